@@ -1,0 +1,68 @@
+"""What one bench log becomes: channels in SI with the package's signs, and what was done to them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from dampkit.quantities import Array
+
+Severity = Literal["note", "warning", "bad"]
+
+
+@dataclass(frozen=True)
+class Quality:
+    """One plain sentence about how far the data or a result can be trusted."""
+
+    code: str
+    severity: Severity
+    message: str
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing that was done to a run; printed in the report."""
+
+    what: str
+    why: str
+    settings: tuple[tuple[str, float | str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Run:
+    """A bench log in SI: displacement positive in extension, force positive in tension.
+
+    Arrays have shape (rows_used,) and are read-only. `measured_velocity_m_s` is None where the log has none;
+    `temperature_c` likewise. `zero_known` is False where the load cell's unloaded reading was not declared,
+    so that gas force and cell zero cannot be told apart.
+    """
+
+    file: str
+    sha256: str
+    rows_read: int
+    time_s: Array
+    displacement_m: Array
+    force_n: Array
+    measured_velocity_m_s: Array | None = None
+    temperature_c: Array | None = None
+    zero_known: bool = False
+    # 95 % bench uncertainty as declared: (percent of force, newtons, metres); None where not declared
+    force_percent: float | None = None
+    force_uncertainty_n: float | None = None
+    displacement_uncertainty_m: float | None = None
+    force_resolution_n: float = 0.0
+    displacement_resolution_m: float = 0.0
+    history: tuple[Step, ...] = ()
+    quality: tuple[Quality, ...] = ()
+
+    @property
+    def rows_used(self) -> int:
+        return len(self.time_s)
+
+    @property
+    def sample_interval_s(self) -> float:
+        return float((self.time_s[-1] - self.time_s[0]) / (len(self.time_s) - 1))
+
+    def then(self, step: Step, **changed: Any) -> Run:
+        """The run after one more step, with the step in its history."""
+        return replace(self, history=(*self.history, step), **changed)

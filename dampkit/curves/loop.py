@@ -1,0 +1,73 @@
+"""A stage of the log, folded on its cycles into one loop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dampkit.bench.run import Quality, Run
+from dampkit.quantities import Array
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A stretch of constant amplitude and frequency; `start` and `stop` are rows of the run (whole cycles)."""
+
+    index: int
+    start: int
+    stop: int
+    frequency_hz: float
+    cycles: int
+    stroke_m: float  # peak to peak
+    temperature_c: float | None = None
+
+
+@dataclass(frozen=True)
+class Loop:
+    """One stage folded on its cycles.
+
+    P points of equal time over one period, starting at mid-stroke moving into extension; C cycles.
+    `displacement_m`, `velocity_m_s`, `acceleration_m_s2`: shape (P,), from the harmonics of the measured displacement.
+    `force_n`: shape (C, P), each cycle on its own; gas force and friction still in it.
+    """
+
+    stage: Stage
+    displacement_m: Array
+    velocity_m_s: Array
+    acceleration_m_s2: Array
+    force_n: Array
+    harmonics: int
+
+    @property
+    def mean_force_n(self) -> Array:
+        """Mean over the cycles, shape (P,)."""
+        return self.force_n.mean(axis=0)
+
+    @property
+    def period_s(self) -> float:
+        return 1.0 / self.stage.frequency_hz
+
+    @property
+    def peak_velocity_m_s(self) -> float:
+        return float(0.5 * (self.velocity_m_s.max() - self.velocity_m_s.min()))
+
+    @property
+    def energy_j(self) -> Array:
+        """Work done on the damper in each cycle, shape (C,): closed integral of force over displacement."""
+        return self.force_n @ self.velocity_m_s * (self.period_s / self.velocity_m_s.size)
+
+    @property
+    def force_rate_n_s(self) -> Array:
+        """Time derivative of the mean force, shape (P,), by central differences round the closed loop."""
+        f = self.mean_force_n
+        return (np.roll(f, -1) - np.roll(f, 1)) / (2 * self.period_s / f.size)
+
+
+@dataclass(frozen=True)
+class Curves:
+    """All loops of a run in the order they were run, and what was noticed on the way."""
+
+    run: Run
+    loops: tuple[Loop, ...]
+    quality: tuple[Quality, ...] = ()

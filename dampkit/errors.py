@@ -1,0 +1,48 @@
+"""What can go wrong, and the exit status that says so.
+
+    DampkitError
+    ├── BadSettings       2   wrong usage, or a TOML file that cannot be used
+    ├── UnreadableLog     3   the log cannot be read
+    └── CannotAnalyse     4   the log was read but does not hold what the analysis needs
+
+Every message says where, what was found, what was expected and what to do.
+"""
+
+from __future__ import annotations
+
+
+class DampkitError(Exception):
+    """Base of every error that is meant for the person at the bench."""
+
+    exit_status = 70
+
+    def __init__(self, where: str, found: str, expected: str = "", do: str = "") -> None:
+        self.where, self.found, self.expected, self.do = where, found, expected, do
+        super().__init__("\n".join(self.lines()))
+
+    def lines(self) -> list[str]:
+        """One to three plain lines: where and found; expected; what to do."""
+        rows = [f"{self.where}: {self.found}"]
+        if self.expected:
+            rows.append(f"Expected: {self.expected}")
+        if self.do:
+            rows.append(f"Do: {self.do}")
+        return rows
+
+
+class BadSettings(DampkitError):
+    """Wrong usage, or a TOML file that cannot be used."""
+
+    exit_status = 2
+
+
+class UnreadableLog(DampkitError):
+    """The log cannot be read as a table of channels."""
+
+    exit_status = 3
+
+
+class CannotAnalyse(DampkitError):
+    """The log was read, but an analysis needs more than it holds."""
+
+    exit_status = 4

@@ -1,0 +1,220 @@
+"""The result: everything an analysis says, in the form that is stored, printed and drawn.
+
+The models are frozen, refuse unknown keys, and are where the JSON Schema of the result comes from.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict
+
+Action = Literal["fit", "adjust", "rebuild", "replace", "retest"]
+
+
+class Record(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class EstimateRecord(Record):
+    value: float
+    low: float
+    high: float
+
+
+class QualityRecord(Record):
+    code: str
+    severity: Literal["note", "warning", "bad"]
+    message: str
+
+
+class StepRecord(Record):
+    what: str
+    why: str
+    settings: dict[str, float | str]
+
+
+class LoopRecord(Record):
+    """The mean loop of a stage, thinned for drawing; starts at mid-stroke moving into extension."""
+
+    displacement_mm: tuple[float, ...]
+    velocity_m_s: tuple[float, ...]
+    force_n: tuple[float, ...]
+
+
+class StageRecord(Record):
+    index: int
+    peak_velocity_m_s: float
+    stroke_m: float
+    frequency_hz: float
+    cycles: int
+    temperature_c: float | None
+    rebound_peak_force_n: float
+    compression_peak_force_n: float
+    energy_per_cycle_j: float
+    equivalent_damping_n_s_m: float
+    loop: LoopRecord
+
+
+class RunRecord(Record):
+    file: str
+    sha256: str
+    rows_read: int
+    rows_used: int
+    stages: tuple[StageRecord, ...]
+    history: tuple[StepRecord, ...]
+
+
+class StaticsRecord(Record):
+    gas_force_n: EstimateRecord | None
+    friction_force_n: EstimateRecord | None
+
+
+class CurveRecord(Record):
+    """Hydraulic force against speed, positive magnitudes; gas force and friction taken out."""
+
+    velocity_m_s: tuple[float, ...]
+    force_n: tuple[float, ...]
+    low_n: tuple[float, ...]
+    high_n: tuple[float, ...]
+
+
+class PointsRecord(Record):
+    velocity_m_s: tuple[float, ...]
+    force_n: tuple[float, ...]
+
+
+class ValveRecord(Record):
+    curve: CurveRecord | None
+    points: PointsRecord | None
+    bleed_area_mm2: EstimateRecord | None
+    bleed_coefficient_n_s2_m2: EstimateRecord | None
+    leak_coefficient_n_s_m: EstimateRecord | None
+    blowoff_force_n: EstimateRecord | None
+    blowoff_velocity_m_s: EstimateRecord | None
+    slope_above_blowoff_n_s_m: EstimateRecord | None
+    reached: tuple[Literal["leak", "bleed", "blow-off", "fully-open"], ...]
+
+
+class BothValves(Record):
+    rebound: ValveRecord
+    compression: ValveRecord
+
+
+class LostMotionRecord(Record):
+    rebound: EstimateRecord | None
+    compression: EstimateRecord | None
+
+
+class LagRecord(Record):
+    lost_motion_mm: LostMotionRecord
+    series_stiffness_n_m: EstimateRecord | None
+    channel_delay_s: EstimateRecord | None
+
+
+class EvidenceRecord(Record):
+    measure: str
+    value: float
+    unit: str
+    limit: float
+    basis: str
+
+
+class FaultRecord(Record):
+    code: str
+    level: Literal["found", "suspected"]
+    likelihood: float
+    sentence: str
+    evidence: tuple[EvidenceRecord, ...]
+    stage_index: int | None
+
+
+class RatioRecord(Record):
+    """At one stage; `peak_velocity_m_s` is at the damper."""
+
+    peak_velocity_m_s: float
+    damping_ratio: EstimateRecord
+    rebound_ratio: float
+    compression_ratio: float
+
+
+class BandRecord(Record):
+    """Force at the damper that the vehicle needs, friction included, positive magnitudes."""
+
+    velocity_m_s: tuple[float, ...]
+    rebound_n: tuple[float, ...]
+    rebound_low_n: tuple[float, ...]
+    rebound_high_n: tuple[float, ...]
+    compression_n: tuple[float, ...]
+    compression_low_n: tuple[float, ...]
+    compression_high_n: tuple[float, ...]
+    basis: str
+
+
+class VehicleRecord(Record):
+    name: str
+    critical_damping_n_s_m: float
+    body_frequency_hz: float
+    wheel_frequency_hz: float
+    static_deflection_mm: float
+    target_damping_ratio: float | None
+    ratios: tuple[RatioRecord, ...]
+    need: BandRecord | None
+
+
+class ReferencePoint(Record):
+    """One declared speed of the known-good reference; forces are bench readings with friction in and gas force out."""
+
+    direction: Literal["rebound", "compression"]
+    velocity_m_s: float
+    measured_n: float | None
+    measured_low_n: float | None
+    measured_high_n: float | None
+    reference_n: float
+    low_n: float
+    high_n: float
+    answer: Literal["in", "out", "not established"]
+
+
+class VerdictRecord(Record):
+    action: Action
+    reasons: tuple[str, ...]
+    next_step: str
+
+
+class DamperRecord(Record):
+    serial: str | None
+    kind: str | None
+    piston_diameter_mm: float | None
+    rod_diameter_mm: float | None
+    oil_density_kg_m3: float | None
+
+
+class Result(Record):
+    """`format` changes its number when a key is renamed or dropped, which is never within a number."""
+
+    format: Literal["dampkit-result/1"] = "dampkit-result/1"
+    version: str
+    damper: DamperRecord
+    run: RunRecord
+    quality: tuple[QualityRecord, ...]
+    statics: StaticsRecord
+    valve: BothValves
+    lag: LagRecord
+    faults: tuple[FaultRecord, ...]
+    vehicle: VehicleRecord | None
+    reference: tuple[ReferencePoint, ...] | None
+    verdict: VerdictRecord
+    left_out: tuple[str, ...]
+    sources: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """The result as plain dictionaries, lists and numbers, ready for JSON."""
+        plain: dict[str, Any] = self.model_dump(mode="json")
+        return plain
+
+
+def json_schema() -> dict[str, Any]:
+    """JSON Schema of the result, generated from the models above."""
+    schema: dict[str, Any] = Result.model_json_schema(mode="serialization")
+    return schema

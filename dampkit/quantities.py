@@ -1,0 +1,81 @@
+"""Units at the edges, values with their intervals, and how numbers are written.
+
+Inside the package everything is SI and the unit is the tail of a name. This is the one place where
+other units are turned into SI and where numbers become text.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+Z95 = 1.959963984540054  # two-sided 95 % point of the normal distribution
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A value with its 95 % interval, both in the unit that the field's name ends with."""
+
+    value: float
+    low: float
+    high: float
+
+    @classmethod
+    def from_standard_error(cls, value: float, standard_error: float, k: float = Z95) -> Estimate:
+        """Symmetric interval value +/- k standard errors."""
+        half = k * abs(standard_error)
+        return cls(float(value), float(value - half), float(value + half))
+
+    def scaled(self, factor: float) -> Estimate:
+        """The same quantity in another unit, or times a known constant; keeps low <= high."""
+        ends = sorted((self.low * factor, self.high * factor))
+        return Estimate(self.value * factor, ends[0], ends[1])
+
+    @property
+    def half_width(self) -> float:
+        return 0.5 * (self.high - self.low)
+
+    def to_dict(self) -> dict[str, float]:
+        return {"value": self.value, "low": self.low, "high": self.high}
+
+
+def read_only(values: Any) -> Array:
+    """A float64 array that nobody downstream can write to."""
+    array = np.array(values, dtype=np.float64)
+    array.setflags(write=False)
+    return array
+
+
+def decimals_for(uncertainty: float) -> int:
+    """Decimals to keep so that two significant digits of the uncertainty are shown.
+
+    Source: JCGM 100:2008, 7.2.6 (at most two significant digits of a standard uncertainty).
+    """
+    if not math.isfinite(uncertainty) or uncertainty <= 0:
+        return 3
+    return max(0, 1 - math.floor(math.log10(uncertainty)))
+
+
+def number(value: float, digits: int = 3) -> str:
+    """A plain number with so many significant digits and no exponent for everyday sizes."""
+    if not math.isfinite(value):
+        return "not a number"
+    if value == 0:
+        return "0"
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    return f"{round(value, places):.{max(0, places)}f}"
+
+
+def with_interval(estimate: Estimate | None, unit: str) -> str:
+    """`1523 N (1495 to 1551)`, rounded by its own uncertainty; `not established` for None."""
+    if estimate is None:
+        return "not established"
+    d = decimals_for(estimate.half_width / Z95)
+    if estimate.half_width == 0:
+        return f"{number(estimate.value, 4)} {unit}"
+    return f"{estimate.value:.{d}f} {unit} ({estimate.low:.{d}f} to {estimate.high:.{d}f})"
