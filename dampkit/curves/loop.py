@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -27,7 +27,7 @@ class Stage:
 class Loop:
     """One stage folded on its cycles.
 
-    P points of equal time over one period, starting at mid-stroke moving into extension; C cycles.
+    P = 512 points of equal time over one period, starting at mid-stroke moving into extension; C cycles.
     `displacement_m`, `velocity_m_s`, `acceleration_m_s2`: shape (P,), from the harmonics of the measured displacement.
     `force_n`: shape (C, P), each cycle on its own; gas force and friction still in it.
     """
@@ -38,6 +38,7 @@ class Loop:
     acceleration_m_s2: Array
     force_n: Array
     harmonics: int
+    run_in_force_n: Array = field(default_factory=lambda: np.empty((0, 512)))  # first cycles, left out of the mean loop
 
     @property
     def mean_force_n(self) -> Array:
@@ -54,8 +55,9 @@ class Loop:
 
     @property
     def energy_j(self) -> Array:
-        """Work done on the damper in each cycle, shape (C,): closed integral of force over displacement."""
-        return self.force_n @ self.velocity_m_s * (self.period_s / self.velocity_m_s.size)
+        """Work done on the damper in each cycle of the stage, first ones included: closed integral of force over displacement."""
+        force = np.vstack([self.run_in_force_n, self.force_n])
+        return np.asarray(force @ self.velocity_m_s * (self.period_s / self.velocity_m_s.size))
 
     @property
     def force_rate_n_s(self) -> Array:

@@ -1,0 +1,125 @@
+"""Stages: stretches of constant amplitude and frequency, cut to whole cycles."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dampkit.bench.run import Run
+from dampkit.curves.harmonics import Periodic, fit_periodic
+from dampkit.curves.loop import Stage
+from dampkit.curves.turning import HalfStrokes, half_strokes
+from dampkit.errors import CannotAnalyse
+
+SAME_STROKE = 0.03  # half-strokes of one stage agree so well in stroke ...
+SAME_DURATION = 0.05  # ... and, with the one before the last (same direction), in duration
+FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its stroke from the periodic shape
+ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
+FIT_ROWS = 20_000
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A candidate: times of its first and last turning point, and how many half-strokes lie between."""
+
+    first_s: float
+    last_s: float
+    count: int
+    stroke_m: float
+
+
+def find_stages(run: Run) -> tuple[Stage, ...]:
+    """The stages of a run in time order, each cut to whole cycles.
+
+    Raises CannotAnalyse where no whole cycle of steady motion is found.
+    Source: own; checked against logs with known stages.
+    """
+    found = [s for s in (_cut(run, stretch) for stretch in _stretches(half_strokes(run))) if s is not None]
+    if not found:
+        raise CannotAnalyse(
+            run.file,
+            "no full cycle of steady motion",
+            "at least one whole stroke out and back at constant amplitude and speed",
+            "log at least one full cycle a speed; check which column is the displacement with `dampkit look`",
+        )
+    found = _without_overlap(found)
+    return tuple(Stage(i, *s) for i, s in enumerate(found))
+
+
+StageCut = tuple[int, int, float, int, float, float | None]
+
+
+def _stretches(halves: HalfStrokes) -> list[Stretch]:
+    """Runs of half-strokes alike in stroke and duration; a lone one counts too."""
+    runs: list[list[int]] = []
+    for i in range(len(halves)):
+        if runs and _alike(halves, runs[-1], i):
+            runs[-1].append(i)
+        else:
+            runs.append([i])
+    ends = halves.start_s + halves.duration_s
+    return [Stretch(float(halves.start_s[r[0]]), float(ends[r[-1]]), len(r), float(np.mean(halves.stroke_m[r]))) for r in runs]
+
+
+def _alike(halves: HalfStrokes, members: list[int], i: int) -> bool:
+    same_way = members[-2] if len(members) > 1 else members[-1]
+    slack = SAME_DURATION if len(members) > 1 else 4 * SAME_DURATION  # out and back may differ where the drive slows
+    return bool(
+        abs(halves.stroke_m[i] / np.mean(halves.stroke_m[members]) - 1) < SAME_STROKE
+        and abs(halves.duration_s[i] / halves.duration_s[same_way] - 1) < slack
+    )
+
+
+def _cut(run: Run, stretch: Stretch) -> StageCut | None:
+    """Extend a stretch as far as the motion follows its periodic shape, then cut to whole cycles."""
+    period = 2 * (stretch.last_s - stretch.first_s) / stretch.count
+    whole = stretch.count >= 2
+    shape = _shape(run, stretch.first_s, stretch.last_s, 1 / period, harmonics=4 if whole else 1)
+    if shape is None:
+        return None
+    begin, end = _follow(run, shape, stretch)
+    shape = _shape(run, begin, end, shape.frequency_hz, harmonics=4) or shape
+    begin, end = _follow(run, shape, stretch)
+    period = 1 / shape.frequency_hz
+    cycles = int((end - begin) / period + 0.03)
+    start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, begin + cycles * period]))
+    if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE:
+        return None
+    rows = slice(start, stop)
+    temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c[rows]))
+    return start, stop, shape.frequency_hz, cycles, shape.stroke_m, temperature
+
+
+def _shape(run: Run, begin: float, end: float, frequency_hz: float, harmonics: int) -> Periodic | None:
+    start, stop = np.searchsorted(run.time_s, [begin, end])
+    step = max(1, int(stop - start) // FIT_ROWS)
+    t, x = run.time_s[start:stop:step], run.displacement_m[start:stop:step]
+    if t.size < ROWS_PER_CYCLE // 2:
+        return None
+    return fit_periodic(t, x, frequency_hz, harmonics)
+
+
+def _follow(run: Run, shape: Periodic, stretch: Stretch) -> tuple[float, float]:
+    """First and last time, within one period of the stretch, up to which the motion stays on the shape."""
+    period = 1 / shape.frequency_hz
+    a, b = np.searchsorted(run.time_s, [stretch.first_s - period, stretch.last_s + period])
+    t = run.time_s[a:b]
+    off = np.abs(run.displacement_m[a:b] - shape.at(t)) > FOLLOWS * shape.stroke_m
+    before = np.flatnonzero(off & (t < stretch.first_s + 0.25 * period))
+    after = np.flatnonzero(off & (t > stretch.last_s - 0.25 * period))
+    first = before[-1] + 1 if before.size else 0
+    last = after[0] - 1 if after.size else t.size - 1
+    slack = 0.5 * FOLLOWS * shape.stroke_m / shape.peak_speed_m_s  # the time it takes to be seen off the shape
+    begin = t[first] + (slack if before.size else 0)
+    end = t[last] - (slack if after.size else 0)
+    return float(begin), float(end)
+
+
+def _without_overlap(found: list[StageCut]) -> list[StageCut]:
+    """Where two candidates claim the same rows, the one with more cycles keeps them."""
+    kept: list[StageCut] = []
+    for s in sorted(found, key=lambda s: -s[3]):
+        if all(s[1] <= k[0] or s[0] >= k[1] for k in kept):
+            kept.append(s)
+    return sorted(kept)
