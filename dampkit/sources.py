@@ -1,0 +1,122 @@
+"""Published sources: key -> full citation. A method that claims a source names its key in square brackets.
+
+`how` is "read" where a public copy of the passage was read, "from memory" where the book or standard was not at
+hand and the relation was taken from memory of it; such values are checked by a second route in the tests.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+How = Literal["read", "from memory"]
+
+
+@dataclass(frozen=True)
+class Source:
+    citation: str
+    how: How
+
+
+_READ: dict[str, str] = {
+    "astm_d341": (
+        "ASTM D341-20, Standard Practice for Viscosity-Temperature Equations and Charts for Liquid Petroleum or "
+        "Hydrocarbon Products, ASTM International, 2020 (opening pages and a worked example read)."
+    ),
+    "barton2018": "D. C. Barton, J. D. Fieldhouse, Automotive Chassis Engineering, Springer, 2018, sec. 3.13.",
+    "iso3448": "ISO 3448:1992, Industrial liquid lubricants - ISO viscosity classification.",
+    "khurmi": (
+        "R. S. Khurmi, J. K. Gupta, A Textbook of Machine Design, S. Chand, 2005, ch. 23 (springs), and Theory of "
+        "Machines, S. Chand, 2005, ch. 23 (vibrations): problems read, answers partly from memory."
+    ),
+    "nist_strd": (
+        "NIST Statistical Reference Datasets, Nonlinear Regression (Misra1a, DanWood, BoxBOD), National Institute "
+        "of Standards and Technology, 1999 onward."
+    ),
+    "qct545": "QC/T 545-1999, Telescopic damper for automobiles - bench test method (clauses 1 to 2.4 read).",
+    "rabie2009": (
+        "M. G. Rabie, Fluid Power Engineering, McGraw-Hill, 2009, ch. 2 (orifice flow p. 27, eq. 2.39; leakage eq. "
+        "2.19)."
+    ),
+    "rao": (
+        "S. S. Rao, Mechanical Vibrations, 5th ed., Prentice Hall, 2011, ch. 2 (logarithmic decrement; shock "
+        "absorber of a motorcycle) and ch. 3 (equivalent viscous damping)."
+    ),
+    "ruan2006": (
+        "J. Ruan, R. Burton, Bulk modulus of air content oil in a hydraulic cylinder, ASME IMECE2006-15854, 2006 "
+        "(abstract read)."
+    ),
+    "wcag22": "W3C, Web Content Accessibility Guidelines (WCAG) 2.2, 2023.",
+}
+
+_FROM_MEMORY: dict[str, str] = {
+    "bhandari": (
+        "V. B. Bhandari, Design of Machine Elements, 3rd ed., Tata McGraw-Hill, 2010, ch. 10 (multi-leaf springs)."
+    ),
+    "dixon2007": "J. C. Dixon, The Shock Absorber Handbook, 2nd ed., Wiley, 2007.",
+    "en13906": (
+        "EN 13906-1:2013, Cylindrical helical springs made from round wire and bar - Calculation and design - Part "
+        "1: Compression springs."
+    ),
+    "gillespie1992": "T. D. Gillespie, Fundamentals of Vehicle Dynamics, SAE International, 1992, ch. 5 (ride).",
+    "ieee1057": "IEEE Std 1057-2017, Digitizing Waveform Recorders (three- and four-parameter sine fits).",
+    "iso14253": (
+        "ISO 14253-1:2017, Geometrical product specifications - Inspection by measurement - Part 1: Decision rules "
+        "for verifying conformity or nonconformity with specifications."
+    ),
+    "iso2631": (
+        "ISO 2631-1:1997, Mechanical vibration and shock - Evaluation of human exposure to whole-body vibration - "
+        "Part 1: General requirements (frequency weighting Wk, Table 3; comfort, annex C)."
+    ),
+    "iso8041": "ISO 8041:2005, Human response to vibration - Measuring instrumentation (filter parameters of Wk).",
+    "iso8608": (
+        "ISO 8608:2016, Mechanical vibration - Road surface profiles - Reporting of measured data (annex C, "
+        "classes)."
+    ),
+    "jcgm100": "JCGM 100:2008, Evaluation of measurement data - Guide to the expression of uncertainty in measurement.",
+    "jcgm106": (
+        "JCGM 106:2012, Evaluation of measurement data - The role of measurement uncertainty in conformity "
+        "assessment."
+    ),
+    "lyapunov": (
+        "Y. K. Lin, Probabilistic Theory of Structural Dynamics, McGraw-Hill, 1967 (stationary covariance of a "
+        "linear system under white noise: the Lyapunov equation)."
+    ),
+    "merritt1967": "H. E. Merritt, Hydraulic Control Systems, Wiley, 1967, ch. 3 (orifices, clearances).",
+    "okabe_ito2008": (
+        "M. Okabe, K. Ito, Color Universal Design: how to make figures and presentations that are friendly to "
+        "colorblind people, 2008 (palette of eight colours)."
+    ),
+    "reimpell": (
+        "J. Reimpell, H. Stoll, J. W. Betzler, The Automotive Chassis: Engineering Principles, 2nd ed., "
+        "Butterworth-Heinemann, 2001, ch. 5 (springing and damping)."
+    ),
+    "roark": (
+        "W. C. Young, R. G. Budynas, Roark's Formulas for Stress and Strain, 7th ed., McGraw-Hill, 2002, Table "
+        "11.2."
+    ),
+    "sae_hs788": "SAE HS-788, Manual on Design and Application of Leaf Springs, SAE International.",
+    "shigley": (
+        "R. G. Budynas, J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., McGraw-Hill, 2011, ch. 10 "
+        "(springs) and ch. 3 (torsion)."
+    ),
+}
+
+SOURCES: dict[str, Source] = {
+    **{key: Source(text, "read") for key, text in _READ.items()},
+    **{key: Source(text, "from memory") for key, text in _FROM_MEMORY.items()},
+}
+
+_KEY = re.compile(r"\[([a-z][a-z0-9_]*)\]")
+
+
+def keys_in(text: str) -> tuple[str, ...]:
+    """Source keys named in square brackets in a text, in order, each once."""
+    return tuple(dict.fromkeys(key for key in _KEY.findall(text) if key in SOURCES))
+
+
+def citation(key: str) -> str:
+    """Full citation with how it was consulted. Raises KeyError for an unknown key."""
+    source = SOURCES[key]
+    return f"{source.citation} ({source.how})"
