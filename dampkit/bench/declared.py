@@ -1,0 +1,95 @@
+"""bench.toml: how a bench writes its logs and what is known about it. What is declared wins over every guess."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, FiniteFloat
+
+from dampkit.bench.units import UNITS, Kind, unit_named
+
+Direction = Literal["tension", "compression"]
+Way = Literal["extension", "compression"]
+NotNegative = Annotated[FiniteFloat, Field(ge=0)]
+Positive = Annotated[FiniteFloat, Field(gt=0)]
+
+
+class Declared(BaseModel):
+    """Base of everything a person declares in TOML: frozen, unknown keys refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+def _unit_for(kind: Kind) -> AfterValidator:
+    def check(text: str) -> str:
+        unit = unit_named(text, kind)
+        if unit is None:
+            raise ValueError(f"one of {', '.join(UNITS[kind])}")
+        return unit
+
+    return AfterValidator(check)
+
+
+class Columns(Declared):
+    """Header text of each channel, or `column 3` for the third one of a log without a header."""
+
+    time: str | None = None
+    displacement: str | None = None
+    velocity: str | None = None
+    force: str | None = None
+    temperature: str | None = None
+
+
+class Units(Declared):
+    time: Annotated[str, _unit_for("time")] | None = None
+    displacement: Annotated[str, _unit_for("displacement")] | None = None
+    velocity: Annotated[str, _unit_for("velocity")] | None = None
+    force: Annotated[str, _unit_for("force")] | None = None
+    temperature: Annotated[str, _unit_for("temperature")] | None = None
+
+
+class Signs(Declared):
+    force_positive: Direction | None = None
+    displacement_positive: Way | None = None
+    velocity_positive: Way | None = None
+
+
+class Timing(Declared):
+    sample_rate_hz: Positive | None = None
+    force_delay_s: Annotated[FiniteFloat, Field(ge=-1, le=1)] = 0.0
+
+
+class Zero(Declared):
+    force_n: FiniteFloat | None = None
+
+
+class Fixture(Declared):
+    stiffness_n_mm: Positive | None = None
+    moving_mass_kg: NotNegative = 0.0
+
+
+class Uncertainty(Declared):
+    """95 %."""
+
+    force_percent: NotNegative | None = None
+    force_n: NotNegative | None = None
+    displacement_mm: NotNegative | None = None
+
+
+class Text(Declared):
+    """How the numbers are written, where the log alone leaves it open."""
+
+    delimiter: Literal[",", ";", "\t", "|", " "] | None = None
+    decimal: Literal[".", ","] | None = None
+    encoding: str | None = None
+
+
+class BenchSpec(Declared):
+    columns: Columns = Columns()
+    units: Units = Units()
+    signs: Signs = Signs()
+    timing: Timing = Timing()
+    zero: Zero = Zero()
+    fixture: Fixture = Fixture()
+    uncertainty: Uncertainty = Uncertainty()
+    text: Text = Text()

@@ -1,0 +1,58 @@
+"""damper.toml: what is known about the unit on the bench."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, FiniteFloat, model_validator
+
+from dampkit.bench.declared import Declared, NotNegative, Positive
+
+Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc"]
+
+
+class Damper(Declared):
+    serial: str | None = None
+    kind: Kind | None = None
+    piston_diameter_mm: Annotated[FiniteFloat, Field(gt=0, le=500)] | None = None
+    rod_diameter_mm: Annotated[FiniteFloat, Field(gt=0, le=500)] | None = None
+    oil_density_kg_m3: Annotated[FiniteFloat, Field(ge=500, le=2000)] | None = None
+    arm_length_mm: Positive | None = None  # lever-arm units: pivot to eye
+    piston_arm_mm: Positive | None = None  # lever-arm units: pivot to piston
+
+    @model_validator(mode="after")
+    def _rod_fits_the_bore(self) -> Self:
+        bore, rod = self.piston_diameter_mm, self.rod_diameter_mm
+        if bore is not None and rod is not None and rod >= bore:
+            raise ValueError(
+                f"rod_diameter_mm {rod:g}, piston_diameter_mm {bore:g}; expected a rod thinner than the piston"
+            )
+        return self
+
+
+class Reference(Declared):
+    """Forces of a known-good unit: bench readings, friction in, gas force out; positive magnitudes."""
+
+    velocity_m_s: tuple[Positive, ...] = Field(min_length=1, strict=False)
+    rebound_force_n: tuple[NotNegative, ...] = Field(strict=False)
+    compression_force_n: tuple[NotNegative, ...] = Field(strict=False)
+    tolerance_percent: NotNegative = 15.0
+    tolerance_floor_n: NotNegative = 25.0
+
+    @model_validator(mode="after")
+    def _lists_fit_together(self) -> Self:
+        counts = (len(self.velocity_m_s), len(self.rebound_force_n), len(self.compression_force_n))
+        if len(set(counts)) > 1:
+            raise ValueError(
+                f"velocity_m_s has {counts[0]} values, rebound_force_n {counts[1]} and compression_force_n {counts[2]}"
+                "; expected one force of each direction for every velocity"
+            )
+        falls = [b for a, b in zip(self.velocity_m_s, self.velocity_m_s[1:], strict=False) if b <= a]
+        if falls:
+            raise ValueError(f"velocity_m_s does not rise at {falls[0]:g}; expected slow to fast, each velocity once")
+        return self
+
+
+class DamperSpec(Declared):
+    damper: Damper = Damper()
+    reference: Reference | None = None
