@@ -45,6 +45,11 @@ def load_toml(path: str | Path, model: type[Model]) -> Model:
         raise _settings_error(path, text, model, error) from None
 
 
+def declared(source: str | Path | Model | None, model: type[Model]) -> Model | None:
+    """What was declared, from a TOML file or as it is; None stays None."""
+    return load_toml(source, model) if isinstance(source, str | Path) else source
+
+
 def _text(path: Path) -> str:
     if path.is_dir():
         raise BadSettings(str(path), "this is a directory", "a TOML file", "name the file itself")
