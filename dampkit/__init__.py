@@ -1,5 +1,35 @@
-"""dampkit: from a damper bench log to a verdict."""
+"""dampkit: from a damper bench log to a verdict.
+
+    run = dampkit.read_run("RUN.csv", bench="BENCH.toml")
+    result = dampkit.analyse(run, damper="DAMPER.toml", vehicle="VEHICLE.toml")
+    dampkit.write_report(result, "OUT.html")
+"""
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from dampkit.analyse import analyse
+
+if TYPE_CHECKING:
+    from dampkit.bench.declared import BenchSpec
+    from dampkit.bench.run import Run
+    from dampkit.outcome.result import Result
+
 __version__ = "0.1.0"
+__all__ = ["analyse", "read_run", "write_report"]
+
+
+def read_run(path: str | Path, bench: str | Path | BenchSpec | None = None) -> Run:
+    """A bench log in SI and the package's signs. Raises UnreadableLog or BadSettings."""
+    from dampkit.bench.read import read_run as read
+
+    return read(path, bench)
+
+
+def write_report(result: Result | dict[str, Any], path: str | Path) -> None:
+    """One self-contained HTML page."""
+    from dampkit.report.page import write_report as write
+
+    write(result, path)

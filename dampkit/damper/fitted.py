@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from dampkit.bench.run import Quality
+from dampkit.damper.lag import TakeUp
 from dampkit.damper.valve import Valve
 from dampkit.quantities import Array, Estimate
 
@@ -49,4 +50,5 @@ class DamperFit:
     compression_lost_motion_mm: Estimate | None
     series_stiffness_n_m: Estimate | None
     channel_delay_s: Estimate | None
-    quality: tuple[Quality, ...] = ()
+    quality: tuple[Quality, ...]
+    take_ups: dict[str, tuple[TakeUp, ...]]  # by direction, moving stages in order

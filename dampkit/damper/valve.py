@@ -10,6 +10,7 @@ from scipy.special import expit
 from dampkit.quantities import Array
 
 NEWTON_ROUNDS = 60
+SOLVED = 1e-11  # of the speed
 
 
 @dataclass(frozen=True)
@@ -33,13 +34,12 @@ class Valve:
 
     def velocity(self, force_n: Array) -> Array:
         """Piston speed at a hydraulic force >= 0, same shape."""
-        root = np.sqrt(force_n)
-        return self.leak * force_n + (self.bleed + self._lift(force_n)) * root
+        return self._speed_and_slope(np.sqrt(force_n))[0]
 
     def compliance(self, force_n: Array) -> Array:
         """dv/dF at a hydraulic force > 0, same shape [m/s/N]."""
         root = np.sqrt(np.maximum(force_n, 1e-12))
-        return self.leak + 0.5 * (self.bleed + self._lift(force_n)) / root + self._lift_slope(force_n) * root
+        return np.asarray(self._speed_and_slope(root)[1] / (2 * root))
 
     def force(self, velocity_m_s: Array) -> Array:
         """Hydraulic force at a piston speed >= 0, same shape: safeguarded Newton on the square root of the force.
@@ -53,18 +53,13 @@ class Valve:
         low = np.zeros_like(high)
         u = high.copy()
         for _ in range(NEWTON_ROUNDS):
-            f = u * u
-            miss = self.velocity(f) - v
-            high, low = np.where(miss > 0, u, high), np.where(miss > 0, low, u)
-            slope = 2 * u * self.compliance(f)
-            step = np.where(slope > 0, miss / np.where(slope > 0, slope, 1.0), 0.0)
-            trial = u - step
-            u_next = np.where((trial > low) & (trial < high), trial, 0.5 * (low + high))
-            u_next = np.where(miss == 0, u, u_next)
-            if np.all(np.abs(u_next - u) <= 1e-13 * (1 + high)):
-                u = u_next
+            speed, slope = self._speed_and_slope(u)
+            miss = speed - v
+            if np.all(np.abs(miss) <= SOLVED * v):
                 break
-            u = u_next
+            high, low = np.where(miss > 0, u, high), np.where(miss > 0, low, u)
+            trial = u - miss / slope
+            u = np.where((trial >= low) & (trial <= high), trial, 0.5 * (low + high))
         return np.asarray(u * u)
 
     def velocity_gradient(self, force_n: Array) -> Array:
@@ -102,21 +97,19 @@ class Valve:
             return np.asarray(v / self.bleed)
         return np.asarray(2 * v / (self.bleed + np.sqrt(self.bleed**2 + 4 * self.leak * v)))
 
-    def _lift(self, force_n: Array) -> Array:
-        if not np.isfinite(self.blowoff_force):
-            return np.zeros_like(force_n)
-        lift = self.lift_rate * _ramp(force_n - self.blowoff_force, self.knee_n)[0]
-        if np.isfinite(self.fully_open_force_n):
-            lift = lift - self.lift_rate * _ramp(force_n - self.fully_open_force_n, self.knee_n)[0]
-        return np.asarray(lift)
-
-    def _lift_slope(self, force_n: Array) -> Array:
-        if not np.isfinite(self.blowoff_force):
-            return np.zeros_like(force_n)
-        slope = self.lift_rate * _ramp(force_n - self.blowoff_force, self.knee_n)[1]
-        if np.isfinite(self.fully_open_force_n):
-            slope = slope - self.lift_rate * _ramp(force_n - self.fully_open_force_n, self.knee_n)[1]
-        return np.asarray(slope)
+    def _speed_and_slope(self, root: Array) -> tuple[Array, Array]:
+        """v and dv/du at u = sqrt(F), which is smooth at zero where dv/dF is not."""
+        area, area_slope = self.bleed + np.zeros_like(root), np.zeros_like(root)
+        if np.isfinite(self.blowoff_force):
+            force = root * root
+            corners = [(self.blowoff_force, 1.0)]
+            if np.isfinite(self.fully_open_force_n):
+                corners.append((self.fully_open_force_n, -1.0))
+            for corner, sign in corners:
+                ramp, slope = _ramp(force - corner, self.knee_n)
+                area, area_slope = area + sign * self.lift_rate * ramp, area_slope + sign * self.lift_rate * slope
+        v = (self.leak * root + area) * root
+        return v, 2 * self.leak * root + area + 2 * area_slope * root * root
 
 
 def _ramp(excess: Array, width: float) -> tuple[Array, Array]:

@@ -1,0 +1,49 @@
+"""From force terms to orifice areas, where the damper's dimensions are declared."""
+
+from __future__ import annotations
+
+import math
+
+from dampkit.damper.declared import DamperSpec
+
+DENSITY_KG_M3 = 860.0  # of damper oil where none is declared; [dixon2007] ch. 5, from memory
+
+
+def working_area_m2(spec: DamperSpec | None, direction: str) -> float | None:
+    """Area whose oil the valve of a direction has to pass, at the point where force and speed are measured.
+
+    Rebound: the annulus. Compression: the rod in a twin tube or a lever-arm unit with a declared rod (foot valve),
+    the annulus in a monotube. A lever-arm unit with its arm lengths declared is referred to the arm's eye.
+    Source: [dixon2007] ch. 1 and 6.
+    """
+    if spec is None or spec.damper.piston_diameter_mm is None or spec.damper.kind == "friction-disc":
+        return None
+    bore = _circle(spec.damper.piston_diameter_mm)
+    rod = None if spec.damper.rod_diameter_mm is None else _circle(spec.damper.rod_diameter_mm)
+    if spec.damper.kind == "lever-arm":
+        area = bore if rod is None else (bore - rod if direction == "rebound" else rod)
+        return area * _arm_ratio(spec)
+    if rod is None:
+        return None
+    return bore - rod if direction == "rebound" or spec.damper.kind == "monotube" else rod
+
+
+def orifice_area_mm2_per_bleed(spec: DamperSpec | None, direction: str) -> float | None:
+    """Factor from bleed [m/s/sqrt(N)] to effective orifice area C_d A [mm2]: A^1.5 sqrt(rho/2).
+
+    From Q = C_d A sqrt(2 dp/rho) with Q = A_w v and dp = F/A_w. Source: [merritt1967] ch. 3.
+    """
+    area = working_area_m2(spec, direction)
+    if area is None or spec is None:
+        return None
+    density = spec.damper.oil_density_kg_m3 or DENSITY_KG_M3
+    return 1e6 * area**1.5 * math.sqrt(density / 2)
+
+
+def _circle(diameter_mm: float) -> float:
+    return 0.25 * math.pi * (diameter_mm * 1e-3) ** 2
+
+
+def _arm_ratio(spec: DamperSpec) -> float:
+    piston_arm, arm = spec.damper.piston_arm_mm, spec.damper.arm_length_mm
+    return 1.0 if piston_arm is None or arm is None else piston_arm / arm

@@ -1,0 +1,142 @@
+"""The joint fit: choose each direction's valve model, then fit valves, gas, friction, mass and lag together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dampkit.curves.loop import Loop
+from dampkit.damper import start
+from dampkit.damper.least_squares import Fit, least_squares
+from dampkit.damper.model import Model
+from dampkit.damper.points import SLOW_M_S, Points, fitted_points
+from dampkit.quantities import Array
+
+SPREAD_SHARE = 0.002  # of the force: what a law this simple cannot follow; keeps large forces from ruling the fit
+FRICTION_SPEED_M_S = 0.003  # smoothing speed of friction where no slow pass shows it
+KEEP_BEST = 3
+THIN = 5  # the choice of a model is made on every so manieth point; the fit itself on all
+EXTRA = {"blow-off": ("blowoff_force", "lift_rate"), "fully-open": ("open",)}
+
+
+@dataclass(frozen=True)
+class JointFit:
+    """The fitted model with the points it stands on. `regimes` names what each direction's model holds."""
+
+    model: Model
+    fit: Fit
+    points: Points
+    sigma_n: Array
+    regimes: dict[str, tuple[str, ...]]
+
+    @property
+    def values(self) -> dict[str, float]:
+        return self.model.values(self.fit.parameters)
+
+
+def joint_fit(loops: tuple[Loop, ...], resolution_n: float) -> JointFit | None:
+    """Fit everything at once; None where no direction has a stage faster than a slow pass."""
+    points = fitted_points(loops, resolution_n)
+    sigma = np.hypot(points.sigma_n, SPREAD_SHARE * points.force_n)
+    gas, friction = start.statics(loops)
+    common = {"gas_n": gas, "gas_n_m": 0.0, "friction_n": friction}
+    slow = any(loop.peak_velocity_m_s < SLOW_M_S for loop in loops)
+    fixed = {} if slow else {"friction_speed_m_s": FRICTION_SPEED_M_S}
+    if slow:
+        common["friction_speed_m_s"] = FRICTION_SPEED_M_S
+    chosen: dict[str, float] = {}
+    regimes: dict[str, tuple[str, ...]] = {}
+    for direction in start.MIDDLE:
+        speed, force = start.peaks(loops, direction, gas, friction)
+        rows = (points.direction == start.SIGN[direction]) & (np.abs(points.velocity_m_s) >= 0.5 * SLOW_M_S)
+        if speed.size == 0 or not rows.any():
+            return None
+        statics = {**common, "friction_speed_m_s": FRICTION_SPEED_M_S}
+        rows = np.flatnonzero(rows)[::THIN]
+        best, regimes[direction] = _choose(direction, statics, points.where(rows), sigma[rows], start.candidates(speed, force))
+        chosen |= best
+    model = Model(tuple({**common, **chosen}), fixed)
+    fit = _fit(model, {**common, **chosen}, points, sigma)
+    return JointFit(model, fit, points, sigma, regimes)
+
+
+def _choose(
+    direction: str, statics: dict[str, float], points: Points, sigma: Array, starts: list[dict[str, float]]
+) -> tuple[dict[str, float], tuple[str, ...]]:
+    """The valve model of one direction by an information criterion, statics held; and the regimes it holds."""
+    named = [{f"{direction}.{k}": v for k, v in {**s, "compliance": 1e-7}.items()} for s in starts]
+    plain = _best_of([s for s in named if f"{direction}.lift_rate" not in s], statics, points, sigma)
+    kneed = _best_of([s for s in named if f"{direction}.lift_rate" in s], statics, points, sigma)
+    options = [(plain, ("bleed",))]
+    if kneed is not None:
+        options.append((kneed, ("bleed", "blow-off")))
+        top = _top_force(kneed[0], direction, statics, points)
+        knee, rate = kneed[0][f"{direction}.blowoff_force"], kneed[0][f"{direction}.lift_rate"]
+        stops = [{**kneed[0], f"{direction}.open": rate * share * (top - knee)} for share in (0.5, 0.8) if top > knee]
+        opened = _best_of(stops, statics, points, sigma)
+        if opened is not None:
+            options.append((opened, ("bleed", "blow-off", "fully-open")))
+    known = [(o[0], o[1], regimes) for o, regimes in options if o is not None]
+    closest = min((fit for _, fit, _ in known), key=lambda fit: fit.sum_of_squares)
+    n = effective_size(closest.residuals, points.stage)
+    values, _, regimes = min(known, key=lambda k: _criterion(k[1], n))
+    return values, regimes
+
+
+Option = tuple[dict[str, float], Fit]
+
+
+def _best_of(starts: list[dict[str, float]], statics: dict[str, float], points: Points, sigma: Array) -> Option | None:
+    """Of several starts the fit with the smallest sum of squares; hopeless starts are dropped unfitted."""
+    ranked = sorted(starts, key=lambda s: _misfit(Model(tuple(s), statics), s, points, sigma))[:KEEP_BEST]
+    fits = [(s, _fit(Model(tuple(s), statics), s, points, sigma)) for s in ranked]
+    if not fits:
+        return None
+    s, fit = min(fits, key=lambda f: f[1].sum_of_squares)
+    return dict(zip(s, (float(p) for p in fit.parameters), strict=True)), fit
+
+
+def _misfit(model: Model, values: dict[str, float], points: Points, sigma: Array) -> float:
+    residual = (model.force(np.array(list(values.values())), points) - points.force_n) / sigma
+    return float(residual @ residual)
+
+
+def _fit(model: Model, values: dict[str, float], points: Points, sigma: Array) -> Fit:
+    begin = np.array([values[name] for name in model.free])
+    low = np.array([_lower(name) for name in model.free])
+    return least_squares(
+        lambda p: (model.force(p, points) - points.force_n) / sigma,
+        lambda p: model.jacobian(p, points) / sigma[:, None],
+        np.maximum(begin, low),
+        low=low,
+    )
+
+
+def _lower(name: str) -> float:
+    if name in ("gas_n", "gas_n_m", "mass_kg", "delay_s"):
+        return -np.inf
+    floor = {"bleed": 1e-7, "blowoff_force": 1.0, "lift_rate": 1e-12, "open": 1e-7, "friction_speed_m_s": 1e-5}
+    return floor.get(name.rpartition(".")[2], 0.0)
+
+
+def _top_force(values: dict[str, float], direction: str, statics: dict[str, float], points: Points) -> float:
+    valve = Model(tuple(values), statics).valve(np.array(list(values.values())), direction)
+    return float(valve.force(np.array([np.abs(points.velocity_m_s).max()]))[0])
+
+
+def _criterion(fit: Fit, n: float) -> float:
+    """Bayesian information criterion on an effective sample size n; smaller is better. Source: [schwarz1978]."""
+    return n * float(np.log(max(fit.sum_of_squares, 1e-300) / fit.residuals.size)) + fit.parameters.size * float(np.log(n))
+
+
+def effective_size(residuals: Array, stage: Array) -> float:
+    """Number of independent residuals that neighbours' correlation leaves: n (1 - r) / (1 + r).
+
+    Source: [bayley1946] for a first-order correlated series.
+    """
+    same = stage[1:] == stage[:-1]
+    r = residuals - residuals.mean()
+    correlation = float(np.sum((r[1:] * r[:-1])[same]) / max(float(r @ r), 1e-300))
+    correlation = min(max(correlation, 0.0), 0.995)
+    return max(8.0, residuals.size * (1 - correlation) / (1 + correlation))

@@ -1,0 +1,212 @@
+"""Curves become a damper: the fitted valves as estimates, gas, friction and lag, and what could not be told."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dampkit.bench.run import Quality
+from dampkit.curves.loop import Curves
+from dampkit.damper.areas import orifice_area_mm2_per_bleed
+from dampkit.damper.declared import DamperSpec
+from dampkit.damper.fit import JointFit, joint_fit
+from dampkit.damper.fitted import DamperFit, Regime, ValveFit
+from dampkit.damper.lag import lost_motion, series_stiffness, take_ups
+from dampkit.damper.model import VALVE
+from dampkit.damper.points import SLOW_M_S
+from dampkit.damper.start import SIGN
+from dampkit.damper.uncertainty import covariance
+from dampkit.quantities import Z95, Array, Estimate, read_only
+
+CURVE_POINTS = 81
+SLOPE_AT = 0.5  # of the way from the knee to the top force tested: where the slope above blow-off is read
+
+
+def identify(curves: Curves, spec: DamperSpec | None = None) -> DamperFit:
+    """Fit the unit and separate what is not the valve. Never raises for data that cannot tell: see `quality`."""
+    joint = joint_fit(curves.loops, curves.run.force_resolution_n)
+    if joint is None:
+        return _nothing(curves)
+    spread = covariance(joint)
+    valves = {direction: _valve_fit(joint, spread, direction, spec) for direction in SIGN}
+    quality = [*_doubts(joint, curves), *_unreached(valves)]
+    taken = {direction: take_ups(curves.loops, joint, direction) for direction in SIGN}
+    return DamperFit(
+        rebound=valves["rebound"],
+        compression=valves["compression"],
+        gas_force_n=_estimate(joint, spread, "gas_n"),
+        friction_force_n=_estimate(joint, spread, "friction_n"),
+        gas_stiffness_n_m=joint.values["gas_n_m"],
+        rebound_lost_motion_mm=lost_motion(taken["rebound"]),
+        compression_lost_motion_mm=lost_motion(taken["compression"]),
+        series_stiffness_n_m=series_stiffness(joint, spread),
+        channel_delay_s=None,
+        quality=tuple(quality),
+        take_ups=taken,
+    )
+
+
+def _valve_fit(joint: JointFit, spread: Array, direction: str, spec: DamperSpec | None) -> ValveFit:
+    valve = joint.model.valve(joint.fit.parameters, direction)
+    here = joint.points.direction == SIGN[direction]
+    top = float(np.abs(joint.points.velocity_m_s[here]).max())
+    speed = np.linspace(0.0, top, CURVE_POINTS)
+    force = valve.force(speed)
+    index = [joint.model.free.index(f"{direction}.{name}") if f"{direction}.{name}" in joint.model.free else -1 for name in VALVE]
+    gradient = np.zeros((speed.size, joint.fit.parameters.size))
+    slope = 1.0 / valve.compliance(np.maximum(force, 1e-9))
+    for column, i in enumerate(index):
+        if i >= 0:
+            gradient[:, i] = -slope * valve.velocity_gradient(force)[:, column]
+    gradient[0] = 0.0
+    half = Z95 * np.sqrt(np.einsum("ij,jk,ik->i", gradient, spread, gradient))
+    point_speed, point_force = _points(joint, direction)
+    reached = _reached(joint, spread, direction, float(force[-1]))
+    shown = {name: _estimate(joint, spread, f"{direction}.{name}") for name in VALVE}
+    bleed, leak, knee = shown["bleed"], shown["leak"], shown["blowoff_force"]
+    area = orifice_area_mm2_per_bleed(spec, direction)
+    above = "blow-off" in reached
+    return ValveFit(
+        valve=valve,
+        velocity_m_s=read_only(speed),
+        force_n=read_only(force),
+        low_n=read_only(np.maximum(force - half, 0.0)),
+        high_n=read_only(force + half),
+        point_velocity_m_s=read_only(point_speed),
+        point_force_n=read_only(point_force),
+        reached=reached,
+        bleed_area_mm2=bleed.scaled(area) if bleed and area and "bleed" in reached else None,
+        bleed_coefficient_n_s2_m2=_power(bleed, -2.0) if "bleed" in reached else None,
+        leak_coefficient_n_s_m=_power(leak, -1.0) if "leak" in reached else None,
+        blowoff_force_n=knee if above else None,
+        blowoff_velocity_m_s=_knee_speed(joint, spread, direction) if above else None,
+        slope_above_blowoff_n_s_m=_slope(joint, spread, direction, float(force[-1])) if above else None,
+        residual_n=float(np.sqrt(np.mean((joint.fit.residuals * joint.sigma_n)[here] ** 2))),
+        converged=joint.fit.converged,
+        at_bound=tuple(name for i in joint.fit.at_bound if (name := joint.model.free[i]).startswith(direction)),
+    )
+
+
+def _estimate(joint: JointFit, spread: Array, name: str) -> Estimate | None:
+    if name not in joint.model.free:
+        return None
+    i = joint.model.free.index(name)
+    return Estimate.from_standard_error(float(joint.fit.parameters[i]), float(np.sqrt(spread[i, i])))
+
+
+def _power(estimate: Estimate | None, power: float) -> Estimate | None:
+    """A negative power of a positive estimate; its ends change places. None where the interval holds zero."""
+    if estimate is None or estimate.low <= 0:
+        return None
+    return Estimate(estimate.value**power, estimate.high**power, estimate.low**power)
+
+
+def _points(joint: JointFit, direction: str) -> tuple[Array, Array]:
+    """Measured hydraulic force at the fitted points: everything but the valve taken out of the bench reading."""
+    p = joint.points
+    sign = SIGN[direction]
+    here = (p.direction == sign) & (np.abs(p.velocity_m_s) > 0.5 * SLOW_M_S)
+    points = p.where(here)
+    modelled = joint.model.force(joint.fit.parameters, points)
+    values = joint.values
+    through = sign * (points.velocity_m_s - values.get(f"{direction}.compliance", 0.0) * points.force_rate_n_s)
+    valve = joint.model.valve(joint.fit.parameters, direction).force(np.maximum(through, 0.0))
+    return through, valve + sign * (points.force_n - modelled)
+
+
+def _reached(joint: JointFit, spread: Array, direction: str, top_n: float) -> tuple[Regime, ...]:
+    """Regimes that the log shows: a parameter two standard errors from nothing, a knee below the top force."""
+    out: list[Regime] = []
+    names: tuple[tuple[Regime, str], ...] = (("leak", "leak"), ("bleed", "bleed"))
+    for regime, name in names:
+        estimate = _estimate(joint, spread, f"{direction}.{name}")
+        if estimate is not None and estimate.low > 0 and estimate.half_width > 0:
+            out.append(regime)
+    if "blow-off" in joint.regimes[direction] and joint.values[f"{direction}.blowoff_force"] < top_n:
+        out.append("blow-off")
+        if joint.model.valve(joint.fit.parameters, direction).fully_open_force_n < top_n:
+            out.append("fully-open")
+    return tuple(out)
+
+
+def _through_gradient(joint: JointFit, spread: Array, value: float, gradient: dict[str, float]) -> Estimate:
+    g = np.array([gradient.get(name, 0.0) for name in joint.model.free])
+    return Estimate.from_standard_error(value, float(np.sqrt(max(g @ spread @ g, 0.0))))
+
+
+def _knee_speed(joint: JointFit, spread: Array, direction: str) -> Estimate:
+    """Speed at which leak and bleed carry the blow-off force."""
+    v = joint.values
+    leak, bleed, knee = (v[f"{direction}.{name}"] for name in ("leak", "bleed", "blowoff_force"))
+    root = float(np.sqrt(knee))
+    gradient = {"leak": knee, "bleed": root, "blowoff_force": leak + 0.5 * bleed / root}
+    return _through_gradient(joint, spread, leak * knee + bleed * root, {f"{direction}.{k}": g for k, g in gradient.items()})
+
+
+def _slope(joint: JointFit, spread: Array, direction: str, top_n: float) -> Estimate:
+    """dF/dv halfway between the knee and the top force tested."""
+    p = joint.fit.parameters
+    knee = joint.values[f"{direction}.blowoff_force"]
+    at = np.array([knee + SLOPE_AT * (top_n - knee)])
+
+    def slope(q: Array) -> float:
+        return float(1.0 / joint.model.valve(q, direction).compliance(at)[0])
+
+    gradient = {}
+    for i, name in enumerate(joint.model.free):
+        if name.startswith(direction) and p[i] > 0:
+            step = np.zeros(p.size)
+            step[i] = 1e-5 * p[i]
+            gradient[name] = (slope(p + step) - slope(p - step)) / (2 * step[i])
+    return _through_gradient(joint, spread, slope(p), gradient)
+
+
+def _doubts(joint: JointFit, curves: Curves) -> list[Quality]:
+    out = []
+    if not joint.fit.converged:
+        out.append(Quality("fit_not_converged", "bad", f"The valve fit did not settle: {joint.fit.why_not}."))
+    if not curves.run.zero_known:
+        out.append(
+            Quality(
+                "zero_unknown",
+                "warning",
+                "The load cell's unloaded reading is not declared, so the gas force may hold the cell's zero error. "
+                "Read the cell with nothing fitted and declare it as [zero] force_n.",
+            )
+        )
+    if not any(loop.peak_velocity_m_s < SLOW_M_S for loop in curves.loops):
+        out.append(
+            Quality(
+                "no_slow_pass",
+                "note",
+                "There is no slow pass (5 mm/s), so friction is read from how the loops close towards zero speed.",
+            )
+        )
+    out.append(
+        Quality(
+            "delay_not_separated",
+            "note",
+            "Channel delay is not worked out: it is not told apart from the spring of oil and bushes yet, so it is left null.",
+        )
+    )
+    return out
+
+
+def _unreached(valves: dict[str, ValveFit]) -> list[Quality]:
+    out = []
+    for direction, fit in valves.items():
+        if "leak" not in fit.reached:
+            out.append(Quality("leak_not_seen", "note", f"{direction.capitalize()}: no leak stands out from the bleed, so no leak coefficient is given."))
+        if "blow-off" not in fit.reached:
+            out.append(Quality("blowoff_not_reached", "note", f"{direction.capitalize()}: the log does not reach the blow-off; a faster stage would show it."))
+        if fit.bleed_area_mm2 is None:
+            out.append(Quality("bleed_area_null", "note", f"{direction.capitalize()}: no bleed area, because the bleed is not seen or the piston and rod diameters are not declared."))
+    return out
+
+
+def _nothing(curves: Curves) -> DamperFit:
+    why = Quality(
+        "no_valve_fit",
+        "warning",
+        f"No stage is faster than {SLOW_M_S * 1000:.0f} mm/s, so the valves are not seen. Add stages from 0.05 to 1.0 m/s.",
+    )
+    return DamperFit(None, None, None, None, None, None, None, None, None, (why,), {})

@@ -1,0 +1,87 @@
+"""The loop points that the valve is fitted to: those where the valve, and not the spring of oil and bushes, makes the force."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dampkit.curves.loop import Loop
+from dampkit.quantities import Array
+
+SLOW_M_S = 0.02  # a stage below this peak speed is a slow pass: friction and gas, hardly any valve
+LATE = 0.5  # share of the peak speed down to which points after mid-stroke are used (pressure falls, oil is stiff)
+EARLY = 0.9  # and up from which points before mid-stroke are used (take-up of lost motion must be over)
+SMOOTH = 5  # points over which the force is averaged before its rate is taken
+
+
+@dataclass(frozen=True)
+class Points:
+    """All arrays have shape (N,); signed as inside the package. `sigma_n` is the standard deviation of `force_n`."""
+
+    velocity_m_s: Array
+    force_n: Array
+    force_rate_n_s: Array
+    displacement_m: Array
+    acceleration_m_s2: Array
+    sigma_n: Array
+    stage: Array
+
+    @property
+    def direction(self) -> Array:
+        """+1 rebound, -1 compression."""
+        return np.sign(self.velocity_m_s)
+
+    def where(self, keep: Array) -> Points:
+        return Points(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
+
+
+def fitted_points(loops: tuple[Loop, ...], resolution_n: float) -> Points:
+    """Points of all loops that count for the fit; a slow pass gives all of its points."""
+    return joined([loop_points(loop, resolution_n).where(quasi_static(loop)) for loop in loops])
+
+
+def loop_points(loop: Loop, resolution_n: float) -> Points:
+    """Every point of one loop, mean over its settled cycles."""
+    n = loop.velocity_m_s.size
+    force = loop.mean_force_n
+    return Points(
+        loop.velocity_m_s,
+        force,
+        force_rate(loop),
+        loop.displacement_m,
+        loop.acceleration_m_s2,
+        np.full(n, noise_n(loop, resolution_n)),
+        np.full(n, float(loop.stage.index)),
+    )
+
+
+def joined(parts: list[Points]) -> Points:
+    return Points(*(np.concatenate([getattr(p, name) for p in parts]) for name in Points.__dataclass_fields__))
+
+
+def quasi_static(loop: Loop) -> Array:
+    """True where the loop's force is made by the valve; shape (P,)."""
+    v, a = loop.velocity_m_s, loop.acceleration_m_s2
+    peak = loop.peak_velocity_m_s
+    if peak < SLOW_M_S:
+        return np.ones(v.size, dtype=bool)
+    late = v * a < 0
+    return np.asarray(np.abs(v) > np.where(late, LATE, EARLY) * peak)
+
+
+def force_rate(loop: Loop) -> Array:
+    """Time derivative of the mean force, smoothed over a few points round the loop; shape (P,)."""
+    f = loop.mean_force_n
+    kernel = np.zeros(f.size)
+    kernel[:SMOOTH] = 1.0 / SMOOTH
+    smooth = np.fft.irfft(np.fft.rfft(f) * np.fft.rfft(np.roll(kernel, -(SMOOTH // 2))), f.size)
+    return np.asarray((np.roll(smooth, -1) - np.roll(smooth, 1)) / (2 * loop.period_s / f.size))
+
+
+def noise_n(loop: Loop, resolution_n: float) -> float:
+    """Standard deviation of the mean force at one point: from second differences, which motion hardly enters."""
+    f = loop.mean_force_n
+    rough = f - 0.5 * (np.roll(f, 1) + np.roll(f, -1))
+    spread = 1.4826 * float(np.median(np.abs(rough))) / np.sqrt(1.5)
+    return max(spread, resolution_n / np.sqrt(12), 1e-9)
