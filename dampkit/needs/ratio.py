@@ -1,0 +1,149 @@
+"""Damping ratio of a measured stage: the whole loop turned into the viscous damper that takes as much energy."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import stdtrit
+
+from dampkit.bench.run import Run
+from dampkit.curves.loop import Loop
+from dampkit.needs.corner import Corner
+from dampkit.quantities import Array, Estimate
+
+SLOW_M_S = 0.02  # at or below this peak speed the valves add next to nothing to gas and friction; own choice
+NEAR_REVERSAL = 0.05  # of peak speed: where the force at standstill is read without a slow stage; own choice
+ONE_CYCLE_SHARE = 0.05  # 95 % allowance where a stage has one cycle and so shows no spread; own choice
+
+
+@dataclass(frozen=True)
+class StaticLine:
+    """Force in tension at standstill, friction left out: `force_n` at `middle_m`, rising by `stiffness_n_m`.
+
+    It holds gas force and cell zero together; for the halves of a loop only their sum matters.
+    """
+
+    force_n: float
+    stiffness_n_m: float
+    middle_m: float
+
+    def at(self, displacement_m: Array) -> Array:
+        return self.force_n + self.stiffness_n_m * (displacement_m - self.middle_m)
+
+
+@dataclass(frozen=True)
+class StageRatio:
+    """At one stage. Speed at the damper; ratios at the wheel, of `Corner.critical_damping_n_s_m`."""
+
+    stage_index: int
+    peak_velocity_m_s: float
+    equivalent_damping_n_s_m: Estimate  # at the damper
+    damping_ratio: Estimate
+    rebound_ratio: float
+    compression_ratio: float
+
+
+def equivalent_damping(loop: Loop) -> Array:
+    """c_eq of each settled cycle at the damper, N s/m, shape (cycles,): energy over the integral of speed squared.
+
+    For a sine this is E / (pi omega X^2); for a crank with a second harmonic it still gives back c of a viscous damper.
+    Friction is in it. Source: [rao] ch. 3 (equivalent viscous damping).
+    """
+    return np.asarray(loop.force_n @ loop.velocity_m_s / (loop.velocity_m_s @ loop.velocity_m_s))
+
+
+def static_line(loops: Sequence[Loop]) -> StaticLine:
+    """Force at standstill, read from the slowest loop.
+
+    Up to SLOW_M_S: the mean of out and in at equal position is gas and zero, half their difference is friction.
+    Faster than that the two strokes resist differently, so the force close to the two reversals is taken, where
+    the valves do little; lag makes it less sure. Source: own.
+    """
+    slowest = min(loops, key=lambda loop: loop.peak_velocity_m_s)
+    middle = float(0.5 * (slowest.displacement_m.max() + slowest.displacement_m.min()))
+    slow = slowest.peak_velocity_m_s <= SLOW_M_S
+    place, force = _mean_branch(slowest, middle) if slow else _reversals(slowest)
+    slope, level = np.polyfit(place - middle, force, 1)
+    return StaticLine(float(level), float(slope), middle)
+
+
+def stage_ratios(loops: Sequence[Loop], corner: Corner, run: Run | None = None) -> tuple[StageRatio, ...]:
+    """Damping ratios of all stages in the order given. Empty for no loops.
+
+    The interval comes from the spread over the cycles (Student) and, where `run` declares it, the bench uncertainty.
+    """
+    if not loops:
+        return ()
+    line = static_line(loops)
+    return tuple(_stage_ratio(loop, corner, run, line) for loop in loops)
+
+
+def _stage_ratio(loop: Loop, corner: Corner, run: Run | None, line: StaticLine) -> StageRatio:
+    to_ratio = corner.motion_ratio**2 / corner.critical_damping_n_s_m
+    cycles = equivalent_damping(loop)
+    c = float(cycles.mean())
+    half = math.hypot(_spread_95(cycles), _bench_95(c, loop, run))
+    estimate = Estimate(c, c - half, c + half)
+    rebound, compression = _halves(loop, line)
+    return StageRatio(
+        stage_index=loop.stage.index,
+        peak_velocity_m_s=loop.peak_velocity_m_s,
+        equivalent_damping_n_s_m=estimate,
+        damping_ratio=estimate.scaled(to_ratio),
+        rebound_ratio=rebound * to_ratio,
+        compression_ratio=compression * to_ratio,
+    )
+
+
+def _halves(loop: Loop, line: StaticLine) -> tuple[float, float]:
+    """c_eq of the rebound and the compression half: its energy doubled, the standing force taken out first."""
+    v = loop.velocity_m_s
+    power = (loop.mean_force_n - line.at(loop.displacement_m)) * v
+    whole = float(v @ v)
+    return 2 * float(power[v > 0].sum()) / whole, 2 * float(power[v < 0].sum()) / whole
+
+
+def _spread_95(cycles: Array) -> float:
+    """Half-width of the 95 % interval of the mean. Source: [jcgm100] 4.2.3 and G.3."""
+    if cycles.size < 2:
+        return ONE_CYCLE_SHARE * abs(float(cycles[0]))
+    standard_error = float(cycles.std(ddof=1)) / math.sqrt(cycles.size)
+    return float(stdtrit(cycles.size - 1, 0.975)) * standard_error
+
+
+def _bench_95(c: float, loop: Loop, run: Run | None) -> float:
+    """What the declared bench uncertainty does to c_eq; 0 where nothing is declared. Source: [jcgm100] 5.1.2.
+
+    A share of force passes straight on. Newtons count as if they worked against the motion all the way round
+    (the worst they can do), like friction: 4 F / (pi V). A wrong stroke changes c_eq by its own share.
+    """
+    if run is None:
+        return 0.0
+    share = (run.force_percent or 0.0) / 100
+    newtons = 4 * (run.force_uncertainty_n or 0.0) / (math.pi * loop.peak_velocity_m_s)
+    stroke = 2 * (run.displacement_uncertainty_m or 0.0) / loop.stage.stroke_m
+    return math.sqrt((share * c) ** 2 + newtons**2 + (stroke * c) ** 2)
+
+
+def _mean_branch(loop: Loop, middle: float) -> tuple[Array, Array]:
+    """Position and mean force of out and in there, over the middle 80 % of the stroke; shape (65,) each."""
+    x, v, f = loop.displacement_m, loop.velocity_m_s, loop.mean_force_n
+    reach = 0.4 * float(np.ptp(x))
+    place = np.linspace(middle - reach, middle + reach, 65)
+    branches = []
+    for moving in (v > 0, v < 0):
+        order = np.argsort(x[moving])
+        branches.append(np.interp(place, x[moving][order], f[moving][order]))
+    return place, np.asarray(0.5 * (branches[0] + branches[1]))
+
+
+def _reversals(loop: Loop) -> tuple[Array, Array]:
+    """Position and mean force within NEAR_REVERSAL of peak speed at the outer and the inner end; shape (2,) each."""
+    near = np.abs(loop.velocity_m_s) < NEAR_REVERSAL * loop.peak_velocity_m_s
+    outer = loop.displacement_m > loop.displacement_m.mean()
+    ends = (near & outer, near & ~outer)
+    place = [float(loop.displacement_m[end].mean()) for end in ends]
+    return np.array(place), np.array([float(loop.mean_force_n[end].mean()) for end in ends])

@@ -1,0 +1,96 @@
+"""The force at the damper that a corner needs against speed, as a band, from its target ratio and rebound share."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import brentq
+
+from dampkit.needs.corner import Corner
+from dampkit.quantities import Array, read_only
+
+# Common practice, no source: the body moves the damper at up to about 0.3 m/s, wheel hop up to about 0.6 m/s.
+BODY_SPEED_M_S = 0.3
+HOP_SPEED_M_S = 0.6
+TOP_SPEED_M_S = 1.0
+TOLERANCE_OF_RATIO = 0.20  # share of the target ratio either way; common practice, no source
+LEAST_HOP_RATIO = 0.15  # of critical, wheel motion; common practice, no source
+USUAL_REBOUND_SHARE = 0.70  # of rebound + compression force [reimpell], [dixon2007]
+FLAT_TOP = 4 / math.pi  # a force that stays flat above its knee damps so much more than its end-point slope
+
+
+@dataclass(frozen=True)
+class Need:
+    """Force at the damper, friction included, positive magnitudes, shape (K,). `basis` says how it was worked out.
+
+    The target is a mean over body speeds: a sound curve may leave the band for a part of it.
+    """
+
+    velocity_m_s: Array
+    rebound_n: Array
+    rebound_low_n: Array
+    rebound_high_n: Array
+    compression_n: Array
+    compression_low_n: Array
+    compression_high_n: Array
+    basis: str
+
+
+def needed_damping(corner: Corner, ratio: float) -> float:
+    """Mean damping coefficient at the damper for a damping ratio of the body, N s/m: 2 zeta sqrt(k m) / R^2.
+
+    Source: [rao] ch. 2 (critical damping), [dixon2007] (motion ratio).
+    """
+    return corner.at_damper(ratio * corner.critical_damping_n_s_m)
+
+
+def hop_damping(corner: Corner, ratio: float = LEAST_HOP_RATIO) -> float:
+    """Damping coefficient at the damper that gives the wheel motion the ratio, N s/m.
+
+    Root of the wheel ratio of the two-mass corner [barton2018], which rises with the coefficient up to critical.
+    """
+    guess = 2 * ratio * math.sqrt((corner.wheel_rate_n_m + corner.tyre_rate_n_m) * corner.unsprung_mass_kg)
+    root = brentq(lambda c: corner.modes(c).wheel_ratio - ratio, 0.0, 2 * guess, xtol=1e-6 * guess)
+    return corner.at_damper(float(root))
+
+
+def needed_forces(corner: Corner, tolerance: float = TOLERANCE_OF_RATIO, points: int = 101) -> Need | None:
+    """The band from standstill to TOP_SPEED_M_S; None where the corner has no target ratio.
+
+    Up to BODY_SPEED_M_S: the mean slope of the target ratio, split by the rebound share, plus and minus the
+    tolerance. Above: the upper edge goes straight on (more would be harsh); the lower edge stays flat, but not
+    below what keeps the wheel ratio at LEAST_HOP_RATIO up to HOP_SPEED_M_S; the middle goes on with that slope.
+    Source: own, from the relations named in `needed_damping` and `hop_damping`.
+    """
+    if corner.target_ratio is None:
+        return None
+    share = USUAL_REBOUND_SHARE if corner.rebound_share_ratio is None else corner.rebound_share_ratio
+    mean = needed_damping(corner, corner.target_ratio)
+    hop = hop_damping(corner)
+    v = np.linspace(0.0, TOP_SPEED_M_S, points)
+    rebound = _edges(v, 2 * share * mean, 2 * share * hop, tolerance)
+    compression = _edges(v, 2 * (1 - share) * mean, 2 * (1 - share) * hop, tolerance)
+    return Need(read_only(v), *rebound, *compression, basis=_basis(corner, share, tolerance))
+
+
+def _edges(v: Array, slope: float, hop_slope: float, tolerance: float) -> tuple[Array, Array, Array]:
+    """Middle, lower and upper edge of one direction."""
+    body, beyond = np.minimum(v, BODY_SPEED_M_S), np.maximum(v - BODY_SPEED_M_S, 0.0)
+    high = (1 + tolerance) * slope * v
+    least_hop = hop_slope * np.clip(v, BODY_SPEED_M_S, HOP_SPEED_M_S) / FLAT_TOP
+    low = (1 - tolerance) * slope * body
+    low = np.where(beyond > 0, np.minimum(np.maximum(low, least_hop), high), low)
+    middle = np.clip(slope * body + hop_slope * beyond, low, high)
+    return read_only(middle), read_only(low), read_only(high)
+
+
+def _basis(corner: Corner, share: float, tolerance: float) -> str:
+    given = "" if corner.rebound_share_ratio is not None else " (usual share, none was given)"
+    return (
+        f"Target damping ratio {corner.target_ratio:.2f} plus or minus {100 * tolerance:.0f} %, "
+        f"{100 * share:.0f} % of the force in rebound{given}, up to {BODY_SPEED_M_S:g} m/s at the damper. "
+        f"Above that the lower edge keeps wheel hop at {LEAST_HOP_RATIO:g} of critical or better and the upper edge "
+        "limits harshness. Speeds and tolerance: common practice, no source."
+    )
