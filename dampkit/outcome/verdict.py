@@ -52,8 +52,8 @@ def _data(known: Known) -> Verdict | None:
     bad = [q.message for q in known.quality if q.severity == "bad"]
     if not bad:
         return None
-    seen = [f"Not judged until the data is sound: {f.sentence}." for f in _ranked(known.findings, "found")]
-    return Verdict("retest", (*bad, *seen), MEASURE_AGAIN)
+    seen = [f"Not judged until the data is sound: {f.sentence}" for f in _ranked(known.findings, "found")]
+    return _verdict("retest", (*bad, *seen), MEASURE_AGAIN)
 
 
 def _faults(known: Known) -> Verdict | None:
@@ -68,17 +68,17 @@ def _faults(known: Known) -> Verdict | None:
     others = [f for f in found if f is not first]
     reasons = [_because(first, course)]
     reasons += [_because(f, course_for(f.code)) for f in others if f in deciding]
-    reasons += [f"{f.sentence}: not sure before the first is put right." for f in others if f not in deciding]
-    return Verdict(course.action, (*reasons, *_outside(known.reference)), course.next_step)
+    reasons += [f"{_sentence(f.sentence)} Not sure before the first is put right." for f in others if f not in deciding]
+    return _verdict(course.action, (*reasons, *_outside(known.reference)), course.next_step)
 
 
 def _suspicions(known: Known) -> Verdict | None:
     likely = [f for f in _ranked(known.findings, "suspected") if f.likelihood >= LIKELY]
     if not likely:
         return None
-    reasons = [f"Suspected, not proven: {f.sentence}." for f in likely]
+    reasons = [f"Suspected, not proven: {f.sentence}" for f in likely]
     step = "Look into what is suspected and test again. " + course_for(likely[0].code).next_step
-    return Verdict("retest", (*reasons, *_outside(known.reference)), step)
+    return _verdict("retest", (*reasons, *_outside(known.reference)), step)
 
 
 def _reference(known: Known) -> Verdict | None:
@@ -88,7 +88,7 @@ def _reference(known: Known) -> Verdict | None:
         return None
     sides = _sides(known.reference)
     step = f"Set the {sides} valve to its specification and test again. If it has no setting, rebuild."
-    return Verdict("adjust", (*outside, "No fault shows in the loops, so it is a matter of setting."), step)
+    return _verdict("adjust", (*outside, "No fault shows in the loops, so it is a matter of setting."), step)
 
 
 def _vehicle(known: Known) -> Verdict | None:
@@ -103,22 +103,31 @@ def _vehicle(known: Known) -> Verdict | None:
         "No fault shows in the loops.",
     )
     step = f"Set {side} {'firmer' if soft else 'softer'} and test again, or fit a unit made for this car."
-    return Verdict("adjust", reasons, step)
+    return _verdict("adjust", reasons, step)
 
 
 def _in_favour(known: Known) -> Verdict:
     """Nothing speaks against the unit: does anything speak for it?"""
     favour = _favour(known.reference, known.suits)
     missing = _not_established(known)
-    minor = [f"Keep an eye on it: {f.sentence} (unlikely)." for f in _ranked(known.findings, "suspected")]
+    minor = [f"Unlikely, but keep an eye on it: {f.sentence}" for f in _ranked(known.findings, "suspected")]
     if favour and not missing:
-        return Verdict("fit", (*favour, "No fault found on the bench.", *minor), "Fit it. Keep this page with the job.")
+        return _verdict("fit", (*favour, "No fault found on the bench.", *minor), "Fit it. Keep this page with it.")
     if known.reference is None and known.suits is None:
         reason = "No fault found, but there is nothing to compare with, so it cannot be passed."
         step = "Give a reference for the unit or the data of the car, and run this again."
-        return Verdict("retest", (reason, *minor), step)
+        return _verdict("retest", (reason, *minor), step)
     reasons = (*missing, *favour, "No fault found on the bench.", *minor)
-    return Verdict("retest", reasons, "Test again so that the speeds above are covered and the doubt is smaller.")
+    return _verdict("retest", reasons, "Test again so that the speeds above are covered and the doubt is smaller.")
+
+
+def _verdict(action: Action, reasons: Sequence[str], next_step: str) -> Verdict:
+    return Verdict(action, tuple(_sentence(r) for r in reasons), next_step)
+
+
+def _sentence(text: str) -> str:
+    """With a capital and one full stop."""
+    return text[:1].upper() + text[1:].rstrip(". ") + "."
 
 
 def _ranked(findings: Sequence[Finding], level: str) -> list[Finding]:
@@ -126,7 +135,7 @@ def _ranked(findings: Sequence[Finding], level: str) -> list[Finding]:
 
 
 def _because(finding: Finding, course: Course) -> str:
-    return f"{finding.sentence}: {course.why}."
+    return f"{_sentence(finding.sentence)} {_sentence(course.why)}"
 
 
 def _outside(reference: Sequence[ReferencePoint] | None) -> list[str]:
