@@ -20,6 +20,11 @@ class Source:
 
 
 _READ: dict[str, str] = {
+    "qct491": (
+        "QC/T 491-2018, Performance requirements and bench test methods of automobile cylindrical dampers "
+        "(reprint of requirements read: friction at 5 mm/s or less over 20 mm at most 55 N; diagram full and "
+        "smooth, without idle travel)."
+    ),
     "astm_d341": (
         "ASTM D341-20, Standard Practice for Viscosity-Temperature Equations and Charts for Liquid Petroleum or "
         "Hydrocarbon Products, ASTM International, 2020 (opening pages and a worked example read)."
@@ -51,6 +56,21 @@ _READ: dict[str, str] = {
 }
 
 _FROM_MEMORY: dict[str, str] = {
+    "white1980": (
+        "H. White, A heteroskedasticity-consistent covariance matrix estimator, Econometrica 48(4), 1980, "
+        "817-838."
+    ),
+    "schwarz1978": (
+        "G. Schwarz, Estimating the dimension of a model, Annals of Statistics 6(2), 1978, 461-464."
+    ),
+    "more1978": (
+        "J. J. More, The Levenberg-Marquardt algorithm: implementation and theory, Lecture Notes in "
+        "Mathematics 630, Springer, 1978, 105-116."
+    ),
+    "bayley1946": (
+        "G. V. Bayley, J. M. Hammersley, The effective number of independent observations in an "
+        "autocorrelated time series, Supplement to J. R. Stat. Soc. 8(2), 1946, 184-197."
+    ),
     "bhandari": (
         "V. B. Bhandari, Design of Machine Elements, 3rd ed., Tata McGraw-Hill, 2010, ch. 10 (multi-leaf springs)."
     ),

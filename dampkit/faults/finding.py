@@ -19,7 +19,7 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Finding:
-    """A fault that the log shows. `sentence` is what a mechanic would say."""
+    """A fault that the log shows. `sentence` is what a mechanic would say, without a full stop."""
 
     code: str
     level: Literal["found", "suspected"]

@@ -34,7 +34,7 @@ def low_oil(case: Case) -> Finding | None:
             Measure(f"travel to half force entering {direction}, slow stages", late, READING_MM, "mm", LOST_LIMIT_MM, PRACTICE),
             Measure(f"the same at the fastest stage, as a share of that", at_speed / late if late > 0 else 1.0, 0.1, "", 0.6, PRACTICE, "below"),
         ]
-        sentence = f"Oil level low: about {late:.0f} mm of lost motion entering {direction} on the slow stages."
+        sentence = f"Oil level low: about {late:.0f} mm of lost motion entering {direction} on the slow stages"
         made = finding("low_oil", measures, sentence, slow[-1].stage)
         if made and (best is None or made.likelihood > best.likelihood):
             best = made
@@ -54,7 +54,7 @@ def aerated_oil(case: Case) -> Finding | None:
         measures = [
             Measure(f"travel to half force entering {direction}, slowest and fastest stage alike", least, READING_MM, "mm", LOST_LIMIT_MM, PRACTICE)
         ]
-        sentence = f"Oil aerated: force builds up softly over about {np.median(late):.0f} mm entering {direction}, at every speed."
+        sentence = f"Oil aerated: force builds up softly over about {np.median(late):.0f} mm entering {direction}, at every speed"
         made = finding("aerated_oil", measures, sentence, found[-1].stage)
         if made:
             return made
@@ -65,7 +65,7 @@ def loose_mount(case: Case) -> Finding | None:
     """Play: the same millimetres at no force on every stage that pulls and pushes. Source: own."""
     play = _play_mm(case)
     measures = [Measure("travel at zero force after a reversal", play, 0.1, "mm", PLAY_LIMIT_MM, PRACTICE)]
-    sentence = f"Loose mount or worn bush: {play:.1f} mm of play at zero force, the same at every speed."
+    sentence = f"Loose mount or worn bush: {play:.1f} mm of play at zero force, the same at every speed"
     return finding("loose_mount", measures, sentence, case.curves.loops[-1].stage.index)
 
 

@@ -41,7 +41,7 @@ def internal_leak(case: Case) -> Finding | None:
             Measure(f"{a.direction} force at {a.slow_m_s:g} m/s over the reference", a.slow, a.uncertainty, "", 1 - a.tolerance, BASIS, "below"),
             Measure("the same at the fastest speed, less that", a.fast - a.slow, a.uncertainty, "", a.tolerance, BASIS),
         ],
-        lambda a: f"Internal leak: {a.direction} force at {a.slow_m_s:g} m/s is {100 * (1 - a.slow):.0f} % under the reference, at {a.fast_m_s:g} m/s only {100 * (1 - a.fast):.0f} %.",
+        lambda a: f"Internal leak: {a.direction} force at {a.slow_m_s:g} m/s is {100 * (1 - a.slow):.0f} % under the reference, at {a.fast_m_s:g} m/s only {100 * (1 - a.fast):.0f} %",
     )
 
 
@@ -54,7 +54,7 @@ def weak_blowoff(case: Case) -> Finding | None:
             Measure(f"{a.direction} force above the knee over the reference", a.middle, a.uncertainty, "", 1 - a.tolerance_fast, BASIS, "below"),
             Measure("the same at the slowest speed", a.slow, a.uncertainty, "", 1 - a.tolerance, BASIS),
         ],
-        lambda a: f"Blow-off weak: {a.direction} force above the knee is {100 * (1 - a.middle):.0f} % under the reference, low-speed force is right.",
+        lambda a: f"Blow-off weak: {a.direction} force above the knee is {100 * (1 - a.middle):.0f} % under the reference, low-speed force is right",
     )
 
 
@@ -67,7 +67,7 @@ def blocked_bleed(case: Case) -> Finding | None:
             Measure(f"{a.direction} force at {a.slow_m_s:g} m/s over the reference", a.slow, a.uncertainty, "", 1 + a.tolerance, BASIS),
             Measure("the same at the fastest speed", a.fast, a.uncertainty, "", 1 + a.tolerance_fast, BASIS, "below"),
         ],
-        lambda a: f"Bleed blocked: {a.direction} force at {a.slow_m_s:g} m/s is {100 * (a.slow - 1):.0f} % over the reference, high-speed force is right.",
+        lambda a: f"Bleed blocked: {a.direction} force at {a.slow_m_s:g} m/s is {100 * (a.slow - 1):.0f} % over the reference, high-speed force is right",
     )
 
 

@@ -134,8 +134,8 @@ class RatioRecord(Record):
 
     peak_velocity_m_s: float
     damping_ratio: EstimateRecord
-    rebound_ratio: float
-    compression_ratio: float
+    rebound_ratio: float | None
+    compression_ratio: float | None
 
 
 class BandRecord(Record):

@@ -1,0 +1,175 @@
+"""Measured against needed: the verdict, and the whole analysis as one record."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+
+import dampkit
+from dampkit.bench.run import Quality
+from dampkit.curves.loop import Loop
+from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.faults.finding import Finding
+from dampkit.faults.judge import Case
+from dampkit.needs.suit import Suit
+from dampkit.outcome import result as record
+from dampkit.outcome.reference import compare_with_reference
+from dampkit.outcome.suits import suits
+from dampkit.outcome.verdict import Known, decide
+from dampkit.quantities import Array, Estimate
+
+LOOP_POINTS = 128  # of a stored loop
+CURVE_DIGITS = 6  # significant digits of stored arrays
+POINTS_KEPT = 150
+SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018", "okabe_ito2008")
+
+
+def conclude(case: Case, faults: tuple[Finding, ...], suited: Suit | None) -> record.Result:
+    """Decide, and put everything that was found into the result."""
+    curves, fit, spec = case.curves, case.damper, case.spec
+    run = curves.run
+    quality = [*run.quality, *curves.quality, *fit.quality]
+    reference = None if spec is None else compare_with_reference(fit, spec, run)
+    suitable = None if suited is None else suits(suited.ratios, suited.corner)
+    verdict = decide(Known(tuple(quality), faults, reference, suitable))
+    return record.Result(
+        version=dampkit.__version__,
+        damper=_damper(case),
+        run=record.RunRecord(
+            file=run.file,
+            sha256=run.sha256,
+            rows_read=run.rows_read,
+            rows_used=run.rows_used,
+            stages=tuple(_stage(loop) for loop in curves.loops),
+            history=tuple(record.StepRecord(what=s.what, why=s.why, settings=dict(s.settings)) for s in run.history),
+        ),
+        quality=_quality(quality),
+        statics=record.StaticsRecord(gas_force_n=_estimate(fit.gas_force_n), friction_force_n=_estimate(fit.friction_force_n)),
+        valve=record.BothValves(rebound=_valve(fit.rebound), compression=_valve(fit.compression)),
+        lag=_lag(fit),
+        faults=tuple(record.FaultRecord.model_validate(asdict(f)) for f in faults),
+        vehicle=None if suited is None else _vehicle(suited),
+        reference=reference,
+        verdict=record.VerdictRecord.model_validate(asdict(verdict)),
+        left_out=tuple(_left_out(case, suited)),
+        sources=SOURCES,
+    )
+
+
+def _left_out(case: Case, suited: Suit | None) -> Iterable[str]:
+    if suited is None:
+        yield "No vehicle was given, so there is no damping ratio and no force that the vehicle needs."
+    elif suited.need is None:
+        yield "The vehicle has no target damping ratio, so there is no band that it needs."
+    if case.spec is None:
+        yield "No damper file was given, so there are no orifice areas and no comparison with known-good forces."
+    elif case.spec.reference is None:
+        yield "The damper file has no reference, so there is no comparison with known-good forces."
+
+
+def _damper(case: Case) -> record.DamperRecord:
+    given = None if case.spec is None else case.spec.damper
+    names = ("serial", "kind", "piston_diameter_mm", "rod_diameter_mm", "oil_density_kg_m3")
+    return record.DamperRecord(**{name: getattr(given, name, None) for name in names})
+
+
+def _quality(entries: list[Quality]) -> tuple[record.QualityRecord, ...]:
+    """Worst first, each once."""
+    order = {"bad": 0, "warning": 1, "note": 2}
+    unique = dict.fromkeys(sorted(entries, key=lambda q: order[q.severity]))
+    return tuple(record.QualityRecord(code=q.code, severity=q.severity, message=q.message) for q in unique)
+
+
+def _stage(loop: Loop) -> record.StageRecord:
+    energy = float(loop.energy_j.mean())
+    force = loop.mean_force_n
+    speed_squared = float(loop.velocity_m_s @ loop.velocity_m_s) * loop.period_s / loop.velocity_m_s.size
+    thin = slice(None, None, max(1, force.size // LOOP_POINTS))
+    return record.StageRecord(
+        index=loop.stage.index,
+        peak_velocity_m_s=loop.peak_velocity_m_s,
+        stroke_m=loop.stage.stroke_m,
+        frequency_hz=loop.stage.frequency_hz,
+        cycles=loop.stage.cycles,
+        temperature_c=loop.stage.temperature_c,
+        rebound_peak_force_n=float(force[loop.velocity_m_s > 0].max()),
+        compression_peak_force_n=float(-force[loop.velocity_m_s < 0].min()),
+        energy_per_cycle_j=energy,
+        equivalent_damping_n_s_m=energy / speed_squared,
+        loop=record.LoopRecord(
+            displacement_mm=_short(1e3 * loop.displacement_m[thin]),
+            velocity_m_s=_short(loop.velocity_m_s[thin]),
+            force_n=_short(force[thin]),
+        ),
+    )
+
+
+def _valve(fit: ValveFit | None) -> record.ValveRecord:
+    if fit is None:
+        names = (name for name in record.ValveRecord.model_fields if name != "reached")
+        return record.ValveRecord.model_validate({**dict.fromkeys(names), "reached": ()})
+    thin = slice(None, None, max(1, math.ceil(fit.point_force_n.size / POINTS_KEPT)))
+    return record.ValveRecord(
+        curve=record.CurveRecord(
+            velocity_m_s=_short(fit.velocity_m_s), force_n=_short(fit.force_n), low_n=_short(fit.low_n), high_n=_short(fit.high_n)
+        ),
+        points=record.PointsRecord(velocity_m_s=_short(fit.point_velocity_m_s[thin]), force_n=_short(fit.point_force_n[thin])),
+        bleed_area_mm2=_estimate(fit.bleed_area_mm2),
+        bleed_coefficient_n_s2_m2=_estimate(fit.bleed_coefficient_n_s2_m2),
+        leak_coefficient_n_s_m=_estimate(fit.leak_coefficient_n_s_m),
+        blowoff_force_n=_estimate(fit.blowoff_force_n),
+        blowoff_velocity_m_s=_estimate(fit.blowoff_velocity_m_s),
+        slope_above_blowoff_n_s_m=_estimate(fit.slope_above_blowoff_n_s_m),
+        reached=fit.reached,
+    )
+
+
+def _lag(fit: DamperFit) -> record.LagRecord:
+    return record.LagRecord(
+        lost_motion_mm=record.LostMotionRecord(
+            rebound=_estimate(fit.rebound_lost_motion_mm), compression=_estimate(fit.compression_lost_motion_mm)
+        ),
+        series_stiffness_n_m=_estimate(fit.series_stiffness_n_m),
+        channel_delay_s=_estimate(fit.channel_delay_s),
+    )
+
+
+def _vehicle(suited: Suit) -> record.VehicleRecord:
+    corner = suited.corner
+    return record.VehicleRecord(
+        name=corner.name,
+        critical_damping_n_s_m=corner.critical_damping_n_s_m,
+        body_frequency_hz=suited.modes.body_frequency_hz,
+        wheel_frequency_hz=suited.modes.wheel_frequency_hz,
+        static_deflection_mm=1e3 * corner.static_deflection_m,
+        target_damping_ratio=corner.target_ratio,
+        ratios=tuple(
+            record.RatioRecord(
+                peak_velocity_m_s=r.peak_velocity_m_s,
+                damping_ratio=record.EstimateRecord(**r.damping_ratio.to_dict()),
+                rebound_ratio=r.rebound_ratio,
+                compression_ratio=r.compression_ratio,
+            )
+            for r in suited.ratios
+        ),
+        need=None if suited.need is None else record.BandRecord.model_validate(_plain(asdict(suited.need))),
+    )
+
+
+def _plain(values: dict[str, Any]) -> dict[str, Any]:
+    return {key: _short(v) if isinstance(v, np.ndarray) else v for key, v in values.items()}
+
+
+def _estimate(estimate: Estimate | None) -> record.EstimateRecord | None:
+    return None if estimate is None else record.EstimateRecord(**estimate.to_dict())
+
+
+def _short(values: Array) -> tuple[float, ...]:
+    """Rounded to a few significant digits of the largest, as a stored curve needs no more."""
+    largest = float(np.abs(values).max(initial=0.0))
+    digits = CURVE_DIGITS - 1 - math.floor(math.log10(largest)) if largest > 0 else 0
+    return tuple(np.round(values, digits).tolist())
