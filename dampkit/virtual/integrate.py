@@ -1,0 +1,303 @@
+"""The plant in time: implicit second-order steps over a fleet, oil and gas conserved to rounding.
+
+Oil volume and pocket gas of each chamber (both counted at one atmosphere) are the stored states; pressures follow
+from the volume that oil and gas must fill. What leaves one chamber enters another, so mass is kept whatever the
+step. Steps are BDF2 with variable step size, the pressures and the piston speed solved together by Newton.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from dampkit.quantities import Array
+from dampkit.virtual.fleet import Fleet
+from dampkit.virtual.flow import BLEED, LEAK, OPEN, flow
+from dampkit.virtual.oil import ATMOSPHERE_PA, KELVIN
+from dampkit.virtual.plant import Plant
+
+PRESSURE_DONE_PA = 200.0
+SPEED_DONE_M_S = 2e-5
+MOST_ITERATIONS = 80
+STEPS_PER_TEMPERATURE = 8
+LEVEL_BAND_M3 = 1e-6  # reserve oil over which the intake goes from all oil to all gas
+
+
+@dataclass(frozen=True)
+class Motion:
+    """What the bench imposes on the eye, at the steps of the integration: shapes (K,) or (K, N)."""
+
+    time_s: Array
+    displacement_m: Array
+    velocity_m_s: Array
+
+
+@dataclass(frozen=True)
+class Trace:
+    """What came out. Shapes (K, N); pressures, oil and gas (K, 3, N), the last two at one atmosphere."""
+
+    time_s: Array
+    force_n: Array  # at the eye, tension positive, without moving mass
+    travel_m: Array  # of the rod, behind bush and play
+    speed_m_s: Array
+    temperature_c: Array
+    heat_w: Array
+    pressure_pa: Array
+    oil_m3: Array
+    gas_m3: Array
+    worst_iterations: int
+
+
+@dataclass(frozen=True)
+class _State:
+    pressure: Array
+    oil: Array
+    gas: Array
+    travel: Array
+    speed: Array
+
+
+@dataclass(frozen=True)
+class _Step:
+    """Known parts of the step: y_new = past + weight * rate_new."""
+
+    weight: float
+    oil: Array
+    gas: Array
+    travel: Array
+    bench_m: float
+    sliding: Array
+    share: Array  # share of pocket gas in what each path carries forward and backward
+
+
+def simulate(plants: Sequence[Plant], motion: Motion) -> Trace:
+    """Drive N plants through one motion. Raises ArithmeticError where a step does not converge."""
+    return _Integrator(Fleet(plants)).run(motion)
+
+
+def _divergence(q: Array) -> Array:
+    """Net flow into each chamber from the flows of the paths 0-1, 1-2, 0-2; shapes (3, N)."""
+    out = np.empty_like(q)
+    out[0] = -q[0] - q[2]
+    out[1] = q[0] - q[1]
+    out[2] = q[1] + q[2]
+    return out
+
+
+def _path_drop(level: Array) -> Array:
+    """Difference along the paths 0-1, 1-2, 0-2 of a value held by the chambers; shapes (3, N)."""
+    out = np.empty_like(level)
+    out[:2] = level[:2] - level[1:]
+    out[2] = level[0] - level[2]
+    return out
+
+
+def _solve(give: Array, slope: Array, area: Array, stiff: Array, right: Array) -> Array:
+    """Solve (diag(give) + graph of slope + stiff a a^T) x = right for a 3x3 system per plant; shapes (3, N)."""
+    push = stiff * area
+    m00 = give[0] + slope[0] + slope[2] + push[0] * area[0]
+    m11 = give[1] + slope[0] + slope[1] + push[1] * area[1]
+    m22 = give[2] + slope[1] + slope[2]
+    m10 = push[0] * area[1] - slope[0]
+    l10 = m10 / m00
+    l20 = -slope[2] / m00
+    m21 = -slope[1] - l20 * m10
+    d1 = m11 - l10 * m10
+    l21 = m21 / d1
+    y1 = right[1] - l10 * right[0]
+    y2 = right[2] - l20 * right[0] - l21 * y1
+    out = np.empty_like(right)
+    out[2] = y2 / (m22 + l20 * slope[2] - l21 * m21)
+    out[1] = y1 / d1 - l21 * out[2]
+    out[0] = right[0] / m00 - l10 * out[1] - l20 * out[2]
+    return out
+
+
+class _Integrator:
+    def __init__(self, fleet: Fleet) -> None:
+        self.f = fleet
+        zero = np.zeros(fleet.count)
+        self.now = _State(fleet.pressure.copy(), fleet.oil.copy(), fleet.pocket.copy(), zero, zero)
+        self.before = self.older = self.now
+        self.last_ratio = 0.0
+        self.temperature = fleet.start_c.copy()
+        self.atmosphere_n = ATMOSPHERE_PA * fleet.area.sum(axis=0)
+        self.force = np.asarray((fleet.area * fleet.pressure).sum(axis=0) - self.atmosphere_n)
+        self.heat, self.stored_heat = zero.copy(), zero.copy()
+        self.has_pockets = bool(np.any(fleet.pocket[:2] > 0))
+        self.worst = 0
+        self._warm()
+        self._settle_bush()
+
+    def _settle_bush(self) -> None:
+        """Let bush and play take up the force at rest, so that the run does not start with a jump."""
+        slack = self.force / self.f.stiffness + np.sign(self.force) * self.f.half_play
+        state = self.now
+        self.now = self.before = _State(state.pressure, state.oil, state.gas, -slack, state.speed)
+        held = self.f.area * slack  # keep the pressures: give the chambers the oil that fills their volume
+        give = self.swell * self._specific(state.pressure, self.f.gas_volume_ratio(state.pressure))
+        self.now = self.before = _State(state.pressure, state.oil + held / give, state.gas, -slack, state.speed)
+
+    def run(self, motion: Motion) -> Trace:
+        steps, n = len(motion.time_s), self.f.count
+        flat, deep = np.empty((5, steps, n)), np.empty((3, steps, 3, n))
+        time, previous, since = motion.time_s.tolist(), 0.0, 0.0
+        for k in range(steps):
+            if k:
+                step = time[k] - time[k - 1]
+                ratio = step / previous if previous and step < 2.0 * previous else 0.0
+                self._step(step, ratio, motion.displacement_m[k])
+                previous, since = step, since + step
+            if k % STEPS_PER_TEMPERATURE == 0 and k:
+                self._heat(since)
+                since = 0.0
+            now = self.now
+            flat[:, k] = self.force, now.travel, now.speed, self.temperature, self.heat
+            deep[:, k] = now.pressure, now.oil, now.gas
+        (force, travel, speed, temperature, heat), (pressure, oil, gas) = flat, deep
+        return Trace(motion.time_s, force, travel, speed, temperature, heat, pressure, oil, gas, self.worst)
+
+    def _heat(self, seconds: float) -> None:
+        loss = self.f.cooling * (self.temperature - self.f.ambient)
+        self.temperature = self.temperature + (self.stored_heat - seconds * loss) / self.f.heat_capacity
+        self.stored_heat = np.zeros(self.f.count)
+        self._warm()
+
+    def _warm(self) -> None:
+        """Put the oil temperature into the valves, the oil volume and the gas."""
+        self.swell = self.f.swelling(self.temperature)
+        self.forward, self.backward = self.f.valves(self.temperature)
+        for valve in (self.forward, self.backward):  # flow counted as oil volume at 20 degC
+            valve[[LEAK, BLEED, OPEN]] /= self.swell
+        self.gas_swell = ((self.temperature + KELVIN) / (self.f.start_c + KELVIN)) ** self.f.per_n
+
+    def _specific(self, pressure: Array, ratio: Array) -> Array:
+        """Volume of oil and its bubbles per volume of oil at one atmosphere, without heat."""
+        return 1.0 - (pressure - ATMOSPHERE_PA) * self.f.per_modulus + self.f.bubbles * ratio
+
+    def _enthalpy(self, pressure: Array, ratio: Array) -> Array:
+        """Work that oil with its bubbles brings along into a chamber, per volume of oil at one atmosphere."""
+        springy = 1.0 - (0.5 * pressure - ATMOSPHERE_PA) * self.f.per_modulus
+        return pressure * (springy + self.f.bubbles * ratio / (1.0 - self.f.per_n))
+
+    def _shares(self) -> Array:
+        """Share of pocket gas by volume that each path carries, forward in [0] and backward in [1]: (2, 3, N)."""
+        now, f = self.now, self.f
+        out = np.zeros((2, 3, f.count))
+        self.has_pockets = self.has_pockets or bool((now.oil[2] < f.pickup + LEVEL_BAND_M3).any())
+        if not self.has_pockets:
+            return out
+        filled = f.volume - f.area * now.travel
+        carried = f.carry * np.clip(now.gas[:2] * f.gas_volume_ratio(now.pressure[:2]) / filled[:2], 0.0, 1.0)
+        out[0, 0], out[0, 2], out[0, 1], out[1, 0] = carried[0], carried[0], carried[1], carried[1]
+        level = (f.pickup - now.oil[2]) / LEVEL_BAND_M3
+        out[1, 1] = out[1, 2] = np.clip(level + 0.5, 0.0, 1.0)
+        return out
+
+    def _step(self, step: float, ratio: float, bench_m: float) -> None:
+        a, b = (1.0 + ratio) ** 2 / (1.0 + 2.0 * ratio), ratio**2 / (1.0 + 2.0 * ratio)
+        now, old = self.now, self.before
+        bump = (now.travel - self.f.bump_at) * self.f.per_bump_width
+        known = _Step(
+            weight=step * (1.0 + ratio) / (1.0 + 2.0 * ratio),
+            oil=a * now.oil - b * old.oil,
+            gas=a * now.gas - b * old.gas,
+            travel=a * now.travel - b * old.travel,
+            bench_m=bench_m,
+            sliding=self.f.sliding * (1.0 + self.f.bump * np.exp(-bump * bump)),
+            share=self._shares(),
+        )
+        pressure, speed = self._guess(ratio)
+        self.older, self.before = old, now
+        self.now = self._newton(known, pressure, speed)
+        self.stored_heat += step * self.heat
+        if self.has_pockets:
+            self._vent(step)
+
+    def _guess(self, ratio: float) -> tuple[Array, Array]:
+        """Pressures and piston speed carried on from the last steps, through three of them where they are equal."""
+        now, old, older = self.now, self.before, self.older
+        if abs(ratio - 1.0) < 1e-6 and abs(self.last_ratio - 1.0) < 1e-6:
+            pressure = 3.0 * (now.pressure - old.pressure) + older.pressure
+            speed = 3.0 * (now.speed - old.speed) + older.speed
+        else:
+            pressure = now.pressure + ratio * (now.pressure - old.pressure)
+            speed = now.speed + ratio * (now.speed - old.speed)
+        self.last_ratio = ratio
+        return np.maximum(pressure, 0.3 * now.pressure), speed
+
+    def _newton(self, known: _Step, pressure: Array, speed: Array) -> _State:
+        f, w = self.f, known.weight
+        last = np.zeros_like(pressure)
+        for iteration in range(1, MOST_ITERATIONS + 1):
+            miss, give, slope, oil, gas = self._chambers(known, pressure, speed)
+            unbalance, damping = self._mechanics(known, pressure, speed)
+            right = f.area * (w * unbalance / damping) - miss
+            change = _solve(give, slope, f.area, w / damping, right)
+            faster = (unbalance - (f.area * change).sum(axis=0)) / damping
+            if iteration > 2:  # square-root laws make Newton swing to and fro about no flow: take half of each swing
+                full = 1.0 if iteration < 12 else 0.6
+                half = np.where((change * last).sum(axis=0) < 0.0, 0.5, full)
+                change, faster = half * change, half * faster
+            last = change
+            pressure = np.maximum(pressure + change, 0.2 * pressure)
+            new = speed + faster
+            crossed = new * speed < 0.0  # dry friction: stop at rest before turning round
+            speed = np.where(crossed, 0.0, new)
+            if np.abs(change).max() < PRESSURE_DONE_PA and np.abs(faster).max() < SPEED_DONE_M_S:
+                break
+        else:
+            raise ArithmeticError(f"no convergence: pressure still moving by {np.abs(change).max():.3g} Pa")
+        self.worst = max(self.worst, iteration)
+        lost = _path_drop(self._enthalpy(pressure, self.ratio))
+        self.heat = self.swell * (self.flow * lost).sum(axis=0) + self.friction * speed
+        return _State(pressure, oil, gas, known.travel + w * speed, speed)
+
+    def _chambers(self, known: _Step, pressure: Array, speed: Array) -> tuple[Array, Array, Array, Array, Array]:
+        """Volume each chamber is short of, what it gives per pascal, the slope of the paths; new oil and gas."""
+        f, w = self.f, known.weight
+        ratio = np.asarray((ATMOSPHERE_PA / pressure) ** f.per_n)
+        drop = _path_drop(pressure)
+        forward = drop > 0.0
+        q, slope = flow(np.abs(drop), np.where(forward, self.forward, self.backward))
+        q = np.copysign(q, drop)
+        gas = known.gas
+        if self.has_pockets:
+            share = np.where(forward, known.share[0], known.share[1])
+            per_gas = 1.0 / ratio
+            upstream = np.where(forward, per_gas[[0, 1, 0]], per_gas[[1, 2, 2]])
+            gas = gas + w * _divergence(q * share * upstream)
+            q = q * (1.0 - share)
+        oil = known.oil + w * _divergence(q)
+        soft = self.gas_swell * (gas + f.charge) * ratio
+        wet = self.swell * oil
+        miss = f.volume - f.area * (known.travel + w * speed) - wet * self._specific(pressure, ratio) - soft
+        give = wet * f.per_modulus + (wet * f.bubbles * ratio + soft) * f.per_n / pressure
+        self.flow, self.ratio = q, ratio
+        return miss, give, w * slope, oil, gas
+
+    def _mechanics(self, known: _Step, pressure: Array, speed: Array) -> tuple[Array, Array]:
+        """Force left over at the rod, and its slope against piston speed; stores the force at the eye."""
+        f = self.f
+        stretch = known.bench_m - known.travel - known.weight * speed
+        slack = stretch - np.minimum(np.maximum(stretch, -f.half_play), f.half_play)
+        self.force = f.stiffness * slack
+        hydraulic = (f.area * pressure).sum(axis=0) - self.atmosphere_n
+        smooth = np.tanh(speed * f.per_smoothing)
+        falling = np.exp(-((speed * f.per_breakaway_speed) ** 2))
+        level = known.sliding * (1.0 + f.extra_breakaway * falling)
+        friction = level * smooth + f.viscous * speed
+        rising = level * (1.0 - smooth * smooth) * f.per_smoothing + f.viscous
+        self.friction = friction
+        damping = f.stiffness * (slack != 0.0) * known.weight + rising
+        return self.force - hydraulic - friction, np.maximum(damping, 1.0)
+
+    def _vent(self, step: float) -> None:
+        """Let pockets rise out of the working chambers into the reserve with piston travel."""
+        now, old = self.now, self.before
+        leaving = now.gas[:2] * -np.expm1(-step * np.abs(now.speed) * self.f.vent_per_m)
+        moved = np.concatenate([-leaving, leaving.sum(axis=0, keepdims=True)])
+        self.now = _State(now.pressure, now.oil, now.gas + moved, now.travel, now.speed)
+        self.before = _State(old.pressure, old.oil, old.gas + moved, old.travel, old.speed)
