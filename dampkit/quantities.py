@@ -75,7 +75,11 @@ def with_interval(estimate: Estimate | None, unit: str) -> str:
     """`1523 N (1495 to 1551)`, rounded by its own uncertainty; `not established` for None."""
     if estimate is None:
         return "not established"
-    d = decimals_for(estimate.half_width / Z95)
-    if estimate.half_width == 0:
-        return f"{number(estimate.value, 4)} {unit}"
-    return f"{estimate.value:.{d}f} {unit} ({estimate.low:.{d}f} to {estimate.high:.{d}f})"
+    tail = f" {unit}" if unit else ""
+    standard = estimate.half_width / Z95
+    if standard == 0:
+        return f"{number(estimate.value, 4)}{tail}"
+    d = decimals_for(standard)
+    coarse = min(0, 1 - math.floor(math.log10(standard))) if math.isfinite(standard) else 0
+    value, low, high = (f"{round(x, coarse) if coarse else x:.{d}f}" for x in (estimate.value, estimate.low, estimate.high))
+    return f"{value}{tail} ({low} to {high})"

@@ -1,0 +1,187 @@
+"""The pictures of the page, declared from a stored result."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dampkit.outcome.result import BandRecord, PointsRecord, Result, StageRecord, ValveRecord, VehicleRecord
+from dampkit.quantities import Array, number
+from dampkit.report.picture import Area, Dash, Layer, Line, Picture, Points, Word
+
+MOST_POINTS = 160  # marks drawn per direction; more would hide the curve
+LOOP_INKS = ("curve", "reference", "need", "ink")
+LOOP_DASHES: tuple[Dash, ...] = ("solid", "dash", "dot", "dashdot")
+SIGNS = {"rebound": 1.0, "compression": -1.0}
+
+SPEED_AXIS = "Piston speed (m/s)"
+FORCE_AXIS = "Force (N): rebound above zero, compression below"
+
+
+def force_picture(result: Result) -> Picture | None:
+    """Force of the oil against piston speed: what was measured, what was fitted, what is asked for.
+
+    Where no valve was fitted (a friction-disc unit, say), the highest force of each stage instead; None without any.
+    """
+    both = {"rebound": result.valve.rebound, "compression": result.valve.compression}
+    measured = [layer for way, valve in both.items() for layer in _valve_layers(valve, SIGNS[way])]
+    title = "Force of the oil against piston speed"
+    if not measured:
+        measured, title = _peak_layers(result.run.stages), "Highest force of each stage against piston speed"
+    if not measured:
+        return None
+    asked = _asked_layers(result, max(float(layer.x.max()) for layer in measured))
+    layers = tuple(sorted((*asked, *measured), key=_depth))
+    top = max(float(layer.x.max()) for layer in layers)
+    picture = Picture("force", title, _force_alt(result), SPEED_AXIS, FORCE_AXIS, layers)
+    _, _, low, high = picture.extent()
+    words = tuple(Word(text, 0.03 * top, at) for text, at in (("rebound", 0.93 * high), ("compression", 0.93 * low)) if at)
+    return Picture("force", title, picture.alt, SPEED_AXIS, FORCE_AXIS, layers, words)
+
+
+def loops_picture(result: Result) -> Picture | None:
+    """All loops on one scale; None where there is no stage."""
+    if not result.run.stages:
+        return None
+    layers = tuple(_loop_line(stage, n) for n, stage in enumerate(result.run.stages))
+    stages = result.run.stages
+    alt = (
+        f"{len(stages)} loops, from {number(stages[0].peak_velocity_m_s)} m/s to {number(stages[-1].peak_velocity_m_s)} m/s. "
+        "The table of stages gives their highest forces and energies."
+    )
+    return Picture("loops", "Force against displacement, all stages", alt, "Displacement (mm), extended to the right", _LOOP_Y, layers)
+
+
+def stage_picture(stage: StageRecord, picture_id: str | None = None) -> Picture:
+    """One loop on its own force scale."""
+    alt = (
+        f"Loop at {number(stage.peak_velocity_m_s)} m/s: up to {number(stage.rebound_peak_force_n)} N in rebound and "
+        f"{number(stage.compression_peak_force_n)} N in compression over {number(stage.stroke_m * 1e3)} mm of stroke."
+    )
+    title = f"Stage {stage.index}: force against displacement"
+    line = _loop_line(stage, 0)
+    return Picture(picture_id or f"stage-{stage.index}", title, alt, "Displacement (mm)", "Force (N)", (line,))
+
+
+def ratio_picture(vehicle: VehicleRecord | None) -> Picture | None:
+    """Damping ratio of each stage against speed at the damper, with the target; None without a vehicle or stages."""
+    if vehicle is None or not vehicle.ratios:
+        return None
+    ratios = sorted(vehicle.ratios, key=lambda ratio: ratio.peak_velocity_m_s)
+    speed = np.array([ratio.peak_velocity_m_s for ratio in ratios])
+    whole, low, high = (np.array([getattr(r.damping_ratio, end) for r in ratios]) for end in ("value", "low", "high"))
+    layers: list[Layer] = [
+        Line("rebound stroke", speed, np.array([r.rebound_ratio for r in ratios]), "curve", "dash"),
+        Line("compression stroke", speed, np.array([r.compression_ratio for r in ratios]), "reference", "dot"),
+        Points("whole cycle, with 95 % interval", speed, whole, "ink", "circle", low, high, size=4.0),
+    ]
+    target = vehicle.target_damping_ratio
+    if target is not None:
+        ends = np.array([0.0, speed.max() * 1.02])
+        layers.insert(0, Line("target", ends, np.full(2, target), "need", "solid"))
+    asked = "" if target is None else f" The target is {number(target)}."
+    alt = f"Damping ratio from {number(whole[0])} at {number(speed[0])} m/s to {number(whole[-1])} at {number(speed[-1])} m/s.{asked}"
+    return Picture("ratio", "Damping ratio against speed", alt, "Highest speed at the damper (m/s)", "Damping ratio", tuple(layers))
+
+
+_LOOP_Y = "Force (N): tension above zero"
+
+
+def _valve_layers(valve: ValveRecord, sign: float) -> list[Layer]:
+    layers: list[Layer] = []
+    if valve.curve is not None:
+        v = np.array(valve.curve.velocity_m_s)
+        low, high = sign * np.array(valve.curve.low_n), sign * np.array(valve.curve.high_n)
+        layers.append(Area("95 % interval of the curve", v, low, high, "curve"))
+        layers.append(Line("fitted curve", v, sign * np.array(valve.curve.force_n), "curve"))
+    if valve.points is not None and valve.points.velocity_m_s:
+        v, force = _thinned(valve.points)
+        layers.append(Points("measured", v, sign * force, "ink", "circle", size=1.7))
+    return layers
+
+
+def _thinned(points: PointsRecord) -> tuple[Array, Array]:
+    """At most MOST_POINTS of the points, evenly picked over the speed-ordered list."""
+    v, force = np.array(points.velocity_m_s), np.array(points.force_n)
+    order = np.argsort(v, kind="stable")
+    picked = order[np.unique(np.linspace(0, v.size - 1, min(v.size, MOST_POINTS)).round().astype(int))]
+    return v[picked], force[picked]
+
+
+def _peak_layers(stages: tuple[StageRecord, ...]) -> list[Layer]:
+    if not stages:
+        return []
+    v = np.array([stage.peak_velocity_m_s for stage in stages])
+    highest = (
+        np.array([stage.rebound_peak_force_n for stage in stages]),
+        -np.array([stage.compression_peak_force_n for stage in stages]),
+    )
+    name = "highest force of a stage (friction and gas in)"
+    return [Points(name, v, force, "ink", "circle", size=4.0) for force in highest]
+
+
+def _asked_layers(result: Result, top_speed: float) -> list[Layer]:
+    """What the vehicle needs and what the reference gives, with the friction of this unit taken off."""
+    friction = drawn_friction_n(result)
+    layers: list[Layer] = []
+    if result.reference:
+        layers += _reference_layers(result, friction)
+        top_speed = max(top_speed, *(point.velocity_m_s for point in result.reference))
+    if result.vehicle is not None and result.vehicle.need is not None:
+        layers += _need_layers(result.vehicle.need, friction, top_speed)
+    return layers
+
+
+def drawn_friction_n(result: Result) -> float:
+    """What is taken off bands that hold friction, so that they compare with the force of the oil; 0 where unknown."""
+    fitted = result.valve.rebound.curve is not None or result.valve.compression.curve is not None
+    friction = result.statics.friction_force_n
+    return friction.value if fitted and friction is not None else 0.0
+
+
+def _need_layers(need: BandRecord, friction_n: float, top_speed: float) -> list[Layer]:
+    v = np.array(need.velocity_m_s)
+    seen = v <= top_speed * 1.001
+    if seen.sum() < 2:
+        return []
+    layers: list[Layer] = []
+    for way, sign in SIGNS.items():
+        low, high = (np.maximum(np.array(getattr(need, f"{way}_{end}_n")) - friction_n, 0.0) for end in ("low", "high"))
+        layers.append(Area("what the vehicle needs", v[seen], sign * low[seen], sign * high[seen], "need", hatched=True))
+    return layers
+
+
+def _reference_layers(result: Result, friction_n: float) -> list[Layer]:
+    layers: list[Layer] = []
+    for way, sign in SIGNS.items():
+        points = [point for point in result.reference or () if point.direction == way]
+        if not points:
+            continue
+        v = np.array([point.velocity_m_s for point in points])
+        value, low, high = (
+            sign * np.maximum(np.array([getattr(point, name) for point in points]) - friction_n, 0.0)
+            for name in ("reference_n", "low_n", "high_n")
+        )
+        layers.append(Points("known-good unit with its tolerance", v, value, "reference", "diamond", low, high, size=4.5))
+    return layers
+
+
+def _depth(layer: Layer) -> int:
+    """Bands at the back, then curves, then marks."""
+    return (0 if layer.ink == "need" else 1) if isinstance(layer, Area) else 2 if isinstance(layer, Line) else 3
+
+
+def _loop_line(stage: StageRecord, n: int) -> Line:
+    x, y = np.array(stage.loop.displacement_mm), np.array(stage.loop.force_n)
+    ink, dash = LOOP_INKS[n % len(LOOP_INKS)], LOOP_DASHES[n // len(LOOP_INKS) % len(LOOP_DASHES)]
+    name = f"stage {stage.index}: {number(stage.peak_velocity_m_s)} m/s"
+    return Line(name, np.append(x, x[0]), np.append(y, y[0]), ink, dash)
+
+
+def _force_alt(result: Result) -> str:
+    said = []
+    for way, valve in (("rebound", result.valve.rebound), ("compression", result.valve.compression)):
+        if valve.curve is None:
+            said.append(f"No {way} curve was established.")
+        else:
+            said.append(f"At {number(valve.curve.velocity_m_s[-1])} m/s {way} makes {number(valve.curve.force_n[-1])} N.")
+    return " ".join([*said, "The table of forces by speed gives the same in numbers."])

@@ -1,0 +1,199 @@
+"""Still pictures: a small line-plot writer for SVG, legible on a phone and on paper without any script."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from markupsafe import Markup, escape
+
+from dampkit.quantities import Array
+from dampkit.report.picture import Area, Dash, Layer, Line, Picture, Points
+
+DASHES: dict[Dash, str] = {"solid": "none", "dash": "8 4", "dot": "2 4", "dashdot": "9 4 2 4"}
+
+
+@dataclass(frozen=True)
+class Size:
+    """Drawing size in view-box units; the page scales it to the column."""
+
+    width: float = 440.0
+    height: float = 350.0
+    text: float = 13.0
+    ticks: int = 6
+    stroke: float = 2.0
+    legend: bool = True
+
+
+WIDE = Size()
+SMALL = Size(width=230.0, height=190.0, text=12.5, ticks=3, stroke=1.6, legend=False)
+
+
+class Frame(NamedTuple):
+    """The plotting rectangle and the range of numbers that fills it."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
+    x: tuple[float, float]
+    y: tuple[float, float]
+
+    def across(self, x: Array) -> Array:
+        return self.left + (np.asarray(x) - self.x[0]) / (self.x[1] - self.x[0]) * (self.right - self.left)
+
+    def up(self, y: Array) -> Array:
+        return self.bottom - (np.asarray(y) - self.y[0]) / (self.y[1] - self.y[0]) * (self.bottom - self.top)
+
+
+def ticks(low: float, high: float, about: int) -> Array:
+    """Round numbers (1, 2 or 5 times a power of ten apart) inside [low, high], roughly `about` of them."""
+    step = _step(low, high, about)
+    return np.arange(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1) * step
+
+
+def svg(picture: Picture, size: Size = WIDE) -> Markup:
+    """The picture as one `<svg>` element with title and description for a screen reader."""
+    frame = _frame(picture, size)
+    name = escape(picture.id)
+    body = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="plot" role="img" viewBox="0 0 {size.width:g} {size.height:g}"'
+        f' font-size="{size.text:g}" aria-labelledby="{name}-title {name}-desc">',
+        f'<title id="{name}-title">{escape(picture.title)}</title><desc id="{name}-desc">{escape(picture.alt)}</desc>',
+        _hatches(picture),
+        _grid(frame, size),
+        *(_layer(picture.id, n, layer, frame, size) for n, layer in enumerate(picture.layers)),
+        *(
+            f'<text class="word" x="{frame.across(np.float64(w.x)):.1f}" y="{frame.up(np.float64(w.y)):.1f}">'
+            f"{escape(w.text)}</text>"
+            for w in picture.words
+        ),
+        _axis_names(picture, frame, size),
+        "</svg>",
+    ]
+    return Markup("".join(body))
+
+
+def swatch(picture: Picture, layer: Layer) -> Markup:
+    """A small sample of a layer for the legend beside the picture; says nothing to a screen reader."""
+    frame = Frame(0, 34, 0, 16, (0.0, 1.0), (0.0, 1.0))
+    x, level = np.array([0.05, 0.95]), np.array([0.5, 0.5])
+    sample: Layer
+    if isinstance(layer, Area):
+        sample = Area("", x, level - 0.4, level + 0.4, layer.ink, layer.hatched)
+    elif isinstance(layer, Line):
+        sample = Line("", x, level, layer.ink, layer.dash)
+    else:
+        bar = None if layer.low is None else (np.array([0.05]), np.array([0.95]))
+        sample = Points("", x[:1] * 0 + 0.5, level[:1], layer.ink, layer.marker, *(bar or (None, None)), size=layer.size)
+    number = picture.layers.index(layer) if isinstance(layer, Area) else 0
+    drawn = _layer(picture.id, number, sample, frame, WIDE)
+    return Markup(f'<svg class="swatch" aria-hidden="true" viewBox="0 0 34 16">{drawn}</svg>')
+
+
+def _step(low: float, high: float, about: int) -> float:
+    raw = (high - low) / about
+    size = 10.0 ** math.floor(math.log10(raw))
+    return float(next(m * size for m in (1, 2, 5, 10) if m * size >= raw * (1 - 1e-9)))
+
+
+def _frame(picture: Picture, size: Size) -> Frame:
+    x_low, x_high, y_low, y_high = picture.extent()
+    x_high = x_high if x_high > x_low else x_low + 1.0
+    y_high = y_high if y_high > y_low else y_low + 1.0
+    x_room = 0.02 * (x_high - x_low)
+    room = 0.05 * (y_high - y_low)
+    y = (y_low - room if y_low < 0 else y_low, y_high + room)
+    x = (x_low - x_room if x_low != 0 else 0.0, x_high + x_room)
+    widest = max(len(label) for label in _labels(ticks(*y, size.ticks), _step(*y, size.ticks)))
+    left = size.text * (0.62 * widest + 0.9)
+    return Frame(left, size.width - 0.8 * size.text, 2.0 * size.text, size.height - 3.1 * size.text, x, y)
+
+
+def _labels(values: Array, step: float) -> list[str]:
+    places = max(0, -math.floor(math.log10(step) + 1e-9))
+    return [f"{value + 0.0:.{places}f}".replace("-", "\N{MINUS SIGN}") for value in values]
+
+
+def _grid(frame: Frame, size: Size) -> str:
+    x_ticks, y_ticks = ticks(*frame.x, size.ticks), ticks(*frame.y, size.ticks)
+    below, left = frame.bottom + 1.2 * size.text, frame.left - 0.4 * size.text
+    rows = [
+        f'<path class="{"zero" if abs(value) < 1e-12 else "rule"}" d="M{frame.left:.1f} {y:.1f}H{frame.right:.1f}"/>'
+        f'<text class="tick" text-anchor="end" dominant-baseline="middle" x="{left:.1f}" y="{y:.1f}">{label}</text>'
+        for value, y, label in zip(y_ticks, frame.up(y_ticks), _labels(y_ticks, _step(*frame.y, size.ticks)), strict=True)
+    ]
+    columns = [
+        f'<path class="rule" d="M{x:.1f} {frame.top:.1f}V{frame.bottom:.1f}"/>'
+        f'<text class="tick" text-anchor="middle" x="{x:.1f}" y="{below:.1f}">{label}</text>'
+        for x, label in zip(frame.across(x_ticks), _labels(x_ticks, _step(*frame.x, size.ticks)), strict=True)
+    ]
+    return "".join(rows + columns)
+
+
+def _axis_names(picture: Picture, frame: Frame, size: Size) -> str:
+    middle = 0.5 * (frame.left + frame.right)
+    return (
+        f'<text class="axis" x="2" y="{1.1 * size.text:.1f}">{escape(picture.y_axis)}</text>'
+        f'<text class="axis" text-anchor="middle" x="{middle:.1f}" y="{size.height - 0.6 * size.text:.1f}">'
+        f"{escape(picture.x_axis)}</text>"
+    )
+
+
+def _hatches(picture: Picture) -> str:
+    lines = [
+        f'<pattern id="{escape(picture.id)}-hatch-{n}" width="7" height="7" patternUnits="userSpaceOnUse"'
+        f' patternTransform="rotate(45)"><path d="M0 0V7" style="stroke:var(--{layer.ink});stroke-width:2.2"/></pattern>'
+        for n, layer in enumerate(picture.layers)
+        if isinstance(layer, Area) and layer.hatched
+    ]
+    return f"<defs>{''.join(lines)}</defs>" if lines else ""
+
+
+def _layer(picture_id: str, number: int, layer: Layer, frame: Frame, size: Size) -> str:
+    if isinstance(layer, Area):
+        return _area(f"{escape(picture_id)}-hatch-{number}", layer, frame)
+    if isinstance(layer, Line):
+        return (
+            f'<path fill="none" d="{_path(frame.across(layer.x), frame.up(layer.y))}" stroke-dasharray="{DASHES[layer.dash]}"'
+            f' style="stroke:var(--{layer.ink});stroke-width:{size.stroke:g}"/>'
+        )
+    return _points(layer, frame)
+
+
+def _area(hatch: str, layer: Area, frame: Frame) -> str:
+    upper = _path(frame.across(layer.x), frame.up(layer.high))
+    lower = _path(frame.across(layer.x[::-1]), frame.up(layer.low[::-1]))
+    around = f"{upper}L{lower[1:]}Z"
+    fill = f"fill:url(#{hatch});fill-opacity:.45" if layer.hatched else f"fill:var(--{layer.ink});fill-opacity:.28"
+    return (
+        f'<path d="{around}" style="{fill}"/>'
+        f'<path fill="none" d="{upper}{lower}" style="stroke:var(--{layer.ink});stroke-width:1"/>'
+    )
+
+
+def _points(layer: Points, frame: Frame) -> str:
+    x, y = frame.across(layer.x), frame.up(layer.y)
+    bars = ""
+    if layer.low is not None and layer.high is not None:
+        ends = zip(x, frame.up(layer.low), frame.up(layer.high), strict=True)
+        path = "".join(f"M{a:.1f} {b:.1f}V{c:.1f}M{a - 3:.1f} {b:.1f}h6M{a - 3:.1f} {c:.1f}h6" for a, b, c in ends)
+        bars = f'<path fill="none" d="{path}" style="stroke:var(--{layer.ink});stroke-width:1.6"/>'
+    marks = "".join(f"M{a:.1f} {b:.1f}{_mark(layer)}" for a, b in zip(x, y, strict=True))
+    return f'{bars}<path d="{marks}" style="fill:var(--{layer.ink})"/>'
+
+
+def _mark(layer: Points) -> str:
+    """The outline of one mark as a path relative to its centre."""
+    r = layer.size
+    if layer.marker == "circle":
+        return f"m{-r:g} 0a{r:g} {r:g} 0 1 0 {2 * r:g} 0a{r:g} {r:g} 0 1 0 {-2 * r:g} 0z"
+    if layer.marker == "square":
+        return f"m{-r:g} {-r:g}h{2 * r:g}v{2 * r:g}h{-2 * r:g}z"
+    return f"m0 {-1.3 * r:g}l{1.3 * r:g} {1.3 * r:g}l{-1.3 * r:g} {1.3 * r:g}l{-1.3 * r:g} {-1.3 * r:g}z"
+
+
+def _path(x: Array, y: Array) -> str:
+    return "M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in zip(x, y, strict=True))

@@ -1,0 +1,53 @@
+"use strict";
+(function () {
+  const data = JSON.parse(document.getElementById("picture-data").textContent);
+  const drawn = new Set();
+
+  function library() {
+    if (!window.Plotly) {
+      const script = document.createElement("script");
+      script.textContent = document.getElementById("plot-library").textContent;
+      document.head.appendChild(script);
+    }
+    return window.Plotly;
+  }
+
+  function coloured(value) {
+    if (typeof value === "string" && value.startsWith("ink:")) {
+      return getComputedStyle(document.documentElement).getPropertyValue("--" + value.slice(4)).trim();
+    }
+    if (Array.isArray(value)) return value.map(coloured);
+    if (value && typeof value === "object") {
+      return Object.fromEntries(Object.entries(value).map(([key, part]) => [key, coloured(part)]));
+    }
+    return value;
+  }
+
+  function draw(id) {
+    const plot = library();
+    if (!plot) return;
+    const live = document.getElementById(id + "-live");
+    live.hidden = false;
+    const figure = coloured(data[id]);
+    plot.react(live, figure.data, figure.layout, { displaylogo: false, responsive: true });
+    document.getElementById(id + "-still").hidden = true;
+    document.getElementById(id + "-legend").hidden = true;
+    drawn.add(id);
+  }
+
+  for (const button of document.querySelectorAll("button.zoom")) {
+    button.hidden = false;
+    button.addEventListener("click", function () {
+      draw(button.dataset.picture);
+      button.hidden = true;
+    });
+  }
+
+  const opener = document.getElementById("open-all");
+  opener.hidden = false;
+  opener.addEventListener("click", function () {
+    for (const part of document.querySelectorAll("details")) part.open = true;
+  });
+
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => drawn.forEach(draw));
+})();
