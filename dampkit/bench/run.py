@@ -52,6 +52,8 @@ class Run:
     displacement_uncertainty_m: float | None = None
     force_resolution_n: float = 0.0
     displacement_resolution_m: float = 0.0
+    moving_mass_kg: float = 0.0  # between cell and damper, as declared; its inertia is still in the force
+    direction_known: bool = True  # False: which way is extension was assumed
     history: tuple[Step, ...] = ()
     quality: tuple[Quality, ...] = ()
 

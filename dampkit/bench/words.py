@@ -7,7 +7,8 @@ _WORDS = {
         time zeit temps tiempo tempo tid tijd czas cas aika ido zaman elapsed timestamp elapsedtime 時間 时间 время""",
     "clock": "clock uhrzeit heure hora orario klok klocka klokkeslett godzina timeofday daytime",
     "sample": """
-        sample samples samplenumber index nr scan record messpunkt datenpunkt echantillon muestra campione probka row # n""",
+        sample samples samplenumber index nr scan record messpunkt datenpunkt echantillon muestra campione probka row #
+        n""",
     "displacement": """
         displacement displ disp stroke position pos travel way weg hub federweg auslenkung deplacement course
         desplazamiento carrera posicion recorrido posizione corsa spostamento slag verplaatsing positie przemieszczenie

@@ -1,0 +1,139 @@
+"""Rows that cannot be used: gaps, repeats, time running back, lone wild readings. All are counted and said."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+from dampkit.bench.notes import Notes
+from dampkit.bench.run import Severity
+from dampkit.errors import UnreadableLog
+from dampkit.quantities import Array, number
+
+Mask = npt.NDArray[np.bool_]
+DISORDER_SHARE = 0.01  # of the rows; beyond it the log is refused
+FEWEST_ROWS = 24
+LEAP = 0.5  # of the channel's usual range: a reading so far from both neighbours, which agree, is no motion
+NEIGHBOURS_AGREE = 0.1
+
+
+def usable_rows(
+    time: Array, channels: Mapping[str, Array], filled: Mask, first_line: int, notes: Notes, where: str
+) -> tuple[Array, Mask]:
+    """Time with repeats by coarse printing spread out, and a mask of the rows to keep.
+
+    time: shape (N,); channels: those without which a row is useless, each (N,); filled: rows that are not all empty.
+    Raises UnreadableLog where time runs back for good or too few rows are left.
+    """
+    keep = np.isfinite(time)
+    for values in channels.values():
+        keep &= np.isfinite(values)
+    missing = int(filled.sum() - keep.sum())
+    if missing:
+        share = missing / int(filled.sum())
+        notes.did("rows left out", "a reading is missing or not a number", rows=missing)
+        severity: Severity = "warning" if share > 0.01 else "note"
+        notes.noticed(
+            "rows_missing", severity, f"{missing} of {int(filled.sum())} rows lack a reading and were left out."
+        )
+    for name, values in channels.items():
+        _leave_out_wild(name, values, keep, first_line, notes)
+    if keep.sum() < FEWEST_ROWS:
+        raise UnreadableLog(
+            where, f"{int(keep.sum())} complete rows", f"at least {FEWEST_ROWS}", "give the whole log of a test"
+        )
+    time = _spread_coarse(time, keep, notes)
+    _leave_out_disordered(time, keep, first_line, notes, where)
+    return time, keep
+
+
+def note_gaps(time: Array, notes: Notes) -> None:
+    """Say where rows are missing altogether. time: shape (N,), rising."""
+    steps = np.diff(time)
+    usual = float(np.median(steps))
+    gaps = np.flatnonzero(steps > 1.5 * usual)
+    if not gaps.size:
+        return
+    longest = int(gaps[np.argmax(steps[gaps])])
+    notes.noticed(
+        "gaps",
+        "warning" if steps[longest] > 5 * usual else "note",
+        f"{gaps.size} gaps in time; the longest is {number(1000 * float(steps[longest]), 3)} ms"
+        f" at {number(float(time[longest]), 5)} s. Readings between are drawn straight.",
+    )
+
+
+def _leave_out_wild(name: str, values: Array, keep: Mask, first_line: int, notes: Notes) -> None:
+    """Lone readings that leap off and straight back are no motion a bench can make."""
+    if values.size < FEWEST_ROWS:
+        return
+    sample = values[:: max(1, values.size // 50_000)]
+    low, high = np.nanpercentile(sample, [0.5, 99.5]) if np.isfinite(sample).any() else (0.0, 0.0)
+    if not high > low:
+        return
+    off = np.abs(values[1:-1] - 0.5 * (values[:-2] + values[2:]))
+    rows = np.flatnonzero(off > LEAP * (high - low)) + 1
+    rows = rows[np.abs(values[rows + 1] - values[rows - 1]) < NEIGHBOURS_AGREE * off[rows - 1]]
+    if rows.size:
+        keep[rows] = False
+        lines = ", ".join(str(first_line + int(r)) for r in rows[:3])
+        notes.did("wild readings left out", f"{name} leaps off and straight back", rows=int(rows.size), lines=lines)
+        notes.noticed(
+            "wild_readings",
+            "warning",
+            f"{rows.size} lone wild readings of the {name} were left out (line {lines}). Check plugs and cable.",
+        )
+
+
+def _spread_coarse(time: Array, keep: Mask, notes: Notes) -> Array:
+    """Time printed too coarsely repeats itself; where it fits an even rate to its own last digit, that is used."""
+    rows = np.flatnonzero(keep)
+    steps = np.diff(time[rows])
+    repeats = int((steps == 0).sum())
+    if repeats < 0.2 * steps.size:
+        return time
+    coarse = float(steps[steps > 0].min()) if (steps > 0).any() else 0.0
+    slope, start = np.polyfit(rows, time[rows], 1)
+    even = start + slope * np.arange(time.size)
+    if slope <= 0 or float(np.max(np.abs(even[rows] - time[rows]))) > 1.01 * coarse:
+        return time
+    notes.did("time spread evenly", "the time column repeats itself", printed_step_s=coarse, interval_s=float(slope))
+    notes.noticed(
+        "coarse_time",
+        "note",
+        f"Time is written in steps of {coarse:g} s, coarser than the rows; an even rate of {number(1 / float(slope), 5)}"
+        " rows a second fits it and was used.",
+    )
+    return np.asarray(even)
+
+
+def _leave_out_disordered(time: Array, keep: Mask, first_line: int, notes: Notes, where: str) -> None:
+    rows = np.flatnonzero(keep)
+    t = time[rows]
+    if (np.diff(t) > 0).all():
+        return
+    spike = np.zeros(t.size, dtype=bool)
+    spike[1:-1] = (t[2:] > t[:-2]) & ((t[1:-1] >= t[2:]) | (t[1:-1] < t[:-2]))
+    keep[rows[spike]] = False
+    rows, t = rows[~spike], t[~spike]
+    late = np.concatenate([[False], t[1:] <= np.maximum.accumulate(t)[:-1]])
+    keep[rows[late]] = False
+    bad = int(spike.sum() + late.sum())
+    first = int(np.flatnonzero(~keep & np.isfinite(time))[0])
+    if bad > max(2, DISORDER_SHARE * time.size):
+        back = rows[np.flatnonzero(late)[0]] if late.any() else first
+        raise UnreadableLog(
+            f"{where}:{first_line + int(back)}",
+            f"time does not go on here ({number(float(time[back]), 6)} s after {number(float(time[max(0, back - 1)]), 6)} s),"
+            f" and {bad} rows in all are out of order",
+            "time that rises from row to row",
+            "if several tests are in one file, give one file a test",
+        )
+    notes.did("rows out of order left out", "time repeats or runs back", rows=bad, first_line=first_line + first)
+    notes.noticed(
+        "time_disorder",
+        "note",
+        f"{bad} rows repeat a time or run back and were left out, first line {first_line + first}.",
+    )

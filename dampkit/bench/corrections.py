@@ -1,0 +1,74 @@
+"""What bench.toml declares about the bench, applied to a run step by step."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dampkit.bench.declared import BenchSpec
+from dampkit.bench.run import Quality, Run, Step
+from dampkit.quantities import read_only
+
+
+def corrected(run: Run, spec: BenchSpec) -> Run:
+    """Zero, channel delay, fixture flex and moving mass, each a step in the run's history."""
+    for correct in (_zero, _delay, _flex, _moving_mass):
+        run = correct(run, spec)
+    return run
+
+
+def _zero(run: Run, spec: BenchSpec) -> Run:
+    """The run's force has the package's sign already, so the declared reading was turned with it; see `read`."""
+    if spec.zero.force_n is not None:
+        return run
+    note = Quality(
+        "zero_unknown",
+        "note",
+        "The load cell's reading with nothing fitted is not declared, so gas force and cell zero cannot be told apart."
+        " State it in bench.toml: [zero] force_n.",
+    )
+    return run.then(Step("cell zero left as read", "not declared"), quality=(*run.quality, note))
+
+
+def _delay(run: Run, spec: BenchSpec) -> Run:
+    """force as it was when the displacement was: read at t + delay; rows whose force lies outside the log go."""
+    delay = spec.timing.force_delay_s
+    if delay == 0:
+        return run
+    at = run.time_s + delay
+    inside = (at >= run.time_s[0]) & (at <= run.time_s[-1])
+    force = np.interp(at[inside], run.time_s, run.force_n)
+
+    def kept(values: np.ndarray | None) -> np.ndarray | None:
+        return None if values is None else read_only(values[inside])
+
+    return run.then(
+        Step("force moved back by its delay", "declared in bench.toml", (("force_delay_s", delay),)),
+        time_s=kept(run.time_s),
+        displacement_m=kept(run.displacement_m),
+        force_n=read_only(force),
+        measured_velocity_m_s=kept(run.measured_velocity_m_s),
+        temperature_c=kept(run.temperature_c),
+    )
+
+
+def _flex(run: Run, spec: BenchSpec) -> Run:
+    """Bench and links stretch under tension by force over stiffness; the damper moved by so much less."""
+    if spec.fixture.stiffness_n_mm is None:
+        return run
+    stiffness_n_m = 1000.0 * spec.fixture.stiffness_n_mm
+    step = Step(
+        "bench flex taken out of the displacement", "declared in bench.toml", (("stiffness_n_m", stiffness_n_m),)
+    )
+    return run.then(step, displacement_m=read_only(run.displacement_m - run.force_n / stiffness_n_m))
+
+
+def _moving_mass(run: Run, spec: BenchSpec) -> Run:
+    mass = spec.fixture.moving_mass_kg
+    if mass == 0:
+        return run
+    step = Step(
+        "mass between cell and damper noted",
+        "its inertia is taken out where the loops are fitted",
+        (("mass_kg", mass),),
+    )
+    return run.then(step, moving_mass_kg=mass)

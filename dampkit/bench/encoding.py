@@ -1,0 +1,73 @@
+"""The bytes of a log become 8-bit text that a parser can take."""
+
+from __future__ import annotations
+
+import codecs
+import re
+
+from dampkit.errors import BadSettings, UnreadableLog
+
+LOOK = 1 << 16
+_BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
+_CONTROL = re.compile(rb"[\x01-\x08\x0e-\x1a\x1c-\x1f]")
+_NOT_TEXT = {
+    b"PK\x03\x04": "a spreadsheet or zip archive",
+    b"%PDF": "a PDF",
+    b"\x89PNG": "a picture",
+    b"\x1f\x8b": "gzip",
+}
+
+
+def as_8_bit(raw: bytes, declared: str | None, where: str) -> tuple[bytes, str]:
+    """The log as 8-bit text without a byte-order mark, and the name of its encoding.
+
+    UTF-16 is turned into UTF-8. Raises UnreadableLog where the bytes are not text.
+    """
+    if not raw.strip(b"\x00\xff\xfe\xef\xbb\xbf \t\r\n"):
+        raise _refuse(where, "the file is empty")
+    for start, name in _NOT_TEXT.items():
+        if raw.startswith(start):
+            raise _refuse(where, f"this is {name}, not text")
+    encoding, skip = _encoding(raw)
+    encoding = declared or encoding
+    if encoding.lower().replace("_", "-").startswith(("utf-16", "utf16", "utf-32")):
+        text = _decode(raw[skip:], encoding, where)
+        raw, skip = text.lstrip("\ufeff").encode("utf-8", errors="replace"), 0
+        encoding = encoding.upper()
+    head = raw[skip : skip + LOOK]
+    if b"\x00" in head or len(_CONTROL.findall(head)) > len(head) // 100:
+        raise _refuse(where, "the bytes are not text")
+    try:
+        head.decode("ascii" if encoding.startswith("UTF-16") else encoding, errors="ignore")
+    except LookupError:
+        raise BadSettings("bench.toml, [text] encoding", f"found {encoding!r}", "such as utf-8 or cp1252") from None
+    return (raw[skip:] if skip else raw), encoding
+
+
+def _encoding(raw: bytes) -> tuple[str, int]:
+    for mark, name in _BOMS:
+        if raw.startswith(mark):
+            return name, len(mark)
+    head = raw[:LOOK]
+    even, odd = head[0::2].count(0), head[1::2].count(0)
+    if max(even, odd) > len(head) // 6 and min(even, odd) < len(head) // 50 + 1:
+        return ("utf-16-le" if odd > even else "utf-16-be"), 0
+    sample = head.rsplit(b"\n", 1)[0] + b"\n" + raw[-LOOK:].split(b"\n", 1)[-1]
+    try:
+        sample.decode("utf-8")
+    except UnicodeDecodeError:
+        return "cp1252", 0
+    return "utf-8", 0
+
+
+def _decode(raw: bytes, encoding: str, where: str) -> str:
+    try:
+        return raw.decode(encoding, errors="replace")
+    except LookupError:
+        raise BadSettings("bench.toml, [text] encoding", f"found {encoding!r}", "such as utf-8 or cp1252") from None
+
+
+def _refuse(where: str, found: str) -> UnreadableLog:
+    return UnreadableLog(
+        where, found, "a log as text, such as CSV", "export the log from the bench as CSV and give that file"
+    )

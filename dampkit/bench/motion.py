@@ -1,0 +1,83 @@
+"""Displacement from velocity, and what displacement and velocity say about each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.integrate import cumulative_trapezoid
+from scipy.signal import find_peaks
+
+from dampkit.bench.units import FACTORS, Kind
+from dampkit.quantities import Array
+
+COARSE_ROWS = 200_000
+SMALLEST_STROKE = 0.05  # of the range; smaller turns are not strokes
+SAME_STROKE = 0.1  # strokes on both sides of a turning point that agree so well show where the middle is
+UNIT_AGREES = 0.1
+
+
+@dataclass(frozen=True)
+class Integrated:
+    displacement_m: Array
+    offset_m_s: float  # mean velocity reading that was taken out
+    wander_m: float  # peak to peak of the slow drift taken out besides
+
+
+def displacement_from_velocity(time_s: Array, velocity_m_s: Array) -> Integrated:
+    """Integrate a measured velocity and take out its drift, so that steady strokes stay about one middle.
+
+    time_s, velocity_m_s: shape (N,). Zero of the result is the middle of the strokes.
+    Trapezoid rule; then the middle of each stroke, (before + 2 turn + after) / 4 at every turning point with like
+    strokes on both sides, is drawn straight from one to the next and subtracted.
+    Source: own; exact for a steady offset, checked against motion with known drift.
+    """
+    span = float(time_s[-1] - time_s[0])
+    raw = cumulative_trapezoid(velocity_m_s, time_s, initial=0)
+    offset = float(raw[-1]) / span
+    raw = raw - offset * (time_s - time_s[0])
+    at, middle = _middles(time_s, raw)
+    if not at.size:
+        return Integrated(raw - 0.5 * (raw.max() + raw.min()), offset, 0.0)
+    slope = (middle[-1] - middle[0]) / (at[-1] - at[0]) if at.size > 1 else 0.0
+    drift = np.interp(time_s, at, middle)
+    drift += slope * (np.minimum(time_s - at[0], 0.0) + np.maximum(time_s - at[-1], 0.0))
+    return Integrated(raw - drift, offset + float(slope), float(np.ptp(middle - middle[0] - slope * (at - at[0]))))
+
+
+def _middles(time_s: Array, position: Array) -> tuple[Array, Array]:
+    """Times of turning points with like strokes on both sides, and the middle of the motion there."""
+    step = max(1, position.size // COARSE_ROWS)
+    t, x = time_s[::step], position[::step]
+    prominence = SMALLEST_STROKE * float(np.ptp(x))
+    if prominence <= 0:
+        return np.empty(0), np.empty(0)
+    turns = np.sort(np.concatenate([find_peaks(s * x, prominence=prominence)[0] for s in (1, -1)]))
+    before, turn, after = (x[turns[k : turns.size - 2 + k]] for k in range(3)) if turns.size > 2 else (np.empty(0),) * 3
+    up, down = turn - before, turn - after
+    alike = (up * down > 0) & (np.abs(up - down) < SAME_STROKE * np.maximum(np.abs(up), np.abs(down)))
+    return t[turns[1:-1]][alike] if alike.size else np.empty(0), (0.25 * (before + 2 * turn + after))[alike]
+
+
+def velocity_over_slope(time_s: Array, displacement: Array, velocity: Array) -> tuple[float, float]:
+    """Best factor k in velocity = k d(displacement)/dt, and the correlation of the two; NaN where nothing moves.
+
+    Both are compared over stretches long enough that noise of single rows does not count.
+    """
+    rows = max(1, time_s.size // 20_000)
+    stretch = max(4, rows)
+    travelled = cumulative_trapezoid(velocity, time_s, initial=0)[::stretch]
+    x = displacement[::stretch]
+    dx, dv = np.diff(x), np.diff(travelled)
+    dv = dv - dv.mean()
+    dx = dx - dx.mean()
+    power = float(dx @ dx)
+    if power == 0 or float(dv @ dv) == 0:
+        return float("nan"), float("nan")
+    return float(dx @ dv) / power, float(dx @ dv) / float(np.sqrt(power * (dv @ dv)))
+
+
+def unit_by_behaviour(kind: Kind, factor: float) -> str | None:
+    """The one unit of a kind whose factor to SI agrees with what the other channel demands, else None."""
+    fitting = [unit for unit, si in FACTORS[kind].items() if abs(abs(factor) / si - 1) < UNIT_AGREES]
+    return fitting[0] if len(fitting) == 1 else None
