@@ -141,9 +141,14 @@ def _mean_branch(loop: Loop, middle: float) -> tuple[Array, Array]:
 
 
 def _reversals(loop: Loop) -> tuple[Array, Array]:
-    """Position and mean force within NEAR_REVERSAL of peak speed at the outer and the inner end; shape (2,) each."""
-    near = np.abs(loop.velocity_m_s) < NEAR_REVERSAL * loop.peak_velocity_m_s
-    outer = loop.displacement_m > loop.displacement_m.mean()
-    ends = (near & outer, near & ~outer)
-    place = [float(loop.displacement_m[end].mean()) for end in ends]
-    return np.array(place), np.array([float(loop.mean_force_n[end].mean()) for end in ends])
+    """Position and force within NEAR_REVERSAL of peak speed at the outer and the inner end; shape (2,) each.
+
+    At each end the mean of before and after, so that friction falls out.
+    """
+    x, v, f = loop.displacement_m, loop.velocity_m_s / loop.peak_velocity_m_s, loop.mean_force_n
+    place, force = [], []
+    for end in (x > x.mean(), x <= x.mean()):
+        sides = [end & (v * way > 1e-9) & (v * way < NEAR_REVERSAL) for way in (1, -1)]
+        place.append(np.mean([x[side].mean() for side in sides]))
+        force.append(np.mean([f[side].mean() for side in sides]))
+    return np.array(place), np.array(force)

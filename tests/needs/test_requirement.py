@@ -1,0 +1,86 @@
+"""The band that a corner needs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dampkit.needs.ratio import stage_ratios
+from dampkit.needs.requirement import BODY_SPEED_M_S, hop_damping, needed_damping, needed_forces
+from tests.needs.made import BARTON, SALOON, sine_loop
+
+
+def test_a_damper_on_the_middle_of_the_band_has_the_target_ratio() -> None:
+    """The other way round: the band's slopes on the bench must measure as the target and its share."""
+    need = needed_forces(SALOON)
+    assert need is not None
+    at = np.argmin(np.abs(need.velocity_m_s - 0.2))
+    rebound, compression = (side[at] / need.velocity_m_s[at] for side in (need.rebound_n, need.compression_n))
+    (ratio,) = stage_ratios([sine_loop(lambda x, v: np.where(v > 0, rebound, compression) * v, 0.2)], SALOON)
+    assert ratio.damping_ratio.value == pytest.approx(0.28, rel=1e-6)
+    assert rebound / (rebound + compression) == pytest.approx(0.7)
+
+
+def test_tolerance_on_the_ratio_in_newtons() -> None:
+    need = needed_forces(SALOON, tolerance=0.2)
+    assert need is not None
+    body = (need.velocity_m_s > 0) & (need.velocity_m_s <= BODY_SPEED_M_S)
+    assert need.rebound_low_n[body] == pytest.approx(0.8 * need.rebound_n[body])
+    assert need.rebound_high_n[body] == pytest.approx(1.2 * need.rebound_n[body])
+
+
+def test_needed_damping_of_the_textbook_car() -> None:
+    """[barton2018] car: 2 sqrt(22000 x 317.5) = 5285.8 N s/m; 0.28378 of it is 1500 N s/m (computed)."""
+    assert needed_damping(BARTON, 0.28378) == pytest.approx(1500, rel=1e-4)
+
+
+def test_hop_damping_inverts_the_two_mass_modes() -> None:
+    """control.damp gives this car 0.16567 of critical at 1000 N s/m and 0.25011 at 1500."""
+    assert hop_damping(BARTON, 0.16567) == pytest.approx(1000, rel=0.015)
+    assert hop_damping(BARTON, 0.25011) == pytest.approx(1500, rel=0.015)
+
+
+def test_no_target_no_band() -> None:
+    assert needed_forces(replace(SALOON, target_ratio=None)) is None
+
+
+def test_missing_share_is_said() -> None:
+    need = needed_forces(replace(SALOON, rebound_share_ratio=None))
+    assert need is not None
+    assert "none was given" in need.basis
+
+
+@given(
+    st.floats(0.05, 1.0),
+    st.floats(0.2, 0.9),
+    st.floats(0.3, 1.5),
+    st.floats(60, 900),
+    st.floats(8, 200),
+    st.floats(5e3, 2e5),
+)
+def test_edges_are_in_order_and_never_jump(
+    ratio: float, share: float, motion: float, ms: float, mu: float, k: float
+) -> None:
+    corner = replace(
+        SALOON,
+        target_ratio=ratio,
+        rebound_share_ratio=share,
+        motion_ratio=motion,
+        sprung_mass_kg=ms,
+        unsprung_mass_kg=mu,
+        wheel_rate_n_m=k,
+    )
+    need = needed_forces(corner)
+    assert need is not None
+    for low, middle, high in (
+        (need.rebound_low_n, need.rebound_n, need.rebound_high_n),
+        (need.compression_low_n, need.compression_n, need.compression_high_n),
+    ):
+        assert (low <= middle + 1e-9).all()
+        assert (middle <= high + 1e-9).all()
+        assert (np.diff(middle) >= -1e-9).all()
+        assert (np.diff(low) >= -1e-9).all()
