@@ -99,6 +99,7 @@ _FROM_MEMORY: dict[str, str] = {
         "JCGM 106:2012, Evaluation of measurement data - The role of measurement uncertainty in conformity "
         "assessment."
     ),
+    "jaso_c602": "JASO C602:2001, Telescopic shock absorbers for automobiles, cl. 8.1 (test speeds; 0.3 m/s rated).",
     "lyapunov": (
         "Y. K. Lin, Probabilistic Theory of Structural Dynamics, McGraw-Hill, 1967 (stationary covariance of a "
         "linear system under white noise: the Lyapunov equation)."

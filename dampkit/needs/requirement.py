@@ -10,11 +10,11 @@ import numpy as np
 from dampkit.needs.corner import Corner
 from dampkit.quantities import Array, read_only
 
-# Common practice, no source: the body moves the damper at up to about 0.3 m/s, wheel hop up to about 0.6 m/s.
-BODY_SPEED_M_S = 0.3
-HOP_SPEED_M_S = 0.6
+RATED_SPEED_M_S = 0.3  # at the damper, where the target ratio is meant to hold: rated point of [jaso_c602]
+HOP_SPEED_M_S = 0.6  # wheel hop moves the damper at up to about so much; common practice, no source
 TOP_SPEED_M_S = 1.0
 TOLERANCE_OF_RATIO = 0.20  # share of the target ratio either way; common practice, no source
+HIGHEST_RATIO = 1.0  # of critical: more than this at any speed and the body is tied to the road; own choice
 LEAST_HOP_RATIO = 0.15  # of critical, wheel motion; common practice, no source
 USUAL_REBOUND_SHARE = 0.70  # of rebound + compression force [reimpell], [dixon2007]
 FLAT_TOP = 4 / math.pi  # a force that stays flat above its knee damps so much more than its end-point slope
@@ -22,10 +22,7 @@ FLAT_TOP = 4 / math.pi  # a force that stays flat above its knee damps so much m
 
 @dataclass(frozen=True)
 class Need:
-    """Force at the damper, friction included, positive magnitudes, shape (K,). `basis` says how it was worked out.
-
-    The target is a mean over body speeds: a sound curve may leave the band for a part of it.
-    """
+    """Force at the damper, friction included, positive magnitudes, shape (K,). `basis` says how it was worked out."""
 
     velocity_m_s: Array
     rebound_n: Array
@@ -61,9 +58,10 @@ def hop_damping(corner: Corner, ratio: float = LEAST_HOP_RATIO) -> float:
 def needed_forces(corner: Corner, tolerance: float = TOLERANCE_OF_RATIO, points: int = 101) -> Need | None:
     """The band from standstill to TOP_SPEED_M_S; None where the corner has no target ratio.
 
-    Up to BODY_SPEED_M_S: the mean slope of the target ratio, split by the rebound share, plus and minus the
-    tolerance. Above: the upper edge goes straight on (more would be harsh); the lower edge stays flat, but not
-    below what keeps the wheel ratio at LEAST_HOP_RATIO up to HOP_SPEED_M_S; the middle goes on with that slope.
+    Up to RATED_SPEED_M_S: the mean slope of the target ratio, split by the rebound share, minus the tolerance; the
+    upper edge leaves room for a valve that builds its force early, but not beyond HIGHEST_RATIO. Above: the upper
+    edge goes straight on (more would be harsh); the lower edge stays flat, but not below what keeps the wheel ratio
+    at LEAST_HOP_RATIO up to HOP_SPEED_M_S; the middle goes on with that slope.
     Source: own, from the relations named in `needed_damping` and `hop_damping`.
     """
     if corner.target_ratio is None:
@@ -72,16 +70,19 @@ def needed_forces(corner: Corner, tolerance: float = TOLERANCE_OF_RATIO, points:
     mean = needed_damping(corner, corner.target_ratio)
     hop = hop_damping(corner)
     v = np.linspace(0.0, TOP_SPEED_M_S, points)
-    rebound = _edges(v, 2 * share * mean, 2 * share * hop, tolerance)
-    compression = _edges(v, 2 * (1 - share) * mean, 2 * (1 - share) * hop, tolerance)
+    slopes = np.array([mean, hop, needed_damping(corner, HIGHEST_RATIO)])
+    rebound = _edges(v, 2 * share * slopes, tolerance)
+    compression = _edges(v, 2 * (1 - share) * slopes, tolerance)
     return Need(read_only(v), *rebound, *compression, basis=_basis(corner, share, tolerance))
 
 
-def _edges(v: Array, slope: float, hop_slope: float, tolerance: float) -> tuple[Array, Array, Array]:
-    """Middle, lower and upper edge of one direction."""
-    body, beyond = np.minimum(v, BODY_SPEED_M_S), np.maximum(v - BODY_SPEED_M_S, 0.0)
-    high = (1 + tolerance) * slope * v
-    least_hop = hop_slope * np.clip(v, BODY_SPEED_M_S, HOP_SPEED_M_S) / FLAT_TOP
+def _edges(v: Array, slopes: Array, tolerance: float) -> tuple[Array, Array, Array]:
+    """Middle, lower and upper edge of one direction; slopes for target, wheel hop and critical, N s/m at the damper."""
+    slope, hop_slope, critical_slope = slopes
+    body, beyond = np.minimum(v, RATED_SPEED_M_S), np.maximum(v - RATED_SPEED_M_S, 0.0)
+    high = (1 + tolerance) * slope * np.maximum(v, RATED_SPEED_M_S)
+    high = np.maximum(np.minimum(high, critical_slope * v), (1 + tolerance) * slope * v)
+    least_hop = hop_slope * np.clip(v, RATED_SPEED_M_S, HOP_SPEED_M_S) / FLAT_TOP
     low = (1 - tolerance) * slope * body
     low = np.where(beyond > 0, np.minimum(np.maximum(low, least_hop), high), low)
     middle = np.clip(slope * body + hop_slope * beyond, low, high)
@@ -92,7 +93,8 @@ def _basis(corner: Corner, share: float, tolerance: float) -> str:
     given = "" if corner.rebound_share_ratio is not None else " (usual share, none was given)"
     return (
         f"Target damping ratio {corner.target_ratio:.2f} plus or minus {100 * tolerance:.0f} %, "
-        f"{100 * share:.0f} % of the force in rebound{given}, up to {BODY_SPEED_M_S:g} m/s at the damper. "
-        f"Above that the lower edge keeps wheel hop at {LEAST_HOP_RATIO:g} of critical or better and the upper edge "
-        "limits harshness. Speeds and tolerance: common practice, no source."
+        f"{100 * share:.0f} % of the force in rebound{given}, at {RATED_SPEED_M_S:g} m/s at the damper. "
+        "Slower, the force may build up early, up to critical damping. Faster, the lower edge keeps wheel hop at "
+        f"{LEAST_HOP_RATIO:g} of critical or better and the upper edge limits harshness. "
+        "Tolerance and wheel-hop speed: common practice, no source."
     )

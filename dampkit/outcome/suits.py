@@ -1,26 +1,28 @@
-"""Does the unit suit the car: its mean damping ratio at body speeds held against the target."""
+"""Does the unit suit the car: its damping ratio at the rated speed held against the target."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
-from dampkit.needs.requirement import BODY_SPEED_M_S, TOLERANCE_OF_RATIO
+from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO
 from dampkit.outcome.conformity import Answer, judge
-from dampkit.quantities import Estimate
+from dampkit.quantities import Array, Estimate
 
-SLOWEST_BODY_SPEED_M_S = 0.05  # below it friction rules the loop; common practice, no source
-SPEED_SLACK = 0.02  # share by which a stage may miss the ends of the body speeds and still count; own choice
+ENDS = ("value", "low", "high")  # of an estimate
+SPEED_SLACK = 0.02  # share by which the fastest stage may fall short of the rated speed; own choice
 
 
 @dataclass(frozen=True)
 class Suits:
-    """`mean_ratio` is None where no stage ran at body speeds. Shares are rebound / (rebound + compression) damping."""
+    """`rated_ratio` is None where the stages do not reach the rated speed. Shares: rebound over both."""
 
     answer: Answer
-    mean_ratio: Estimate | None
+    rated_ratio: Estimate | None
     target_ratio: float
     low_ratio: float
     high_ratio: float
@@ -31,20 +33,41 @@ class Suits:
 def suits(ratios: Sequence[StageRatio], corner: Corner, tolerance: float = TOLERANCE_OF_RATIO) -> Suits | None:
     """None where the corner has no target ratio.
 
-    The mean is over the stages from SLOWEST_BODY_SPEED_M_S to BODY_SPEED_M_S, each counted once; its interval is
-    the mean of theirs, as a bench error moves all stages the same way. Source: own, with [jcgm106] for the answer.
+    A damping ratio falls as speed rises past the knee, so a target means little without its speed; here it is the
+    mean of both directions at RATED_SPEED_M_S at the damper, read between the stages on either side of it.
+    Source: own, with [jcgm106] for the answer.
     """
     target = corner.target_ratio
     if target is None:
         return None
     low, high = (1 - tolerance) * target, (1 + tolerance) * target
-    slowest, fastest = SLOWEST_BODY_SPEED_M_S * (1 - SPEED_SLACK), BODY_SPEED_M_S * (1 + SPEED_SLACK)
-    used = [r for r in ratios if slowest <= r.peak_velocity_m_s <= fastest]
-    if not used:
-        return Suits("not established", None, target, low, high, None, corner.rebound_share_ratio)
-    n = len(used)
-    ends = [sum(getattr(r.damping_ratio, end) for r in used) / n for end in ("value", "low", "high")]
-    mean = Estimate(*ends)
-    rebound, compression = sum(r.rebound_ratio for r in used), sum(r.compression_ratio for r in used)
-    share = rebound / (rebound + compression) if rebound + compression > 0 else None
-    return Suits(judge(mean, low, high).answer, mean, target, low, high, share, corner.rebound_share_ratio)
+    rated = ratio_at(RATED_SPEED_M_S, ratios)
+    share = _share_at(RATED_SPEED_M_S, ratios)
+    answer: Answer = "not established" if rated is None else judge(rated, low, high).answer
+    return Suits(answer, rated, target, low, high, share, corner.rebound_share_ratio)
+
+
+def ratio_at(velocity_m_s: float, ratios: Sequence[StageRatio]) -> Estimate | None:
+    """Damping ratio at a peak speed between those tested; None beyond them.
+
+    Ratio times speed is taken as straight between two stages, exact for friction with viscous damping. Source: own.
+    """
+    between = [_between(velocity_m_s, ratios, [getattr(r.damping_ratio, end) for r in ratios]) for end in ENDS]
+    return None if between[0] is None else Estimate(*(float(b) for b in between if b is not None))
+
+
+def _share_at(velocity_m_s: float, ratios: Sequence[StageRatio]) -> float | None:
+    rebound = _between(velocity_m_s, ratios, [r.rebound_ratio for r in ratios])
+    compression = _between(velocity_m_s, ratios, [r.compression_ratio for r in ratios])
+    if rebound is None or compression is None or rebound + compression <= 0:
+        return None
+    return rebound / (rebound + compression)
+
+
+def _between(velocity_m_s: float, ratios: Sequence[StageRatio], values: list[float]) -> float | None:
+    v: Array = np.array([r.peak_velocity_m_s for r in ratios], dtype=np.float64)
+    if v.size == 0 or not v.min() * (1 - SPEED_SLACK) <= velocity_m_s <= v.max() * (1 + SPEED_SLACK):
+        return None
+    order = np.argsort(v)
+    at = float(np.clip(velocity_m_s, v.min(), v.max()))
+    return float(np.interp(at, v[order], (v * np.array(values))[order])) / at

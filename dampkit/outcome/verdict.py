@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from dampkit.bench.run import Quality
 from dampkit.faults.finding import Finding
+from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.courses import Course, course_for
 from dampkit.outcome.result import Action, ReferencePoint
 from dampkit.outcome.suits import Suits
@@ -93,9 +94,9 @@ def _reference(known: Known) -> Verdict | None:
 
 def _vehicle(known: Known) -> Verdict | None:
     s = known.suits
-    if s is None or s.answer != "out" or s.mean_ratio is None:
+    if s is None or s.answer != "out" or s.rated_ratio is None:
         return None
-    soft = s.mean_ratio.value < s.low_ratio
+    soft = s.rated_ratio.value < s.low_ratio
     side = _side_to_set(s, soft)
     reasons = (
         f"Too {'soft' if soft else 'stiff'} for this car: {_ratio_words(s)}.",
@@ -170,16 +171,16 @@ def _not_established(known: Known) -> list[str]:
     ]
     s = known.suits
     if s is not None and s.answer == "not established":
-        lines.append(
-            "Whether it suits this car could not be established: "
-            + ("no stage ran at body speeds." if s.mean_ratio is None else f"{_ratio_words(s)}, too close to call.")
-        )
+        short = f"the stages do not reach {RATED_SPEED_M_S:g} m/s"
+        why = short if s.rated_ratio is None else f"{_ratio_words(s)}, too close to call"
+        lines.append(f"Whether it suits this car could not be established: {why}.")
     return lines
 
 
 def _ratio_words(s: Suits) -> str:
-    assert s.mean_ratio is not None
-    return f"mean damping ratio {s.mean_ratio.value:.2f}, wanted {s.low_ratio:.2f} to {s.high_ratio:.2f}"
+    assert s.rated_ratio is not None
+    wanted = f"{s.low_ratio:.2f} to {s.high_ratio:.2f}"
+    return f"damping ratio {s.rated_ratio.value:.2f} at {RATED_SPEED_M_S:g} m/s, wanted {wanted}"
 
 
 def _side_to_set(s: Suits, soft: bool) -> str:

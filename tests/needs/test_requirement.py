@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dampkit.needs.ratio import stage_ratios
-from dampkit.needs.requirement import BODY_SPEED_M_S, hop_damping, needed_damping, needed_forces
+from dampkit.needs.requirement import RATED_SPEED_M_S, hop_damping, needed_damping, needed_forces
 from tests.needs.made import BARTON, SALOON, sine_loop
 
 
@@ -28,9 +28,18 @@ def test_a_damper_on_the_middle_of_the_band_has_the_target_ratio() -> None:
 def test_tolerance_on_the_ratio_in_newtons() -> None:
     need = needed_forces(SALOON, tolerance=0.2)
     assert need is not None
-    body = (need.velocity_m_s > 0) & (need.velocity_m_s <= BODY_SPEED_M_S)
-    assert need.rebound_low_n[body] == pytest.approx(0.8 * need.rebound_n[body])
-    assert need.rebound_high_n[body] == pytest.approx(1.2 * need.rebound_n[body])
+    rated = np.argmin(np.abs(need.velocity_m_s - RATED_SPEED_M_S))
+    middle = 2 * 0.7 * 0.28 * 2 * (30e3 * 380) ** 0.5 / 0.8**2 * RATED_SPEED_M_S  # 2 zeta sqrt(k m)/R^2, by hand
+    edges = (need.rebound_low_n[rated], need.rebound_n[rated], need.rebound_high_n[rated])
+    assert edges == pytest.approx((0.8 * middle, middle, 1.2 * middle))
+
+
+def test_slow_force_may_come_early_but_not_beyond_critical() -> None:
+    need = needed_forces(SALOON)
+    assert need is not None
+    slow = need.velocity_m_s == pytest.approx(0.02)
+    both = need.rebound_high_n[slow] + need.compression_high_n[slow]
+    assert 0.5 * both / 0.02 * 0.8**2 == pytest.approx(SALOON.critical_damping_n_s_m)
 
 
 def test_needed_damping_of_the_textbook_car() -> None:

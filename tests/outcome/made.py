@@ -53,8 +53,8 @@ def point(answer: Answer, measured: float | None = 100.0) -> ReferencePoint:
     )
 
 
-def suits_car(answer: Answer, mean: float | None = 0.28, share: float = 0.7) -> Suits:
-    estimate = None if mean is None else Estimate(mean, mean - 0.005, mean + 0.005)
+def suits_car(answer: Answer, ratio: float | None = 0.28, share: float = 0.7) -> Suits:
+    estimate = None if ratio is None else Estimate(ratio, ratio - 0.005, ratio + 0.005)
     return Suits(answer, estimate, 0.28, 0.224, 0.336, share, 0.7)
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from dampkit.needs.ratio import stage_ratios
 from dampkit.needs.requirement import needed_damping
-from dampkit.outcome.suits import Suits, suits
+from dampkit.outcome.suits import Suits, ratio_at, suits
 from tests.needs.made import SALOON, sine_loop
 
 
@@ -24,18 +26,28 @@ def judged(share_of_need: float, speeds: tuple[float, ...] = (0.1, 0.2, 0.3)) ->
 def test_twenty_percent_either_way(share: float, answer: str) -> None:
     result = judged(share)
     assert result.answer == answer
-    assert result.mean_ratio is not None
-    assert result.mean_ratio.value == pytest.approx(share * 0.28)
+    assert result.rated_ratio is not None
+    assert result.rated_ratio.value == pytest.approx(share * 0.28)
 
 
-def test_stages_outside_body_speeds_do_not_count() -> None:
-    result = judged(1.0, speeds=(0.005, 0.6, 1.0))
+@pytest.mark.parametrize("speeds", [(), (0.005, 0.1, 0.2), (0.4, 0.6)])
+def test_stages_on_one_side_of_the_rated_speed_establish_nothing(speeds: tuple[float, ...]) -> None:
+    result = judged(1.0, speeds)
     assert result.answer == "not established"
-    assert result.mean_ratio is None
+    assert result.rated_ratio is None
 
 
-def test_a_stage_that_just_misses_the_end_counts() -> None:
-    assert judged(1.0, speeds=(0.303,)).answer == "in"
+def test_a_stage_that_just_misses_the_rated_speed_counts() -> None:
+    assert judged(1.0, speeds=(0.298,)).answer == "in"
+
+
+def test_between_stages_friction_with_viscous_damping_is_exact() -> None:
+    """c_eq = c + 4 F/(pi V) [rao] ch. 3, at a speed that was not run."""
+    loops = [sine_loop(lambda x, v: 2000 * v + 60 * np.sign(v), speed) for speed in (0.52, 0.13)]
+    wanted = (2000 + 4 * 60 / (math.pi * 0.3)) * 0.64 / SALOON.critical_damping_n_s_m
+    found = ratio_at(0.3, stage_ratios(loops, SALOON))
+    assert found is not None
+    assert found.value == pytest.approx(wanted, rel=1e-4)
 
 
 def test_shares_even_for_a_viscous_damper() -> None:

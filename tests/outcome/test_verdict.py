@@ -112,7 +112,7 @@ def test_fit_only_where_everything_declared_was_met(reference: Answer | None, ca
     assert verdict.next_step.endswith(".")
 
 
-def test_no_stage_at_body_speeds_is_said() -> None:
+def test_stages_short_of_the_rated_speed_are_said() -> None:
     verdict = decide(Known(reference=(IN,), suits=suits_car("not established", None)))
     assert verdict.action == "retest"
-    assert "no stage ran at body speeds" in verdict.reasons[0]
+    assert "do not reach 0.3 m/s" in verdict.reasons[0]
