@@ -22,16 +22,15 @@ PRESSURE_DONE_PA = 200.0
 SPEED_DONE_M_S = 2e-5
 MOST_ITERATIONS = 80
 STEPS_PER_TEMPERATURE = 8
-LEVEL_BAND_M3 = 1e-6  # reserve oil over which the intake goes from all oil to all gas
+LEVEL_BAND_M3 = 0.1e-6  # reserve oil over which the intake goes from all oil to all gas
 
 
 @dataclass(frozen=True)
 class Motion:
-    """What the bench imposes on the eye, at the steps of the integration: shapes (K,) or (K, N)."""
+    """What the bench imposes on the eye, at the steps of the integration: shapes (K,) and (K,) or (K, N)."""
 
     time_s: Array
     displacement_m: Array
-    velocity_m_s: Array
 
 
 @dataclass(frozen=True)
@@ -253,6 +252,9 @@ class _Integrator:
         self.worst = max(self.worst, iteration)
         lost = _path_drop(self._enthalpy(pressure, self.ratio))
         self.heat = self.swell * (self.flow * lost).sum(axis=0) + self.friction * speed
+        if self.has_pockets:
+            lost = _path_drop(pressure * self.ratio / (1.0 - f.per_n))
+            self.heat += self.gas_swell * (self.gas_flow * lost).sum(axis=0)
         return _State(pressure, oil, gas, known.travel + w * speed, speed)
 
     def _chambers(self, known: _Step, pressure: Array, speed: Array) -> tuple[Array, Array, Array, Array, Array]:
@@ -268,7 +270,8 @@ class _Integrator:
             share = np.where(forward, known.share[0], known.share[1])
             per_gas = 1.0 / ratio
             upstream = np.where(forward, per_gas[[0, 1, 0]], per_gas[[1, 2, 2]])
-            gas = gas + w * _divergence(q * share * upstream)
+            self.gas_flow = q * share * upstream
+            gas = gas + w * _divergence(self.gas_flow)
             q = q * (1.0 - share)
         oil = known.oil + w * _divergence(q)
         soft = self.gas_swell * (gas + f.charge) * ratio

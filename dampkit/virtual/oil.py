@@ -16,7 +16,7 @@ KELVIN = 273.15
 def walther(cold: tuple[float, float], hot: tuple[float, float]) -> tuple[float, float]:
     """Constants A, B of log10 log10(nu + 0.7) = A - B log10 T from two points (temperature in K, nu in mm2/s).
 
-    Source: [astm-d341], valid above 2 mm2/s.
+    Source: [astm_d341], valid above 2 mm2/s.
     """
     (t1, nu1), (t2, nu2) = cold, hot
     y1, y2 = np.log10(np.log10(nu1 + 0.7)), np.log10(np.log10(nu2 + 0.7))
@@ -41,7 +41,7 @@ class Oil:
         return walther((40.0 + KELVIN, self.viscosity_40_mm2_s), (100.0 + KELVIN, self.viscosity_100_mm2_s))
 
     def viscosity_mm2_s(self, temperature_c: Array | float) -> Array:
-        """Kinematic viscosity, same shape. Source: [astm-d341]."""
+        """Kinematic viscosity, same shape. Source: [astm_d341]."""
         a, b = self._walther
         return np.asarray(10.0 ** 10.0 ** (a - b * np.log10(np.asarray(temperature_c) + KELVIN)) - 0.7)
 
@@ -56,13 +56,14 @@ class Oil:
     def volume_ratio(self, pressure_pa: Array) -> Array:
         """Volume of oil plus its bubbles at an absolute pressure, per volume of oil at one atmosphere.
 
-        V/V0 = 1 - (p - p0)/B + x (p0/p)^(1/n): liquid and bubbles give way side by side. Source: [gholizadeh2011].
+        V/V0 = 1 - (p - p0)/B + x (p0/p)^(1/n): liquid and bubbles give way side by side.
+        Source: own, from the definition K = -V dp/dV.
         """
         gas = self.free_gas_ratio * (ATMOSPHERE_PA / pressure_pa) ** (1.0 / self.gas_exponent)
         return np.asarray(1.0 - (pressure_pa - ATMOSPHERE_PA) / self.bulk_modulus_pa + gas)
 
     def tangent_modulus_pa(self, pressure_pa: Array) -> Array:
-        """-V dp/dV of oil plus bubbles at an absolute pressure, same shape. Source: [gholizadeh2011]."""
+        """-V dp/dV of oil plus bubbles at an absolute pressure, same shape. Source: own."""
         n = self.gas_exponent
         gas = self.free_gas_ratio * (ATMOSPHERE_PA / pressure_pa) ** (1.0 / n)
         give = 1.0 / self.bulk_modulus_pa + gas / (n * pressure_pa)

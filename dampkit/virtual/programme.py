@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 
+from dampkit.errors import BadSettings
 from dampkit.quantities import Array
 
 STANDARD_SPEEDS_M_S = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
@@ -47,20 +49,24 @@ class Programme:
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.crank_ratio < 1.0:
-            raise ValueError(f"crank ratio {self.crank_ratio:g}: expected 0 to below 1")
+            raise BadSettings("programme", f"crank ratio {self.crank_ratio:g}", "0 to below 1", "use a longer rod")
+        odd = [d.cycles for d in self.drives if d.cycles <= 0 or (2.0 * d.cycles) % 1.0]
+        if odd:
+            raise BadSettings("programme", f"{odd[0]:g} cycles", "whole or half cycles, which end at mid-stroke")
 
     @property
     def starts_s(self) -> tuple[float, ...]:
-        """When each stage leaves rest, then the end of the last."""
-        starts, now = [], self.dwell_s
-        for drive in self.drives:
-            starts.append(now)
-            now += self._moving_s(drive) + self.dwell_s
-        return (*starts, now - self.dwell_s)
+        """When each stage leaves rest."""
+        return tuple(stop - self._moving_s(drive) for stop, drive in zip(self.stops_s, self.drives, strict=True))
+
+    @property
+    def stops_s(self) -> tuple[float, ...]:
+        """When each stage has come to rest."""
+        return tuple(accumulate(self.dwell_s + self._moving_s(drive) for drive in self.drives))
 
     @property
     def duration_s(self) -> float:
-        return self.starts_s[-1] + self.dwell_s
+        return self.stops_s[-1] + self.dwell_s
 
     def _moving_s(self, drive: Drive) -> float:
         return (drive.cycles + 2.0 * self.run_up_turns) / drive.frequency_hz
@@ -85,8 +91,7 @@ class Programme:
     def displacement(self, time_s: Array, lost_turns: Array | None = None) -> Array:
         """Displacement at any times of the run, same shape. `lost_turns` is how far the crank lags at each of them."""
         out = np.zeros_like(time_s)
-        for index, start in enumerate(self.starts_s[:-1]):
-            stop = self.starts_s[index + 1]
+        for index, (start, stop) in enumerate(zip(self.starts_s, self.stops_s, strict=True)):
             inside = (time_s >= start) & (time_s <= stop)
             turns = self.turns(index, time_s[inside] - start)
             out[inside] = self.position(index, turns if lost_turns is None else turns - lost_turns[inside])
@@ -95,7 +100,7 @@ class Programme:
     def steps(self, per_cycle: int = 320) -> Array:
         """Times for the integration: so many equal steps a turn, finer where a stage starts or ends. Shape (K,)."""
         pieces, now = [np.zeros(1)], 0.0
-        for start, drive in zip(self.starts_s[:-1], self.drives, strict=True):
+        for start, drive in zip(self.starts_s, self.drives, strict=True):
             pieces.append(now + _spread(start - now, 0.02, 1e-3))
             step = 1.0 / (drive.frequency_hz * per_cycle)
             pieces.append(start + _spread(self._moving_s(drive), step, min(step, 2e-3)))

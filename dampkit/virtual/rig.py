@@ -1,0 +1,157 @@
+"""The made-up bench as an instrument: what its channels make of the plant."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from dampkit.quantities import Array
+from dampkit.virtual.integrate import Motion, Trace, simulate
+from dampkit.virtual.plant import Plant
+from dampkit.virtual.programme import Programme
+
+
+@dataclass(frozen=True)
+class Rig:
+    """Sampling, noise, resolution and the flaws of a bench; the defaults are a good one. SI units."""
+
+    sample_rate_hz: float = 1000.0
+    force_noise_n: float = 2.0
+    displacement_noise_m: float = 1e-5
+    velocity_noise_m_s: float = 2e-3
+    force_step_n: float = 0.5
+    displacement_step_m: float = 5e-6
+    temperature: Literal["none", "steady", "drifting"] = "steady"
+    temperature_drift_k_s: float = 0.05
+    cell_zero_n: float = 0.0
+    cell_limit_n: float | None = None
+    force_delay_s: float = 0.0
+    force_cutoff_hz: float | None = None  # one-sided low-pass of second order on force alone
+    moving_mass_kg: float = 0.0
+    stop_at_m: float | None = None  # a rubber stop beside the damper, met beyond this extension
+    stop_stiffness_n_m: float = 2e5
+    droop_per_w: float = 0.0  # share of crank speed lost per watt drawn at that moment
+    time_jitter: float = 0.0  # share of the sample interval
+    repeated_share: float = 0.0  # share of rows whose time stamp repeats the one before
+    missing_share: float = 0.0  # share of rows lost, in bursts of ten
+    velocity_channel: bool = False
+
+
+@dataclass(frozen=True)
+class Log:
+    """What the bench recorded, in SI with the package's signs. Arrays (R,); absent channels are None."""
+
+    time_s: Array
+    displacement_m: Array
+    force_n: Array
+    velocity_m_s: Array | None = None
+    temperature_c: Array | None = None
+
+
+def run_bench(plants: Sequence[Plant], programme: Programme, rig: Rig, rng: np.random.Generator,
+              steps_per_cycle: int = 320) -> tuple[Log, ...]:
+    """One log a plant, all on the same programme. The same generator state gives the same logs."""
+    motion = motion_of(programme, steps_per_cycle)
+    trace = simulate(plants, motion)
+    if rig.droop_per_w:
+        lag = _crank_lag(programme, motion, trace, rig)
+        motion = replace(motion, displacement_m=_displacement(programme, motion.time_s, lag))
+        trace = simulate(plants, motion)
+        return tuple(_record(programme, rig, trace, i, rng, (motion.time_s, lag[:, i])) for i in range(len(plants)))
+    return tuple(_record(programme, rig, trace, i, rng, None) for i in range(len(plants)))
+
+
+def motion_of(programme: Programme, steps_per_cycle: int = 320) -> Motion:
+    """The programme at the steps of the integration."""
+    time_s = programme.steps(steps_per_cycle)
+    return Motion(time_s, programme.displacement(time_s))
+
+
+def _displacement(programme: Programme, time_s: Array, lag: Array) -> Array:
+    return np.stack([programme.displacement(time_s, column) for column in lag.T], axis=1)
+
+
+def _crank_lag(programme: Programme, motion: Motion, trace: Trace, rig: Rig) -> Array:
+    """Turns the crank falls behind under load, shape (K, N); the drive holds the mean speed of each stage.
+
+    Taken from the power of a first pass at unbroken speed: a first-order correction.
+    """
+    speed = np.gradient(motion.displacement_m, motion.time_s)
+    slowed = rig.droop_per_w * np.maximum(trace.force_n * speed[:, None], 0.0)
+    lag = np.zeros_like(trace.force_n)
+    for start, stop, drive in zip(programme.starts_s, programme.stops_s, programme.drives, strict=True):
+        inside = (motion.time_s >= start) & (motion.time_s <= stop)
+        time_s, rate = motion.time_s[inside], drive.frequency_hz * slowed[inside]
+        step = np.diff(time_s)[:, None]
+        behind = np.vstack([np.zeros(rate.shape[1]), np.cumsum(0.5 * (rate[1:] + rate[:-1]) * step, axis=0)])
+        lag[inside] = behind - behind[-1] * ((time_s - time_s[0]) / (time_s[-1] - time_s[0]))[:, None]
+    return lag
+
+
+def _record(programme: Programme, rig: Rig, trace: Trace, index: int, rng: np.random.Generator,
+            lag: tuple[Array, Array] | None) -> Log:
+    """Sample one plant's trace through the channels of the rig."""
+    interval = 1.0 / rig.sample_rate_hz
+    stamp = np.arange(int(programme.duration_s * rig.sample_rate_hz)) * interval
+    time_s = stamp + rig.time_jitter * interval * rng.uniform(-0.5, 0.5, stamp.size)
+
+    def where(at: Array) -> Array:
+        return programme.displacement(at, None if lag is None else np.interp(at, *lag))
+
+    near = 2e-5
+    back, here, ahead = where(time_s - near), where(time_s), where(time_s + near)
+    force = np.interp(time_s - rig.force_delay_s, trace.time_s, trace.force_n[:, index])
+    force += rig.moving_mass_kg * np.interp(time_s - rig.force_delay_s, time_s, (ahead - 2.0 * here + back) / near**2)
+    if rig.stop_at_m is not None:
+        force += rig.stop_stiffness_n_m * np.maximum(where(time_s - rig.force_delay_s) - rig.stop_at_m, 0.0)
+    log = Log(
+        time_s=time_s,
+        displacement_m=_stepped(here + rng.normal(0.0, rig.displacement_noise_m, here.size), rig.displacement_step_m),
+        force_n=_force_channel(force, rig, rng),
+        velocity_m_s=(ahead - back) / (2.0 * near) + rng.normal(0.0, rig.velocity_noise_m_s, here.size)
+        if rig.velocity_channel else None,
+        temperature_c=_temperature_channel(np.interp(time_s, trace.time_s, trace.temperature_c[:, index]), time_s, rig),
+    )
+    return _row_flaws(log, rig, rng)
+
+
+def _stepped(values: Array, step: float) -> Array:
+    return np.round(values / step) * step if step else values
+
+
+def _force_channel(force: Array, rig: Rig, rng: np.random.Generator) -> Array:
+    """Cell noise, low-pass, zero, resolution and the end of its range."""
+    reading = force + rng.normal(0.0, rig.force_noise_n, force.size) + rig.cell_zero_n
+    if rig.force_cutoff_hz is not None:
+        from scipy.signal import butter, lfilter, lfilter_zi
+
+        b, a = butter(2, rig.force_cutoff_hz / (0.5 * rig.sample_rate_hz))
+        reading = lfilter(b, a, reading, zi=lfilter_zi(b, a) * reading[0])[0]
+    reading = _stepped(reading, rig.force_step_n)
+    return reading if rig.cell_limit_n is None else np.clip(reading, -rig.cell_limit_n, rig.cell_limit_n)
+
+
+def _temperature_channel(temperature: Array, time_s: Array, rig: Rig) -> Array | None:
+    if rig.temperature == "none":
+        return None
+    drift = rig.temperature_drift_k_s * time_s if rig.temperature == "drifting" else 0.0
+    return _stepped(temperature + drift, 0.1)
+
+
+def _row_flaws(log: Log, rig: Rig, rng: np.random.Generator) -> Log:
+    """Lose rows in bursts and repeat time stamps."""
+    rows = log.time_s.size
+    keep = np.ones(rows, dtype=bool)
+    for start in rng.integers(1, max(2, rows - 10), size=round(0.1 * rig.missing_share * rows)).tolist():
+        keep[start : start + 10] = False
+    time_s = log.time_s.copy()
+    again = rng.integers(1, max(2, rows), size=round(rig.repeated_share * rows))
+    time_s[again] = time_s[again - 1]
+    return Log(
+        time_s[keep], log.displacement_m[keep], log.force_n[keep],
+        None if log.velocity_m_s is None else log.velocity_m_s[keep],
+        None if log.temperature_c is None else log.temperature_c[keep],
+    )
