@@ -3,7 +3,8 @@
     DampkitError
     ├── BadSettings       2   wrong usage, or a TOML file that cannot be used
     ├── UnreadableLog     3   the log cannot be read
-    └── CannotAnalyse     4   the log was read but does not hold what the analysis needs
+    ├── CannotAnalyse     4   the log was read but does not hold what the analysis needs
+    └── UnusableBook      5   the job book cannot be opened, read or written
 
 Every message says where, what was found, what was expected and what to do.
 """
@@ -46,3 +47,9 @@ class CannotAnalyse(DampkitError):
     """The log was read, but an analysis needs more than it holds."""
 
     exit_status = 4
+
+
+class UnusableBook(DampkitError):
+    """The job book cannot be opened, read or written."""
+
+    exit_status = 5

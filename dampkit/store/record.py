@@ -1,0 +1,114 @@
+"""What the book is given and what it gives back."""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from functools import cached_property
+from typing import Any
+
+from dampkit.outcome.result import Result
+from dampkit.store.content import Packed, pack, plain_json, sha256_of
+from dampkit.store.settings import Settings
+
+
+@dataclass(frozen=True)
+class Circumstances:
+    """What a person adds to an analysis: whose unit, for which job, tested when, by whom, instead of which entry.
+
+    `tested_on` is a date as 2024-05-31; an empty `who` is allowed, an unknown serial is None.
+    """
+
+    who: str
+    serial: str | None = None
+    job: str | None = None
+    tested_on: str = ""
+    corrects: int | None = None
+
+    @property
+    def day(self) -> str:
+        return self.tested_on or date.today().isoformat()
+
+
+@dataclass(frozen=True)
+class NewEntry:
+    """One analysis with the log it came from, byte for byte, ready to be added."""
+
+    result: dict[str, Any]
+    log: Packed
+    settings: Settings
+    said: Circumstances
+
+    @property
+    def action(self) -> str:
+        return str(self.result["verdict"]["action"])
+
+    @property
+    def faults(self) -> str:
+        """Codes of the faults found, then of those suspected with a question mark, separated by spaces."""
+        listed = sorted(self.result["faults"], key=lambda fault: fault["level"] != "found")
+        return " ".join(fault["code"] + ("" if fault["level"] == "found" else "?") for fault in listed)
+
+    @cached_property
+    def result_json(self) -> bytes:
+        return plain_json(self.result)
+
+    @property
+    def result_packed(self) -> bytes:
+        return zlib.compress(self.result_json)
+
+    def uid(self, corrects_uid: str | None) -> str:
+        """The same for the same log, settings, unit, job, version and outcome, on whatever machine it is worked out.
+
+        The name of the log file, the day and the person are no part of it.
+        """
+        run = {key: value for key, value in self.result["run"].items() if key != "file"}
+        identity = {
+            "result": {**self.result, "run": run},
+            "log": self.log.sha256,
+            "settings": self.settings.sha256,
+            "serial": self.said.serial,
+            "job": self.said.job,
+            "corrects": corrects_uid,
+        }
+        return sha256_of(plain_json(identity))
+
+
+@dataclass(frozen=True)
+class Added:
+    """`fresh` is False where the same analysis was in the book already, under this number."""
+
+    entry: int
+    fresh: bool
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the book. `corrected_by` is the latest entry that corrects this one."""
+
+    id: int
+    uid: str
+    serial: str | None
+    job: str | None
+    file: str
+    tested_on: str
+    action: str
+    faults: str
+    version: str
+    who: str
+    added_at: str
+    log_sha256: str
+    settings_sha256: str
+    corrects: int | None
+    corrected_by: int | None
+
+
+def new_entry(result: Result, log: bytes, settings: Settings, said: Circumstances) -> NewEntry:
+    """An analysis made ready for the book; packing the log is done here, before the book is locked."""
+    return NewEntry(result.to_dict(), pack(log), settings, said)
+
+
+def now() -> str:
+    """This moment, UTC, to the millisecond."""
+    return datetime.now(UTC).isoformat(timespec="milliseconds")

@@ -1,0 +1,93 @@
+"""The shape of the job book, built up in order: each migration is one transaction, and no row is ever changed.
+
+A book is an SQLite file with an application number of its own; its user_version counts the migrations it has had.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+Migration = Callable[[sqlite3.Connection], None]
+APPLICATION_ID = 0x0DA3B00C
+
+FIRST = (
+    "CREATE TABLE unit (id INTEGER PRIMARY KEY, serial TEXT NOT NULL UNIQUE)",
+    "CREATE TABLE job (id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE)",
+    "CREATE TABLE content (sha256 TEXT PRIMARY KEY, size_bytes INTEGER NOT NULL, packed BLOB NOT NULL)",
+    "CREATE TABLE settings (sha256 TEXT PRIMARY KEY, text TEXT NOT NULL)",
+    """CREATE TABLE entry (
+        id INTEGER PRIMARY KEY,
+        uid TEXT NOT NULL UNIQUE,
+        unit_id INTEGER REFERENCES unit (id),
+        job_id INTEGER REFERENCES job (id),
+        log_sha256 TEXT NOT NULL REFERENCES content (sha256),
+        settings_sha256 TEXT NOT NULL REFERENCES settings (sha256),
+        corrects INTEGER REFERENCES entry (id) CHECK (corrects < id),
+        file TEXT NOT NULL,
+        tested_on TEXT NOT NULL,
+        action TEXT NOT NULL,
+        faults TEXT NOT NULL,
+        version TEXT NOT NULL,
+        who TEXT NOT NULL,
+        added_at TEXT NOT NULL
+    )""",
+    "CREATE TABLE result (entry_id INTEGER PRIMARY KEY REFERENCES entry (id), sha256 TEXT NOT NULL, packed BLOB NOT NULL)",
+    "CREATE INDEX entry_by_unit ON entry (unit_id, tested_on)",
+    "CREATE INDEX entry_by_job ON entry (job_id)",
+    "CREATE INDEX entry_by_correction ON entry (corrects) WHERE corrects IS NOT NULL",
+)
+
+
+def kept_for_good(table: str) -> tuple[str, ...]:
+    """Triggers that refuse to change or remove a row, whatever program asks."""
+    return tuple(
+        f"CREATE TRIGGER {table}_no_{event.lower()} BEFORE {event} ON {table} "
+        "BEGIN SELECT RAISE(ABORT, 'the job book is only added to'); END"
+        for event in ("UPDATE", "DELETE")
+    )
+
+
+def run_all(connection: sqlite3.Connection, statements: tuple[str, ...]) -> None:
+    for statement in statements:
+        connection.execute(statement)
+
+
+def first_version(connection: sqlite3.Connection) -> None:
+    """Units, jobs, logs by content, settings, analyses and their results."""
+    run_all(connection, FIRST)
+    for table in ("unit", "job", "content", "settings", "entry", "result"):
+        run_all(connection, kept_for_good(table))
+
+
+MIGRATIONS: tuple[Migration, ...] = (first_version,)
+VERSION = len(MIGRATIONS)
+
+
+@contextmanager
+def writing(connection: sqlite3.Connection) -> Iterator[None]:
+    """One transaction that holds the write lock from its start; everything in it is kept, or nothing."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+    except BaseException:
+        connection.rollback()
+        raise
+    connection.commit()
+
+
+def version_of(connection: sqlite3.Connection) -> int:
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def migrate(connection: sqlite3.Connection, to: int = VERSION) -> None:
+    """Bring a book to version `to`, one transaction a step; another process may do some of the steps meanwhile."""
+    while version_of(connection) < to:
+        with writing(connection):
+            version = version_of(connection)
+            if version >= to:
+                return
+            MIGRATIONS[version](connection)
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            connection.execute(f"PRAGMA user_version = {version + 1}")

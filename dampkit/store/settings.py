@@ -1,0 +1,48 @@
+"""What a log was analysed with: the declared bench, damper and vehicle as text, and a hash of the three."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from dampkit.errors import BadSettings
+from dampkit.store.content import plain_json, sha256_of
+
+
+@dataclass(frozen=True)
+class Settings:
+    """The three TOML files as they were written; None where there was none."""
+
+    bench: str | None = None
+    damper: str | None = None
+    vehicle: str | None = None
+
+    @property
+    def text(self) -> str:
+        return plain_json(asdict(self)).decode()
+
+    @property
+    def sha256(self) -> str:
+        return sha256_of(self.text.encode())
+
+    @classmethod
+    def from_text(cls, text: str) -> Settings:
+        """From what `text` gave. Raises ValueError or TypeError where it is something else."""
+        return cls(**json.loads(text))
+
+
+def read_settings(bench: Path | None = None, damper: Path | None = None, vehicle: Path | None = None) -> Settings:
+    """Read the files as text; what they say is checked by the analysis. Raises BadSettings for one that cannot be read."""
+    return Settings(*(None if path is None else _text(path) for path in (bench, damper, vehicle)))
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        found = f"cannot be read: {error.strerror or error}"
+        raise BadSettings(str(path), found, "a readable TOML file", "check the path and the spelling") from None
+    except UnicodeDecodeError as error:
+        found = f"byte {error.start} is not UTF-8 text"
+        raise BadSettings(str(path), found, "a TOML file saved as UTF-8", "save it as UTF-8") from None
