@@ -60,7 +60,8 @@ def _with_declared_unit(channel: Channel, spec: BenchSpec) -> Channel:
     unit: str | None = getattr(spec.units, channel.kind)
     if unit is None:
         return channel
-    return replace(channel, unit=unit, how=f"{channel.how}; unit from bench.toml", form="number")
+    form: Form = "clock" if channel.form == "clock" else "number"
+    return replace(channel, unit=unit, how=f"{channel.how}; unit from bench.toml", form=form)
 
 
 def _declared(kind: Kind, headings: list[Heading], layout: Layout, spec: BenchSpec, where: str) -> Channel | None:

@@ -1,0 +1,67 @@
+"""`dampkit analyse`: files in, a result out, and a few plain lines for the bench."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+import dampkit
+from dampkit.app.files import Output, check_outputs, text_output, write_all
+from dampkit.bench.declared import BenchSpec
+from dampkit.bench.toml_file import declared
+from dampkit.damper.declared import DamperSpec
+from dampkit.needs.declared import VehicleSpec
+
+if TYPE_CHECKING:
+    from dampkit.outcome.result import Result
+
+TO_STDOUT = "-"
+
+
+@dataclass(frozen=True)
+class Files:
+    """What a command reads."""
+
+    run: Path
+    bench: Path | None = None
+    damper: Path | None = None
+    vehicle: Path | None = None
+
+
+def analyse(files: Files, json_to: str | None, report: Path | None, *, fail_on_fault: bool = False) -> int:
+    """Analyse one log, write what was asked for, print the summary; returns the exit status."""
+    to_stdout = json_to == TO_STDOUT
+    json_file = Path(json_to) if json_to and not to_stdout else None
+    check_outputs([p for p in (json_file, report) if p], [files.run, files.bench, files.damper, files.vehicle])
+    bench = declared(files.bench, BenchSpec)
+    damper = declared(files.damper, DamperSpec)
+    vehicle = declared(files.vehicle, VehicleSpec)
+    run = dampkit.read_run(files.run, bench)
+    result = dampkit.analyse(run, damper=damper, vehicle=vehicle)
+    text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
+    outputs = [text_output(json_file, text)] if json_file else []
+    if report:
+        outputs.append(Output(report, lambda path: dampkit.write_report(result, path)))
+    write_all(outputs)
+    typer.echo(text if to_stdout else "\n".join(summary(result)), nl=not to_stdout)
+    for output in outputs:
+        typer.echo(f"written: {output.path}", err=to_stdout)
+    if not fail_on_fault or result.verdict.action == "fit":
+        return 0
+    typer.echo(f"dampkit: {files.run}: the verdict is {result.verdict.action!r}, expected 'fit'", err=True)
+    typer.echo(f"  Do: {result.verdict.next_step}", err=True)
+    return 1
+
+
+def summary(result: Result) -> list[str]:
+    """Verdict, reasons, faults and next step, a line each."""
+    verdict = result.verdict
+    lines = [f"{result.run.file}: {verdict.action}"]
+    lines += [f"  because {reason}" for reason in verdict.reasons]
+    lines += [f"  {fault.level}: {fault.sentence} (likelihood {fault.likelihood:.0%})" for fault in result.faults]
+    lines += [f"  {entry.severity}: {entry.message}" for entry in result.quality if entry.severity != "note"]
+    return [*lines, f"  next: {verdict.next_step}"]

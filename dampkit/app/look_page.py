@@ -1,0 +1,96 @@
+"""The look at a log as one page that opens offline."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+import dampkit.report
+from dampkit.bench.read import Reading
+from dampkit.quantities import Array
+from dampkit.report.picture import Line, Picture
+from dampkit.report.svg import svg
+
+if TYPE_CHECKING:
+    from dampkit.app.look import Section
+
+DRAWN = 4000  # points of a line at most
+STYLE = Path(dampkit.report.__file__).parent / "templates" / "page.css"
+PAGE = """<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{{ title }}</title>
+<style>{{ style | safe }}</style>
+</head>
+<body>
+<main>
+<h1>{{ title }}</h1>
+<p>How the log is understood, before any analysis. Check directions and units before the unit is judged by it.</p>
+{% for picture in pictures %}<figure>{{ picture }}</figure>
+{% endfor %}
+{% for section in sections %}<section>
+<h2>{{ section.title }}</h2>
+{% if section.table %}<table>
+{% for row in section.table %}{% set tag = "th" if loop.first else "td" %}
+<tr>{% for cell in row %}<{{ tag }}>{{ cell }}</{{ tag }}>{% endfor %}</tr>
+{% endfor %}</table>
+{% else %}<ul>
+{% for line in section.lines %}<li>{{ line }}</li>
+{% endfor %}</ul>
+{% endif %}</section>
+{% endfor %}
+</main>
+</body>
+</html>
+"""
+
+
+def look_page(reading: Reading, sections: list[Section]) -> str:
+    """HTML text; foreign text is escaped, nothing is fetched."""
+    from jinja2 import Environment, StrictUndefined
+
+    page = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True).from_string(PAGE)
+    return page.render(
+        title=f"A look at {reading.run.file}",
+        style=STYLE.read_text(encoding="utf-8"),
+        pictures=[svg(picture) for picture in _pictures(reading)],
+        sections=sections,
+    )
+
+
+def _pictures(reading: Reading) -> list[Picture]:
+    run = reading.run
+    step = max(1, run.rows_used // DRAWN)
+    millimetres = 1000 * run.displacement_m
+    return [
+        Picture(
+            "loops",
+            "Force against displacement",
+            "The whole log: force in newtons over displacement in millimetres, all cycles over one another.",
+            "displacement, mm (extension right)",
+            "force, N (tension up)",
+            (Line("force", millimetres[::step], run.force_n[::step], "curve"),),
+        ),
+        *(_in_time(run.time_s, y, name) for name, y in (("displacement, mm", millimetres), ("force, N", run.force_n))),
+    ]
+
+
+def _in_time(time_s: Array, y: Array, name: str) -> Picture:
+    """Lowest and highest reading of each short stretch, so that no peak is lost in thinning."""
+    block = max(1, 2 * y.size // DRAWN)
+    n = y.size // block * block
+    pairs = np.stack([y[:n].reshape(-1, block).min(axis=1), y[:n].reshape(-1, block).max(axis=1)], axis=1).ravel()
+    t = np.repeat(time_s[:n:block], 2)
+    what = name.split(",")[0]
+    return Picture(
+        what,
+        f"{what} in time",
+        f"The whole log: {name} over time in seconds.",
+        "time, s",
+        name,
+        (Line(what, t, pairs, "curve"),),
+    )

@@ -1,0 +1,134 @@
+"""The commands. Thin: each reads its files, calls the library and prints; heavy imports wait until they are needed."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dampkit.errors import DampkitError
+
+BUG, INTERRUPTED = 70, 130
+
+app = typer.Typer(
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="From a damper bench log to a verdict: what the unit does, what is wrong with it, and what to do next.",
+    epilog="Example: dampkit analyse RUN.csv --bench BENCH.toml --report RUN.html",
+)
+
+Log = Annotated[Path, typer.Argument(metavar="RUN.csv", help="The bench's log.", show_default=False)]
+Bench = Annotated[Path | None, typer.Option("--bench", metavar="BENCH.toml", help="How the bench writes its logs.")]
+
+
+@app.callback()
+def options(
+    debug: Annotated[
+        bool, typer.Option("--debug", help="Show where in the program an unexpected error arose.")
+    ] = False,
+) -> None:
+    """Options before the command."""
+
+
+@app.command(
+    "analyse", epilog="Example: dampkit analyse RUN.csv --bench BENCH.toml --damper DAMPER.toml --report RUN.html"
+)
+def analyse_command(
+    run: Log,
+    bench: Bench = None,
+    damper: Annotated[Path | None, typer.Option(metavar="DAMPER.toml", help="The unit and its reference.")] = None,
+    vehicle: Annotated[Path | None, typer.Option(metavar="VEHICLE.toml", help="The corner it is for.")] = None,
+    json_to: Annotated[
+        str | None, typer.Option("--json", metavar="OUT.json", help="Write the result as JSON; - for standard output.")
+    ] = None,
+    report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write the page for the workshop.")] = None,
+    fail_on_fault: Annotated[
+        bool, typer.Option("--fail-on-fault", help="End with status 1 unless the verdict is fit.")
+    ] = False,
+) -> None:
+    """Analyse a log and say what to do with the unit."""
+    from dampkit.app.analyse import Files, analyse
+
+    raise typer.Exit(analyse(Files(run, bench, damper, vehicle), json_to, report, fail_on_fault=fail_on_fault))
+
+
+@app.command("look", epilog="Example: dampkit look RUN.csv --save-bench BENCH.toml")
+def look_command(
+    run: Log,
+    bench: Bench = None,
+    save_bench: Annotated[
+        Path | None, typer.Option(metavar="BENCH.toml", help="Write the reading down for the next logs of this bench.")
+    ] = None,
+    page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with pictures.")] = None,
+) -> None:
+    """Show how a log is understood, before any analysis."""
+    from dampkit.app.look import look
+
+    look(run, bench, save_bench, page)
+
+
+@app.command("make-samples", epilog="Example: dampkit make-samples sample_runs")
+def make_samples_command(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Where to write them.")] = Path("sample_runs"),
+) -> None:
+    """Write the made-up sample runs of an invented workshop."""
+    from dampkit.app.samples import make_samples
+
+    for path in make_samples(folder):
+        typer.echo(path)
+
+
+@app.command("schema", epilog="Example: dampkit schema > result.schema.json")
+def schema_command() -> None:
+    """Print the JSON Schema of the result."""
+    import json
+
+    from dampkit.outcome.result import json_schema
+
+    typer.echo(json.dumps(json_schema(), indent=2))
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """The one way in and out: runs the command and ends the process with its exit status."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    sys.exit(run_command(given))
+
+
+def run_command(arguments: list[str]) -> int:
+    """Exit status of a command line. Errors are printed here, as one to three plain lines, and nowhere else."""
+    try:
+        status = app(arguments, standalone_mode=False, prog_name="dampkit")
+        return status if isinstance(status, int) else 0
+    except DampkitError as error:
+        return _say(error.exit_status, *error.lines())
+    except typer.Exit as done:
+        return done.exit_code
+    except (KeyboardInterrupt, typer.Abort):
+        return _say(INTERRUPTED, "stopped by the user")
+    except BrokenPipeError:
+        sys.stderr.close()  # whoever read the output has seen enough
+        return 0
+    except Exception as error:
+        if hasattr(error, "format_message") and hasattr(error, "exit_code"):  # wrong usage, as typer words it
+            return _say(2, error.format_message(), "Do: see  dampkit --help  or  dampkit analyse --help")
+        if "--debug" in arguments:
+            raise
+        return _say(
+            BUG,
+            f"unexpected {type(error).__name__}: {' '.join(str(error).split())[:200]}",
+            "This is a fault of the program. Please report it with the log; --debug before the command shows where it arose.",
+        )
+
+
+def _say(status: int, *lines: str) -> int:
+    for i, line in enumerate(lines):
+        typer.echo(f"dampkit: {line}" if i == 0 else f"  {line}", err=True)
+    return status
+
+
+if __name__ == "__main__":
+    main()

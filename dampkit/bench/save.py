@@ -1,0 +1,62 @@
+"""A confirmed reading written down as bench.toml, so that the next log of this bench needs no guess."""
+
+from __future__ import annotations
+
+import json
+
+from dampkit.bench.channels import Channels
+from dampkit.bench.declared import BenchSpec
+from dampkit.bench.layout import Layout
+from dampkit.bench.signs import Orientation
+
+Value = str | float
+
+
+def bench_toml(channels: Channels, layout: Layout, orientation: Orientation, spec: BenchSpec) -> str:
+    """TOML text that `load_toml(..., BenchSpec)` reads back to the same reading.
+
+    Signs that were assumed are left out, with a line that asks for them.
+    """
+    sections: dict[str, dict[str, Value]] = {
+        "columns": {kind: _name(layout, c.column) for kind, c in channels.items()},
+        "units": {kind: c.unit for kind, c in channels.items() if c.unit is not None},
+        "signs": _signs(channels, orientation) if orientation.known else {},
+        "text": {} if layout.paired else {"delimiter": layout.delimiter, "decimal": layout.marks.decimal},
+    }
+    for name in ("timing", "zero", "fixture", "uncertainty"):
+        sections[name] = getattr(spec, name).model_dump(exclude_none=True, exclude_defaults=True)
+    lines = ["# How this bench writes its logs, as confirmed on one of them.", ""]
+    for name, keys in sections.items():
+        if keys:
+            lines += [f"[{name}]", *(f"{key} = {_toml(value)}" for key, value in keys.items()), ""]
+    if not orientation.known:
+        lines += [
+            "# Not known: which way the readings count. Pull the rod out by hand, see which way they go, and write",
+            *_ASK,
+        ]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+_ASK = (
+    "# [signs]",
+    '# force_positive = "tension"  # or "compression"',
+    '# displacement_positive = "extension"  # or "compression"',
+)
+
+
+def _signs(channels: Channels, orientation: Orientation) -> dict[str, Value]:
+    moved = "displacement" if "displacement" in channels else "velocity"
+    return {
+        "force_positive": "tension" if orientation.force > 0 else "compression",
+        f"{moved}_positive": "extension" if orientation.motion > 0 else "compression",
+    }
+
+
+def _name(layout: Layout, column: int) -> str:
+    heading = layout.headings[column].strip()
+    same = sum(h.strip().casefold() == heading.casefold() for h in layout.headings)
+    return heading if same == 1 else f"column {column + 1}"
+
+
+def _toml(value: Value) -> str:
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f") if isinstance(value, str) else repr(value)
