@@ -15,6 +15,10 @@ from dampkit.errors import CannotAnalyse
 SAME_STROKE = 0.03  # half-strokes of one stage agree so well in stroke ...
 SAME_DURATION = 0.05  # ... and, with the one before the last (same direction), in duration
 FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its stroke from the periodic shape
+FOLLOWS_CLOSELY = 0.005  # ... or this, where one cycle is all there is
+ROUNDS = 3  # of fitting the shape and following it
+MARGIN = 0.04  # of a period, left out at both ends while the ends are not known well
+BEYOND = 0.06  # of a period: how far past the end of a single cycle is looked at
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
 FIT_ROWS = 20_000
 
@@ -74,17 +78,23 @@ def _alike(halves: HalfStrokes, members: list[int], i: int) -> bool:
 def _cut(run: Run, stretch: Stretch) -> StageCut | None:
     """Extend a stretch as far as the motion follows its periodic shape, then cut to whole cycles."""
     period = 2 * (stretch.last_s - stretch.first_s) / stretch.count
-    whole = stretch.count >= 2
-    shape = _shape(run, stretch.first_s, stretch.last_s, 1 / period, harmonics=4 if whole else 1)
+    lone = stretch.count < 4  # less than two cycles show little of their shape, and must be followed closely
+    shape = _shape(run, stretch.first_s, stretch.last_s, 1 / period, harmonics=1 if lone else 4)
     if shape is None:
         return None
-    begin, end = _follow(run, shape, stretch)
-    shape = _shape(run, begin, end, shape.frequency_hz, harmonics=4) or shape
-    begin, end = _follow(run, shape, stretch)
+    begin, end = _follow(run, shape, stretch, 2 * FOLLOWS if lone else FOLLOWS)
+    for _ in range(ROUNDS):
+        margin = MARGIN / shape.frequency_hz
+        shape = _shape(run, begin + margin, end - margin, shape.frequency_hz, harmonics=2 if lone else 4) or shape
+        loosest = FOLLOWS_CLOSELY if lone else FOLLOWS
+        begin, end = _follow(run, shape, stretch, min(loosest, _closest(run, shape, stretch)))
     period = 1 / shape.frequency_hz
     cycles = int((end - begin) / period + 0.03)
+    begin += 0.5 * (end - begin - cycles * period)
     start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, begin + cycles * period]))
     if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE:
+        return None
+    if cycles == 1 and (_goes_on(run, shape, begin, -period) or _goes_on(run, shape, begin + period, period)):
         return None
     rows = slice(start, stop)
     temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c[rows]))
@@ -100,20 +110,38 @@ def _shape(run: Run, begin: float, end: float, frequency_hz: float, harmonics: i
     return fit_periodic(t, x, frequency_hz, harmonics)
 
 
-def _follow(run: Run, shape: Periodic, stretch: Stretch) -> tuple[float, float]:
+def _follow(run: Run, shape: Periodic, stretch: Stretch, share: float) -> tuple[float, float]:
     """First and last time, within one period of the stretch, up to which the motion stays on the shape."""
     period = 1 / shape.frequency_hz
     a, b = np.searchsorted(run.time_s, [stretch.first_s - period, stretch.last_s + period])
     t = run.time_s[a:b]
-    off = np.abs(run.displacement_m[a:b] - shape.at(t)) > FOLLOWS * shape.stroke_m
+    off = np.abs(run.displacement_m[a:b] - shape.at(t)) > share * shape.stroke_m
     before = np.flatnonzero(off & (t < stretch.first_s + 0.25 * period))
     after = np.flatnonzero(off & (t > stretch.last_s - 0.25 * period))
     first = before[-1] + 1 if before.size else 0
     last = after[0] - 1 if after.size else t.size - 1
-    slack = 0.5 * FOLLOWS * shape.stroke_m / shape.peak_speed_m_s  # the time it takes to be seen off the shape
+    slack = share * shape.stroke_m / shape.peak_speed_m_s  # the time it takes to be seen off the shape
     begin = t[first] + (slack if before.size else 0)
     end = t[last] - (slack if after.size else 0)
     return float(begin), float(end)
+
+
+def _goes_on(run: Run, shape: Periodic, time_s: float, period_s: float) -> bool:
+    """Whether the motion goes on much as before past an end (period_s < 0: before it): then it is part of a sweep."""
+    ends = time_s + np.array([0.0, BEYOND * period_s])
+    if not run.time_s[0] <= ends[1] <= run.time_s[-1]:
+        return False
+    wanted = float(np.diff(shape.at(ends))[0])
+    moved = float(np.diff(np.interp(ends, run.time_s, run.displacement_m))[0])
+    return abs(wanted) > FOLLOWS * shape.stroke_m and 0.6 < moved / wanted < 1.6
+
+
+def _closest(run: Run, shape: Periodic, stretch: Stretch) -> float:
+    """Share of the stroke within which the motion stays on the shape between the stretch's turning points."""
+    a, b = np.searchsorted(run.time_s, [stretch.first_s, stretch.last_s])
+    step = max(1, int(b - a) // FIT_ROWS)
+    rest = run.displacement_m[a:b:step] - shape.at(run.time_s[a:b:step])
+    return 1.3 * float(max(6 * np.std(rest), np.abs(rest).max())) / shape.stroke_m
 
 
 def _without_overlap(found: list[StageCut]) -> list[StageCut]:

@@ -95,7 +95,7 @@ class Valve:
         """Square root of the force if leak and bleed alone carried the flow: an upper bound."""
         if self.leak == 0:
             return np.asarray(v / self.bleed)
-        return np.asarray(2 * v / (self.bleed + np.sqrt(self.bleed**2 + 4 * self.leak * v)))
+        return np.asarray(2 * v / np.maximum(self.bleed + np.sqrt(self.bleed**2 + 4 * self.leak * v), 1e-300))
 
     def _speed_and_slope(self, root: Array) -> tuple[Array, Array]:
         """v and dv/du at u = sqrt(F), which is smooth at zero where dv/dF is not."""

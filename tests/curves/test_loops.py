@@ -1,0 +1,71 @@
+"""Stages and loops on motions and laws with known answers."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from tests.curves.helpers import Law, sine_run
+
+from dampkit.curves.trace import trace
+from dampkit.errors import CannotAnalyse
+
+STAGES = ((0.05, 0.0318, 1), (0.05, 0.6366, 5), (0.05, 1.9099, 5), (0.1, 1.6552, 6))
+
+
+def test_stages_are_found_with_stroke_frequency_and_cycles() -> None:
+    curves = trace(sine_run(lambda x, v: 1000 * v, STAGES, noise_mm=0.02, noise_n=3))
+    assert [loop.stage.cycles for loop in curves.loops] == [c for _, _, c in STAGES]
+    for loop, (stroke, frequency, _) in zip(curves.loops, STAGES, strict=True):
+        assert loop.stage.stroke_m == pytest.approx(stroke, rel=0.003)
+        assert loop.stage.frequency_hz == pytest.approx(frequency, rel=0.002)
+        assert loop.peak_velocity_m_s == pytest.approx(np.pi * stroke * frequency, rel=0.008)
+
+
+@pytest.mark.parametrize(
+    ("law", "energy"),
+    [
+        # Source: [rao] ch. 3 for all three, X = 0.025 m, f = 1.9099 Hz; quadratic and Coulomb worked in closed form
+        (lambda x, v: 1500 * v, lambda w, a: np.pi * 1500 * w * a**2),
+        (lambda x, v: 5000 * v * np.abs(v), lambda w, a: 8 / 3 * 5000 * w**2 * a**3),
+        (lambda x, v: 50 * np.sign(v), lambda w, a: 4 * 50 * a),
+    ],
+    ids=["viscous", "quadratic", "Coulomb"],
+)
+def test_energy_a_cycle_of_laws_with_known_answers(law: Law, energy: Law) -> None:
+    loop = trace(sine_run(law, ((0.05, 1.9099, 5),), noise_n=2, noise_mm=0.01)).loops[0]
+    assert loop.energy_j.mean() == pytest.approx(energy(2 * np.pi * 1.9099, np.float64(0.025)), rel=0.003)
+
+
+def test_equivalent_damping_of_the_quadratic_worked_example() -> None:
+    """a = 5000 N s2/m2, X = 0.05 m, f = 1.67 Hz: E = 183.502 J, c_eq = 2226.667 N s/m. Source: [rao] ch. 3, by hand."""
+    loop = trace(sine_run(lambda x, v: 5000 * v * np.abs(v), ((0.1, 1.67, 5),))).loops[0]
+    energy = float(loop.energy_j.mean())
+    assert energy == pytest.approx(183.502, rel=0.002)
+    omega = 2 * np.pi * loop.stage.frequency_hz
+    assert energy / (np.pi * omega * (loop.stage.stroke_m / 2) ** 2) == pytest.approx(2226.667, rel=0.004)
+
+
+def test_velocity_of_a_crank_with_second_harmonic_comes_from_the_displacement() -> None:
+    run = sine_run(lambda x, v: 800 * v, ((0.05, 1.5, 6),), second_harmonic=0.06, noise_mm=0.01)
+    loop = trace(run).loops[0]
+    np.testing.assert_allclose(loop.mean_force_n, 800 * loop.velocity_m_s, atol=0.015 * 800 * loop.peak_velocity_m_s)
+    assert loop.harmonics >= 2
+
+
+def test_run_ups_and_part_cycles_are_not_stages() -> None:
+    sweep = np.sin(2 * np.pi * np.cumsum(np.linspace(0.3, 2.5, 8000)) / 1000) * 0.025
+    run = sine_run(lambda x, v: 900 * v, ((0.05, 1.0, 4),))
+    place = np.concatenate([sweep, run.displacement_m])
+    joined = type(run)(
+        "made-up", "0" * 64, place.size, np.arange(place.size) / 1000, place, np.gradient(place, 1e-3) * 900.0
+    )
+    assert [loop.stage.cycles for loop in trace(joined).loops] == [4]
+
+
+def test_no_full_cycle_is_an_error_that_says_what_to_do() -> None:
+    run = sine_run(lambda x, v: 900 * v, ((0.05, 1.0, 4),))
+    short = type(run)("short.csv", "", 600, run.time_s[:600], run.displacement_m[:600], run.force_n[:600])
+    with pytest.raises(CannotAnalyse) as caught:
+        trace(short)
+    assert caught.value.exit_status == 4
+    assert "no full cycle" in str(caught.value)

@@ -1,0 +1,85 @@
+"""The valve law against published relations and its own inverse."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import fluids
+import numpy as np
+import pytest
+
+from dampkit.damper.valve import Valve
+
+RHO = 860.0
+AREA = math.pi / 4 * (0.030**2 - 0.012**2)  # bore 30, rod 12 mm
+
+
+def orifice(cda_m2: float) -> Valve:
+    """Bleed of an effective area behind AREA: v = C_d A sqrt(2 F / (rho A)) / A."""
+    return Valve(bleed=cda_m2 * math.sqrt(2 / RHO) / AREA**1.5)
+
+
+@pytest.mark.parametrize(
+    ("speed", "force"), [(0.05, 9.1914), (0.1, 36.766), (0.3, 330.891), (0.6, 1323.56), (1.0, 3676.57)]
+)
+def test_orifice_force_at_five_speeds(speed: float, force: float) -> None:
+    """F = (rho/2) A^3 v^2 / (Cd A)^2 for four 1.5 mm holes, Cd 0.7. Source: [merritt1967] ch. 3, [rabie2009] eq. 2.39."""
+    holes = 4 * 0.7 * math.pi / 4 * 0.0015**2
+    assert orifice(holes).force(np.array([speed]))[0] == pytest.approx(force, rel=2e-5)
+
+
+def test_orifice_flow_of_one_hole() -> None:
+    """d 1.5 mm, Cd 0.7, 2 MPa: Q = 8.43628e-5 m3/s. Source: [merritt1967] ch. 3; worked with the formula by hand."""
+    hole = 0.7 * math.pi / 4 * 0.0015**2
+    flow = orifice(hole).velocity(np.array([2e6 * AREA]))[0] * AREA
+    assert flow == pytest.approx(8.43628e-5, rel=1e-5)
+
+
+def test_orifice_flow_against_a_fluids_library() -> None:
+    """The same law with the velocity of approach left out: a small hole in a large pipe. Library: fluids."""
+    hole, pipe = 0.0015, 0.30
+    mass = fluids.flow_meter.flow_meter_discharge(D=pipe, Do=hole, P1=2.1e6, P2=1e5, rho=RHO, C=0.7)
+    flow = orifice(0.7 * math.pi / 4 * hole**2).velocity(np.array([2e6 * AREA]))[0] * AREA
+    assert flow == pytest.approx(mass / RHO, rel=1e-6)
+
+
+def test_annular_leak_is_the_linear_part() -> None:
+    """Concentric gap D 30 mm, c 50 um, L 10 mm, mu 0.0129 Pa s, 2 MPa: 1.52209e-5 m3/s. Source: [rabie2009] eq. 2.19."""
+    per_pascal = math.pi * 0.030 * (50e-6) ** 3 / (12 * 0.0129 * 0.010)
+    leak = Valve(leak=per_pascal / AREA**2)
+    assert leak.velocity(np.array([2e6 * AREA]))[0] * AREA == pytest.approx(1.52209e-5, rel=1e-5)
+    assert leak.force(np.array([0.1]))[0] == pytest.approx(0.1 / leak.leak)
+
+
+FULL = Valve(leak=1e-6, bleed=0.005, blowoff_force=1128.0, lift_rate=1e-5, open=0.02, knee_n=10.0)
+
+
+@pytest.mark.parametrize("valve", [FULL, FULL.with_knee(0.0), replace(FULL, open=np.inf), Valve(leak=2e-4), Valve(bleed=0.01)])
+def test_force_is_the_inverse_of_velocity(valve: Valve) -> None:
+    speed = np.linspace(0.0, 2.0, 2001)
+    force = valve.force(speed)
+    np.testing.assert_allclose(valve.velocity(force), speed, rtol=1e-9, atol=1e-15)
+    assert np.all(np.diff(force) > 0)
+
+
+@pytest.mark.parametrize("name", ["leak", "bleed", "blowoff_force", "lift_rate", "open"])
+def test_gradient_against_differences(name: str) -> None:
+    """Independent route: central differences."""
+    force = np.linspace(1.0, 6000.0, 500)
+    step = 1e-6 * getattr(FULL, name)
+    up, down = (replace(FULL, **{name: getattr(FULL, name) + s}).velocity(force) for s in (step, -step))
+    column = ["leak", "bleed", "blowoff_force", "lift_rate", "open"].index(name)
+    exact = FULL.velocity_gradient(force)[:, column]
+    np.testing.assert_allclose(exact, (up - down) / (2 * step), rtol=1e-5, atol=1e-7 * np.abs(exact).max())
+
+
+def test_compliance_against_differences() -> None:
+    force = np.linspace(1.0, 6000.0, 500)
+    numeric = (FULL.velocity(force + 1e-3) - FULL.velocity(force - 1e-3)) / 2e-3
+    np.testing.assert_allclose(FULL.compliance(force), numeric, rtol=1e-5)
+
+
+def test_a_valve_with_no_way_through_has_no_force() -> None:
+    with pytest.raises(ValueError, match="leak or a bleed"):
+        Valve(blowoff_force=100.0, lift_rate=1e-4).force(np.array([0.1]))
