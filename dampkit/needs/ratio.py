@@ -47,12 +47,13 @@ class StageRatio:
 
 
 def equivalent_damping(loop: Loop) -> Array:
-    """c_eq of each settled cycle at the damper, N s/m, shape (cycles,): energy over the integral of speed squared.
+    """c_eq of each cycle of the stage at the damper, N s/m, shape (cycles,): energy over the integral of speed squared.
 
     For a sine this is E / (pi omega X^2); for a crank with a second harmonic it still gives back c of a viscous damper.
     Friction is in it. Source: [rao] ch. 3 (equivalent viscous damping).
     """
-    return np.asarray(loop.force_n @ loop.velocity_m_s / (loop.velocity_m_s @ loop.velocity_m_s))
+    step_s = loop.period_s / loop.velocity_m_s.size
+    return np.asarray(loop.energy_j / (loop.velocity_m_s @ loop.velocity_m_s * step_s))
 
 
 def static_line(loops: Sequence[Loop]) -> StaticLine:
