@@ -1,0 +1,165 @@
+"""The demo runs of an invented workshop: which unit, what is wrong with it, how its bench writes.
+
+The Hollow Moon Damper Works, its people, dampers and cars are made up, and so are all readings.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dampkit.quantities import Array
+from dampkit.virtual.dialects import GERMAN, INCH, PLAIN, Dialect, bench_toml, write_csv
+from dampkit.virtual.faulted import faulted
+from dampkit.virtual.plant import Plant
+from dampkit.virtual.programme import Drive, Programme, standard_programme
+from dampkit.virtual.rig import Rig, run_bench
+from dampkit.virtual.truth import bench_reading
+from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, MONOTUBE_SMALL, TWIN_TUBE, TWIN_TUBE_LARGE
+
+BENCH = Rig(sample_rate_hz=500.0)
+NO_PROBE = replace(BENCH, temperature="none")
+SPEEDS_M_S, CYCLES = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0), (1, 3, 4, 5, 5, 5, 5, 5)
+LADDER = Programme(tuple(Drive.at_speed(v, c) for v, c in zip(SPEEDS_M_S, CYCLES, strict=True)))
+LEVER_LADDER = standard_programme((0.005, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5))
+DISC_LADDER = standard_programme((0.005, 0.05, 0.1, 0.2, 0.3, 0.4))
+WARMING = Programme((
+    Drive.at_speed(0.005, 1.0), Drive.at_speed(0.1, 5.0), Drive.at_speed(0.3, 5.0), Drive.at_speed(0.5, 5.0),
+    Drive.at_speed(1.0, 120.0), Drive.at_speed(0.5, 5.0), Drive.at_speed(0.3, 5.0), Drive.at_speed(0.1, 5.0),
+))
+
+
+@dataclass(frozen=True)
+class Car:
+    """An invented corner of an invented car."""
+
+    name: str
+    sprung_mass_kg: float
+    unsprung_mass_kg: float
+    wheel_rate_n_mm: float
+    tyre_rate_n_mm: float
+    damper_motion_ratio: float
+    damping_ratio: float
+    rebound_share: float
+
+
+TOURER = Car("Lantern Tourer, front (made up)", 290.0, 38.0, 19.0, 190.0, 0.92, 0.30, 0.68)
+SALOON = Car("Pebble Saloon, rear (made up)", 340.0, 44.0, 24.0, 205.0, 0.80, 0.27, 0.70)
+COUPE = Car("Kestrel-Moth Coupe, rear (made up)", 360.0, 40.0, 28.0, 220.0, 0.88, 0.32, 0.60)
+ROADSTER = Car("Thistle Roadster, front (made up)", 230.0, 34.0, 20.0, 175.0, 0.72, 0.25, 0.58)
+VETERAN = Car("Old Barn Four, front (made up)", 310.0, 55.0, 32.0, 210.0, 0.85, 0.22, 0.50)
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One demo run. `holds` says in a few words what to expect; `faults` are code and severity put into the plant."""
+
+    name: str
+    holds: str
+    unit: Plant
+    car: Car
+    faults: tuple[tuple[str, float], ...] = ()
+    dialect: Dialect = PLAIN
+    programme: Programme = LADDER
+    rig: Rig = BENCH
+    broken: bool = False
+
+
+SAMPLES: tuple[Sample, ...] = (
+    Sample("sound_twin_tube", "a sound twin-tube, plain log", TWIN_TUBE, SALOON),
+    Sample("sound_monotube", "a sound monotube; semicolons, decimal commas, kilonewtons", MONOTUBE, COUPE,
+           dialect=GERMAN),
+    Sample("sound_lever_arm", "a sound lever-arm; tabs, inches, pounds, compression positive", LEVER_ARM, ROADSTER,
+           dialect=INCH, programme=LEVER_LADDER),
+    Sample("sound_friction_disc", "a sound friction-disc damper", FRICTION_DISC, VETERAN, programme=DISC_LADDER),
+    Sample("low_oil", "twin-tube with the oil level low", TWIN_TUBE, SALOON, (("low_oil", 4.0),)),
+    Sample("aerated_oil", "gasless twin-tube with foamed oil", TWIN_TUBE_LARGE, TOURER, (("aerated_oil", 1.5),),
+           dialect=INCH),
+    Sample("low_gas_pressure", "monotube that has lost most of its gas", MONOTUBE, COUPE, (("low_gas_pressure", 4.5),),
+           dialect=GERMAN),
+    Sample("internal_leak", "twin-tube with a worn piston", TWIN_TUBE, SALOON, (("internal_leak", 4.0),), rig=NO_PROBE),
+    Sample("weak_blowoff", "monotube with a tired rebound spring", MONOTUBE_SMALL, COUPE, (("weak_blowoff", 3.0),)),
+    Sample("blocked_bleed", "twin-tube with dirt in the rebound bleed", TWIN_TUBE_LARGE, TOURER,
+           (("blocked_bleed", 3.0),), dialect=GERMAN),
+    Sample("high_friction", "twin-tube with a tight gland", TWIN_TUBE, SALOON, (("high_friction", 3.0),), dialect=INCH),
+    Sample("bent_rod", "monotube with a bent rod", MONOTUBE_SMALL, COUPE, (("bent_rod", 4.0),)),
+    Sample("loose_mount", "twin-tube with a worn lower eye", TWIN_TUBE_LARGE, TOURER, (("loose_mount", 4.0),), rig=NO_PROBE),
+    Sample("fade", "twin-tube that fades in a long warm stage", TWIN_TUBE, SALOON, (("fade", 4.0),), programme=WARMING),
+    Sample("trapped_air", "twin-tube not primed after a rebuild; clears within the run", TWIN_TUBE_LARGE, TOURER,
+           (("trapped_air", 5.0),)),
+    Sample("starved_lever_arm", "lever-arm whose refill valve sticks", LEVER_ARM, ROADSTER, (("starved_refill", 3.0),),
+           programme=LEVER_LADDER),
+    Sample("broken_log", "a log with points and commas mixed as decimal marks: to be refused", TWIN_TUBE, SALOON,
+           dialect=GERMAN, broken=True),
+)
+
+
+def sample_files(sample: Sample) -> dict[str, bytes]:
+    """File name -> bytes of one sample: log, bench, damper and vehicle. The same every time."""
+    plant = sample.unit
+    for code, severity in sample.faults:
+        plant = faulted(plant, code, severity)
+    rng = np.random.default_rng([ord(letter) for letter in sample.name])
+    log = run_bench([plant], sample.programme, sample.rig, rng)[0]
+    csv = write_csv(log, sample.dialect)
+    return {
+        f"{sample.name}.csv": _broken(csv) if sample.broken else csv,
+        f"{sample.name}.bench.toml": bench_toml(sample.dialect, extra=_uncertainty(sample.rig)).encode(),
+        f"{sample.name}.damper.toml": _damper_toml(sample).encode(),
+        f"{sample.name}.vehicle.toml": _vehicle_toml(sample.car).encode(),
+    }
+
+
+def _uncertainty(rig: Rig) -> str:
+    return f"[uncertainty]\nforce_percent = 0.5\nforce_n = {rig.force_noise_n:.1f}\ndisplacement_mm = 0.02\n"
+
+
+def _broken(csv: bytes) -> bytes:
+    """The first part of a log, every third row with points for decimal marks, as when two programs wrote in turn."""
+    lines = csv.split(b"\r\n")[:3000]
+    head = 6
+    rows = [row.replace(b",", b".") if i % 3 == 2 else row for i, row in enumerate(lines[head:])]
+    return b"\r\n".join(lines[:head] + rows) + b"\r\n"
+
+
+def _speeds(sample: Sample) -> Array:
+    """The peak speeds of the programme above the slow pass, rising."""
+    return np.unique(np.round([d.peak_velocity_m_s for d in sample.programme.drives[1:]], 4))
+
+
+def _numbers(values: Array, digits: int) -> str:
+    return "[" + ", ".join(f"{v:.{digits}f}" for v in values) + "]"
+
+
+def _damper_toml(sample: Sample) -> str:
+    """The unit as on its drawing, with the forces of the sound one: friction in, gas force out."""
+    unit, speeds = sample.unit, _speeds(sample)
+    forces = [bench_reading(unit, d, speeds, unit.start_c) for d in ("rebound", "compression")]
+    number = 100 + SAMPLES.index(sample) if sample in SAMPLES else 999
+    lines = ["# made up, like everything from the Hollow Moon Damper Works", "[damper]", f'serial = "HM-{number}"',
+             f'kind = "{unit.kind}"']
+    if unit.kind != "friction-disc":
+        lines += [f"piston_diameter_mm = {1e3 * unit.piston_diameter_m:.1f}",
+                  f"rod_diameter_mm = {1e3 * unit.rod_diameter_m:.1f}",
+                  f"oil_density_kg_m3 = {unit.oil.density_20_kg_m3:.1f}"]
+    lines += ["", "[reference]", f"velocity_m_s = {_numbers(speeds, 3)}", f"rebound_force_n = {_numbers(forces[0], 1)}",
+              f"compression_force_n = {_numbers(forces[1], 1)}", "tolerance_percent = 15.0", "tolerance_floor_n = 25.0"]
+    return "\n".join(lines) + "\n"
+
+
+def _vehicle_toml(car: Car) -> str:
+    return f"""[vehicle]
+name = "{car.name}"
+
+[corner]
+sprung_mass_kg = {car.sprung_mass_kg:.1f}
+unsprung_mass_kg = {car.unsprung_mass_kg:.1f}
+wheel_rate_n_mm = {car.wheel_rate_n_mm:.1f}
+tyre_rate_n_mm = {car.tyre_rate_n_mm:.1f}
+damper_motion_ratio = {car.damper_motion_ratio:.2f}
+
+[target]
+damping_ratio = {car.damping_ratio:.2f}
+rebound_share = {car.rebound_share:.2f}
+"""
