@@ -16,7 +16,7 @@ from dampkit.report.svg import svg
 if TYPE_CHECKING:
     from dampkit.app.look import Section
 
-DRAWN = 4000  # points of a line at most
+DRAWN = 20_000  # points of a line at most
 STYLE = Path(dampkit.report.__file__).parent / "templates" / "page.css"
 PAGE = """<!doctype html>
 <html lang="en">
@@ -24,14 +24,14 @@ PAGE = """<!doctype html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{{ title }}</title>
-<style>{{ style | safe }}</style>
+<style>{{ style | safe }}
+.seen { display: grid; grid-template-columns: repeat(auto-fit, minmax(20rem, 1fr)); gap: 1rem; }
+.seen figure { margin: 0; }</style>
 </head>
 <body>
 <main>
 <h1>{{ title }}</h1>
 <p>How the log is understood, before any analysis. Check directions and units before the unit is judged by it.</p>
-{% for picture in pictures %}<figure>{{ picture }}</figure>
-{% endfor %}
 {% for section in sections %}<section>
 <h2>{{ section.title }}</h2>
 {% if section.table %}<table>
@@ -43,6 +43,9 @@ PAGE = """<!doctype html>
 {% endfor %}</ul>
 {% endif %}</section>
 {% endfor %}
+<div class="seen">
+{% for picture in pictures %}<figure><figcaption>{{ picture[0] }}</figcaption>{{ picture[1] }}</figure>
+{% endfor %}</div>
 </main>
 </body>
 </html>
@@ -57,7 +60,7 @@ def look_page(reading: Reading, sections: list[Section]) -> str:
     return page.render(
         title=f"A look at {reading.run.file}",
         style=STYLE.read_text(encoding="utf-8"),
-        pictures=[svg(picture) for picture in _pictures(reading)],
+        pictures=[(picture.title, svg(picture)) for picture in _pictures(reading)],
         sections=sections,
     )
 

@@ -120,7 +120,7 @@ def run_command(arguments: list[str]) -> int:
         return _say(
             BUG,
             f"unexpected {type(error).__name__}: {' '.join(str(error).split())[:200]}",
-            "This is a fault of the program. Please report it with the log; --debug before the command shows where it arose.",
+            "This is a fault of the program: please report it, with the log. `dampkit --debug ...` shows where it is.",
         )
 
 

@@ -17,7 +17,7 @@ from dampkit.bench.signs import OUTWARD, Orientation, orient
 from dampkit.bench.table import Table
 from dampkit.bench.timing import time_axis
 from dampkit.bench.units import FACTORS, Kind, to_si
-from dampkit.quantities import Array, number, read_only
+from dampkit.quantities import Array, number
 
 CLEAR_CORRELATION = 0.8
 SCALE_AGREES = 0.2
@@ -68,11 +68,11 @@ def assemble(
         file=file,
         sha256=digest,
         rows_read=signals.rows_read,
-        time_s=read_only(signals.time_s),
-        displacement_m=read_only(orientation.motion * motion),
-        force_n=read_only(orientation.force * si["force"]),
+        time_s=_sealed(signals.time_s),
+        displacement_m=_sealed(orientation.motion * motion),
+        force_n=_sealed(orientation.force * si["force"]),
         measured_velocity_m_s=_velocity(si, motion, signals.time_s, orientation, spec, notes),
-        temperature_c=read_only(si["temperature"]) if "temperature" in si else None,
+        temperature_c=_sealed(si["temperature"]) if "temperature" in si else None,
         zero_known=spec.zero.force_n is not None,
         force_percent=spec.uncertainty.force_percent,
         force_uncertainty_n=spec.uncertainty.force_n,
@@ -84,6 +84,12 @@ def assemble(
         quality=tuple(notes.quality),
     )
     return Assembled(run, channels, orientation)
+
+
+def _sealed(values: Array) -> Array:
+    """Read-only without a copy: nobody else holds arrays made while reading."""
+    values.setflags(write=False)
+    return values
 
 
 def _in_metres(millimetres: float | None) -> float | None:
@@ -169,8 +175,8 @@ def _motion(time_s: Array, si: dict[Kind, Array], spec: BenchSpec, notes: Notes)
     notes.noticed(
         "displacement_integrated",
         "note",
-        "Displacement was worked out from velocity, so strokes hold what error the velocity has, the middle of the strokes"
-        f" counts as zero, and {number(1000 * integrated.wander_m, 2)} mm of slow drift was taken out.",
+        "Displacement was worked out from velocity, so strokes hold what error the velocity has, the middle of the"
+        f" strokes counts as zero, and {number(1000 * integrated.wander_m, 2)} mm of slow drift was taken out.",
     )
     return integrated.displacement_m, signs.velocity_positive or signs.displacement_positive
 
@@ -182,7 +188,7 @@ def _velocity(
     if "velocity" not in si:
         return None
     if "displacement" not in si:
-        return read_only(orientation.motion * si["velocity"])
+        return _sealed(orientation.motion * si["velocity"])
     factor, correlation = velocity_over_slope(time_s, motion, si["velocity"])
     clear = abs(correlation) > CLEAR_CORRELATION
     sign = orientation.motion * (float(np.sign(factor)) if clear else 1.0)
@@ -195,7 +201,7 @@ def _velocity(
             f"The velocity column {trouble} the slope of the displacement. The displacement was used;"
             " check units and signs of both.",
         )
-    return read_only(sign * si["velocity"])
+    return _sealed(sign * si["velocity"])
 
 
 def _resolution(values: Array) -> float:

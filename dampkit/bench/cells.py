@@ -116,7 +116,7 @@ def _column_evidence(cells: Sequence[str], evidence: _Evidence) -> None:
 
 
 def _must_be_decimal(body: str, mark: str) -> bool:
-    """True where the only mark cannot set thousands apart: not three digits after it, or none or a zero or four before."""
+    """True where the only mark cannot set thousands apart: not three digits behind, or none, a zero or four before."""
     before, _, after = body.partition(mark)
     return len(after) != 3 or before in {"", "0", "00"} or len(before) > 3 or before.startswith("0")
 

@@ -103,8 +103,8 @@ def _spread_coarse(time: Array, keep: Mask, notes: Notes) -> Array:
     notes.noticed(
         "coarse_time",
         "note",
-        f"Time is written in steps of {coarse:g} s, coarser than the rows; an even rate of {number(1 / float(slope), 5)}"
-        " rows a second fits it and was used.",
+        f"Time is written in steps of {coarse:g} s, coarser than the rows;"
+        f" an even rate of {number(1 / float(slope), 5)} rows a second fits it and was used.",
     )
     return np.asarray(even)
 
@@ -126,7 +126,7 @@ def _leave_out_disordered(time: Array, keep: Mask, first_line: int, notes: Notes
         back = rows[np.flatnonzero(late)[0]] if late.any() else first
         raise UnreadableLog(
             f"{where}:{first_line + int(back)}",
-            f"time does not go on here ({number(float(time[back]), 6)} s after {number(float(time[max(0, back - 1)]), 6)} s),"
+            f"time does not go on here ({float(time[back]):.6g} s after {float(time[max(0, back - 1)]):.6g} s),"
             f" and {bad} rows in all are out of order",
             "time that rises from row to row",
             "if several tests are in one file, give one file a test",

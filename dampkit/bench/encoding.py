@@ -23,7 +23,7 @@ def as_8_bit(raw: bytes, declared: str | None, where: str) -> tuple[bytes, str]:
 
     UTF-16 is turned into UTF-8. Raises UnreadableLog where the bytes are not text.
     """
-    if not raw.strip(b"\x00\xff\xfe\xef\xbb\xbf \t\r\n"):
+    if not raw[:LOOK].strip(b"\x00\xff\xfe\xef\xbb\xbf \t\r\n"):
         raise _refuse(where, "the file is empty")
     for start, name in _NOT_TEXT.items():
         if raw.startswith(start):

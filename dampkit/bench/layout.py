@@ -69,6 +69,7 @@ class Layout:
     first_line: int
     paired: bool
     quoted: bool
+    padded: bool  # blanks after the delimiter
     headed: bool
 
     @property
@@ -108,6 +109,7 @@ def find_layout(raw: bytes, encoding: str, declared: Text, where: str) -> Layout
         first_line=lines[first].number,
         paired=paired,
         quoted=any('"' in line.text for line in lines[first : first + SAMPLE]),
+        padded=any(f"{grid.delimiter} " in line.text for line in lines[first : first + SAMPLE]),
         headed=headings_at is not None,
     )
 
@@ -189,13 +191,13 @@ def _find_headings(lines: list[Line], first: int, grid: Grid, where: str) -> tup
                 f"{where}:{lines[first].number}",
                 f"{grid.width} values in a row under {len(nearest)} headings ({', '.join(nearest)})",
                 "one heading a column",
-                "export the log again with one heading a column; if numbers have a decimal comma, use semicolons between",
+                "export the log with one heading a column; if numbers have a decimal comma, put semicolons between",
             )
     return at, paired
 
 
 def _worth_as_headings(names: list[str], grid: Grid) -> int:
-    """Words that name a channel count most, then units; a row of nothing but units or one with numbers is worth least."""
+    """Words that name a channel count most, then units; rows of units alone or with numbers count least."""
     read = [read_heading(name) for name in names]
     if any(kind_of(name, grid.delimiter) in ("number", "clock") for name in names):
         return -1

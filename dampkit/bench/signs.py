@@ -83,7 +83,7 @@ def _warn_if_work_is_given(share: float, notes: Notes) -> None:
         notes.noticed(
             "gives_work",
             "bad",
-            "With the signs declared in bench.toml the unit would give work instead of taking it in, which no damper does."
+            "With the signs declared in bench.toml the unit would give work instead of taking it in; no damper does."
             " Check [signs]: one of force_positive and displacement_positive is the wrong way round.",
         )
 
