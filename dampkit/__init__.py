@@ -1,8 +1,8 @@
 """dampkit: from a damper bench log to a verdict.
 
-    run = dampkit.read_run("RUN.csv", bench="BENCH.toml")
-    result = dampkit.analyse(run, damper="DAMPER.toml", vehicle="VEHICLE.toml")
-    dampkit.write_report(result, "OUT.html")
+run = dampkit.read_run("RUN.csv", bench="BENCH.toml")
+result = dampkit.analyse(run, damper="DAMPER.toml", vehicle="VEHICLE.toml")
+dampkit.write_report(result, "OUT.html")
 """
 
 from __future__ import annotations

@@ -26,7 +26,8 @@ def analyse(
     from dampkit.curves.trace import trace
     from dampkit.damper.declared import DamperSpec
     from dampkit.damper.identify import identify
-    from dampkit.faults.diagnose import Case, diagnose
+    from dampkit.faults.diagnose import diagnose
+    from dampkit.faults.judge import Case
     from dampkit.needs.declared import VehicleSpec
     from dampkit.needs.suit import suit
     from dampkit.outcome.conclude import conclude

@@ -14,6 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
+Index = npt.NDArray[np.intp]
 Z95 = 1.959963984540054  # two-sided 95 % point of the normal distribution
 
 
@@ -51,14 +53,16 @@ def read_only(values: Any) -> Array:
     return array
 
 
-def decimals_for(uncertainty: float) -> int:
-    """Decimals to keep so that two significant digits of the uncertainty are shown.
+def places_for(half_width: float) -> int:
+    """Decimal places to keep (negative: round to tens, hundreds) for a value with this half-width of its interval.
 
-    Source: JCGM 100:2008, 7.2.6 (at most two significant digits of a standard uncertainty).
+    Two significant digits of the half-width while it starts with 1, 2 or 3, one from there on.
+    Source: [jcgm100] 7.2.6 (at most two significant digits); where to change to one digit is our choice.
     """
-    if not math.isfinite(uncertainty) or uncertainty <= 0:
+    if not math.isfinite(half_width) or half_width <= 0:
         return 3
-    return max(0, 1 - math.floor(math.log10(uncertainty)))
+    size = math.floor(math.log10(half_width))
+    return 1 - size if half_width < 4 * 10.0**size else -size
 
 
 def number(value: float, digits: int = 3) -> str:
@@ -76,10 +80,8 @@ def with_interval(estimate: Estimate | None, unit: str) -> str:
     if estimate is None:
         return "not established"
     tail = f" {unit}" if unit else ""
-    standard = estimate.half_width / Z95
-    if standard == 0:
+    if estimate.half_width == 0:
         return f"{number(estimate.value, 4)}{tail}"
-    d = decimals_for(standard)
-    coarse = min(0, 1 - math.floor(math.log10(standard))) if math.isfinite(standard) else 0
-    value, low, high = (f"{round(x, coarse) if coarse else x:.{d}f}" for x in (estimate.value, estimate.low, estimate.high))
+    places = places_for(estimate.half_width)
+    value, low, high = (f"{round(x, places):.{max(0, places)}f}" for x in (estimate.value, estimate.low, estimate.high))
     return f"{value}{tail} ({low} to {high})"

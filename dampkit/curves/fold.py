@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop, Stage
-from dampkit.quantities import Array, read_only
+from dampkit.quantities import Array, Mask, read_only
 
 POINTS = 512  # of a loop
 SETTLE_FROM = 3  # a stage with so many cycles or more leaves its first one out of every mean
@@ -57,7 +58,7 @@ def _per_cycle(run: Run, stage: Stage, channel: Array) -> Array:
     return np.interp(np.arange(total), place, y).reshape(stage.cycles, POINTS)
 
 
-def _harmonics_kept(spectrum: Array, rows_per_cycle: float) -> Array:
+def _harmonics_kept(spectrum: npt.NDArray[np.complex128], rows_per_cycle: float) -> Mask:
     """True for the mean, the fundamental and every harmonic that stands out of the noise.
 
     The noise floor is read above the highest harmonic considered and below what the rows can carry.
@@ -68,7 +69,7 @@ def _harmonics_kept(spectrum: Array, rows_per_cycle: float) -> Array:
     keep = size > STANDS_OUT * floor
     keep[highest:] = False
     keep[:2] = True
-    return keep
+    return np.asarray(keep)
 
 
 def _rising_middle(fundamental: complex) -> float:
@@ -82,4 +83,4 @@ def _rotate(force: Array, shift: float) -> Array:
     place = (np.arange(POINTS) + shift * POINTS) % POINTS
     left = np.floor(place).astype(np.intp) % POINTS
     part = place - np.floor(place)
-    return force[:, left] * (1 - part) + force[:, (left + 1) % POINTS] * part
+    return np.asarray(force[:, left] * (1 - part) + force[:, (left + 1) % POINTS] * part)

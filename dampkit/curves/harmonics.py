@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.quantities import Array
+from dampkit.quantities import Array, read_only
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,9 @@ def _columns(t: Array, frequency_hz: float, harmonics: int) -> Array:
     return np.hstack([np.ones((t.size, 1)), np.cos(angle), np.sin(angle)])
 
 
-def fit_periodic(time_s: Array, displacement_m: Array, frequency_hz: float, harmonics: int, rounds: int = 4) -> Periodic:
+def fit_periodic(
+    time_s: Array, displacement_m: Array, frequency_hz: float, harmonics: int, rounds: int = 4
+) -> Periodic:
     """Least squares for the harmonics and the frequency (Gauss-Newton on the frequency).
 
     time_s, displacement_m: shape (N,). `frequency_hz` is the first guess, good to a few percent.
@@ -63,5 +65,5 @@ def fit_periodic(time_s: Array, displacement_m: Array, frequency_hz: float, harm
         f += float(np.clip(change, -0.05 * f, 0.05 * f))
         if abs(change) * span < 1e-6:
             break
-    coefficients = np.linalg.lstsq(_columns(t, f, harmonics), displacement_m, rcond=None)[0]
-    return Periodic(f, origin, float(coefficients[0]), coefficients[1 : 1 + harmonics], coefficients[1 + harmonics :])
+    solved = read_only(np.linalg.lstsq(_columns(t, f, harmonics), displacement_m, rcond=None)[0])
+    return Periodic(f, origin, float(solved[0]), solved[1 : 1 + harmonics], solved[1 + harmonics :])

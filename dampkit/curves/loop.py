@@ -43,7 +43,7 @@ class Loop:
     @property
     def mean_force_n(self) -> Array:
         """Mean over the cycles, shape (P,)."""
-        return self.force_n.mean(axis=0)
+        return np.asarray(self.force_n.mean(axis=0))
 
     @property
     def period_s(self) -> float:

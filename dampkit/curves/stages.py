@@ -63,7 +63,10 @@ def _stretches(halves: HalfStrokes) -> list[Stretch]:
         else:
             runs.append([i])
     ends = halves.start_s + halves.duration_s
-    return [Stretch(float(halves.start_s[r[0]]), float(ends[r[-1]]), len(r), float(np.mean(halves.stroke_m[r]))) for r in runs]
+    return [
+        Stretch(float(halves.start_s[r[0]]), float(ends[r[-1]]), len(r), float(np.mean(halves.stroke_m[r])))
+        for r in runs
+    ]
 
 
 def _alike(halves: HalfStrokes, members: list[int], i: int) -> bool:

@@ -32,9 +32,21 @@ def _remarks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:
             )
         )
     if run.temperature_c is None:
-        out.append(Quality("no_temperature", "note", "No temperature in the log: compare only with units tested as warm as this one."))
+        out.append(
+            Quality(
+                "no_temperature",
+                "note",
+                "No temperature in the log: compare only with units tested as warm as this one.",
+            )
+        )
     if not _repeats(loops):
-        out.append(Quality("no_repeat", "note", "No speed was run twice, so drift and warming up during the test are not established."))
+        out.append(
+            Quality(
+                "no_repeat",
+                "note",
+                "No speed was run twice, so drift and warming up during the test are not established.",
+            )
+        )
     return out
 
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.signal import find_peaks
 
 from dampkit.bench.run import Run
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Index
 
 COARSE_ROWS = 1_000_000  # turning points are found on block means of at most about so many points
 SMALLEST_STROKE = 0.02  # of the log's whole range; smaller wiggles are not strokes
@@ -44,7 +43,7 @@ def _block_means(run: Run) -> tuple[Array, Array]:
     return t.reshape(-1, q).mean(axis=1), x.reshape(-1, q).mean(axis=1)
 
 
-def _turning_points(x: Array) -> npt.NDArray[np.intp]:
+def _turning_points(x: Array) -> Index:
     """Indices of alternating tops and bottoms that stand out by more than noise."""
     noise = 1.4826 * float(np.median(np.abs(np.diff(x))))
     stands_out = max(SMALLEST_STROKE * float(np.ptp(x)), 10 * noise)
@@ -60,4 +59,4 @@ def _turning_points(x: Array) -> npt.NDArray[np.intp]:
     run_start = np.flatnonzero(np.concatenate([[True], is_top[1:] != is_top[:-1]]))
     groups = np.split(np.arange(points.size), run_start[1:])
     keep = [g[np.argmax(x[points[g]] * (1 if is_top[g[0]] else -1))] for g in groups]
-    return points[np.array(keep)]
+    return np.asarray(points[np.array(keep)])

@@ -37,7 +37,7 @@ def orifice_area_mm2_per_bleed(spec: DamperSpec | None, direction: str) -> float
     if area is None or spec is None:
         return None
     density = spec.damper.oil_density_kg_m3 or DENSITY_KG_M3
-    return 1e6 * area**1.5 * math.sqrt(density / 2)
+    return 1e6 * float(area**1.5) * math.sqrt(density / 2)
 
 
 def _circle(diameter_mm: float) -> float:

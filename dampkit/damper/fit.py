@@ -52,9 +52,11 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float) -> JointFit | None:
         rows = (points.direction == start.SIGN[direction]) & (np.abs(points.velocity_m_s) >= 0.5 * SLOW_M_S)
         if speed.size == 0 or not rows.any():
             return None
+        thin = np.flatnonzero(rows)[::THIN]
         statics = {**common, "friction_speed_m_s": FRICTION_SPEED_M_S}
-        rows = np.flatnonzero(rows)[::THIN]
-        best, regimes[direction] = _choose(direction, statics, points.where(rows), sigma[rows], start.candidates(speed, force))
+        best, regimes[direction] = _choose(
+            direction, statics, points.where(thin), sigma[thin], start.candidates(speed, force)
+        )
         chosen |= best
     model = Model(tuple({**common, **chosen}), fixed)
     fit = _fit(model, {**common, **chosen}, points, sigma)
@@ -68,7 +70,7 @@ def _choose(
     named = [{f"{direction}.{k}": v for k, v in {**s, "compliance": 1e-7}.items()} for s in starts]
     plain = _best_of([s for s in named if f"{direction}.lift_rate" not in s], statics, points, sigma)
     kneed = _best_of([s for s in named if f"{direction}.lift_rate" in s], statics, points, sigma)
-    options = [(plain, ("bleed",))]
+    options: list[tuple[Option | None, tuple[str, ...]]] = [(plain, ("bleed",))]
     if kneed is not None:
         options.append((kneed, ("bleed", "blow-off")))
         top = _top_force(kneed[0], direction, statics, points)
@@ -127,7 +129,9 @@ def _top_force(values: dict[str, float], direction: str, statics: dict[str, floa
 
 def _criterion(fit: Fit, n: float) -> float:
     """Bayesian information criterion on an effective sample size n; smaller is better. Source: [schwarz1978]."""
-    return n * float(np.log(max(fit.sum_of_squares, 1e-300) / fit.residuals.size)) + fit.parameters.size * float(np.log(n))
+    return n * float(np.log(max(fit.sum_of_squares, 1e-300) / fit.residuals.size)) + fit.parameters.size * float(
+        np.log(n)
+    )
 
 
 def effective_size(residuals: Array, stage: Array) -> float:

@@ -51,7 +51,10 @@ def _valve_fit(joint: JointFit, spread: Array, direction: str, spec: DamperSpec 
     top = float(np.abs(joint.points.velocity_m_s[here]).max())
     speed = np.linspace(0.0, top, CURVE_POINTS)
     force = valve.force(speed)
-    index = [joint.model.free.index(f"{direction}.{name}") if f"{direction}.{name}" in joint.model.free else -1 for name in VALVE]
+    index = [
+        joint.model.free.index(f"{direction}.{name}") if f"{direction}.{name}" in joint.model.free else -1
+        for name in VALVE
+    ]
     gradient = np.zeros((speed.size, joint.fit.parameters.size))
     slope = 1.0 / valve.compliance(np.maximum(force, 1e-9))
     for column, i in enumerate(index):
@@ -139,7 +142,9 @@ def _knee_speed(joint: JointFit, spread: Array, direction: str) -> Estimate:
     leak, bleed, knee = (v[f"{direction}.{name}"] for name in ("leak", "bleed", "blowoff_force"))
     root = float(np.sqrt(knee))
     gradient = {"leak": knee, "bleed": root, "blowoff_force": leak + 0.5 * bleed / root}
-    return _through_gradient(joint, spread, leak * knee + bleed * root, {f"{direction}.{k}": g for k, g in gradient.items()})
+    return _through_gradient(
+        joint, spread, leak * knee + bleed * root, {f"{direction}.{k}": g for k, g in gradient.items()}
+    )
 
 
 def _slope(joint: JointFit, spread: Array, direction: str, top_n: float) -> Estimate:
@@ -195,11 +200,29 @@ def _unreached(valves: dict[str, ValveFit]) -> list[Quality]:
     out = []
     for direction, fit in valves.items():
         if "leak" not in fit.reached:
-            out.append(Quality("leak_not_seen", "note", f"{direction.capitalize()}: no leak stands out from the bleed, so no leak coefficient is given."))
+            out.append(
+                Quality(
+                    "leak_not_seen",
+                    "note",
+                    f"{direction.capitalize()}: no leak stands out from the bleed, so no leak coefficient is given.",
+                )
+            )
         if "blow-off" not in fit.reached:
-            out.append(Quality("blowoff_not_reached", "note", f"{direction.capitalize()}: the log does not reach the blow-off; a faster stage would show it."))
+            out.append(
+                Quality(
+                    "blowoff_not_reached",
+                    "note",
+                    f"{direction.capitalize()}: the log does not reach the blow-off; a faster stage would show it.",
+                )
+            )
         if fit.bleed_area_mm2 is None:
-            out.append(Quality("bleed_area_null", "note", f"{direction.capitalize()}: no bleed area, because the bleed is not seen or the piston and rod diameters are not declared."))
+            out.append(
+                Quality(
+                    "bleed_area_null",
+                    "note",
+                    f"{direction.capitalize()}: no bleed area, because the bleed is not seen or the piston and rod diameters are not declared.",
+                )
+            )
     return out
 
 

@@ -81,7 +81,10 @@ def _take_up(loop: Loop, joint: JointFit, direction: str) -> TakeUp:
     travel = np.abs(loop.displacement_m[rows] - loop.displacement_m[rows[0]])
     force = hydraulic_force_n(loop, joint, direction)[rows]
     law = joint.model.valve(joint.fit.parameters, direction).force(np.maximum(speed[rows], 0.0))
-    lost, half = (_travel_to(travel, force, share * law.max()) - _travel_to(travel, law, share * law.max()) for share in (TAKEN_UP, HALF))
+    lost, half = (
+        _travel_to(travel, force, share * law.max()) - _travel_to(travel, law, share * law.max())
+        for share in (TAKEN_UP, HALF)
+    )
     return TakeUp(loop.stage.index, loop.peak_velocity_m_s, lost, half, travel, force, law)
 
 

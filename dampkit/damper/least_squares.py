@@ -56,7 +56,10 @@ def least_squares(
     """
     from scipy import optimize
 
-    bounds = (np.full(start.size, -np.inf) if low is None else low, np.full(start.size, np.inf) if high is None else high)
+    bounds = (
+        np.full(start.size, -np.inf) if low is None else low,
+        np.full(start.size, np.inf) if high is None else high,
+    )
     answer = optimize.least_squares(
         residual, start, jac=jacobian, bounds=bounds, x_scale="jac", xtol=1e-14, ftol=1e-14, gtol=1e-14, max_nfev=rounds
     )
@@ -64,9 +67,7 @@ def least_squares(
     span = np.where(np.isfinite(bounds[1] - bounds[0]), bounds[1] - bounds[0], 1.0)
     bound = tuple(
         int(i)
-        for i in np.flatnonzero(
-            (answer.x - bounds[0] <= AT_BOUND * span) | (bounds[1] - answer.x <= AT_BOUND * span)
-        )
+        for i in np.flatnonzero((answer.x - bounds[0] <= AT_BOUND * span) | (bounds[1] - answer.x <= AT_BOUND * span))
     )
     covariance, why_not = _covariance(j, np.asarray(answer.fun), free=[i for i in range(start.size) if i not in bound])
     if answer.status == 0:

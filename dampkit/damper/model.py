@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.damper.points import Points
 from dampkit.damper.valve import Valve
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Index
 
 VALVE = ("leak", "bleed", "blowoff_force", "lift_rate", "open")
 COMMON = ("gas_n", "gas_n_m", "friction_n", "friction_speed_m_s", "mass_kg", "delay_s")
@@ -64,17 +64,21 @@ class Model:
                     columns[f"{direction}.{name}"][rows] = -sign * stiffness * gradient[:, i]
             if f"{direction}.compliance" in columns:
                 moving = speed > 0
-                columns[f"{direction}.compliance"][rows] = -np.where(moving, stiffness, 0.0) * points.force_rate_n_s[rows]
+                columns[f"{direction}.compliance"][rows] = (
+                    -np.where(moving, stiffness, 0.0) * points.force_rate_n_s[rows]
+                )
         return np.stack([columns[name] for name in self.free], axis=1)
 
-    def _sides(self, p: Array, points: Points) -> list[tuple[str, Array, Array]]:
+    def _sides(self, p: Array, points: Points) -> list[tuple[str, Index, Array]]:
         values = self.values(p)
-        sides = []
+        sides: list[tuple[str, Index, Array]] = []
         for direction, sign in (("rebound", 1.0), ("compression", -1.0)):
             if f"{direction}.bleed" not in values:
                 continue
             rows = np.flatnonzero(points.direction == sign)
-            through = points.velocity_m_s[rows] - values.get(f"{direction}.compliance", 0.0) * points.force_rate_n_s[rows]
+            through = (
+                points.velocity_m_s[rows] - values.get(f"{direction}.compliance", 0.0) * points.force_rate_n_s[rows]
+            )
             sides.append((direction, rows, np.maximum(sign * through, 0.0)))
         return sides
 

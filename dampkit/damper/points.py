@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.curves.loop import Loop
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Index, Mask
 
 SLOW_M_S = 0.02  # a stage below this peak speed is a slow pass: friction and gas, hardly any valve
 LATE = 0.5  # share of the peak speed down to which points after mid-stroke are used (pressure falls, oil is stiff)
@@ -32,7 +32,7 @@ class Points:
         """+1 rebound, -1 compression."""
         return np.sign(self.velocity_m_s)
 
-    def where(self, keep: Array) -> Points:
+    def where(self, keep: Mask | Index) -> Points:
         return Points(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
 
 
@@ -60,7 +60,7 @@ def joined(parts: list[Points]) -> Points:
     return Points(*(np.concatenate([getattr(p, name) for p in parts]) for name in Points.__dataclass_fields__))
 
 
-def quasi_static(loop: Loop) -> Array:
+def quasi_static(loop: Loop) -> Mask:
     """True where the loop's force is made by the valve; shape (P,)."""
     v, a = loop.velocity_m_s, loop.acceleration_m_s2
     peak = loop.peak_velocity_m_s
@@ -83,5 +83,5 @@ def noise_n(loop: Loop, resolution_n: float) -> float:
     """Standard deviation of the mean force at one point: from second differences, which motion hardly enters."""
     f = loop.mean_force_n
     rough = f - 0.5 * (np.roll(f, 1) + np.roll(f, -1))
-    spread = 1.4826 * float(np.median(np.abs(rough))) / np.sqrt(1.5)
-    return max(spread, resolution_n / np.sqrt(12), 1e-9)
+    spread = 1.4826 * float(np.median(np.abs(rough))) / 1.5**0.5
+    return float(max(spread, resolution_n / 12**0.5, 1e-9))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from dampkit.damper.fit import JointFit
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Index
 
 
 def covariance(joint: JointFit) -> Array:
@@ -33,8 +33,8 @@ def covariance(joint: JointFit) -> Array:
     return out
 
 
-def _blocks(joint: JointFit) -> Array:
+def _blocks(joint: JointFit) -> Index:
     p = joint.points
     late = p.velocity_m_s * p.acceleration_m_s2 < 0
     key = p.stage * 4 + 2 * (p.direction > 0) + late
-    return np.unique(key, return_inverse=True)[1]
+    return np.asarray(np.unique(key, return_inverse=True)[1])

@@ -14,6 +14,13 @@ def high_friction(case: Case) -> Finding | None:
     friction = case.damper.friction_force_n
     if friction is None or (case.spec is not None and case.spec.damper.kind == "friction-disc"):
         return None
-    measure = Measure("friction", friction.value, friction.half_width / 1.96, "N", LIMIT_N, "published: requirement for telescopic dampers")
+    measure = Measure(
+        "friction",
+        friction.value,
+        friction.half_width / 1.96,
+        "N",
+        LIMIT_N,
+        "published: requirement for telescopic dampers",
+    )
     sentence = f"Friction high: {friction.value:.0f} N in both directions (gland, guide, rod or side load)"
     return finding("high_friction", [measure], sentence, 0)

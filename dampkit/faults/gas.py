@@ -26,8 +26,23 @@ def low_gas_pressure(case: Case) -> Finding | None:
     bar = gas.value / area / 1e5
     fast, slow = 1e3 * found[-1].half_m, 1e3 * found[0].half_m
     measures = [
-        Measure("gas pressure from the gas force", bar, gas.half_width / 1.96 / area / 1e5, "bar", MONOTUBE_LOW_BAR, PRACTICE, "below"),
-        Measure("lost motion entering rebound, fastest less slowest stage", fast - slow, READING_MM, "mm", LOST_LIMIT_MM, PRACTICE),
+        Measure(
+            "gas pressure from the gas force",
+            bar,
+            gas.half_width / 1.96 / area / 1e5,
+            "bar",
+            MONOTUBE_LOW_BAR,
+            PRACTICE,
+            "below",
+        ),
+        Measure(
+            "lost motion entering rebound, fastest less slowest stage",
+            fast - slow,
+            READING_MM,
+            "mm",
+            LOST_LIMIT_MM,
+            PRACTICE,
+        ),
     ]
     sentence = f"Gas pressure low: about {bar:.1f} bar over the air, and rebound starts {fast:.0f} mm late at {found[-1].peak_velocity_m_s:.2g} m/s"
     return finding("low_gas_pressure", measures, sentence, found[-1].stage)

@@ -31,8 +31,23 @@ def low_oil(case: Case) -> Finding | None:
         late = float(np.median([1e3 * t.half_m for t in slow]))
         at_speed = 1e3 * fast[-1].half_m
         measures = [
-            Measure(f"travel to half force entering {direction}, slow stages", late, READING_MM, "mm", LOST_LIMIT_MM, PRACTICE),
-            Measure(f"the same at the fastest stage, as a share of that", at_speed / late if late > 0 else 1.0, 0.1, "", 0.6, PRACTICE, "below"),
+            Measure(
+                f"travel to half force entering {direction}, slow stages",
+                late,
+                READING_MM,
+                "mm",
+                LOST_LIMIT_MM,
+                PRACTICE,
+            ),
+            Measure(
+                "the same at the fastest stage, as a share of that",
+                at_speed / late if late > 0 else 1.0,
+                0.1,
+                "",
+                0.6,
+                PRACTICE,
+                "below",
+            ),
         ]
         sentence = f"Oil level low: about {late:.0f} mm of lost motion entering {direction} on the slow stages"
         made = finding("low_oil", measures, sentence, slow[-1].stage)
@@ -52,7 +67,14 @@ def aerated_oil(case: Case) -> Finding | None:
         late = [1e3 * t.half_m for t in found]
         least = float(min(late[0], late[-1]))
         measures = [
-            Measure(f"travel to half force entering {direction}, slowest and fastest stage alike", least, READING_MM, "mm", LOST_LIMIT_MM, PRACTICE)
+            Measure(
+                f"travel to half force entering {direction}, slowest and fastest stage alike",
+                least,
+                READING_MM,
+                "mm",
+                LOST_LIMIT_MM,
+                PRACTICE,
+            )
         ]
         sentence = f"Oil aerated: force builds up softly over about {np.median(late):.0f} mm entering {direction}, at every speed"
         made = finding("aerated_oil", measures, sentence, found[-1].stage)
@@ -93,5 +115,3 @@ def _idle_m(loop: Loop, resolution_n: float) -> float:
     idle, x = np.roll(idle, -start), np.roll(loop.displacement_m, -start)
     edges = np.flatnonzero(np.diff(np.concatenate([[0], idle.astype(int), [0]])))
     return max(float(np.ptp(x[a:b])) for a, b in zip(edges[::2], edges[1::2], strict=True))
-
-

@@ -38,10 +38,20 @@ def internal_leak(case: Case) -> Finding | None:
         case,
         "internal_leak",
         lambda a: [
-            Measure(f"{a.direction} force at {a.slow_m_s:g} m/s over the reference", a.slow, a.uncertainty, "", 1 - a.tolerance, BASIS, "below"),
+            Measure(
+                f"{a.direction} force at {a.slow_m_s:g} m/s over the reference",
+                a.slow,
+                a.uncertainty,
+                "",
+                1 - a.tolerance,
+                BASIS,
+                "below",
+            ),
             Measure("the same at the fastest speed, less that", a.fast - a.slow, a.uncertainty, "", a.tolerance, BASIS),
         ],
-        lambda a: f"Internal leak: {a.direction} force at {a.slow_m_s:g} m/s is {100 * (1 - a.slow):.0f} % under the reference, at {a.fast_m_s:g} m/s only {100 * (1 - a.fast):.0f} %",
+        lambda a: (
+            f"Internal leak: {a.direction} force at {a.slow_m_s:g} m/s is {100 * (1 - a.slow):.0f} % under the reference, at {a.fast_m_s:g} m/s only {100 * (1 - a.fast):.0f} %"
+        ),
     )
 
 
@@ -51,10 +61,20 @@ def weak_blowoff(case: Case) -> Finding | None:
         case,
         "weak_blowoff",
         lambda a: [
-            Measure(f"{a.direction} force above the knee over the reference", a.middle, a.uncertainty, "", 1 - a.tolerance_fast, BASIS, "below"),
+            Measure(
+                f"{a.direction} force above the knee over the reference",
+                a.middle,
+                a.uncertainty,
+                "",
+                1 - a.tolerance_fast,
+                BASIS,
+                "below",
+            ),
             Measure("the same at the slowest speed", a.slow, a.uncertainty, "", 1 - a.tolerance, BASIS),
         ],
-        lambda a: f"Blow-off weak: {a.direction} force above the knee is {100 * (1 - a.middle):.0f} % under the reference, low-speed force is right",
+        lambda a: (
+            f"Blow-off weak: {a.direction} force above the knee is {100 * (1 - a.middle):.0f} % under the reference, low-speed force is right"
+        ),
     )
 
 
@@ -64,10 +84,19 @@ def blocked_bleed(case: Case) -> Finding | None:
         case,
         "blocked_bleed",
         lambda a: [
-            Measure(f"{a.direction} force at {a.slow_m_s:g} m/s over the reference", a.slow, a.uncertainty, "", 1 + a.tolerance, BASIS),
+            Measure(
+                f"{a.direction} force at {a.slow_m_s:g} m/s over the reference",
+                a.slow,
+                a.uncertainty,
+                "",
+                1 + a.tolerance,
+                BASIS,
+            ),
             Measure("the same at the fastest speed", a.fast, a.uncertainty, "", 1 + a.tolerance_fast, BASIS, "below"),
         ],
-        lambda a: f"Bleed blocked: {a.direction} force at {a.slow_m_s:g} m/s is {100 * (a.slow - 1):.0f} % over the reference, high-speed force is right",
+        lambda a: (
+            f"Bleed blocked: {a.direction} force at {a.slow_m_s:g} m/s is {100 * (a.slow - 1):.0f} % over the reference, high-speed force is right"
+        ),
     )
 
 
@@ -101,8 +130,16 @@ def _against(case: Case) -> list[Against]:
         slow = int(np.argmin(share[:2]))
         out.append(
             Against(
-                direction, fit, float(ratio[slow]), float(v[slow]), float(ratio[-1]), float(v[-1]), float(np.median(ratio[2:])),
-                float(share[slow]), float(share[-1]), float(max(half.max() / 1.96, 0.01)),
+                direction,
+                fit,
+                float(ratio[slow]),
+                float(v[slow]),
+                float(ratio[-1]),
+                float(v[-1]),
+                float(np.median(ratio[2:])),
+                float(share[slow]),
+                float(share[-1]),
+                float(max(half.max() / 1.96, 0.01)),
             )
         )
     return out

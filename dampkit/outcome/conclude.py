@@ -48,7 +48,9 @@ def conclude(case: Case, faults: tuple[Finding, ...], suited: Suit | None) -> re
             history=tuple(record.StepRecord(what=s.what, why=s.why, settings=dict(s.settings)) for s in run.history),
         ),
         quality=_quality(quality),
-        statics=record.StaticsRecord(gas_force_n=_estimate(fit.gas_force_n), friction_force_n=_estimate(fit.friction_force_n)),
+        statics=record.StaticsRecord(
+            gas_force_n=_estimate(fit.gas_force_n), friction_force_n=_estimate(fit.friction_force_n)
+        ),
         valve=record.BothValves(rebound=_valve(fit.rebound), compression=_valve(fit.compression)),
         lag=_lag(fit),
         faults=tuple(record.FaultRecord.model_validate(asdict(f)) for f in faults),
@@ -115,9 +117,14 @@ def _valve(fit: ValveFit | None) -> record.ValveRecord:
     thin = slice(None, None, max(1, math.ceil(fit.point_force_n.size / POINTS_KEPT)))
     return record.ValveRecord(
         curve=record.CurveRecord(
-            velocity_m_s=_short(fit.velocity_m_s), force_n=_short(fit.force_n), low_n=_short(fit.low_n), high_n=_short(fit.high_n)
+            velocity_m_s=_short(fit.velocity_m_s),
+            force_n=_short(fit.force_n),
+            low_n=_short(fit.low_n),
+            high_n=_short(fit.high_n),
         ),
-        points=record.PointsRecord(velocity_m_s=_short(fit.point_velocity_m_s[thin]), force_n=_short(fit.point_force_n[thin])),
+        points=record.PointsRecord(
+            velocity_m_s=_short(fit.point_velocity_m_s[thin]), force_n=_short(fit.point_force_n[thin])
+        ),
         bleed_area_mm2=_estimate(fit.bleed_area_mm2),
         bleed_coefficient_n_s2_m2=_estimate(fit.bleed_coefficient_n_s2_m2),
         leak_coefficient_n_s_m=_estimate(fit.leak_coefficient_n_s_m),

@@ -55,7 +55,9 @@ def test_annular_leak_is_the_linear_part() -> None:
 FULL = Valve(leak=1e-6, bleed=0.005, blowoff_force=1128.0, lift_rate=1e-5, open=0.02, knee_n=10.0)
 
 
-@pytest.mark.parametrize("valve", [FULL, FULL.with_knee(0.0), replace(FULL, open=np.inf), Valve(leak=2e-4), Valve(bleed=0.01)])
+@pytest.mark.parametrize(
+    "valve", [FULL, FULL.with_knee(0.0), replace(FULL, open=np.inf), Valve(leak=2e-4), Valve(bleed=0.01)]
+)
 def test_force_is_the_inverse_of_velocity(valve: Valve) -> None:
     speed = np.linspace(0.0, 2.0, 2001)
     force = valve.force(speed)
