@@ -6,14 +6,15 @@ import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from dampkit.errors import BadSettings, UnusableBook
-from dampkit.store.content import keep, kept, sha256_of, unpack
+from dampkit.store.content import Packed, keep, kept, pack, sha256_of, unpack
 from dampkit.store.place import opened, told_plainly
-from dampkit.store.record import Added, Entry, NewEntry, now
-from dampkit.store.schema import writing
+from dampkit.store.record import Added, Entry, NewEntry, Note, Photo, now
+from dampkit.store.schema import keep_measures, writing
 from dampkit.store.settings import Settings
 
 COLUMNS = """entry.id, uid, serial, job.name, file, tested_on, action, faults, version, who, added_at, log_sha256,
@@ -50,18 +51,50 @@ class Book:
             row = self.connection.execute("SELECT packed, sha256 FROM result WHERE entry_id = ?", (number,)).fetchone()
         data = unpack(row[0])
         if sha256_of(data) != row[1]:
-            raise UnusableBook(str(self.place), f"the result of entry {number} is damaged", do="run `dampkit book check`")
+            raise _damaged(self.place, f"the result of entry {number}")
         result: dict[str, Any] = json.loads(data)
         return result
 
     def log(self, number: int) -> bytes:
         """The bench log as it came, byte for byte. Raises BadSettings where the book has no such entry."""
-        sha256 = self.entry(number).log_sha256
+        return self.content(self.entry(number).log_sha256)
+
+    def note(self, number: int, note: Note) -> None:
+        """Add a note to an entry, unless it is there. Raises BadSettings where the book has no such entry."""
+        self.entry(number)
+        with told_plainly(self.place), writing(self.connection):
+            note_within(self.connection, number, note)
+
+    def photo(self, number: int, photo: Photo, data: bytes | None) -> None:
+        """Add a photo to an entry, unless it is there; `data` is None where only its path and hash are noted.
+
+        Raises BadSettings where the book has no such entry.
+        """
+        self.entry(number)
+        content = None if data is None else pack(data)
+        with told_plainly(self.place), writing(self.connection):
+            photo_within(self.connection, number, photo, content)
+
+    def notes(self, number: int) -> tuple[Note, ...]:
+        """Oldest first."""
+        return tuple(Note(*row) for row in self._all("SELECT text, who, added_at FROM note WHERE entry_id = ?", number))
+
+    def photos(self, number: int) -> tuple[Photo, ...]:
+        """Oldest first."""
+        asked = "SELECT name, sha256, path, who, added_at FROM photo WHERE entry_id = ?"
+        return tuple(Photo(*row) for row in self._all(asked, number))
+
+    def content(self, sha256: str) -> bytes:
+        """Anything that is kept by content. Raises UnusableBook where it is missing or damaged."""
         with told_plainly(self.place):
             data = kept(self.connection, sha256)
         if data is None or sha256_of(data) != sha256:
-            raise UnusableBook(str(self.place), f"the log of entry {number} is damaged", do="run `dampkit book check`")
+            raise _damaged(self.place, f"the content {sha256[:12]}")
         return data
+
+    def _all(self, query: str, *values: Any) -> list[Any]:
+        with told_plainly(self.place):
+            return self.connection.execute(query, values).fetchall()
 
     def settings(self, number: int) -> Settings:
         """What the entry was analysed with. Raises BadSettings where the book has no such entry."""
@@ -81,8 +114,22 @@ def book_at(place: Path, create: bool = False) -> Iterator[Book]:
         connection.close()
 
 
+def read_bytes(path: Path, what: str) -> bytes:
+    """All of a file. Raises BadSettings where it cannot be read; `what` says what was expected."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        found = f"cannot be read: {error.strerror or error}"
+        raise BadSettings(str(path), found, what, "check the path and the spelling") from None
+
+
 def no_such_entry(where: str, number: int) -> BadSettings:
-    return BadSettings(where, f"there is no entry {number}", "the number of an entry", "look it up with `dampkit book list`")
+    do = "look it up with `dampkit book list`"
+    return BadSettings(where, f"there is no entry {number}", "the number of an entry", do)
+
+
+def _damaged(place: Path, what: str) -> UnusableBook:
+    return UnusableBook(str(place), f"{what} is damaged", "bytes that fit their hash", "run `dampkit book check`")
 
 
 def add_within(connection: sqlite3.Connection, new: NewEntry, where: str) -> Added:
@@ -95,6 +142,26 @@ def add_within(connection: sqlite3.Connection, new: NewEntry, where: str) -> Add
     settings = new.settings
     connection.execute("INSERT OR IGNORE INTO settings (sha256, text) VALUES (?, ?)", (settings.sha256, settings.text))
     return Added(_insert(connection, new, uid), True)
+
+
+def note_within(connection: sqlite3.Connection, number: int, note: Note) -> None:
+    """Add inside a transaction that is already open."""
+    _add_once(connection, "note", {"entry_id": number, **asdict(note)})
+
+
+def photo_within(connection: sqlite3.Connection, number: int, photo: Photo, content: Packed | None) -> None:
+    """Add inside a transaction that is already open."""
+    if content is not None:
+        keep(connection, content)
+    _add_once(connection, "photo", {"entry_id": number, **asdict(photo)})
+
+
+def _add_once(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:
+    names, marks = ", ".join(row), ", ".join(f":{name}" for name in row)
+    same = " AND ".join(f"{name} IS :{name}" for name in row)
+    connection.execute(
+        f"INSERT INTO {table} ({names}) SELECT {marks} WHERE NOT EXISTS (SELECT 1 FROM {table} WHERE {same})", row
+    )
 
 
 def _uid_of(connection: sqlite3.Connection, number: int | None, where: str) -> str | None:
@@ -121,7 +188,7 @@ def _insert(connection: sqlite3.Connection, new: NewEntry, uid: str) -> int:
         "faults": new.faults,
         "version": new.result["version"],
         "who": said.who,
-        "added_at": now(),
+        "added_at": said.added_at or now(),
     }
     names = ", ".join(row)
     marks = ", ".join(f":{name}" for name in row)
@@ -130,6 +197,7 @@ def _insert(connection: sqlite3.Connection, new: NewEntry, uid: str) -> int:
         "INSERT INTO result (entry_id, sha256, packed) VALUES (?, ?, ?)",
         (number, sha256_of(new.result_json), new.result_packed),
     )
+    keep_measures(connection, int(number or 0), new.result)
     return int(number or 0)
 
 

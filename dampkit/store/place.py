@@ -19,6 +19,31 @@ from dampkit.store.schema import APPLICATION_ID, VERSION, migrate, version_of
 WAIT_S = 120.0  # how long to wait for another process that is writing
 MAGIC = b"SQLite format 3\x00"
 EXPECTED = "a job book made by dampkit"
+# part of what the database library says -> what was found, what to do
+TROUBLES = {
+    "full": ("the disk is full; nothing was added", "free some space, then do the same again"),
+    "readonly": (
+        "the job book is read-only; nothing was added",
+        "allow writing to the file and its folder, or name another --book",
+    ),
+    "unable to open": (
+        "the job book or its folder cannot be opened",
+        "check access to the file and to its folder",
+    ),
+    "locked": (
+        f"another program kept the job book for {WAIT_S:.0f} s",
+        "close that program, then do the same again",
+    ),
+    "malformed": (
+        "the job book is damaged",
+        "keep this file, run `dampkit book check`, and go back to the last backup",
+    ),
+    "not a database": ("the job book is damaged", "keep this file and go back to the last backup"),
+    "disk I/O": (
+        "the disk refused to read or write; nothing was added",
+        "check the disk and its free space, then do the same again",
+    ),
+}
 
 
 class Header(NamedTuple):
@@ -53,7 +78,8 @@ def told_plainly(place: Path) -> Iterator[None]:
         raise _explained(place, error) from error
     except OSError as error:
         found = f"the job book cannot be used: {error.strerror or error}"
-        raise UnusableBook(str(place), found, "a file that can be read and written", "check the place and access") from error
+        expected = "a file that can be read and written"
+        raise UnusableBook(str(place), found, expected, "check the place and access") from error
 
 
 def opened(place: Path, create: bool = False) -> sqlite3.Connection:
@@ -71,21 +97,17 @@ def opened(place: Path, create: bool = False) -> sqlite3.Connection:
 
 def _explained(place: Path, error: sqlite3.Error) -> UnusableBook:
     text = str(error)
-    for part, found, do in (
-        ("full", "the disk is full; nothing was added", "free some space, then do the same again"),
-        ("readonly", "the job book is read-only; nothing was added", "allow writing to the file and its folder, or name another --book"),
-        ("unable to open", "the job book or its folder cannot be opened", "check access to the file and to its folder"),
-        ("locked", f"another program kept the job book for {WAIT_S:.0f} s", "close that program, then do the same again"),
-        ("malformed", "the job book is damaged", "keep this file, run `dampkit book check`, and go back to the last backup"),
-        ("not a database", "the job book is damaged", "keep this file and go back to the last backup"),
-    ):
+    for part, (found, do) in TROUBLES.items():
         if part in text:
             return UnusableBook(str(place), found, EXPECTED, do)
     return UnusableBook(str(place), f"the job book cannot be used: {text}", EXPECTED, "run `dampkit book check`")
 
 
 def _make(place: Path) -> None:
-    """Write an empty book beside its place and give it its name in one step; where another process was first, use theirs."""
+    """Write an empty book beside its place and give it its name in one step.
+
+    Where another process was first, its book is the one that is used.
+    """
     place.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(prefix=".new-book-", suffix=".part", dir=place.parent)
     os.close(handle)
@@ -126,7 +148,8 @@ def read_header(place: Path) -> Header | None:
 def _refuse_foreign(place: Path) -> None:
     """Look at the bytes only: a file that is no whole book of a known version never reaches the database library."""
     if not place.exists():
-        raise UnusableBook(str(place), "there is no job book here", EXPECTED, "add a run first, or name the right file with --book")
+        do = "add a run first, or name the right file with --book"
+        raise UnusableBook(str(place), "there is no job book here", EXPECTED, do)
     if place.is_dir():
         raise UnusableBook(str(place), "this is a folder", EXPECTED, "name the book file itself")
     header, other = read_header(place), "name another file with --book; this one was left as it is"
@@ -134,7 +157,8 @@ def _refuse_foreign(place: Path) -> None:
         raise UnusableBook(str(place), "this file is not a job book, or its beginning is lost", EXPECTED, other)
     if header.version > VERSION:
         found = f"this job book is of form {header.version}, and this version of dampkit knows forms up to {VERSION}"
-        raise UnusableBook(str(place), found, EXPECTED, "use the newer dampkit that wrote it; the file was left as it is")
+        do = "use the newer dampkit that wrote it; the file was left as it is"
+        raise UnusableBook(str(place), found, EXPECTED, do)
     if missing := _bytes_missing(place):
         found = f"this job book is cut short: at least {missing} bytes are missing"
         raise UnusableBook(str(place), found, EXPECTED, "go back to the last backup; this file was left as it is")
@@ -159,7 +183,8 @@ def _bytes_missing(place: Path, looks: int = 5) -> int:
 def _connect(place: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(place, timeout=WAIT_S, isolation_level=None)
     try:
-        # A rollback journal keeps the book one file, also on a shared drive; EXTRA also syncs the folder after a commit.
+        # A rollback journal keeps the book one file, also on a shared drive; EXTRA also syncs the folder
+        # after a commit.
         connection.execute("PRAGMA synchronous = EXTRA")
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA trusted_schema = OFF")

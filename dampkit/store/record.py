@@ -17,7 +17,7 @@ from dampkit.store.settings import Settings
 class Circumstances:
     """What a person adds to an analysis: whose unit, for which job, tested when, by whom, instead of which entry.
 
-    `tested_on` is a date as 2024-05-31; an empty `who` is allowed, an unknown serial is None.
+    `tested_on` is a date as 2024-05-31, today where it is empty; `added_at` is this moment where it is empty.
     """
 
     who: str
@@ -25,6 +25,7 @@ class Circumstances:
     job: str | None = None
     tested_on: str = ""
     corrects: int | None = None
+    added_at: str = ""
 
     @property
     def day(self) -> str:
@@ -102,6 +103,24 @@ class Entry:
     settings_sha256: str
     corrects: int | None
     corrected_by: int | None
+
+
+@dataclass(frozen=True)
+class Note:
+    text: str
+    who: str
+    added_at: str
+
+
+@dataclass(frozen=True)
+class Photo:
+    """`path` is None where the bytes are kept in the book."""
+
+    name: str
+    sha256: str
+    path: str | None
+    who: str
+    added_at: str
 
 
 def new_entry(result: Result, log: bytes, settings: Settings, said: Circumstances) -> NewEntry:

@@ -5,9 +5,14 @@ A book is an SQLite file with an application number of its own; its user_version
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from typing import Any
+
+from dampkit.store.content import unpack
+from dampkit.store.measures import measured
 
 Migration = Callable[[sqlite3.Connection], None]
 APPLICATION_ID = 0x0DA3B00C
@@ -33,10 +38,44 @@ FIRST = (
         who TEXT NOT NULL,
         added_at TEXT NOT NULL
     )""",
-    "CREATE TABLE result (entry_id INTEGER PRIMARY KEY REFERENCES entry (id), sha256 TEXT NOT NULL, packed BLOB NOT NULL)",
+    """CREATE TABLE result (
+        entry_id INTEGER PRIMARY KEY REFERENCES entry (id), sha256 TEXT NOT NULL, packed BLOB NOT NULL
+    )""",
     "CREATE INDEX entry_by_unit ON entry (unit_id, tested_on)",
     "CREATE INDEX entry_by_job ON entry (job_id)",
     "CREATE INDEX entry_by_correction ON entry (corrects) WHERE corrects IS NOT NULL",
+)
+
+NOTES = (
+    """CREATE TABLE note (
+        id INTEGER PRIMARY KEY,
+        entry_id INTEGER NOT NULL REFERENCES entry (id),
+        text TEXT NOT NULL,
+        who TEXT NOT NULL,
+        added_at TEXT NOT NULL
+    )""",
+    """CREATE TABLE photo (
+        id INTEGER PRIMARY KEY,
+        entry_id INTEGER NOT NULL REFERENCES entry (id),
+        name TEXT NOT NULL,
+        sha256 TEXT NOT NULL,
+        path TEXT,
+        who TEXT NOT NULL,
+        added_at TEXT NOT NULL
+    )""",
+    "CREATE INDEX note_by_entry ON note (entry_id)",
+    "CREATE INDEX photo_by_entry ON photo (entry_id)",
+)
+FOLLOWED = (
+    """CREATE TABLE measure (
+        entry_id INTEGER NOT NULL REFERENCES entry (id),
+        name TEXT NOT NULL,
+        value REAL NOT NULL,
+        low REAL NOT NULL,
+        high REAL NOT NULL,
+        PRIMARY KEY (entry_id, name)
+    ) WITHOUT ROWID""",
+    "CREATE INDEX entry_by_log ON entry (log_sha256)",
 )
 
 
@@ -61,7 +100,30 @@ def first_version(connection: sqlite3.Connection) -> None:
         run_all(connection, kept_for_good(table))
 
 
-MIGRATIONS: tuple[Migration, ...] = (first_version,)
+def with_notes(connection: sqlite3.Connection) -> None:
+    """Notes, and photos that are kept in the book or named by their path."""
+    run_all(connection, NOTES)
+    for table in ("note", "photo"):
+        run_all(connection, kept_for_good(table))
+
+
+def with_measures(connection: sqlite3.Connection) -> None:
+    """The numbers that a history follows, taken out of every stored result, so that a history reads no results."""
+    run_all(connection, FOLLOWED)
+    for number, packed in connection.execute("SELECT entry_id, packed FROM result"):
+        keep_measures(connection, number, json.loads(unpack(packed)))
+    run_all(connection, kept_for_good("measure"))
+
+
+def keep_measures(connection: sqlite3.Connection, number: int, result: dict[str, Any]) -> None:
+    """Write down the followed numbers of an entry's result."""
+    connection.executemany(
+        "INSERT INTO measure (entry_id, name, value, low, high) VALUES (?, ?, ?, ?, ?)",
+        [(number, name, found.value, found.low, found.high) for name, found in measured(result)],
+    )
+
+
+MIGRATIONS: tuple[Migration, ...] = (first_version, with_notes, with_measures)
 VERSION = len(MIGRATIONS)
 
 

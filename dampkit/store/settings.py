@@ -33,7 +33,10 @@ class Settings:
 
 
 def read_settings(bench: Path | None = None, damper: Path | None = None, vehicle: Path | None = None) -> Settings:
-    """Read the files as text; what they say is checked by the analysis. Raises BadSettings for one that cannot be read."""
+    """Read the files as text; what they say is checked by the analysis.
+
+    Raises BadSettings for one that cannot be read.
+    """
     return Settings(*(None if path is None else _text(path) for path in (bench, damper, vehicle)))
 
 

@@ -1,0 +1,154 @@
+"""Part of a book as one zip file of plain things, and back into another book.
+
+    entries.jsonl      one line an entry: unit, job, day, who, settings, notes, photos, what it corrects
+    results/UID.json   the stored result
+    content/SHA256     logs and photos, byte for byte
+
+An archive is read in memory and only into the book: no member is ever written to a file under its own name.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import zipfile
+from collections.abc import Iterable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from dampkit.errors import BadSettings
+from dampkit.store.book import Book, add_within, note_within, photo_within
+from dampkit.store.content import pack, plain_json, sha256_of
+from dampkit.store.files import whole_file
+from dampkit.store.place import told_plainly
+from dampkit.store.record import Added, Circumstances, Entry, NewEntry, Note, Photo
+from dampkit.store.schema import writing
+from dampkit.store.settings import Settings
+
+LIST = "entries.jsonl"
+MEMBER = re.compile(r"entries\.jsonl|results/[0-9a-f]{64}\.json|content/[0-9a-f]{64}")
+LARGEST_BYTES = 2**30
+EXPECTED = "an archive made by `dampkit book export`"
+
+
+def export(book: Book, entries: Iterable[Entry], place: Path) -> int:
+    """Write the entries, and those that they correct, with all that belongs to them; gives how many.
+
+    Raises BadSettings where the place cannot be written to.
+    """
+    chosen: dict[int, Entry] = {}
+    for entry in entries:
+        _with_corrected(book, entry, chosen)
+    with whole_file(place) as draft, zipfile.ZipFile(draft, "w", zipfile.ZIP_DEFLATED) as archive:
+        written: set[str] = set()
+        lines = [_write_entry(book, archive, chosen[number], written) for number in sorted(chosen)]
+        archive.writestr(_member(LIST), b"".join(plain_json(line) + b"\n" for line in lines))
+    return len(chosen)
+
+
+def import_archive(book: Book, place: Path) -> tuple[Added, ...]:
+    """Add everything in an archive, in one transaction: all of it or, where anything is wrong, nothing.
+
+    Entries that the book has already are left as they are. Raises BadSettings where the file is no such archive, holds a
+    member that does not belong there, or one that does not fit its hash.
+    """
+    try:
+        with zipfile.ZipFile(place) as archive:
+            _refuse_strangers(place, archive)
+            with told_plainly(book.place), writing(book.connection):
+                ids: dict[str, int] = {}
+                return tuple(_read_entry(book, archive, json.loads(line), ids) for line in _lines(archive))
+    except OSError as error:
+        found = f"cannot be read: {error.strerror or error}"
+        raise BadSettings(str(place), found, EXPECTED, "check the path and the spelling") from None
+    except (zipfile.BadZipFile, KeyError, TypeError, ValueError, NotImplementedError, RuntimeError) as error:
+        found = f"this is not a whole archive of a job book ({error})"
+        raise BadSettings(str(place), found, EXPECTED, "export it again; nothing was added") from None
+
+
+def _with_corrected(book: Book, entry: Entry, chosen: dict[int, Entry]) -> None:
+    while entry.id not in chosen:
+        chosen[entry.id] = entry
+        if entry.corrects is None:
+            return
+        entry = book.entry(entry.corrects)
+
+
+def _member(name: str) -> zipfile.ZipInfo:
+    """A member with a fixed date, so that the same entries give the same archive."""
+    info = zipfile.ZipInfo(name)
+    info.compress_type = zipfile.ZIP_DEFLATED
+    info.external_attr = 0o644 << 16
+    return info
+
+
+def _write_entry(book: Book, archive: zipfile.ZipFile, entry: Entry, written: set[str]) -> dict[str, Any]:
+    photos = book.photos(entry.id)
+    for sha256 in (entry.log_sha256, *(photo.sha256 for photo in photos if photo.path is None)):
+        if sha256 not in written:
+            written.add(sha256)
+            archive.writestr(_member(f"content/{sha256}"), book.content(sha256))
+    archive.writestr(_member(f"results/{entry.uid}.json"), plain_json(book.result(entry.id)))
+    return {
+        "uid": entry.uid,
+        "corrects": None if entry.corrects is None else book.entry(entry.corrects).uid,
+        "said": {
+            "who": entry.who,
+            "serial": entry.serial,
+            "job": entry.job,
+            "tested_on": entry.tested_on,
+            "added_at": entry.added_at,
+        },
+        "log": entry.log_sha256,
+        "settings": asdict(book.settings(entry.id)),
+        "notes": [asdict(note) for note in book.notes(entry.id)],
+        "photos": [asdict(photo) for photo in photos],
+    }
+
+
+def _refuse_strangers(place: Path, archive: zipfile.ZipFile) -> None:
+    for member in archive.infolist():
+        if not MEMBER.fullmatch(member.filename):
+            found = f"holds {member.filename!r}, which no archive of a job book holds"
+            raise BadSettings(str(place), found, EXPECTED, "do not trust this file; nothing was added")
+        if member.file_size > LARGEST_BYTES:
+            found = f"{member.filename} would unpack to {member.file_size} bytes"
+            raise BadSettings(str(place), found, f"at most {LARGEST_BYTES} bytes", "nothing was added")
+
+
+def _lines(archive: zipfile.ZipFile) -> list[bytes]:
+    return archive.read(LIST).splitlines()
+
+
+def _content(archive: zipfile.ZipFile, sha256: str) -> bytes:
+    data = archive.read(f"content/{sha256}")
+    if sha256_of(data) != sha256:
+        raise ValueError(f"content/{sha256[:12]}... does not fit its hash")
+    return data
+
+
+def _read_entry(book: Book, archive: zipfile.ZipFile, line: dict[str, Any], ids: dict[str, int]) -> Added:
+    corrects = None if line["corrects"] is None else ids[line["corrects"]]
+    said = Circumstances(**line["said"], corrects=corrects)
+    result = _checked(json.loads(archive.read(f"results/{line['uid']}.json")))
+    new = NewEntry(result, pack(_content(archive, line["log"])), Settings(**line["settings"]), said)
+    if new.uid(line["corrects"]) != line["uid"]:
+        raise ValueError(f"entry {line['uid'][:12]}... does not fit its hash")
+    added = add_within(book.connection, new, str(book.place))
+    ids[line["uid"]] = added.entry
+    for note in line["notes"]:
+        note_within(book.connection, added.entry, Note(**note))
+    for photo in (Photo(**each) for each in line["photos"]):
+        content = None if photo.path is not None else pack(_content(archive, photo.sha256))
+        photo_within(book.connection, added.entry, photo, content)
+    return added
+
+
+def _checked(result: Any) -> dict[str, Any]:
+    """Only a result of a form that this version can show comes into the book; ValueError for anything else."""
+    from dampkit.outcome.result import Result
+
+    Result.model_validate(result)
+    checked: dict[str, Any] = result
+    return checked

@@ -1,0 +1,89 @@
+"""Is the book whole, and a copy of it that is."""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+import zlib
+from collections.abc import Iterator
+from pathlib import Path
+
+from dampkit.errors import BadSettings
+from dampkit.store.book import Book
+from dampkit.store.content import sha256_of, unpack
+from dampkit.store.files import whole_file
+from dampkit.store.place import told_plainly
+from dampkit.store.settings import Settings
+
+
+def complaints(book: Book) -> tuple[str, ...]:
+    """Everything that is wrong with the book, in plain words; empty where every byte is as it was added.
+
+    Reads the whole book: structure, links between rows, and every log, photo, result and settings against its hash.
+    """
+    with told_plainly(book.place):
+        found = list(_structure(book.connection))
+        return tuple(found or [*_contents(book.connection), *_results(book.connection), *_settings(book.connection)])
+
+
+def backup(book: Book, place: Path) -> None:
+    """A copy of the book as it is now, whatever others add meanwhile, checked before it gets its name.
+
+    Raises BadSettings where there is a file at `place` already or it cannot be written.
+    """
+    if place.exists():
+        do = "choose a new name; an old backup is never overwritten"
+        raise BadSettings(str(place), "there is a file here already", "a name that is not taken", do)
+    with whole_file(place) as draft, told_plainly(book.place):
+        copy = sqlite3.connect(draft, isolation_level=None)
+        try:
+            book.connection.backup(copy)
+            wrong = list(_structure(copy))
+        finally:
+            copy.close()
+        if wrong:
+            raise BadSettings(str(place), f"the copy is not whole: {wrong[0]}", "a whole copy", "check the disk")
+        with draft.open("rb+") as file:
+            os.fsync(file.fileno())
+
+
+def _structure(connection: sqlite3.Connection) -> Iterator[str]:
+    for (line,) in connection.execute("PRAGMA integrity_check"):
+        if line != "ok":
+            yield f"structure: {line}"
+    for table, row, other, _ in connection.execute("PRAGMA foreign_key_check"):
+        yield f"row {row} of {table} points at a {other} that is not there"
+    alone = "SELECT id FROM entry WHERE id NOT IN (SELECT entry_id FROM result)"
+    yield from (f"entry {number} has no result" for (number,) in connection.execute(alone))
+    lost = "SELECT entry_id, name FROM photo WHERE path IS NULL AND sha256 NOT IN (SELECT sha256 FROM content)"
+    yield from (f"the photo {name!r} of entry {number} is not in the book" for number, name in connection.execute(lost))
+
+
+def _whole(packed: bytes, sha256: str) -> bool:
+    try:
+        return sha256_of(unpack(packed)) == sha256
+    except zlib.error:
+        return False
+
+
+def _contents(connection: sqlite3.Connection) -> Iterator[str]:
+    for sha256, packed in connection.execute("SELECT sha256, packed FROM content"):
+        if not _whole(packed, sha256):
+            yield f"the log or photo {sha256[:12]} does not fit its hash"
+
+
+def _results(connection: sqlite3.Connection) -> Iterator[str]:
+    for number, sha256, packed in connection.execute("SELECT entry_id, sha256, packed FROM result"):
+        if not _whole(packed, sha256):
+            yield f"the result of entry {number} does not fit its hash"
+
+
+def _settings(connection: sqlite3.Connection) -> Iterator[str]:
+    for sha256, text in connection.execute("SELECT sha256, text FROM settings"):
+        try:
+            fits = Settings.from_text(text).sha256 == sha256
+        except (TypeError, json.JSONDecodeError):
+            fits = False
+        if not fits:
+            yield f"the settings {sha256[:12]} do not fit their hash"

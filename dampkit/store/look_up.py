@@ -1,0 +1,112 @@
+"""Finding entries again: by words, unit, job, verdict, fault or date, and a unit's years in order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dampkit.errors import BadSettings
+from dampkit.quantities import Estimate
+from dampkit.store.book import ENTRIES, Book
+from dampkit.store.place import told_plainly
+from dampkit.store.record import Entry
+
+NOT_CORRECTED = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.corrects = entry.id)"
+SAYS = r"""(serial LIKE :words ESCAPE '\' OR job.name LIKE :words ESCAPE '\' OR file LIKE :words ESCAPE '\'
+    OR entry.id IN (SELECT entry_id FROM note WHERE note.text LIKE :words ESCAPE '\'))"""
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is looked for; every part that is given must fit. Dates as 2024-05-31, both ends included.
+
+    `words` stand anywhere in serial, job, file name or a note; capital letters or not. `corrected` lists entries that
+    a later one corrects as well.
+    """
+
+    words: str | None = None
+    serial: str | None = None
+    job: str | None = None
+    action: str | None = None
+    fault: str | None = None
+    log_sha256: str | None = None
+    since: str | None = None
+    until: str | None = None
+    corrected: bool = False
+    limit: int = 50
+
+
+CONDITIONS = {
+    "words": SAYS,
+    "serial": "unit_id = (SELECT id FROM unit WHERE serial = :serial)",
+    "job": "job_id = (SELECT id FROM job WHERE name = :job)",
+    "action": "action = :action",
+    "fault": "(' ' || replace(faults, '?', '') || ' ') LIKE :fault",
+    "log_sha256": "log_sha256 = :log_sha256",
+    "since": "tested_on >= :since",
+    "until": "tested_on <= :until",
+}
+
+
+@dataclass(frozen=True)
+class Past:
+    """One test of a unit and what it established; numbers that it did not establish are not in `measures`."""
+
+    entry: Entry
+    measures: dict[str, Estimate]
+
+
+def find(book: Book, question: Question) -> tuple[Entry, ...]:
+    """The entries that fit, latest first, at most `limit` of them."""
+    values = {name: value for name in CONDITIONS if (value := getattr(question, name)) is not None}
+    conditions = [CONDITIONS[name] for name in values] + ([] if question.corrected else [NOT_CORRECTED])
+    where = f"WHERE {' AND '.join(conditions)}" if conditions else ""
+    if question.words is not None:
+        values["words"] = f"%{_literal(question.words)}%"
+    if question.fault is not None:
+        values["fault"] = f"% {question.fault} %"
+    query = f"{ENTRIES} {where} ORDER BY entry.id DESC LIMIT :limit"
+    with told_plainly(book.place):
+        rows = book.connection.execute(query, {**values, "limit": question.limit}).fetchall()
+    return tuple(Entry(*row) for row in rows)
+
+
+def history(book: Book, serial: str) -> tuple[Past, ...]:
+    """Every test of a unit that was not corrected later, in the order of the days.
+
+    Raises BadSettings where no unit has this serial, and names serials that come near.
+    """
+    query = f"{ENTRIES} WHERE serial = ? AND {NOT_CORRECTED} ORDER BY tested_on, entry.id"
+    with told_plainly(book.place):
+        entries = [Entry(*row) for row in book.connection.execute(query, (serial,))]
+        rows = book.connection.execute(
+            "SELECT entry_id, name, value, low, high FROM measure WHERE entry_id IN "
+            "(SELECT id FROM entry WHERE unit_id = (SELECT id FROM unit WHERE serial = ?))",
+            (serial,),
+        ).fetchall()
+    if not entries:
+        raise _unknown_serial(book, serial)
+    measures: dict[int, dict[str, Estimate]] = {entry.id: {} for entry in entries}
+    for number, name, value, low, high in rows:
+        measures.setdefault(number, {})[name] = Estimate(value, low, high)
+    return tuple(Past(entry, measures[entry.id]) for entry in entries)
+
+
+def count(book: Book) -> int:
+    """Entries in the book, corrected ones included."""
+    with told_plainly(book.place):
+        return int(book.connection.execute("SELECT count(*) FROM entry").fetchone()[0])
+
+
+def _literal(text: str) -> str:
+    return text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
+
+
+def _unknown_serial(book: Book, serial: str) -> BadSettings:
+    with told_plainly(book.place):
+        rows = book.connection.execute(
+            r"SELECT serial FROM unit WHERE serial LIKE ? ESCAPE '\' ORDER BY serial LIMIT 5",
+            (f"%{_literal(serial)}%",),
+        ).fetchall()
+    near = ", ".join(repr(row[0]) for row in rows)
+    do = f"perhaps one of {near}" if near else "look for it with `dampkit book find`"
+    return BadSettings(str(book.place), f"no test of a unit with the serial {serial!r}", "a serial in the book", do)
