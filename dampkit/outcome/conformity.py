@@ -40,7 +40,7 @@ def guard_band(standard_uncertainty: float, sure: float = SURE) -> float:
 
 
 def judge(estimate: Estimate, low: float, high: float, sure: float = SURE) -> Conformity:
-    """`in` or `out` where that is at least `sure`, else `not established`. The interval of the estimate is 95 %.
+    """`in`, or `out` on one side, where that is at least `sure`; else `not established`. The interval of the estimate is 95 %.
 
     Raises ValueError where the limits are the wrong way round or the estimate is not a number.
     """
@@ -48,7 +48,11 @@ def judge(estimate: Estimate, low: float, high: float, sure: float = SURE) -> Co
         raise ValueError(f"lower limit {low} is above upper limit {high}")
     if not math.isfinite(estimate.value) or not math.isfinite(estimate.half_width):
         raise ValueError("an estimate must be finite to be judged")
-    p = probability_within(estimate.value, estimate.half_width / Z95, low, high)
+    u = estimate.half_width / Z95
+    p = probability_within(estimate.value, u, low, high)
     if p >= sure:
         return Conformity("in", p)
-    return Conformity("out" if p <= 1 - sure else "not established", p)
+    beyond = max(
+        probability_within(estimate.value, u, -math.inf, low), probability_within(estimate.value, u, high, math.inf)
+    )
+    return Conformity("out" if beyond >= sure else "not established", p)

@@ -64,3 +64,8 @@ def test_limits_the_wrong_way_round_are_refused() -> None:
 def test_a_value_that_is_not_a_number_is_refused() -> None:
     with pytest.raises(ValueError, match="finite"):
         judge(Estimate(math.nan, 0, 1), 0, 1)
+
+
+def test_a_very_uncertain_value_is_neither_in_nor_out() -> None:
+    """Little of a wide distribution is within, but as much of it is on either side."""
+    assert judge(Estimate(208.0, -400.0, 816.0), 179.0, 242.0).answer == "not established"
