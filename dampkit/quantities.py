@@ -71,7 +71,7 @@ def number(value: float, digits: int = 3) -> str:
         return "not a number"
     if value == 0:
         return "0"
-    places = digits - 1 - math.floor(math.log10(abs(value)))
+    places = digits - 1 - int(f"{value:.{digits - 1}e}".partition("e")[2])
     return f"{round(value, places):.{max(0, places)}f}"
 
 

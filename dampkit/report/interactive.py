@@ -10,25 +10,23 @@ from typing import Any
 import numpy as np
 
 from dampkit.quantities import Array
-from dampkit.report.picture import Area, Layer, Line, Picture
+from dampkit.report.picture import Area, Layer, Line, Picture, Word
 
 Figure = dict[str, Any]
+AXIS: Figure = {"gridcolor": "ink:rule", "zerolinecolor": "ink:ink", "automargin": True}
 
 
 def figure(picture: Picture) -> Figure:
     """`{"data": [...], "layout": {...}}` as plotly.js takes it."""
-    firsts = picture.legend()
+    named = [id(layer) for layer in picture.legend()]
     return {
-        "data": [trace | {"showlegend": any(layer is f for f in firsts)} for layer in picture.layers for trace in [_trace(layer)]],
+        "data": [_trace(layer) | {"showlegend": id(layer) in named} for layer in picture.layers],
         "layout": {
-            "xaxis": _axis(picture.x_axis),
-            "yaxis": _axis(picture.y_axis),
-            "annotations": [
-                {"text": word.text, "x": word.x, "y": word.y, "showarrow": False, "xanchor": "left", "font": {"color": "ink:ink"}}
-                for word in picture.words
-            ],
-            "legend": {"orientation": "h", "y": -0.2, "font": {"color": "ink:ink"}},
-            "margin": {"l": 60, "r": 10, "t": 10, "b": 50},
+            "xaxis": dict(AXIS),
+            "yaxis": AXIS | ({"rangemode": "tozero"} if picture.view is None else {"range": list(picture.view)}),
+            "annotations": [_heading(picture), *(_word(word) for word in picture.words)],
+            "legend": {"orientation": "h", "y": -0.1, "font": {"size": 13}},
+            "margin": {"l": 50, "r": 10, "t": 80, "b": 30},
             "font": {"size": 14, "color": "ink:ink"},
             "paper_bgcolor": "ink:paper",
             "plot_bgcolor": "ink:paper",
@@ -37,19 +35,40 @@ def figure(picture: Picture) -> Figure:
     }
 
 
-def _axis(name: str) -> Figure:
-    return {"title": {"text": name}, "gridcolor": "ink:rule", "zerolinecolor": "ink:ink", "automargin": True}
+def _heading(picture: Picture) -> Figure:
+    """The names of both axes, written level above the picture where a phone has room for them."""
+    place = {"x": 0, "xref": "paper", "y": 1, "yref": "paper", "xanchor": "left", "yanchor": "bottom", "xshift": -45}
+    text = f"Up: {picture.y_axis}<br>Across: {picture.x_axis}"
+    return {"text": text, "align": "left", "showarrow": False, "font": {"size": 13}} | place
+
+
+def _word(word: Word) -> Figure:
+    return {"text": f"<b>{word.text}</b>", "x": word.x, "y": word.y, "showarrow": False, "xanchor": "left"}
 
 
 def _trace(layer: Layer) -> Figure:
     if isinstance(layer, Area):
         return _band(layer)
-    base = {"type": "scatter", "name": layer.name, "legendgroup": layer.name, "x": _plain(layer.x), "y": _plain(layer.y)}
+    base = {
+        "type": "scatter",
+        "name": layer.name,
+        "legendgroup": layer.name,
+        "x": _plain(layer.x),
+        "y": _plain(layer.y),
+    }
     if isinstance(layer, Line):
         return base | {"mode": "lines", "line": {"color": f"ink:{layer.ink}", "dash": layer.dash, "width": 2}}
-    trace = base | {"mode": "markers", "marker": {"color": f"ink:{layer.ink}", "symbol": layer.marker, "size": 2.2 * layer.size}}
+    symbol = f"{layer.marker}-open" if layer.hollow else layer.marker
+    trace = base | {
+        "mode": "markers",
+        "marker": {"color": f"ink:{layer.ink}", "symbol": symbol, "size": 2.2 * layer.size},
+    }
     if layer.low is not None and layer.high is not None:
-        trace["error_y"] = {"type": "data", "array": _plain(layer.high - layer.y), "arrayminus": _plain(layer.y - layer.low)}
+        trace["error_y"] = {
+            "type": "data",
+            "array": _plain(layer.high - layer.y),
+            "arrayminus": _plain(layer.y - layer.low),
+        }
     return trace
 
 

@@ -10,6 +10,12 @@ from dampkit.quantities import Estimate, number, with_interval
 NOT_ESTABLISHED = "not established"
 
 
+def brief(value: float, digits: int = 3) -> str:
+    """So many significant digits at most, without zeros at the end: `0.05`, `1`, `1240`."""
+    text = number(value, digits)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 @dataclass(frozen=True)
 class Writer:
     """Writes numbers for the reader; `imperial` puts pounds, inches and degrees Fahrenheit beside SI."""
@@ -27,8 +33,11 @@ class Writer:
         """A number that carries no interval, to so many significant digits."""
         if value is None:
             return NOT_ESTABLISHED
-        tail = f" {unit}" if unit else ""
-        return number(value, digits) + tail + self._beside(value, unit)
+        return _joined(number(value, digits), unit) + self._beside(value, unit)
+
+    def given(self, value: float, unit: str = "", digits: int = 3) -> str:
+        """A declared or nominal number, without the zeros that a measured one would keep."""
+        return _joined(brief(value, digits), unit) + self._beside(value, unit)
 
     def between(self, low: float, high: float, unit: str) -> str:
         return f"{number(low)} to {number(high)} {unit}" + self._beside_range(low, high, unit)
@@ -44,6 +53,11 @@ class Writer:
             return ""
         name, factor, offset = _imperial_units()[unit]
         return f" [{number(low * factor + offset)} to {number(high * factor + offset)} {name}]"
+
+
+def _joined(text: str, unit: str) -> str:
+    """Number and unit with a space that does not break at the end of a line."""
+    return f"{text}\N{NO-BREAK SPACE}{unit}" if unit else text
 
 
 def _imperial_units() -> dict[str, tuple[str, float, float]]:

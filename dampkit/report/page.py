@@ -32,7 +32,15 @@ def render(result: Result | dict[str, Any], imperial: bool = False) -> str:
     Raises BadSettings where a dictionary is not a result in the format of this version.
     """
     result = _checked(result)
-    drawn = [p for p in (pictures.force_picture(result), pictures.loops_picture(result), pictures.ratio_picture(result.vehicle)) if p]
+    drawn = [
+        p
+        for p in (
+            pictures.force_picture(result),
+            pictures.loops_picture(result),
+            pictures.ratio_picture(result.vehicle),
+        )
+        if p
+    ]
     template = _environment().get_template("page.html")
     return template.render(
         **_view(result, Writer(imperial)),
@@ -59,7 +67,9 @@ def write_report(result: Result | dict[str, Any], path: str | Path, imperial: bo
             Path(neighbour).unlink(missing_ok=True)
     except OSError as error:
         found = f"the page cannot be written: {error.strerror or error}"
-        raise BadSettings(str(place), found, "a file name in a folder that can be written to", "choose another place") from error
+        raise BadSettings(
+            str(place), found, "a file name in a folder that can be written to", "choose another place"
+        ) from error
     return place
 
 
@@ -74,7 +84,10 @@ def _checked(result: Result | dict[str, Any]) -> Result:
         first = error.errors()[0]
         key = ".".join(str(part) for part in first["loc"]) or "the whole"
         raise BadSettings(
-            "stored result", f"{key}: {first['msg']}", "a result in the format dampkit-result/1", "analyse the log again"
+            "stored result",
+            f"{key}: {first['msg']}",
+            "a result in the format dampkit-result/1",
+            "analyse the log again",
         ) from error
 
 
@@ -91,7 +104,6 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "friction_off": _friction_off(result, writer),
         "faults": [
             {
-                "title": words.FAULTS.get(fault.code, fault.code.replace("_", " ").capitalize()),
                 "record": fault,
                 "sure": f"{100 * fault.likelihood:.0f} %",
                 "evidence": tables.evidence_table(fault, writer),
@@ -109,20 +121,21 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
 
 
 def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
-    vehicle = result.vehicle
     speeds = tuple(sorted({float(f"{stage.peak_velocity_m_s:.3g}") for stage in result.run.stages}))
-    return {
+    shown = {
         "unit": tables.unit_table(result, writer),
         "forces": tables.forces_table(result, writer),
         "valve": tables.valve_table(result, writer),
         "statics": tables.statics_table(result, writer),
         "stages": tables.stages_table(result, writer),
         "history": tables.history_table(result),
-        "vehicle": vehicle and tables.vehicle_table(vehicle, writer),
-        "ratio": vehicle and tables.ratio_table(vehicle, writer),
-        "need": vehicle and tables.need_table(vehicle, speeds, writer),
         "reference": tables.reference_table(result, writer) if result.reference else None,
     }
+    if result.vehicle is not None:
+        shown["vehicle"] = tables.vehicle_table(result.vehicle, writer)
+        shown["ratio"] = tables.ratio_table(result.vehicle, writer)
+        shown["need"] = tables.need_table(result.vehicle, speeds, writer)
+    return shown
 
 
 def _fault_loop(stage: Any, n: int) -> Picture | None:

@@ -40,6 +40,7 @@ class Points:
     low: Array | None = None
     high: Array | None = None
     size: float = 3.0
+    hollow: bool = False
 
 
 @dataclass(frozen=True)
@@ -77,6 +78,7 @@ class Picture:
     y_axis: str
     layers: tuple[Layer, ...]
     words: tuple[Word, ...] = ()
+    view: tuple[float, float] | None = None  # lowest and highest y shown; what lies beyond is cut off at the edge
 
     def legend(self) -> tuple[Layer, ...]:
         """The first layer of each name, in drawing order."""
@@ -86,10 +88,11 @@ class Picture:
         return tuple(first.values())
 
     def extent(self) -> tuple[float, float, float, float]:
-        """Smallest and largest x, smallest and largest y of everything drawn; zero is always in the y range."""
+        """Smallest and largest x and y to show: all that is drawn, and zero, unless a view is set."""
         x = np.concatenate([layer.x for layer in self.layers])
         y = np.concatenate([np.zeros(1), *(_heights(layer) for layer in self.layers)])
-        return float(x.min()), float(x.max()), float(y.min()), float(y.max())
+        low, high = self.view or (float(y.min()), float(y.max()))
+        return float(x.min()), float(x.max()), low, high
 
 
 def _heights(layer: Layer) -> Array:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from dampkit.outcome.result import BandRecord, PointsRecord, Result, StageRecord, ValveRecord, VehicleRecord
-from dampkit.quantities import Array, number
+from dampkit.quantities import Array
+from dampkit.report.numbers import brief
 from dampkit.report.picture import Area, Dash, Layer, Line, Picture, Points, Word
 
-MOST_POINTS = 160  # marks drawn per direction; more would hide the curve
+MOST_POINTS = 70  # marks drawn per direction; more would hide the curve
 LOOP_INKS = ("curve", "reference", "need", "ink")
 LOOP_DASHES: tuple[Dash, ...] = ("solid", "dash", "dot", "dashdot")
 SIGNS = {"rebound": 1.0, "compression": -1.0}
@@ -31,11 +32,12 @@ def force_picture(result: Result) -> Picture | None:
         return None
     asked = _asked_layers(result, max(float(layer.x.max()) for layer in measured))
     layers = tuple(sorted((*asked, *measured), key=_depth))
-    top = max(float(layer.x.max()) for layer in layers)
-    picture = Picture("force", title, _force_alt(result), SPEED_AXIS, FORCE_AXIS, layers)
-    _, _, low, high = picture.extent()
-    words = tuple(Word(text, 0.03 * top, at) for text, at in (("rebound", 0.93 * high), ("compression", 0.93 * low)) if at)
-    return Picture("force", title, picture.alt, SPEED_AXIS, FORCE_AXIS, layers, words)
+    core = tuple(layer for layer in layers if layer.ink != "need")
+    _, right, low, high = Picture("", "", "", "", "", core).extent()
+    room = 0.14 * (high - low)
+    words = (Word("rebound", 0.02 * right, high + 0.5 * room), Word("compression", 0.02 * right, low - 0.8 * room))
+    view = (low - room, high + room)
+    return Picture("force", title, _force_alt(result), SPEED_AXIS, FORCE_AXIS, layers, words, view)
 
 
 def loops_picture(result: Result) -> Picture | None:
@@ -45,17 +47,24 @@ def loops_picture(result: Result) -> Picture | None:
     layers = tuple(_loop_line(stage, n) for n, stage in enumerate(result.run.stages))
     stages = result.run.stages
     alt = (
-        f"{len(stages)} loops, from {number(stages[0].peak_velocity_m_s)} m/s to {number(stages[-1].peak_velocity_m_s)} m/s. "
+        f"{len(stages)} loops, from {brief(stages[0].peak_velocity_m_s)} m/s to {brief(stages[-1].peak_velocity_m_s)} m/s. "
         "The table of stages gives their highest forces and energies."
     )
-    return Picture("loops", "Force against displacement, all stages", alt, "Displacement (mm), extended to the right", _LOOP_Y, layers)
+    return Picture(
+        "loops",
+        "Force against displacement, all stages",
+        alt,
+        "Displacement (mm), extended to the right",
+        _LOOP_Y,
+        layers,
+    )
 
 
 def stage_picture(stage: StageRecord, picture_id: str | None = None) -> Picture:
     """One loop on its own force scale."""
     alt = (
-        f"Loop at {number(stage.peak_velocity_m_s)} m/s: up to {number(stage.rebound_peak_force_n)} N in rebound and "
-        f"{number(stage.compression_peak_force_n)} N in compression over {number(stage.stroke_m * 1e3)} mm of stroke."
+        f"Loop at {brief(stage.peak_velocity_m_s)} m/s: up to {brief(stage.rebound_peak_force_n)} N in rebound and "
+        f"{brief(stage.compression_peak_force_n)} N in compression over {brief(stage.stroke_m * 1e3)} mm of stroke."
     )
     title = f"Stage {stage.index}: force against displacement"
     line = _loop_line(stage, 0)
@@ -78,9 +87,11 @@ def ratio_picture(vehicle: VehicleRecord | None) -> Picture | None:
     if target is not None:
         ends = np.array([0.0, speed.max() * 1.02])
         layers.insert(0, Line("target", ends, np.full(2, target), "need", "solid"))
-    asked = "" if target is None else f" The target is {number(target)}."
-    alt = f"Damping ratio from {number(whole[0])} at {number(speed[0])} m/s to {number(whole[-1])} at {number(speed[-1])} m/s.{asked}"
-    return Picture("ratio", "Damping ratio against speed", alt, "Highest speed at the damper (m/s)", "Damping ratio", tuple(layers))
+    asked = "" if target is None else f" The target is {brief(target)}."
+    alt = f"Damping ratio from {brief(whole[0])} at {brief(speed[0])} m/s to {brief(whole[-1])} at {brief(speed[-1])} m/s.{asked}"
+    return Picture(
+        "ratio", "Damping ratio against speed", alt, "Highest speed at the damper (m/s)", "Damping ratio", tuple(layers)
+    )
 
 
 _LOOP_Y = "Force (N): tension above zero"
@@ -95,15 +106,15 @@ def _valve_layers(valve: ValveRecord, sign: float) -> list[Layer]:
         layers.append(Line("fitted curve", v, sign * np.array(valve.curve.force_n), "curve"))
     if valve.points is not None and valve.points.velocity_m_s:
         v, force = _thinned(valve.points)
-        layers.append(Points("measured", v, sign * force, "ink", "circle", size=1.7))
+        layers.append(Points("measured", v, sign * force, "ink", "circle", size=2.4, hollow=True))
     return layers
 
 
 def _thinned(points: PointsRecord) -> tuple[Array, Array]:
-    """At most MOST_POINTS of the points, evenly picked over the speed-ordered list."""
-    v, force = np.array(points.velocity_m_s), np.array(points.force_n)
-    order = np.argsort(v, kind="stable")
-    picked = order[np.unique(np.linspace(0, v.size - 1, min(v.size, MOST_POINTS)).round().astype(int))]
+    """At most MOST_POINTS of the points: the first at or above each of so many evenly spaced speeds."""
+    order = np.argsort(points.velocity_m_s, kind="stable")
+    v, force = np.array(points.velocity_m_s)[order], np.array(points.force_n)[order]
+    picked = np.unique(np.searchsorted(v, np.linspace(v[0], v[-1], MOST_POINTS)))
     return v[picked], force[picked]
 
 
@@ -146,7 +157,9 @@ def _need_layers(need: BandRecord, friction_n: float, top_speed: float) -> list[
     layers: list[Layer] = []
     for way, sign in SIGNS.items():
         low, high = (np.maximum(np.array(getattr(need, f"{way}_{end}_n")) - friction_n, 0.0) for end in ("low", "high"))
-        layers.append(Area("what the vehicle needs", v[seen], sign * low[seen], sign * high[seen], "need", hatched=True))
+        layers.append(
+            Area("what the vehicle needs", v[seen], sign * low[seen], sign * high[seen], "need", hatched=True)
+        )
     return layers
 
 
@@ -161,19 +174,27 @@ def _reference_layers(result: Result, friction_n: float) -> list[Layer]:
             sign * np.maximum(np.array([getattr(point, name) for point in points]) - friction_n, 0.0)
             for name in ("reference_n", "low_n", "high_n")
         )
-        layers.append(Points("known-good unit with its tolerance", v, value, "reference", "diamond", low, high, size=4.5))
+        layers.append(
+            Points("known-good unit with its tolerance", v, value, "reference", "diamond", low, high, size=4.5)
+        )
     return layers
 
 
 def _depth(layer: Layer) -> int:
-    """Bands at the back, then curves, then marks."""
-    return (0 if layer.ink == "need" else 1) if isinstance(layer, Area) else 2 if isinstance(layer, Line) else 3
+    """From back to front: what is asked for as a band, the curve's interval, measured marks, the curve, the reference."""
+    kinds = (
+        isinstance(layer, Area) and layer.hatched,
+        isinstance(layer, Area),
+        layer.name == "measured",
+        isinstance(layer, Line),
+    )
+    return next((depth for depth, is_kind in enumerate(kinds) if is_kind), len(kinds))
 
 
 def _loop_line(stage: StageRecord, n: int) -> Line:
     x, y = np.array(stage.loop.displacement_mm), np.array(stage.loop.force_n)
     ink, dash = LOOP_INKS[n % len(LOOP_INKS)], LOOP_DASHES[n // len(LOOP_INKS) % len(LOOP_DASHES)]
-    name = f"stage {stage.index}: {number(stage.peak_velocity_m_s)} m/s"
+    name = f"{brief(stage.peak_velocity_m_s)} m/s (stage {stage.index})"
     return Line(name, np.append(x, x[0]), np.append(y, y[0]), ink, dash)
 
 
@@ -183,5 +204,5 @@ def _force_alt(result: Result) -> str:
         if valve.curve is None:
             said.append(f"No {way} curve was established.")
         else:
-            said.append(f"At {number(valve.curve.velocity_m_s[-1])} m/s {way} makes {number(valve.curve.force_n[-1])} N.")
+            said.append(f"At {brief(valve.curve.velocity_m_s[-1])} m/s {way} makes {brief(valve.curve.force_n[-1])} N.")
     return " ".join([*said, "The table of forces by speed gives the same in numbers."])

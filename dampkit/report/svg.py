@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -24,11 +24,10 @@ class Size:
     text: float = 13.0
     ticks: int = 6
     stroke: float = 2.0
-    legend: bool = True
 
 
 WIDE = Size()
-SMALL = Size(width=230.0, height=190.0, text=12.5, ticks=3, stroke=1.6, legend=False)
+SMALL = Size(width=230.0, height=190.0, text=12.5, ticks=4, stroke=1.6)
 
 
 class Frame(NamedTuple):
@@ -42,16 +41,17 @@ class Frame(NamedTuple):
     y: tuple[float, float]
 
     def across(self, x: Array) -> Array:
-        return self.left + (np.asarray(x) - self.x[0]) / (self.x[1] - self.x[0]) * (self.right - self.left)
+        return self.left + (x - self.x[0]) / (self.x[1] - self.x[0]) * (self.right - self.left)
 
     def up(self, y: Array) -> Array:
-        return self.bottom - (np.asarray(y) - self.y[0]) / (self.y[1] - self.y[0]) * (self.bottom - self.top)
+        return self.bottom - (y - self.y[0]) / (self.y[1] - self.y[0]) * (self.bottom - self.top)
 
 
 def ticks(low: float, high: float, about: int) -> Array:
     """Round numbers (1, 2 or 5 times a power of ten apart) inside [low, high], roughly `about` of them."""
     step = _step(low, high, about)
-    return np.arange(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1) * step
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return np.arange(first, last + 1, dtype=np.float64) * step
 
 
 def svg(picture: Picture, size: Size = WIDE) -> Markup:
@@ -62,14 +62,12 @@ def svg(picture: Picture, size: Size = WIDE) -> Markup:
         f'<svg xmlns="http://www.w3.org/2000/svg" class="plot" role="img" viewBox="0 0 {size.width:g} {size.height:g}"'
         f' font-size="{size.text:g}" aria-labelledby="{name}-title {name}-desc">',
         f'<title id="{name}-title">{escape(picture.title)}</title><desc id="{name}-desc">{escape(picture.alt)}</desc>',
-        _hatches(picture),
+        _definitions(picture, frame),
         _grid(frame, size),
+        f'<g clip-path="url(#{name}-clip)">',
         *(_layer(picture.id, n, layer, frame, size) for n, layer in enumerate(picture.layers)),
-        *(
-            f'<text class="word" x="{frame.across(np.float64(w.x)):.1f}" y="{frame.up(np.float64(w.y)):.1f}">'
-            f"{escape(w.text)}</text>"
-            for w in picture.words
-        ),
+        "</g>",
+        _words(picture, frame),
         _axis_names(picture, frame, size),
         "</svg>",
     ]
@@ -86,8 +84,8 @@ def swatch(picture: Picture, layer: Layer) -> Markup:
     elif isinstance(layer, Line):
         sample = Line("", x, level, layer.ink, layer.dash)
     else:
-        bar = None if layer.low is None else (np.array([0.05]), np.array([0.95]))
-        sample = Points("", x[:1] * 0 + 0.5, level[:1], layer.ink, layer.marker, *(bar or (None, None)), size=layer.size)
+        low, high = (None, None) if layer.low is None else (level[:1] - 0.45, level[:1] + 0.45)
+        sample = replace(layer, x=level[:1], y=level[:1], low=low, high=high)
     number = picture.layers.index(layer) if isinstance(layer, Area) else 0
     drawn = _layer(picture.id, number, sample, frame, WIDE)
     return Markup(f'<svg class="swatch" aria-hidden="true" viewBox="0 0 34 16">{drawn}</svg>')
@@ -123,7 +121,9 @@ def _grid(frame: Frame, size: Size) -> str:
     rows = [
         f'<path class="{"zero" if abs(value) < 1e-12 else "rule"}" d="M{frame.left:.1f} {y:.1f}H{frame.right:.1f}"/>'
         f'<text class="tick" text-anchor="end" dominant-baseline="middle" x="{left:.1f}" y="{y:.1f}">{label}</text>'
-        for value, y, label in zip(y_ticks, frame.up(y_ticks), _labels(y_ticks, _step(*frame.y, size.ticks)), strict=True)
+        for value, y, label in zip(
+            y_ticks, frame.up(y_ticks), _labels(y_ticks, _step(*frame.y, size.ticks)), strict=True
+        )
     ]
     columns = [
         f'<path class="rule" d="M{x:.1f} {frame.top:.1f}V{frame.bottom:.1f}"/>'
@@ -142,14 +142,26 @@ def _axis_names(picture: Picture, frame: Frame, size: Size) -> str:
     )
 
 
-def _hatches(picture: Picture) -> str:
-    lines = [
-        f'<pattern id="{escape(picture.id)}-hatch-{n}" width="7" height="7" patternUnits="userSpaceOnUse"'
+def _words(picture: Picture, frame: Frame) -> str:
+    x, y = (frame.across(np.array([w.x for w in picture.words])), frame.up(np.array([w.y for w in picture.words])))
+    return "".join(
+        f'<text class="word" x="{a:.1f}" y="{b:.1f}">{escape(word.text)}</text>'
+        for word, a, b in zip(picture.words, x, y, strict=True)
+    )
+
+
+def _definitions(picture: Picture, frame: Frame) -> str:
+    """The edge that layers are cut off at, and a hatching per hatched band."""
+    name = escape(picture.id)
+    hatches = [
+        f'<pattern id="{name}-hatch-{n}" width="7" height="7" patternUnits="userSpaceOnUse"'
         f' patternTransform="rotate(45)"><path d="M0 0V7" style="stroke:var(--{layer.ink});stroke-width:2.2"/></pattern>'
         for n, layer in enumerate(picture.layers)
         if isinstance(layer, Area) and layer.hatched
     ]
-    return f"<defs>{''.join(lines)}</defs>" if lines else ""
+    width, height = frame.right - frame.left + 8, frame.bottom - frame.top
+    edge = f'<rect x="{frame.left - 4:.1f}" y="{frame.top:.1f}" width="{width:.1f}" height="{height:.1f}"/>'
+    return f'<defs><clipPath id="{name}-clip">{edge}</clipPath>{"".join(hatches)}</defs>'
 
 
 def _layer(picture_id: str, number: int, layer: Layer, frame: Frame, size: Size) -> str:
@@ -182,7 +194,8 @@ def _points(layer: Points, frame: Frame) -> str:
         path = "".join(f"M{a:.1f} {b:.1f}V{c:.1f}M{a - 3:.1f} {b:.1f}h6M{a - 3:.1f} {c:.1f}h6" for a, b, c in ends)
         bars = f'<path fill="none" d="{path}" style="stroke:var(--{layer.ink});stroke-width:1.6"/>'
     marks = "".join(f"M{a:.1f} {b:.1f}{_mark(layer)}" for a, b in zip(x, y, strict=True))
-    return f'{bars}<path d="{marks}" style="fill:var(--{layer.ink})"/>'
+    look = f"fill:none;stroke:var(--{layer.ink});stroke-width:1" if layer.hollow else f"fill:var(--{layer.ink})"
+    return f'{bars}<path d="{marks}" style="{look}"/>'
 
 
 def _mark(layer: Points) -> str:

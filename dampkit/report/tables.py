@@ -28,6 +28,7 @@ class Table:
     caption: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    prose: bool = False  # cells hold sentences, which may run over several lines
 
 
 def unit_table(result: Result, writer: Writer) -> Table:
@@ -44,10 +45,15 @@ def unit_table(result: Result, writer: Writer) -> Table:
 
 def evidence_table(fault: FaultRecord, writer: Writer) -> Table:
     rows = tuple(
-        (item.measure, writer.value(item.value, _pretty(item.unit)), writer.value(item.limit, _pretty(item.unit)), item.basis)
+        (
+            item.measure,
+            writer.given(item.value, _pretty(item.unit)),
+            writer.given(item.limit, _pretty(item.unit)),
+            item.basis,
+        )
         for item in fault.evidence
     )
-    return Table("Evidence", ("Measure", "This unit", "Limit", "Where the limit comes from"), rows)
+    return Table("Evidence", ("Measure", "This unit", "Limit", "Where the limit comes from"), rows, prose=True)
 
 
 def forces_table(result: Result, writer: Writer) -> Table:
@@ -55,13 +61,15 @@ def forces_table(result: Result, writer: Writer) -> Table:
     speeds = sorted({float(f"{stage.peak_velocity_m_s:.3g}") for stage in result.run.stages})
     rows = tuple(
         (
-            writer.value(speed, "m/s"),
+            writer.given(speed, "m/s"),
             writer.estimate(_read(result.valve.rebound.curve, speed), "N"),
             writer.estimate(_read(result.valve.compression.curve, speed), "N"),
         )
         for speed in speeds
     )
-    return Table("Force of the oil at the speeds tested (95 % interval)", ("Piston speed", "Rebound", "Compression"), rows)
+    return Table(
+        "Force of the oil at the speeds tested (95 % interval)", ("Piston speed", "Rebound", "Compression"), rows
+    )
 
 
 def need_table(vehicle: VehicleRecord, speeds: tuple[float, ...], writer: Writer) -> Table | None:
@@ -71,10 +79,12 @@ def need_table(vehicle: VehicleRecord, speeds: tuple[float, ...], writer: Writer
         return None
     inside = [speed for speed in speeds if need.velocity_m_s[0] <= speed <= need.velocity_m_s[-1]]
     rows = tuple(
-        (writer.value(speed, "m/s"), _need(need, "rebound", speed, writer), _need(need, "compression", speed, writer))
+        (writer.given(speed, "m/s"), _need(need, "rebound", speed, writer), _need(need, "compression", speed, writer))
         for speed in inside
     )
-    return Table("Force the vehicle needs at the damper, friction included", ("Piston speed", "Rebound", "Compression"), rows)
+    return Table(
+        "Force the vehicle needs at the damper, friction included", ("Piston speed", "Rebound", "Compression"), rows
+    )
 
 
 def valve_table(result: Result, writer: Writer) -> Table:
@@ -120,7 +130,7 @@ def stages_table(result: Result, writer: Writer) -> Table:
     rows = tuple(
         (
             str(stage.index),
-            writer.value(stage.peak_velocity_m_s, "m/s"),
+            writer.given(stage.peak_velocity_m_s, "m/s"),
             writer.value(stage.stroke_m * 1e3, "mm"),
             writer.value(stage.frequency_hz, "Hz"),
             str(stage.cycles),
@@ -142,7 +152,7 @@ def vehicle_table(vehicle: VehicleRecord, writer: Writer) -> Table:
         ("Body frequency", writer.value(vehicle.body_frequency_hz, "Hz")),
         ("Wheel frequency", writer.value(vehicle.wheel_frequency_hz, "Hz")),
         ("Static deflection", writer.value(vehicle.static_deflection_mm, "mm")),
-        ("Target damping ratio", NOT_GIVEN if target is None else writer.value(target)),
+        ("Target damping ratio", NOT_GIVEN if target is None else writer.given(target)),
     )
     return Table("The corner of the vehicle", ("What", "Value"), rows)
 
@@ -150,7 +160,7 @@ def vehicle_table(vehicle: VehicleRecord, writer: Writer) -> Table:
 def ratio_table(vehicle: VehicleRecord, writer: Writer) -> Table:
     rows = tuple(
         (
-            writer.value(ratio.peak_velocity_m_s, "m/s"),
+            writer.given(ratio.peak_velocity_m_s, "m/s"),
             writer.estimate(ratio.damping_ratio, ""),
             writer.value(ratio.rebound_ratio),
             writer.value(ratio.compression_ratio),
@@ -164,7 +174,7 @@ def ratio_table(vehicle: VehicleRecord, writer: Writer) -> Table:
 def reference_table(result: Result, writer: Writer) -> Table:
     rows = tuple(
         (
-            f"{point.direction.capitalize()}, {writer.value(point.velocity_m_s, 'm/s')}",
+            f"{point.direction.capitalize()}, {writer.given(point.velocity_m_s, 'm/s')}",
             writer.estimate(_triple(point.measured_n, point.measured_low_n, point.measured_high_n), "N"),
             writer.value(point.reference_n, "N", 4),
             writer.between(point.low_n, point.high_n, "N"),
@@ -181,7 +191,7 @@ def history_table(result: Result) -> Table:
         (step.what, step.why, "; ".join(f"{key} = {_setting(value)}" for key, value in step.settings.items()) or "none")
         for step in result.run.history
     )
-    return Table("What was done to the data, in order", ("Step", "Why", "Settings"), rows)
+    return Table("What was done to the data, in order", ("Step", "Why", "Settings"), rows, prose=True)
 
 
 def _setting(value: float | str) -> str:
@@ -189,7 +199,7 @@ def _setting(value: float | str) -> str:
 
 
 def _given(value: float | None, unit: str, writer: Writer) -> str:
-    return NOT_GIVEN if value is None else writer.value(value, unit)
+    return NOT_GIVEN if value is None else writer.given(value, unit, 4)
 
 
 def _pretty(unit: str) -> str:
@@ -206,7 +216,9 @@ def _read(curve: CurveRecord | None, speed: float) -> EstimateRecord | None:
     """The curve at a speed; None outside the speeds that it covers (to a half percent)."""
     if curve is None or not curve.velocity_m_s[0] <= speed <= curve.velocity_m_s[-1] * 1.005:
         return None
-    value, low, high = (float(np.interp(speed, curve.velocity_m_s, y)) for y in (curve.force_n, curve.low_n, curve.high_n))
+    value, low, high = (
+        float(np.interp(speed, curve.velocity_m_s, y)) for y in (curve.force_n, curve.low_n, curve.high_n)
+    )
     return EstimateRecord(value=value, low=low, high=high)
 
 

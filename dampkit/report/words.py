@@ -1,4 +1,4 @@
-"""The fixed words of the page: verdicts, fault names, cautions, the method and the glossary."""
+"""The fixed words of the page: verdicts, cautions, the method and the glossary."""
 
 from __future__ import annotations
 
@@ -17,21 +17,9 @@ VERDICTS: dict[Action, Saying] = {
     "adjust": Saying("Adjust", "The unit works, but its force is off. Correct the setting, then test again."),
     "rebuild": Saying("Rebuild", "Do not fit it as it is. The unit needs to be opened and put right."),
     "replace": Saying("Replace", "Do not fit it. The damage is of a kind that a rebuild does not mend."),
-    "retest": Saying("Retest", "No verdict yet: this test cannot decide it. Do not fit the unit on the strength of it."),
-}
-
-FAULTS: dict[str, str] = {
-    "low_oil": "Oil level low",
-    "aerated_oil": "Air mixed into the oil",
-    "low_gas_pressure": "Gas pressure low",
-    "internal_leak": "Oil leaks past piston or valve",
-    "weak_blowoff": "Blow-off opens too early",
-    "blocked_bleed": "Bleed blocked",
-    "high_friction": "Friction too high",
-    "bent_rod": "Binds at one place: rod bent or bore scored",
-    "loose_mount": "Play in a mount or joint",
-    "fade": "Force fades as the unit warms",
-    "trapped_air": "Trapped air that works itself out",
+    "retest": Saying(
+        "Retest", "No verdict yet: this test cannot decide it. Do not fit the unit on the strength of it."
+    ),
 }
 
 SEVERITIES: dict[str, str] = {
@@ -103,8 +91,8 @@ METHOD: tuple[str, ...] = (
     "Gas force and friction are taken out to leave the force that the oil makes. A valve with a leak, a bleed that is "
     "always open and a blow-off that lifts under pressure is fitted to it, for each direction. A part that the test did "
     "not reach is reported as not established; it is not guessed.",
-    "Intervals are meant to hold the true value 95 times in 100. They come from the spread between cycles and, where it is "
-    "declared, from the uncertainty of the bench.",
+    "Intervals are meant to hold the true value 95 times in 100. They come from the scatter of the measurement, from cycle "
+    "to cycle and between fitted curve and measured points; comparisons add the uncertainty that was declared for the bench.",
     "Each fault is held against measured values with a limit and the basis of that limit. It is called found or suspected; "
     "a fault that is not listed was not seen in this test, which does not prove it absent.",
     "With a vehicle, the damping ratio compares the energy that the unit takes out in a cycle with critical damping of the "

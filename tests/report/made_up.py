@@ -108,9 +108,18 @@ def run(lost_mm: float = 0.0, speeds: tuple[float, ...] = SPEEDS_M_S) -> RunReco
 def vehicle() -> VehicleRecord:
     v = np.linspace(0.0, 1.5, 31)
     line = {"rebound": 2600.0 * v, "compression": 1100.0 * v}
-    ends = {f"{way}_{end}": tuple(part * y) for way, y in line.items() for end, part in (("n", 1), ("low_n", 0.6), ("high_n", 1.4))}
+    ends = {
+        f"{way}_{end}": tuple(part * y)
+        for way, y in line.items()
+        for end, part in (("n", 1), ("low_n", 0.6), ("high_n", 1.4))
+    }
     ratios = tuple(
-        RatioRecord(peak_velocity_m_s=s, damping_ratio=around(0.2 + 0.1 / (1 + 5 * s)), rebound_ratio=0.4, compression_ratio=0.14)
+        RatioRecord(
+            peak_velocity_m_s=s,
+            damping_ratio=around(0.2 + 0.1 / (1 + 5 * s)),
+            rebound_ratio=0.4,
+            compression_ratio=0.14,
+        )
         for s in SPEEDS_M_S
     )
     return VehicleRecord(
@@ -121,7 +130,9 @@ def vehicle() -> VehicleRecord:
         static_deflection_mm=124.2,
         target_damping_ratio=0.28,
         ratios=ratios,
-        need=BandRecord(velocity_m_s=tuple(v), **ends, basis="target damping ratio with 20 % either way; common practice, no source"),
+        need=BandRecord(
+            velocity_m_s=tuple(v), **ends, basis="target damping ratio with 20 % either way; common practice, no source"
+        ),
     )
 
 
@@ -188,8 +199,16 @@ def low_oil() -> Result:
         likelihood=0.96,
         sentence="Oil level low: 8 mm of lost motion entering compression, at every speed.",
         evidence=(
-            EvidenceRecord(measure="lost motion entering compression", value=8.02, unit="mm", limit=1.0, basis="common practice, no source"),
-            EvidenceRecord(measure="change with speed", value=0.04, unit="1", limit=0.2, basis="own; a void keeps its size"),
+            EvidenceRecord(
+                measure="lost motion entering compression",
+                value=8.02,
+                unit="mm",
+                limit=1.0,
+                basis="common practice, no source",
+            ),
+            EvidenceRecord(
+                measure="change with speed", value=0.04, unit="1", limit=0.2, basis="own; a void keeps its size"
+            ),
         ),
         stage_index=4,
     )
@@ -219,17 +238,29 @@ def unclear() -> Result:
     nothing = no_valve()
     return sound().model_copy(
         update={
-            "damper": DamperRecord(serial=None, kind=None, piston_diameter_mm=None, rod_diameter_mm=None, oil_density_kg_m3=None),
+            "damper": DamperRecord(
+                serial=None, kind=None, piston_diameter_mm=None, rod_diameter_mm=None, oil_density_kg_m3=None
+            ),
             "run": run(speeds=(0.02, 0.05)).model_copy(update={"history": ()}),
             "quality": (
-                QualityRecord(code="zero_unknown", severity="warning", message="The reading with nothing fitted is not known, so gas force and zero cannot be told apart."),
-                QualityRecord(code="clipped", severity="bad", message="The force channel is clipped at 500 N for 31 % of the rows."),
+                QualityRecord(
+                    code="zero_unknown",
+                    severity="warning",
+                    message="The reading with nothing fitted is not known, so gas force and zero cannot be told apart.",
+                ),
+                QualityRecord(
+                    code="clipped",
+                    severity="bad",
+                    message="The force channel is clipped at 500 N for 31 % of the rows.",
+                ),
                 QualityRecord(code="no_temperature", severity="note", message="No temperature was logged."),
             ),
             "statics": StaticsRecord(gas_force_n=None, friction_force_n=None),
             "valve": BothValves(rebound=nothing, compression=nothing),
             "lag": LagRecord(
-                lost_motion_mm=LostMotionRecord(rebound=None, compression=None), series_stiffness_n_m=None, channel_delay_s=None
+                lost_motion_mm=LostMotionRecord(rebound=None, compression=None),
+                series_stiffness_n_m=None,
+                channel_delay_s=None,
             ),
             "vehicle": None,
             "reference": None,
@@ -238,7 +269,11 @@ def unclear() -> Result:
                 reasons=("The force channel is clipped, so the highest forces are not known.",),
                 next_step="Set the force range of the bench higher and run the test again.",
             ),
-            "left_out": ("Valve: the forces are clipped.", "Damping ratio: no vehicle was given.", "Comparison: no reference was given."),
+            "left_out": (
+                "Valve: the forces are clipped.",
+                "Damping ratio: no vehicle was given.",
+                "Comparison: no reference was given.",
+            ),
             "sources": (),
         }
     )

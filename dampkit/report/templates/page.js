@@ -2,6 +2,12 @@
 (function () {
   const data = JSON.parse(document.getElementById("picture-data").textContent);
   const drawn = new Set();
+  const settings = {
+    displaylogo: false,
+    responsive: true,
+    displayModeBar: true,
+    modeBarButtons: [["zoom2d", "pan2d", "zoomIn2d", "zoomOut2d", "resetScale2d", "toImage"]],
+  };
 
   function library() {
     if (!window.Plotly) {
@@ -29,7 +35,7 @@
     const live = document.getElementById(id + "-live");
     live.hidden = false;
     const figure = coloured(data[id]);
-    plot.react(live, figure.data, figure.layout, { displaylogo: false, responsive: true });
+    plot.react(live, figure.data, figure.layout, settings);
     document.getElementById(id + "-still").hidden = true;
     document.getElementById(id + "-legend").hidden = true;
     drawn.add(id);
