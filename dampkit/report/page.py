@@ -14,7 +14,7 @@ from dampkit.report import pictures, tables, words
 from dampkit.report.interactive import figure
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
-from dampkit.report.plain import embedded, shortened, shown, visible
+from dampkit.report.plain import LONGEST_NAME, embedded, shortened, shown, visible
 from dampkit.report.svg import SMALL, svg, swatch
 from dampkit.sources import SOURCES, citation
 
@@ -97,7 +97,9 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
     order = ("bad", "warning", "note")
     return {
         "result": result,
-        "unit": shortened(visible(result.damper.serial or "no serial given"), 60),
+        "unit": _name(result.damper.serial, "no serial given"),
+        "kind": _name(result.damper.kind, "kind not given"),
+        "vehicle_name": result.vehicle and _name(result.vehicle.name, "a vehicle without a name"),
         "saying": words.VERDICTS[result.verdict.action],
         "first_reasons": result.verdict.reasons[:FIRST_REASONS],
         "more_reasons": result.verdict.reasons[FIRST_REASONS:],
@@ -118,6 +120,11 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "sources": [citation(key) if key in SOURCES else key for key in result.sources],
         "words": words,
     }
+
+
+def _name(text: str | None, otherwise: str) -> str:
+    """A name short enough for a heading."""
+    return shortened(visible(text or otherwise), LONGEST_NAME)
 
 
 def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
@@ -144,9 +151,9 @@ def _fault_loop(stage: Any, n: int) -> Picture | None:
 
 def _friction_off(result: Result, writer: Writer) -> str | None:
     """The friction taken off bands in the first picture, in words; None where nothing was taken off."""
-    taken = pictures.drawn_friction_n(result)
+    taken = round(pictures.drawn_friction_n(result))
     asked = result.reference or (result.vehicle and result.vehicle.need)
-    return writer.value(taken, "N", 2) if taken and asked else None
+    return writer.given(taken, "N") if taken and asked else None
 
 
 @cache

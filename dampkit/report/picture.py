@@ -89,7 +89,7 @@ class Picture:
 
     def extent(self) -> tuple[float, float, float, float]:
         """Smallest and largest x and y to show: all that is drawn, and zero, unless a view is set."""
-        x = np.concatenate([layer.x for layer in self.layers])
+        x = np.concatenate([np.zeros(1), *(layer.x for layer in self.layers)])
         y = np.concatenate([np.zeros(1), *(_heights(layer) for layer in self.layers)])
         low, high = self.view or (float(y.min()), float(y.max()))
         return float(x.min()), float(x.max()), low, high

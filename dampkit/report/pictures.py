@@ -32,7 +32,7 @@ def force_picture(result: Result) -> Picture | None:
         return None
     asked = _asked_layers(result, max(float(layer.x.max()) for layer in measured))
     layers = tuple(sorted((*asked, *measured), key=_depth))
-    core = tuple(layer for layer in layers if layer.ink != "need")
+    core = tuple(layer for layer in layers if not isinstance(layer, Area))  # a band may be far wider than the curve
     _, right, low, high = Picture("", "", "", "", "", core).extent()
     room = 0.14 * (high - low)
     words = (Word("rebound", 0.02 * right, high + 0.5 * room), Word("compression", 0.02 * right, low - 0.8 * room))
@@ -78,10 +78,11 @@ def ratio_picture(vehicle: VehicleRecord | None) -> Picture | None:
     ratios = sorted(vehicle.ratios, key=lambda ratio: ratio.peak_velocity_m_s)
     speed = np.array([ratio.peak_velocity_m_s for ratio in ratios])
     whole, low, high = (np.array([getattr(r.damping_ratio, end) for r in ratios]) for end in ("value", "low", "high"))
+    strokes = {way: np.array([getattr(ratio, f"{way}_ratio") for ratio in ratios]) for way in SIGNS}
     layers: list[Layer] = [
-        Line("rebound stroke", speed, np.array([r.rebound_ratio for r in ratios]), "curve", "dash"),
-        Line("compression stroke", speed, np.array([r.compression_ratio for r in ratios]), "reference", "dot"),
-        Points("whole cycle, with 95 % interval", speed, whole, "ink", "circle", low, high, size=4.0),
+        Points("rebound stroke", speed, strokes["rebound"], "curve", "square", hollow=True, size=4.0),
+        Points("compression stroke", speed, strokes["compression"], "reference", "diamond", hollow=True, size=3.6),
+        Points("whole cycle, with 95 % interval", speed, whole, "ink", "circle", low, high, size=3.6),
     ]
     target = vehicle.target_damping_ratio
     if target is not None:

@@ -8,7 +8,8 @@ from typing import Any
 
 from markupsafe import Markup
 
-LONGEST = 600
+LONGEST = 400  # characters of one text
+LONGEST_NAME = 60  # of a name in a heading
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}  # controls, direction marks, halves of pairs, private use, separators
 
 

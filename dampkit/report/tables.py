@@ -97,7 +97,7 @@ def valve_table(result: Result, writer: Writer) -> Table:
         ("Blow-off opens at force", rebound.blowoff_force_n, compression.blowoff_force_n, "N"),
         ("Blow-off opens at speed", rebound.blowoff_velocity_m_s, compression.blowoff_velocity_m_s, "m/s"),
         ("Slope above blow-off", rebound.slope_above_blowoff_n_s_m, compression.slope_above_blowoff_n_s_m, "N s/m"),
-        ("Lost motion entering it", lost.rebound, lost.compression, "mm"),
+        ("Lost motion at the start of the stroke", lost.rebound, lost.compression, "mm"),
     )
     rows = tuple((name, writer.estimate(a, unit), writer.estimate(b, unit)) for name, a, b, unit in pairs)
     reached = ("Parts of the valve reached", _reached(rebound), _reached(compression))
@@ -175,14 +175,14 @@ def reference_table(result: Result, writer: Writer) -> Table:
     rows = tuple(
         (
             f"{point.direction.capitalize()}, {writer.given(point.velocity_m_s, 'm/s')}",
+            point.answer,
             writer.estimate(_triple(point.measured_n, point.measured_low_n, point.measured_high_n), "N"),
             writer.value(point.reference_n, "N", 4),
             writer.between(point.low_n, point.high_n, "N"),
-            point.answer,
         )
         for point in result.reference or ()
     )
-    head = ("Direction and speed", "This unit (95 % interval)", "Known-good unit", "Allowed", "Answer")
+    head = ("Direction and speed", "Answer", "This unit (95 % interval)", "Known-good unit", "Allowed")
     return Table("Forces against the known-good unit (friction in, gas force out)", head, rows)
 
 

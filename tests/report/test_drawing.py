@@ -143,3 +143,18 @@ def test_one_direction_alone_is_drawn_alone() -> None:
     assert picture is not None
     assert "No compression curve was established." in picture.alt
     assert sum(isinstance(layer, Line) for layer in picture.layers) == 1
+
+
+def test_a_hopelessly_wide_interval_does_not_flatten_the_curve() -> None:
+    result = sound()
+    curve = result.valve.rebound.curve
+    assert curve is not None
+    wide = curve.model_copy(
+        update={"high_n": tuple(1e5 for _ in curve.high_n), "low_n": tuple(-1e5 for _ in curve.low_n)}
+    )
+    rebound = result.valve.rebound.model_copy(update={"curve": wide})
+    before = force_picture(result)
+    after = force_picture(result.model_copy(update={"valve": result.valve.model_copy(update={"rebound": rebound})}))
+    assert before is not None
+    assert after is not None
+    assert after.view == before.view
