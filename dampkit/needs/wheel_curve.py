@@ -1,0 +1,84 @@
+"""The damper as the wheel feels it: force against suspension speed, many cases at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.quantities import Array, read_only
+
+TOP_M_S = 4.0  # of suspension speed in the table; faster than that the end slope goes on
+GRID_M_S = 0.01  # friction and bleed are straight between the points
+
+
+@dataclass(frozen=True)
+class WheelCurves:
+    """Damper force at the wheel, N, shape (cases, K), on equal steps of speed from -TOP_M_S to TOP_M_S.
+
+    Speed is positive in extension; a damper that resists has force times speed >= 0.
+    """
+
+    force_n: Array
+
+    @property
+    def cases(self) -> int:
+        return int(self.force_n.shape[0])
+
+    @property
+    def steepest_n_s_m(self) -> float:
+        return float(np.diff(self.force_n, axis=1).max() / _step(self.force_n.shape[1]))
+
+    def scaled(self, factors: Array) -> WheelCurves:
+        """Every case times every factor, cases first: shape (cases x factors, K)."""
+        return WheelCurves(read_only(np.outer(factors, self.force_n.ravel()).reshape(-1, self.force_n.shape[1])))
+
+    def at(self, speed_m_s: Array) -> Array:
+        """Force of each case at its own speed; both shape (cases,). Straight between points and beyond the ends."""
+        points = self.force_n.shape[1]
+        place = (speed_m_s + TOP_M_S) / _step(points)
+        left = np.clip(place.astype(np.intp), 0, points - 2)
+        left += np.arange(self.cases) * points
+        flat = self.force_n.ravel()
+        low = flat[left]
+        return np.asarray(low + (place - left + np.arange(self.cases) * points) * (flat[left + 1] - low))
+
+
+def curves_from(force_at_damper: Callable[[Array], Array], motion_ratio: float) -> WheelCurves:
+    """One case from a force law at the damper: F_wheel = R F(R v). Source: [dixon2007] (motion ratio)."""
+    v = _grid()
+    return WheelCurves(read_only(motion_ratio * force_at_damper(motion_ratio * v)[None, :]))
+
+
+def measured_curves(fit: DamperFit, motion_ratio: float) -> WheelCurves | None:
+    """The unit as it was measured, friction included, gas force out; None where a direction has no fit.
+
+    Above the fastest stage the last slope goes on.
+    """
+    if fit.rebound is None or fit.compression is None:
+        return None
+    rebound, compression = fit.rebound, fit.compression
+    friction = 0.0 if fit.friction_force_n is None else fit.friction_force_n.value
+
+    def law(v: Array) -> Array:
+        magnitude = np.where(v >= 0, _magnitude(np.abs(v), rebound), _magnitude(np.abs(v), compression))
+        return np.asarray(np.sign(v) * (magnitude + friction))
+
+    return curves_from(law, motion_ratio)
+
+
+def _magnitude(speed: Array, valve: ValveFit) -> Array:
+    v, f = valve.velocity_m_s, valve.force_n
+    slope = max(0.0, float((f[-1] - f[-2]) / (v[-1] - v[-2])))
+    return np.asarray(np.interp(speed, v, f) + slope * np.maximum(speed - v[-1], 0.0))
+
+
+def _grid() -> Array:
+    half = round(TOP_M_S / GRID_M_S)
+    return np.linspace(-TOP_M_S, TOP_M_S, 2 * half + 1)
+
+
+def _step(points: int) -> float:
+    return 2 * TOP_M_S / (points - 1)
