@@ -9,6 +9,8 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.batch_command import batch_command
+from dampkit.app.book import app as book_app
 from dampkit.errors import DampkitError
 
 BUG, INTERRUPTED = 70, 130
@@ -90,6 +92,10 @@ def schema_command() -> None:
     from dampkit.outcome.result import json_schema
 
     typer.echo(json.dumps(json_schema(), indent=2))
+
+
+app.add_typer(book_app, name="book")
+app.command("batch", epilog="Example: dampkit batch LOGS --out RESULTS --jobs 4")(batch_command)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

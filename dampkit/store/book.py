@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from dampkit.errors import BadSettings, UnusableBook
+from dampkit.quantities import Estimate
 from dampkit.store.content import Packed, keep, kept, pack, sha256_of, unpack
 from dampkit.store.place import opened, told_plainly
 from dampkit.store.record import Added, Entry, NewEntry, Note, Photo, now
@@ -83,6 +84,11 @@ class Book:
         """Oldest first."""
         asked = "SELECT name, sha256, path, who, added_at FROM photo WHERE entry_id = ?"
         return tuple(Photo(*row) for row in self._all(asked, number))
+
+    def measures(self, number: int) -> dict[str, Estimate]:
+        """The followed numbers that an entry established."""
+        rows = self._all("SELECT name, value, low, high FROM measure WHERE entry_id = ?", number)
+        return {name: Estimate(value, low, high) for name, value, low, high in rows}
 
     def content(self, sha256: str) -> bytes:
         """Anything that is kept by content. Raises UnusableBook where it is missing or damaged."""

@@ -40,7 +40,7 @@ def trend(days: Sequence[str], values: Sequence[Estimate]) -> Trend:
     Source: textbook weighted least squares, common practice; the scatter factor follows the habit of particle data
     averages (from memory).
     """
-    years = np.array([date.fromisoformat(day[:10]).toordinal() for day in days], dtype=np.float64) / DAYS_A_YEAR
+    years = np.array([date.fromisoformat(day).toordinal() for day in days], dtype=np.float64) / DAYS_A_YEAR
     if len(np.unique(years)) < 2:
         return Trend(None, "tests on at least two days are needed")
     value = np.array([v.value for v in values])

@@ -1,0 +1,121 @@
+"""`dampkit batch`: many logs, over the processes of this machine or a cluster, into one table and one page."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import typer
+
+from dampkit.app.cluster import connected
+from dampkit.app.logs import Given, Plan, find_logs
+from dampkit.app.progress import Progress
+from dampkit.app.work import Task, analyse_task, lost
+from dampkit.errors import BadSettings
+from dampkit.store.batch_page import write_batch_page
+from dampkit.store.many import Crew, work_through
+from dampkit.store.outcomes import COLUMNS, Done, rows
+from dampkit.store.table import write_csv, write_parquet
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """How a batch is to be done and what is to be made of it."""
+
+    out: Path
+    jobs: int = 0  # processes; 0 is one a processor
+    cluster: str | None = None
+    book: Path | None = None
+    who: str = ""
+    again: bool = False
+    pages: bool = False
+    fail_on_fault: bool = False
+
+
+def batch(named: Sequence[str], given: Given, wishes: Wishes) -> int:
+    """Analyse every log, write table and page into `wishes.out`; returns the exit status of the worst log.
+
+    Raises BadSettings where no log is found, the folder cannot be written to, or the cluster cannot be used.
+    """
+    logs = find_logs(named, wishes.out)
+    _folder(wishes.out)
+    plan = Plan(logs, given, wishes.out / "logs.jsonl", send=wishes.cluster is not None)
+    done = Done(wishes.out / "results")
+    progress = Progress(len(logs), sys.stderr)
+    with _crew(wishes) as crew:
+        for outcome in work_through(_left(plan, done, progress, wishes.again), analyse_task, lost, crew):
+            done.keep(outcome)
+            progress.step(outcome.status != 0)
+    progress.end()
+    _write(plan, done, wishes)
+    if wishes.book is not None:
+        from dampkit.app.batch_book import add_all
+
+        typer.echo(add_all(wishes.book, plan, done, wishes.who), err=True)
+    return _status(plan, done, wishes.fail_on_fault)
+
+
+def _folder(out: Path) -> None:
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        (out / "logs.jsonl").open("ab").close()
+    except OSError as error:
+        found = f"cannot be written to: {error.strerror or error}"
+        raise BadSettings(str(out), found, "a folder for the results", "choose another --out") from None
+
+
+@contextmanager
+def _crew(wishes: Wishes) -> Iterator[Crew]:
+    if wishes.cluster is None:
+        from joblib import cpu_count
+
+        yield Crew(wishes.jobs or cpu_count())
+    else:
+        with connected(wishes.cluster) as client:
+            yield Crew(client=client)
+
+
+def _left(plan: Plan, done: Done, progress: Progress, again: bool) -> Iterator[Task]:
+    """The tasks that are still to be done; those done before are counted."""
+    for task in plan.tasks():
+        before = None if again else done.lasting(task.key)
+        if before is None:
+            yield task
+        else:
+            progress.step(before.status != 0, worked=False)
+
+
+def _write(plan: Plan, done: Done, wishes: Wishes) -> None:
+    out = wishes.out
+    write_csv(out / "table.csv", COLUMNS, rows(plan.read(), done))
+    typer.echo(f"written: {out / 'table.csv'}")
+    try:
+        write_parquet(out / "table.parquet", COLUMNS, rows(plan.read(), done))
+        typer.echo(f"written: {out / 'table.parquet'}")
+    except BadSettings as error:
+        typer.echo("\n".join(error.lines()), err=True)
+    if wishes.pages:
+        _pages(plan, done, out / "pages")
+    write_batch_page(out / "index.html", rows(plan.read(), done), linked=wishes.pages)
+    typer.echo(f"written: {out / 'index.html'}")
+
+
+def _pages(plan: Plan, done: Done, folder: Path) -> None:
+    from dampkit.report.page import write_report
+
+    folder.mkdir(exist_ok=True)
+    for planned in plan.read():
+        outcome = done.get(planned.key) if planned.key else None
+        if outcome is not None and outcome.result is not None:
+            write_report(outcome.result, folder / f"{outcome.key}.html")
+
+
+def _status(plan: Plan, done: Done, fail_on_fault: bool) -> int:
+    worst = 0
+    for row in rows(plan.read(), done):
+        fault = fail_on_fault and row["status"] == 0 and row["action"] != "fit"
+        worst = max(worst, row["status"], int(fault))
+    return worst

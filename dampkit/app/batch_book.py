@@ -1,0 +1,43 @@
+"""What a batch found, put into the job book."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from dampkit.app.logs import Given, Plan, settings_of
+from dampkit.outcome.result import Result
+from dampkit.store.book import Book, book_at
+from dampkit.store.outcomes import Done, Planned
+from dampkit.store.record import Circumstances, new_entry
+
+
+def add_all(place: Path, plan: Plan, done: Done, who: str) -> str:
+    """Add every log of the batch that was analysed, one transaction each; gives a sentence about what was added.
+
+    Raises UnusableBook where the book cannot be written; what was added before that stays added.
+    """
+    fresh = known = changed = 0
+    with book_at(place, create=True) as book:
+        for planned in plan.read():
+            added = _add(book, planned, plan.given, done, who)
+            fresh, known, changed = fresh + (added == "fresh"), known + (added == "known"), changed + (added == "changed")
+    tail = f"; {changed} left out because their files changed meanwhile" if changed else ""
+    return f"job book {place}: {fresh} added, {known} there already{tail}"
+
+
+def _add(book: Book, planned: Planned, given: Given, done: Done, who: str) -> str:
+    outcome = done.get(planned.key) if planned.key else None
+    if outcome is None or outcome.result is None:
+        return "not analysed"
+    path = Path(planned.file)
+    try:
+        log = path.read_bytes()
+    except OSError:
+        return "changed"
+    if hashlib.sha256(log).hexdigest() != outcome.log_sha256:
+        return "changed"
+    result = Result.model_validate(outcome.result)
+    said = Circumstances(who, result.damper.serial)
+    added = book.add(new_entry(result, log, settings_of(given.beside(path)), said))
+    return "fresh" if added.fresh else "known"

@@ -1,0 +1,45 @@
+"""The command `dampkit batch`; what it does is in `batch`, loaded when it is used."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def batch_command(
+    logs: Annotated[
+        list[str], typer.Argument(metavar="FOLDER|PATTERN|LOG...", help="What to analyse.", show_default=False)
+    ],
+    out: Annotated[Path, typer.Option(metavar="DIR", help="Folder for results, table and page.")] = Path("batch-out"),
+    bench: Annotated[
+        Path | None, typer.Option(metavar="BENCH.toml", help="For logs without RUN.bench.toml beside them.")
+    ] = None,
+    damper: Annotated[
+        Path | None, typer.Option(metavar="DAMPER.toml", help="For logs without RUN.damper.toml beside them.")
+    ] = None,
+    vehicle: Annotated[
+        Path | None, typer.Option(metavar="VEHICLE.toml", help="For logs without RUN.vehicle.toml beside them.")
+    ] = None,
+    jobs: Annotated[int, typer.Option(metavar="N", help="Processes; 0 is one a processor.", min=0)] = 0,
+    cluster: Annotated[
+        str | None, typer.Option(metavar="tcp://HOST:PORT", help="Work on a running cluster instead.")
+    ] = None,
+    book: Annotated[
+        Path | None, typer.Option("--book", metavar="BOOK.sqlite", help="Add what was analysed to this job book.")
+    ] = None,
+    who: Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the account's name.")] = None,
+    again: Annotated[bool, typer.Option("--again", help="Also logs that were done before.")] = False,
+    pages: Annotated[bool, typer.Option("--pages", help="Also a page for each unit, about 5 MB each.")] = False,
+    fail_on_fault: Annotated[
+        bool, typer.Option("--fail-on-fault", help="End with status 1 unless every verdict is fit.")
+    ] = False,
+) -> None:
+    """Analyse many logs into one table and one page; what is done already is not done again."""
+    from dampkit.app.batch import Wishes, batch
+    from dampkit.app.book_work import person
+    from dampkit.app.logs import Given
+
+    wishes = Wishes(out, jobs, cluster, book, person(who), again=again, pages=pages, fail_on_fault=fail_on_fault)
+    raise typer.Exit(batch(logs, Given(bench, damper, vehicle), wishes))

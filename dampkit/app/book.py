@@ -1,0 +1,201 @@
+"""`dampkit book`: the commands of the job book. What they do is in `book_work`, loaded when one is used."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    rich_markup_mode=None,
+    help="The job book: every log, analysis and note of the workshop in one file that is only ever added to.",
+    epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --job 'blue estate, rear'",
+)
+
+Place = Annotated[
+    Path | None,
+    typer.Option("--book", metavar="BOOK.sqlite", help="The book; else DAMPKIT_BOOK, else the user's data folder."),
+]
+Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry.", show_default=False)]
+Who = Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the name of the account.")]
+Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of the unit.")]
+Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
+Verdict = Annotated[str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace or retest.")]
+Fault = Annotated[str | None, typer.Option(metavar="CODE", help="Only with this fault, such as low_oil.")]
+Since = Annotated[str | None, typer.Option(metavar="DATE", help="Tested on this day or later.")]
+Until = Annotated[str | None, typer.Option(metavar="DATE", help="Tested on this day or earlier.")]
+Corrected = Annotated[bool, typer.Option("--corrected", help="Entries that a later one corrects as well.")]
+Limit = Annotated[int, typer.Option(metavar="N", help="At most so many entries.", min=1)]
+Photos = Annotated[list[Path] | None, typer.Option("--photo", metavar="FILE", help="A photo to keep in the book.")]
+PhotoPaths = Annotated[
+    list[Path] | None, typer.Option("--photo-path", metavar="FILE", help="A photo to note by its place and hash only.")
+]
+
+
+@app.command("add", epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --tested-on 2024-05-31")
+def add_command(
+    run: Annotated[Path, typer.Argument(metavar="RUN.csv", help="The bench's log.", show_default=False)],
+    bench: Annotated[Path | None, typer.Option(metavar="BENCH.toml", help="How the bench writes its logs.")] = None,
+    damper: Annotated[Path | None, typer.Option(metavar="DAMPER.toml", help="The unit and its reference.")] = None,
+    vehicle: Annotated[Path | None, typer.Option(metavar="VEHICLE.toml", help="The corner it is for.")] = None,
+    serial: Serial = None,
+    job: Job = None,
+    tested_on: Annotated[str, typer.Option(metavar="DATE", help="Day of the test; else today.")] = "",
+    corrects: Annotated[int | None, typer.Option(metavar="ENTRY", help="The entry that this one corrects.")] = None,
+    note: Annotated[list[str] | None, typer.Option(metavar="TEXT", help="A note on it.")] = None,
+    photo: Photos = None,
+    photo_path: PhotoPaths = None,
+    who: Who = None,
+    book: Place = None,
+) -> None:
+    """Analyse a log and add it, with the log itself, to the book."""
+    from dampkit.app import book_work as work
+    from dampkit.app.logs import Given
+    from dampkit.store.record import Circumstances
+
+    said = Circumstances(work.person(who), serial, job, tested_on, corrects)
+    beside = work.Beside(note or (), photo or (), photo_path or ())
+    work.add(work.place_of(book), run, Given(bench, damper, vehicle), said, beside)
+
+
+@app.command("note", epilog="Example: dampkit book note 12 'new seal fitted' --photo seal.jpg")
+def note_command(
+    entry: Number,
+    text: Annotated[list[str] | None, typer.Argument(metavar="TEXT", help="The note.", show_default=False)] = None,
+    photo: Photos = None,
+    photo_path: PhotoPaths = None,
+    who: Who = None,
+    book: Place = None,
+) -> None:
+    """Add a note or a photo to an entry."""
+    from dampkit.app import book_work as work
+
+    beside = work.Beside(text or (), photo or (), photo_path or ())
+    work.annotate(work.place_of(book), entry, beside, work.person(who))
+
+
+@app.command("list", epilog="Example: dampkit book list --verdict rebuild --since 2024-01-01")
+def list_command(
+    serial: Serial = None,
+    job: Job = None,
+    verdict: Verdict = None,
+    fault: Fault = None,
+    since: Since = None,
+    until: Until = None,
+    corrected: Corrected = False,
+    limit: Limit = 50,
+    book: Place = None,
+) -> None:
+    """List entries, latest first."""
+    from dampkit.app import book_work as work
+    from dampkit.store.look_up import Question
+
+    days = {"since": work.day(since), "until": work.day(until)}
+    asked = Question(serial=serial, job=job, action=verdict, fault=fault, corrected=corrected, limit=limit, **days)
+    work.show_list(work.place_of(book), asked)
+
+
+@app.command("find", epilog="Example: dampkit book find 'blue estate'")
+def find_command(
+    words: Annotated[
+        str | None,
+        typer.Argument(metavar="WORDS", help="Text in serial, job, log name or a note.", show_default=False),
+    ] = None,
+    log: Annotated[Path | None, typer.Option(metavar="RUN.csv", help="Entries of exactly this log.")] = None,
+    corrected: Corrected = False,
+    limit: Limit = 50,
+    book: Place = None,
+) -> None:
+    """Find entries by what stands in them, or by their log."""
+    from dampkit.app import book_work as work
+    from dampkit.store.book import read_bytes
+    from dampkit.store.content import sha256_of
+    from dampkit.store.look_up import Question
+
+    sha256 = None if log is None else sha256_of(read_bytes(log, "a readable log file"))
+    asked = Question(words=words, log_sha256=sha256, corrected=corrected, limit=limit)
+    work.show_list(work.place_of(book), asked)
+
+
+@app.command("show", epilog="Example: dampkit book show 12 --report ENTRY12.html")
+def show_command(
+    entry: Number,
+    json_to: Annotated[
+        str | None, typer.Option("--json", metavar="OUT.json", help="Write its result; - for standard output.")
+    ] = None,
+    report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write its page.")] = None,
+    log: Annotated[Path | None, typer.Option(metavar="OUT.csv", help="Write its log, byte for byte.")] = None,
+    book: Place = None,
+) -> None:
+    """Show all about an entry, and take its result, page or log out of the book."""
+    from dampkit.app import book_work as work
+
+    if json_to == "-":
+        work.print_result(work.place_of(book), entry)
+        return
+    outputs = {"json": Path(json_to) if json_to else None, "report": report, "log": log}
+    work.show(work.place_of(book), entry, outputs)
+
+
+@app.command("history", epilog="Example: dampkit book history A-1042 --page A-1042.html")
+def history_command(
+    serial: Annotated[str, typer.Argument(metavar="SERIAL", help="Serial of the unit.", show_default=False)],
+    page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with pictures.")] = None,
+    book: Place = None,
+) -> None:
+    """Show how bleed, friction, lost motion and gas force of a unit changed over its tests."""
+    from dampkit.app import book_work as work
+
+    work.show_history(work.place_of(book), serial, page)
+
+
+@app.command("export", epilog="Example: dampkit book export A-1042.zip --serial A-1042")
+def export_command(
+    to: Annotated[
+        Path, typer.Argument(metavar="OUT.zip|OUT.csv|OUT.parquet", help="Archive or table.", show_default=False)
+    ],
+    serial: Serial = None,
+    job: Job = None,
+    since: Since = None,
+    until: Until = None,
+    book: Place = None,
+) -> None:
+    """Write entries as an archive for another book, or as a table for a spreadsheet."""
+    from dampkit.app import book_work as work
+    from dampkit.store.look_up import Question
+
+    asked = Question(
+        serial=serial, job=job, since=work.day(since), until=work.day(until), corrected=True, limit=2**62
+    )
+    work.write_export(work.place_of(book), to, asked)
+
+
+@app.command("import", epilog="Example: dampkit book import A-1042.zip")
+def import_command(
+    archive: Annotated[Path, typer.Argument(metavar="ARCHIVE.zip", help="From `export`.", show_default=False)],
+    book: Place = None,
+) -> None:
+    """Add the entries of an archive: all of them, or none where anything in it is wrong."""
+    from dampkit.app import book_work as work
+
+    work.take_in(work.place_of(book), archive)
+
+
+@app.command("check", epilog="Example: dampkit book check")
+def check_command(book: Place = None) -> None:
+    """Check that the book is whole and every byte as it was added."""
+    from dampkit.app import book_work as work
+
+    raise typer.Exit(work.check(work.place_of(book)))
+
+
+@app.command("backup", epilog="Example: dampkit book backup book-2024-05-31.sqlite")
+def backup_command(
+    to: Annotated[Path, typer.Argument(metavar="OUT.sqlite", help="A new file.", show_default=False)],
+    book: Place = None,
+) -> None:
+    """Copy the book, also while others add to it, and check the copy."""
+    from dampkit.app import book_work as work
+
+    work.make_backup(work.place_of(book), to)

@@ -1,0 +1,271 @@
+"""What the commands of the job book do; the book itself is in `dampkit.store`."""
+
+from __future__ import annotations
+
+import getpass
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import typer
+
+import dampkit
+from dampkit.app.logs import Given, settings_of
+from dampkit.errors import BadSettings
+from dampkit.report.plain import visible
+from dampkit.store.archive import export, import_archive
+from dampkit.store.book import Book, book_at, read_bytes
+from dampkit.store.check import backup, complaints
+from dampkit.store.content import sha256_of
+from dampkit.store.files import whole_file
+from dampkit.store.history_page import followed, sentence, write_history
+from dampkit.store.look_up import Question, count, find, history
+from dampkit.store.measures import MEASURES
+from dampkit.store.place import default_place
+from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, now
+from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
+from dampkit.store.trend import Trend, trend
+
+COLUMNS: dict[str, Kind] = {
+    "entry": "count",
+    "tested_on": "text",
+    "serial": "text",
+    "job": "text",
+    "action": "text",
+    "faults": "text",
+    "file": "text",
+    **measure_columns(),
+    "corrects": "count",
+    "corrected_by": "count",
+    "version": "text",
+    "who": "text",
+    "added_at": "text",
+    "log_sha256": "text",
+}
+LIST_LINE = "{:>7}  {:<10}  {:<16}  {:<8}  {:<28}  {:<14}  {}"
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Notes and photos that go with an entry; the bytes of `photos` are kept, of `photo_paths` only place and hash."""
+
+    notes: Sequence[str] = ()
+    photos: Sequence[Path] = ()
+    photo_paths: Sequence[Path] = ()
+
+
+def place_of(named: Path | None) -> Path:
+    return named or default_place()
+
+
+def person(named: str | None) -> str:
+    """The name given, else the name of the account; `unknown` where the system does not say."""
+    try:
+        return named or getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        return "unknown"
+
+
+def add(place: Path, log: Path, given: Given, said: Circumstances, beside: Beside) -> None:
+    """Analyse a log and add it. Raises what the analysis raises, BadSettings and UnusableBook."""
+    day(said.tested_on or None)
+    settings = settings_of(given)
+    data = read_bytes(log, "a readable log file") if log.is_file() else b""
+    result = dampkit.analyse(dampkit.read_run(log, given.bench), given.damper, given.vehicle)
+    if result.run.sha256 != sha256_of(data):
+        do = "wait until the bench has finished writing, then add it again"
+        raise BadSettings(str(log), "the file changed while it was being read", "a finished log", do)
+    said = replace(said, serial=_serial(said.serial, result.damper.serial))
+    pictures = _pictures(beside, said.who)
+    with book_at(place, create=True) as book:
+        added = book.add(new_entry(result, data, settings, said))
+        _attach(book, added.entry, beside.notes, pictures, said.who)
+    word = "added as" if added.fresh else "this very analysis is already in the book:"
+    typer.echo(f"{log.name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
+
+
+def annotate(place: Path, number: int, beside: Beside, who: str) -> None:
+    """Add notes and photos to an entry."""
+    if not (beside.notes or beside.photos or beside.photo_paths):
+        raise BadSettings("book note", "neither a text nor a photo", "a text, --photo or --photo-path", "give one")
+    pictures = _pictures(beside, who)
+    with book_at(place) as book:
+        _attach(book, number, beside.notes, pictures, who)
+    typer.echo(f"entry {number}: noted")
+
+
+def show_list(place: Path, question: Question) -> None:
+    """One line an entry, latest first."""
+    with book_at(place) as book:
+        entries, total = find(book, question), count(book)
+    typer.echo(LIST_LINE.format("entry", "tested on", "serial", "verdict", "faults", "job", "log"))
+    for entry in entries:
+        typer.echo(list_line(entry))
+    more = f"; the latest {question.limit} are shown" if len(entries) == question.limit else ""
+    typer.echo(f"{len(entries)} shown of {total} in the book{more}", err=True)
+
+
+def list_line(entry: Entry) -> str:
+    corrected = f" (corrected by entry {entry.corrected_by})" if entry.corrected_by else ""
+    text = LIST_LINE.format(
+        entry.id,
+        entry.tested_on,
+        visible(entry.serial or "-"),
+        entry.action,
+        entry.faults or "-",
+        visible(entry.job or "-"),
+        visible(entry.file) + corrected,
+    )
+    return text.rstrip()
+
+
+def show(place: Path, number: int, outputs: dict[str, Path | None]) -> None:
+    """All about an entry; `outputs` may name files for its result (json), its page (report) and its log (log)."""
+    with book_at(place) as book:
+        entry, result = book.entry(number), book.result(number)
+        for line in _about(book, entry, result):
+            typer.echo(visible(line))
+        for kind, path in outputs.items():
+            if path is not None:
+                _write_out(kind, path, book, number, result)
+                typer.echo(f"written: {path}")
+
+
+def print_result(place: Path, number: int) -> None:
+    """The stored result as JSON, and nothing else, on standard output."""
+    with book_at(place) as book:
+        typer.echo(as_json(book.result(number)), nl=False)
+
+
+def as_json(result: dict[str, Any]) -> str:
+    return json.dumps(result, indent=1, allow_nan=False) + "\n"
+
+
+def show_history(place: Path, serial: str, page: Path | None) -> None:
+    """The trends of a unit in words, and on a page."""
+    with book_at(place) as book:
+        past = history(book, serial)
+    for test in past:
+        typer.echo(list_line(test.entry))
+    for name, measure in MEASURES.items():
+        days, values = followed(past, name)
+        found = trend(days, values) if days else Trend(None)
+        typer.echo(f"{measure.title}: {sentence(name, days, found)}")
+    if page is not None:
+        write_history(page, serial, past)
+        typer.echo(f"written: {page}")
+
+
+def write_export(place: Path, to: Path, question: Question) -> None:
+    """A .zip archive that `import` reads, or a .csv or .parquet table. Raises BadSettings for another ending."""
+    with book_at(place) as book:
+        entries = sorted(find(book, question), key=lambda entry: entry.id)
+        if to.suffix == ".zip":
+            written = export(book, entries, to)
+        elif to.suffix in (".csv", ".parquet"):
+            rows, written = (_row(book, entry) for entry in entries), len(entries)
+            write_csv(to, COLUMNS, rows) if to.suffix == ".csv" else write_parquet(to, COLUMNS, rows)
+        else:
+            expected = "a name that ends in .zip, .csv or .parquet"
+            raise BadSettings(str(to), f"found the ending {to.suffix!r}", expected, "choose one of them")
+    typer.echo(f"written: {to}, {written} entries")
+
+
+def take_in(place: Path, archive: Path) -> None:
+    """Add what an archive holds and the book does not."""
+    with book_at(place, create=True) as book:
+        added = import_archive(book, archive)
+    fresh = sum(each.fresh for each in added)
+    typer.echo(f"{archive}: {fresh} entries added, {len(added) - fresh} there already ({place})")
+
+
+def check(place: Path) -> int:
+    """Say what is wrong with the book; exit status 5 where anything is."""
+    with book_at(place) as book:
+        wrong, total = complaints(book), count(book)
+    for complaint in wrong:
+        typer.echo(f"dampkit: {place}: {complaint}", err=True)
+    if wrong:
+        typer.echo("  Do: keep this file as it is and go back to the last backup", err=True)
+        return 5
+    typer.echo(f"{place}: {total} entries, every byte as it was added")
+    return 0
+
+
+def make_backup(place: Path, to: Path) -> None:
+    with book_at(place) as book:
+        backup(book, to)
+    typer.echo(f"written: {to}")
+
+
+def day(text: str | None) -> str | None:
+    """A date as 2024-05-31. Raises BadSettings for anything else."""
+    try:
+        return None if text is None else date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise BadSettings("date", f"found {text!r}", "a date such as 2024-05-31", "correct the date") from None
+
+
+def _serial(said: str | None, declared: str | None) -> str | None:
+    if said and declared and said != declared:
+        found = f"found {said!r}, and the damper file says {declared!r}"
+        raise BadSettings("--serial", found, "one serial", "leave one of them out, or correct it")
+    return said or declared
+
+
+def _pictures(beside: Beside, who: str) -> list[tuple[Photo, bytes | None]]:
+    kept = [(path, True) for path in beside.photos] + [(path, False) for path in beside.photo_paths]
+    found = []
+    for path, in_book in kept:
+        data = read_bytes(path, "a photo")
+        where = None if in_book else str(path.resolve())
+        found.append((Photo(path.name, sha256_of(data), where, who, now()), data if in_book else None))
+    return found
+
+
+def _attach(
+    book: Book, number: int, notes: Iterable[str], pictures: Iterable[tuple[Photo, bytes | None]], who: str
+) -> None:
+    for text in notes:
+        book.note(number, Note(text, who, now()))
+    for photo, data in pictures:
+        book.photo(number, photo, data)
+
+
+def _about(book: Book, entry: Entry, result: dict[str, Any]) -> Iterable[str]:
+    yield f"entry {entry.id}: unit {entry.serial or 'without a serial'}, tested on {entry.tested_on}: {entry.action}"
+    yield f"  job {entry.job or '-'}; added {entry.added_at} by {entry.who}; dampkit {entry.version}"
+    yield f"  log {entry.file}, sha256 {entry.log_sha256}"
+    if entry.corrects is not None:
+        yield f"  corrects entry {entry.corrects}"
+    if entry.corrected_by is not None:
+        yield f"  corrected by entry {entry.corrected_by}: use that one"
+    yield from (f"  because {reason}" for reason in result["verdict"]["reasons"])
+    yield from (f"  {fault['level']}: {fault['sentence']}" for fault in result["faults"])
+    yield f"  next: {result['verdict']['next_step']}"
+    yield from (f"  note {note.added_at[:10]} by {note.who}: {note.text}" for note in book.notes(entry.id))
+    for photo in book.photos(entry.id):
+        yield f"  photo {photo.name}, {'in the book' if photo.path is None else photo.path}, sha256 {photo.sha256}"
+
+
+def _write_out(kind: str, path: Path, book: Book, number: int, result: dict[str, Any]) -> None:
+    if kind == "report":
+        dampkit.write_report(result, path)
+        return
+    if kind == "log" and path.exists():
+        raise BadSettings(str(path), "there is a file here already", "a name that is not taken", "choose a new name")
+    data = book.log(number) if kind == "log" else as_json(result).encode()
+    with whole_file(path) as draft:
+        draft.write_bytes(data)
+
+
+def _row(book: Book, entry: Entry) -> dict[str, Any]:
+    numbers = {
+        f"{name}{end}": value
+        for name, found in book.measures(entry.id).items()
+        for end, value in (("", found.value), ("_low", found.low), ("_high", found.high))
+    }
+    return {**asdict(entry), "entry": entry.id, **numbers}

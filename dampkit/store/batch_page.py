@@ -1,0 +1,56 @@
+"""The page of a batch: how many units came out how, and one line a unit, those that need a hand first."""
+
+from __future__ import annotations
+
+import heapq
+from collections import Counter
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from dampkit.store.pages import write_page
+from dampkit.store.table import Row
+
+MOST = 5000  # lines on the page; the table has them all
+ORDER = ("not analysed", "retest", "replace", "rebuild", "adjust", "fit")
+
+
+def write_batch_page(place: Path, rows: Iterable[Row], linked: bool = False) -> None:
+    """`linked` says that each unit's own page lies in the folder `pages` beside this one.
+
+    Raises BadSettings where the place cannot be written to.
+    """
+    counts: Counter[str] = Counter()
+    numbered = ((ORDER.index(_group(row)), n, row) for n, row in enumerate(_counted(rows, counts)))
+    lines = [_line(row, linked) for _, _, row in heapq.nsmallest(MOST, numbered, key=lambda item: item[:2])]
+    view = {
+        "total": sum(counts.values()),
+        "counts": [(group, counts[group]) for group in ORDER if counts[group]],
+        "lines": lines,
+        "most": MOST,
+    }
+    write_page(place, "batch.html", view)
+
+
+def _counted(rows: Iterable[Row], counts: Counter[str]) -> Iterable[Row]:
+    for row in rows:
+        counts[_group(row)] += 1
+        yield row
+
+
+def _group(row: Row) -> str:
+    return "not analysed" if row["status"] != 0 else str(row["action"])
+
+
+def _line(row: Row, linked: bool) -> dict[str, Any]:
+    analysed = row["status"] == 0
+    faults = [("", code) for code in row.get("faults", "").split()]
+    faults += [(" (suspected)", code) for code in row.get("suspected", "").split()]
+    return {
+        "serial": (row["serial"] or "no serial given") if analysed else "-",
+        "file": row["file"],
+        "group": _group(row),
+        "faults": [code.replace("_", " ").capitalize() + tail for tail, code in faults],
+        "reason": row["reason"] if analysed else row["error"],
+        "page": f"pages/{row['key']}.html" if linked and analysed else "",
+    }
