@@ -12,7 +12,9 @@ from dampkit.bench.words import MISSING
 from dampkit.errors import UnreadableLog
 
 CellKind = Literal["number", "clock", "missing", "text"]
-NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d+)*\.?|[.,]\d+)(?:[eE][+-]?\d+)?")
+NUMBER = re.compile(
+    r"[+-]?(?:\d+\.?|\d*[.,]\d+|[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?|[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?)(?:[eE][+-]?\d+)?"
+)
 SPACED = re.compile(r"[+-]?[1-9]\d{0,2}(?:[ '’]\d{3})+(?:[.,]\d+)?")  # thousands set apart by a blank or apostrophe
 CLOCK = re.compile(r"(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}[ T])?(?:\d{1,2}:)?\d{1,2}:\d{2}(?:[.,]\d+)?")
 ODD_CHARACTERS = {"\u2212": "-", "\u00a0": " ", "\u202f": " "}  # typographic minus, no-break blanks
@@ -45,16 +47,22 @@ class Marks:
     thousands: str | None = None
 
 
+@dataclass(frozen=True)
+class Cell:
+    text: str
+    spot: str  # file, line and column, for an error
+
+
 @dataclass
 class _Evidence:
     """Examples of cells that prove a mark to be decimal or thousands, or leave it open; keyed by the mark."""
 
-    decimal: dict[str, str] = field(default_factory=dict)
-    thousands: dict[str, str] = field(default_factory=dict)
-    open: dict[str, str] = field(default_factory=dict)
+    decimal: dict[str, Cell] = field(default_factory=dict)
+    thousands: dict[str, Cell] = field(default_factory=dict)
+    open: dict[str, Cell] = field(default_factory=dict)
 
 
-def number_marks(columns: Iterable[Sequence[str]], declared: str | None, where: str) -> Marks:
+def number_marks(columns: Iterable[Sequence[Cell]], declared: str | None) -> Marks:
     """Decimal and thousands marks of the number cells given column by column.
 
     Raises UnreadableLog where cells contradict each other or leave the reading open; both readings are shown.
@@ -62,34 +70,35 @@ def number_marks(columns: Iterable[Sequence[str]], declared: str | None, where: 
     evidence = _Evidence()
     for cells in columns:
         _column_evidence(cells, evidence)
-    decimal = _decimal(evidence, declared, where)
+    decimal = _decimal(evidence, declared)
     other = "," if decimal == "." else "."
+    proof = evidence.decimal.get(decimal)
     if decimal in evidence.thousands:
-        raise mixed_marks(where, evidence.thousands[decimal], evidence.decimal.get(decimal, ""))
+        raise mixed_marks(evidence.thousands[decimal], proof)
     if other in evidence.open and other not in evidence.thousands and not declared:
-        raise mixed_marks(where, evidence.open[other], evidence.decimal.get(decimal, ""))
+        raise mixed_marks(evidence.open[other], proof)
     spaced = next((mark for mark in " '’" if mark in evidence.thousands), None)
     return Marks(decimal, other if other in {**evidence.thousands, **evidence.open} else spaced)
 
 
-def _decimal(evidence: _Evidence, declared: str | None, where: str) -> str:
+def _decimal(evidence: _Evidence, declared: str | None) -> str:
     if declared:
         return declared
     if len(evidence.decimal) > 1:
-        raise mixed_marks(where, evidence.decimal[","], evidence.decimal["."])
+        raise mixed_marks(evidence.decimal[","], evidence.decimal["."])
     if evidence.decimal:
         return next(iter(evidence.decimal))
     unproved = [mark for mark in evidence.open if mark not in evidence.thousands]
     if unproved:
-        raise mixed_marks(where, evidence.open[unproved[0]], "")
+        raise mixed_marks(evidence.open[unproved[0]])
     return "," if "." in evidence.thousands else "."
 
 
-def _column_evidence(cells: Sequence[str], evidence: _Evidence) -> None:
-    undecided: list[str] = []
+def _column_evidence(cells: Sequence[Cell], evidence: _Evidence) -> None:
+    undecided: list[Cell] = []
     bare = decimals = 0
     for cell in cells:
-        body = cell.lstrip("+-").lower().split("e")[0]
+        body = cell.text.lstrip("+-").lower().split("e")[0]
         for blank in " '’":
             if blank in body:
                 evidence.thousands.setdefault(blank, cell)
@@ -107,10 +116,11 @@ def _column_evidence(cells: Sequence[str], evidence: _Evidence) -> None:
             decimals += 1
         else:
             undecided.append(cell)
+    proved = not bare and not decimals and len({cell.text for cell in cells}) > 1  # else numbers below 1000 had no mark
     for cell in undecided:
-        mark = "," if "," in cell else "."
-        if not bare and not decimals and len({c for c in cells}) > 1:
-            evidence.decimal.setdefault(mark, cell)  # thousands marks would be missing from numbers below 1000
+        mark = "," if "," in cell.text else "."
+        if proved:
+            evidence.decimal.setdefault(mark, cell)
         elif mark not in evidence.decimal:
             evidence.open.setdefault(mark, cell)
 
@@ -118,19 +128,30 @@ def _column_evidence(cells: Sequence[str], evidence: _Evidence) -> None:
 def _must_be_decimal(body: str, mark: str) -> bool:
     """True where the only mark cannot set thousands apart: not three digits behind, or none, a zero or four before."""
     before, _, after = body.partition(mark)
-    return len(after) != 3 or before in {"", "0", "00"} or len(before) > 3 or before.startswith("0")
+    return len(after) != 3 or len(before) > 3 or before == "" or before.startswith("0")
 
 
-def mixed_marks(where: str, cell: str, against: str) -> UnreadableLog:
+def mixed_marks(cell: Cell, against: Cell | None = None) -> UnreadableLog:
     """The error for a cell that can be read in two ways."""
-    mark = next((c for c in cell if c in ",."), ",")
-    as_decimal = cell.replace(mark, ".")
-    as_thousands = cell.replace(mark, "")
-    beside = f" next to {against!r}" if against and against != cell else ""
+    beside = f" next to {against.text!r}" if against and against.text != cell.text else ""
     return UnreadableLog(
-        where,
-        f"found {cell!r}{beside}: with a decimal {MARK_NAMES[mark]} it is {as_decimal},"
-        f" with thousands set apart by a {MARK_NAMES[mark]} it is {as_thousands}",
+        cell.spot,
+        f"found {cell.text!r}{beside}: with a decimal comma it is {_read_with(cell.text, ',')},"
+        f" with a decimal point it is {_read_with(cell.text, '.')}",
         "one decimal mark in the whole log",
         "export the log again with one decimal mark, or state it in bench.toml: [text] decimal",
     )
+
+
+def shown(text: str) -> str:
+    """A cell in quotes, odd characters made plain, cut where it is long."""
+    return ascii(text if len(text) <= 40 else text[:37] + "...")
+
+
+def _read_with(text: str, decimal: str) -> str:
+    """The number that a cell is if `decimal` is its decimal mark, in plain digits."""
+    bare = "".join(c for c in text if c.isalnum() or c in "+-" or c == decimal).replace(decimal, ".")
+    try:
+        return f"{float(bare):.12g}"
+    except ValueError:
+        return "no number"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import re
+from typing import NamedTuple
 
 from dampkit.errors import BadSettings, UnreadableLog
 
@@ -18,8 +19,14 @@ _NOT_TEXT = {
 }
 
 
-def as_8_bit(raw: bytes, declared: str | None, where: str) -> tuple[bytes, str]:
-    """The log as 8-bit text without a byte-order mark, and the name of its encoding.
+class EightBit(NamedTuple):
+    text: bytes
+    codec: str  # of the text as it is here
+    encoding: str  # of the file
+
+
+def as_8_bit(raw: bytes, declared: str | None, where: str) -> EightBit:
+    """The log as 8-bit text without a byte-order mark.
 
     UTF-16 is turned into UTF-8. Raises UnreadableLog where the bytes are not text.
     """
@@ -32,16 +39,15 @@ def as_8_bit(raw: bytes, declared: str | None, where: str) -> tuple[bytes, str]:
     encoding = declared or encoding
     if encoding.lower().replace("_", "-").startswith(("utf-16", "utf16", "utf-32")):
         text = _decode(raw[skip:], encoding, where)
-        raw, skip = text.lstrip("\ufeff").encode("utf-8", errors="replace"), 0
-        encoding = encoding.upper()
+        return EightBit(text.lstrip("\ufeff").encode("utf-8", errors="replace"), "utf-8", encoding)
     head = raw[skip : skip + LOOK]
     if b"\x00" in head or len(_CONTROL.findall(head)) > len(head) // 100:
         raise _refuse(where, "the bytes are not text")
     try:
-        head.decode("ascii" if encoding.startswith("UTF-16") else encoding, errors="ignore")
+        head.decode(encoding, errors="ignore")
     except LookupError:
         raise BadSettings("bench.toml, [text] encoding", f"found {encoding!r}", "such as utf-8 or cp1252") from None
-    return (raw[skip:] if skip else raw), encoding
+    return EightBit(raw[skip:] if skip else raw, encoding, encoding)
 
 
 def _encoding(raw: bytes) -> tuple[str, int]:

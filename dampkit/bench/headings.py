@@ -11,7 +11,7 @@ from dampkit.bench.words import COMPOUND_ENDINGS, SYMBOLS, WORDS
 
 CHANNELS = (*KINDS, "clock", "sample")
 _BRACKETS = re.compile(r"[\[(<{]([^\])>}]*)[\])>}]")
-_SPEED_TAIL = re.compile(r"[_\s](mm|cm|m|in)[_\s]?(?:per[_\s]?|p)?s(?:ec)?$", re.IGNORECASE)
+_SPEED_TAIL = re.compile(r"[_\s](mm|cm|m|in)(?:[_\s]?per[_\s]?|p|[_\s])s(?:ec)?$", re.IGNORECASE)
 _TAIL = re.compile(r"(.*?[^\W_].*?)(?:\s+in\s+|[_\s/,:;-]+)([^\s_,:;]+)$")
 _LETTERS = str.maketrans({"ø": "o", "ł": "l", "æ": "ae", "đ": "d", "ı": "i"})
 

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dampkit.bench.cells import DELIMITER_NAMES, Marks, kind_of, number_marks, split_line
+from dampkit.bench.cells import DELIMITER_NAMES, Cell, Marks, kind_of, number_marks, split_line
 from dampkit.bench.declared import Text
 from dampkit.bench.headings import read_heading
 from dampkit.bench.units import kinds_with_unit
@@ -93,13 +93,15 @@ def find_layout(raw: bytes, encoding: str, declared: Text, where: str) -> Layout
         raise _no_table(where, lines)
     headings_at, paired = _find_headings(lines, first, grid, where)
     last, footer = _find_end(raw, encoding, grid, lines if complete else None, lines[first].start)
-    sample = [c for c in cells[first:] if grid.is_row(c)][:SAMPLE]
+    numbered = [(lines[i].number, c) for i, c in enumerate(cells[first:], start=first) if grid.is_row(c)][:SAMPLE]
+    sample = [c for _, c in numbered]
+    headings = _headings(lines, headings_at, grid, paired)
     return Layout(
         encoding=encoding,
         delimiter=grid.delimiter,
-        marks=_marks(sample, grid, paired, declared, where),
+        marks=Marks() if paired else _marks(numbered, grid, headings, declared, where),
         preamble=tuple(line.text for line in lines[: first if headings_at is None else headings_at]),
-        headings=_headings(lines, headings_at, grid, paired),
+        headings=headings,
         units=_units_below(cells, headings_at, first),
         footer=footer,
         rows=tuple(tuple(_joined(c) if paired else c) for c in sample[:8]),
@@ -189,11 +191,17 @@ def _find_headings(lines: list[Line], first: int, grid: Grid, where: str) -> tup
         if sum(read_heading(name).recognised for name in nearest) > 1:
             raise UnreadableLog(
                 f"{where}:{lines[first].number}",
-                f"{grid.width} values in a row under {len(nearest)} headings ({', '.join(nearest)})",
+                f"{grid.width} values in a row under {len(nearest)} headings ({', '.join(nearest)}){_why_more(grid, nearest)}",
                 "one heading a column",
                 "export the log with one heading a column; if numbers have a decimal comma, put semicolons between",
             )
     return at, paired
+
+
+def _why_more(grid: Grid, headings: list[str]) -> str:
+    if grid.delimiter != "," or not len(headings) < grid.width < 2 * len(headings):
+        return ""
+    return ": comma may be delimiter and decimal mark at once, and which numbers it splits cannot be told"
 
 
 def _worth_as_headings(names: list[str], grid: Grid) -> int:
@@ -207,15 +215,23 @@ def _worth_as_headings(names: list[str], grid: Grid) -> int:
 
 
 def heading_cells(text: str, grid: Grid) -> list[str]:
-    """Cells of a possible row of headings: comment mark and empty cells at the end off; blanks inside headings kept."""
-    text = text.strip().lstrip("#%*").strip() if text.strip()[:1] in ("#", "%", "*") else text
-    names = split_line(text, grid.delimiter)
-    while names and not names[-1] and len(names) > grid.width:
-        names.pop()
-    if grid.delimiter != " " or len(names) == grid.width:
-        return names
-    wide = re.split(r"\s{2,}|\t", text.strip())
-    return wide if len(wide) == grid.width else re.sub(r"\s+(?=[\[(])", "", text).split()
+    """Cells of a possible row of headings: empty cells at the end off, a comment mark off where it is one cell too many.
+
+    Between blanks, headings of several words are kept together where two blanks or brackets show it.
+    """
+    text = text.strip("\r\n" if grid.delimiter == "\t" else None)
+    bare = text.lstrip("#%*").strip() if text[:1] in ("#", "%", "*") else text
+    ways = [split_line(text, grid.delimiter), split_line(bare, grid.delimiter)]
+    if grid.delimiter == " ":
+        ways += [way for line in (text, bare) for way in (re.split(r"\s{2,}|\t", line), _bracketed_apart(line))]
+    for names in ways:
+        while names and not names[-1] and len(names) > grid.width:
+            names.pop()
+    return next((names for names in ways if len(names) == grid.width), ways[-1])
+
+
+def _bracketed_apart(line: str) -> list[str]:
+    return re.sub(r"\s+(?=[\[(])", "", line).split()
 
 
 def _headings(lines: list[Line], at: int | None, grid: Grid, paired: bool) -> tuple[str, ...]:
@@ -249,11 +265,18 @@ def _find_end(
     return len(raw), ()
 
 
-def _marks(sample: list[list[str]], grid: Grid, paired: bool, declared: Text, where: str) -> Marks:
-    if paired:
-        return Marks(".")  # after the commas inside numbers have been turned into points
-    columns = [[row[i] for row in sample if kind_of(row[i], grid.delimiter) == "number"] for i in range(grid.width)]
-    return number_marks([c for c in columns if c], declared.decimal, where)
+def _marks(
+    rows: list[tuple[int, list[str]]], grid: Grid, headings: tuple[str, ...], declared: Text, where: str
+) -> Marks:
+    columns = [
+        [
+            Cell(cells[i], f"{where}:{line}, column {headings[i]!r}")
+            for line, cells in rows
+            if kind_of(cells[i], grid.delimiter) == "number"
+        ]
+        for i in range(grid.width)
+    ]
+    return number_marks([c for c in columns if c], declared.decimal)
 
 
 def _joined(cells: list[str]) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dampkit.bench.assemble import assemble
@@ -45,8 +45,8 @@ def read_log(path: str | Path, bench: str | Path | BenchSpec | None = None) -> R
     where = str(path)
     raw = _bytes(path)
     digest = hashlib.sha256(raw).hexdigest()
-    raw, encoding = as_8_bit(raw, spec.text.encoding, where)
-    layout = find_layout(raw, encoding, spec.text, where)
+    raw, codec, encoding = as_8_bit(raw, spec.text.encoding, where)
+    layout = replace(find_layout(raw, codec, spec.text, where), encoding=encoding)
     channels = assign_channels(layout, spec, where)
     data = raw[layout.start : layout.stop]
     del raw

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import re
 import warnings
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dampkit.bench.cells import NUMBER, SPACED, mixed_marks
+from dampkit.bench.column import DAMAGED_SHARE, Spot, clock_times, numbers
 from dampkit.bench.layout import Layout
 from dampkit.bench.words import MISSING
 from dampkit.errors import UnreadableLog
@@ -20,9 +21,6 @@ from dampkit.quantities import Array
 if TYPE_CHECKING:
     import pandas as pd
 
-DAMAGED_SHARE = 0.05  # more unreadable rows than this and the log is refused
-FAR_OFF = 20  # a number without its decimal mark is so many times the largest that kept it
-FEW = 20_000  # rows that show whether a closer look at a column is worth it
 COMMA, POINT, NEWLINE = b",", b".", b"\n"
 
 
@@ -55,23 +53,13 @@ def parse(data: bytes, layout: Layout, wanted: Sequence[int], where: str) -> Tab
         column = names.get(place, split_clock if split_clock is not None else place)
         text_clock = column in layout.clock_columns and split_clock is None
         heading = layout.headings[column]
-        spot = _Spot(where, heading, layout)
-        columns[place], note = _clock_text(frame[place], spot) if text_clock else _numbers(frame[place], spot)
+        spot = Spot(where, heading, layout)
+        columns[place], note = clock_times(frame[place], spot) if text_clock else numbers(frame[place], spot)
         del frame[place]
         damaged += [note] if note else []
     if split_clock is not None:
         columns[split_clock] = 3600 * columns[split_clock] + 60 * columns[split_clock + 1] + columns[split_clock + 2]
     return Table({c: columns[place] for place, c in names.items()}, "; ".join(damaged))
-
-
-@dataclass(frozen=True)
-class _Spot:
-    where: str
-    heading: str
-    layout: Layout
-
-    def at(self, row: int) -> str:
-        return f"{self.where}:{self.layout.first_line + row}, column {self.heading!r}"
 
 
 def _commas_inside_numbers_to_points(data: bytes, layout: Layout, where: str) -> bytes:
@@ -131,26 +119,44 @@ def _frame(data: bytes, layout: Layout, width: int, places: list[int], where: st
         "encoding": "latin-1",
         "na_values": sorted(MISSING - {""}),
         "on_bad_lines": "error",
+        "quoting": csv.QUOTE_MINIMAL if layout.quoted else csv.QUOTE_NONE,
     }
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # pandas on mixed columns: looked at cell by cell below
         try:
-            return pd.read_csv(io.BytesIO(data), **settings), ""
+            return _exact_where_no_number(pd.read_csv(io.BytesIO(data), **settings), data, settings), ""
         except pd.errors.ParserError as error:
-            _refuse_if_marks_differ(str(error), data, layout, where)
             reason = str(error)
+        if "inside string" in reason:
+            raise _open_quote(reason, layout, where)
+        _refuse_if_marks_differ(reason, data, layout, where)
         settings["on_bad_lines"] = "skip"
-        frame = pd.read_csv(io.BytesIO(data), **settings)
+        frame = _exact_where_no_number(pd.read_csv(io.BytesIO(data), **settings), data, settings)
     lines = data.count(NEWLINE) or data.count(b"\r")
-    left_out = lines - len(frame)
+    left_out = max(1, lines - len(frame))
+    first = f"{where}:{_line_in(reason, layout)}"
     if left_out > DAMAGED_SHARE * lines:
-        raise UnreadableLog(
-            where,
-            f"{left_out} of {lines} lines have another number of cells",
-            f"{layout.width} cells a line",
-            "export the log again",
-        )
-    return frame, f"{max(1, left_out)} lines with too many cells, the first near line {_line_in(reason, layout)}"
+        found = f"{left_out} of {lines} lines, this one first, have too many cells"
+        raise UnreadableLog(first, found, f"{layout.width} cells a line", "export the log again")
+    return frame, f"{left_out} lines with too many cells, the first near line {_line_in(reason, layout)}"
+
+
+def _exact_where_no_number(frame: pd.DataFrame, data: bytes, settings: dict[str, Any]) -> pd.DataFrame:
+    """Columns that hold more than numbers, read again as the text that stands in the log."""
+    import pandas as pd
+
+    mixed = [c for c in frame.columns if frame[c].dtype.kind not in "fiub"]
+    if mixed:
+        frame[mixed] = pd.read_csv(io.BytesIO(data), **{**settings, "usecols": mixed, "dtype": str})
+    return frame
+
+
+def _open_quote(reason: str, layout: Layout, where: str) -> UnreadableLog:
+    match = re.search(r"row (\d+)", reason)
+    line = layout.first_line + (int(match[1]) if match else 0)
+    return UnreadableLog(
+        f"{where}:{line}", "a quote is opened and never closed", "quotes in pairs", "export the log again"
+    )
 
 
 def _line_in(reason: str, layout: Layout) -> int:
@@ -173,80 +179,3 @@ def _refuse_if_marks_differ(reason: str, data: bytes, layout: Layout, where: str
             f"{layout.width} numbers parted by commas, with decimal points",
             "export the log again with semicolons between the columns, or with decimal points",
         )
-
-
-def _numbers(column: pd.Series[Any], spot: _Spot) -> tuple[Array, str]:
-    """A column as float64 and a note on cells that are no numbers."""
-    import pandas as pd
-
-    if column.dtype.kind in "fiu":
-        values = column.to_numpy(dtype=np.float64)
-        _refuse_thousand_jumps(values, spot)
-        return values, ""
-    if column.dtype.kind == "b":
-        return np.full(len(column), np.nan), ""
-    values = np.asarray(pd.to_numeric(column, errors="coerce"), dtype=np.float64)
-    bad = np.flatnonzero(np.isnan(values) & column.notna().to_numpy())
-    cells = [str(c).strip() for c in column.iloc[bad[:2000]]]
-    texts = [(int(row), cell) for row, cell in zip(bad, cells, strict=False) if cell.lower() not in MISSING]
-    for row, cell in texts:
-        if NUMBER.fullmatch(cell) or SPACED.fullmatch(cell):
-            raise mixed_marks(spot.at(row), cell, spot.layout.rows[0][spot.layout.headings.index(spot.heading)])
-    if len(bad) > DAMAGED_SHARE * len(values):
-        row, cell = texts[0] if texts else (int(bad[0]), "")
-        raise UnreadableLog(
-            spot.at(row),
-            f"found {cell!r} and {len(bad) - 1} more cells that are no numbers",
-            "numbers",
-            "export the log again",
-        )
-    _refuse_thousand_jumps(values, spot)
-    if not texts:
-        return values, ""
-    row, cell = texts[0]
-    line = spot.layout.first_line + row
-    return values, f"{len(bad)} cells of column {spot.heading!r} that are no numbers, first {cell!r} in line {line}"
-
-
-def _refuse_thousand_jumps(values: Array, spot: _Spot) -> None:
-    """Refuse a column where numbers have lost their decimal mark: whole, and 1000 times the rows beside them."""
-    some = values[:: max(1, values.size // FEW)]
-    kept = np.abs(some[(some != np.rint(some)) & np.isfinite(some)])
-    top = max(float(np.nanmax(values)), -float(np.nanmin(values))) if kept.size else 0.0
-    if kept.size < 10 or top < max(100.0, FAR_OFF * float(kept.max())):
-        return
-    whole = values == np.rint(values)
-    parts = np.flatnonzero(~whole & np.isfinite(values))
-    reach = float(np.max(np.abs(values[parts])))
-    big = np.flatnonzero(whole & (np.abs(values) > max(100.0, FAR_OFF * reach)))
-    beside = np.interp(big, parts, values[parts])
-    lost = big[np.abs(values[big] / 1000 - beside) <= 0.1 * np.abs(beside) + 0.05 * reach]
-    if np.unique(values[lost]).size >= 3:
-        row = int(lost[0])
-        near = values[parts[np.argmin(np.abs(parts - row))]]
-        raise UnreadableLog(
-            spot.at(row),
-            f"found {values[row]:g} next to {near:g}, and {lost.size - 1} more such: as it stands"
-            f" it is {values[row]:g}, with the decimal mark lost on the way it is {values[row] / 1000:g}",
-            "numbers that go on from row to row",
-            "export the log again, past any spreadsheet, with a decimal point",
-        )
-
-
-def _clock_text(column: pd.Series[Any], spot: _Spot) -> tuple[Array, str]:
-    """Clock times as text, with or without a date, in seconds since midnight."""
-    import pandas as pd
-
-    text = column.astype(str).str.extract(r"(?:(\d+):)?(\d+):(\d+(?:[.,]\d+)?)\s*$")
-    hours, minutes = (pd.to_numeric(text[i], errors="coerce") for i in (0, 1))
-    seconds = pd.to_numeric(text[2].str.replace(",", "."), errors="coerce")
-    values = np.asarray(3600 * hours.fillna(0) + 60 * minutes + seconds, dtype=np.float64)
-    bad = np.flatnonzero(np.isnan(values) & column.notna().to_numpy())
-    if len(bad) > DAMAGED_SHARE * len(values):
-        raise UnreadableLog(
-            spot.at(int(bad[0])),
-            f"found {column.iloc[int(bad[0])]!r}",
-            "a clock time such as 09:00:00.010",
-            "export the log again",
-        )
-    return values, f"{len(bad)} cells of column {spot.heading!r} that are no clock times" if len(bad) else ""

@@ -1,0 +1,119 @@
+"""One parsed column becomes numbers: cells that are none are left out and told, contradictions are refused."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dampkit.bench.cells import NUMBER, SPACED, Cell, mixed_marks, shown
+from dampkit.bench.layout import Layout
+from dampkit.bench.words import MISSING
+from dampkit.errors import UnreadableLog
+from dampkit.quantities import Array
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+DAMAGED_SHARE = 0.05  # more unreadable cells than this and the log is refused
+FAR_OFF = 20  # a number without its decimal mark is so many times the largest that kept it
+FEW = 20_000  # rows that show whether a closer look at a column is worth it
+LONGEST = 40  # characters of a number
+CLOCK_PARTS = r"(?:(\d{1,2}):)?(\d{1,2}):(\d{1,2}(?:[.,]\d{1,12})?)\s*$"
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Where a column stands, for an error."""
+
+    where: str
+    heading: str
+    layout: Layout
+
+    def at(self, row: int) -> str:
+        return f"{self.where}:{self.layout.first_line + row}, column {self.heading!r}"
+
+
+def numbers(column: pd.Series[Any], spot: Spot) -> tuple[Array, str]:
+    """A column as float64, NaN where a cell is empty or no number, and a note on those that are none.
+
+    Raises UnreadableLog where a cell is a number by another decimal mark, or too many are none.
+    """
+    if column.dtype.kind == "b":
+        return np.full(len(column), np.nan), ""
+    values, note = (column.to_numpy(dtype=np.float64), "") if column.dtype.kind in "fiu" else _from_text(column, spot)
+    _refuse_thousand_jumps(values, spot)
+    return values, note
+
+
+def _from_text(column: pd.Series[Any], spot: Spot) -> tuple[Array, str]:
+    import pandas as pd
+
+    marks = spot.layout.marks
+    text = column.str.strip()
+    plain = text.where(text.str.len() <= LONGEST)
+    if marks.thousands:
+        plain = plain.str.replace(marks.thousands, "", regex=False)
+    if marks.decimal == ",":
+        plain = plain.where(~plain.str.contains(".", regex=False).fillna(False)).str.replace(",", ".")
+    values = np.asarray(pd.to_numeric(plain, errors="coerce"), dtype=np.float64)
+    bad = np.flatnonzero(np.isnan(values) & text.notna().to_numpy())
+    others = [(int(row), cell) for row, cell in zip(bad, text.iloc[bad], strict=True) if cell.lower() not in MISSING]
+    for row, cell in others[:FEW]:
+        if NUMBER.fullmatch(cell) or SPACED.fullmatch(cell):
+            beside = spot.layout.rows[0][spot.layout.headings.index(spot.heading)]
+            raise mixed_marks(Cell(cell, spot.at(row)), Cell(beside, ""))
+    return values, _note(others, len(values), spot, "numbers")
+
+
+def _note(others: list[tuple[int, str]], rows: int, spot: Spot, what: str) -> str:
+    """A plain phrase on cells that could not be read; raises UnreadableLog where they are too many."""
+    if not others:
+        return ""
+    row, cell = others[0]
+    if len(others) > DAMAGED_SHARE * rows:
+        found = f"found {shown(cell)} and {len(others) - 1} more cells that are no {what}"
+        raise UnreadableLog(spot.at(row), found, what, "export the log again")
+    line = spot.layout.first_line + row
+    return f"{len(others)} cells of column {spot.heading!r} that are no {what}, first {shown(cell)} in line {line}"
+
+
+def clock_times(column: pd.Series[Any], spot: Spot) -> tuple[Array, str]:
+    """Clock times as text, with or without a date, in seconds since midnight; as `numbers` otherwise."""
+    import pandas as pd
+
+    if column.dtype.kind in "fiub":
+        raise UnreadableLog(spot.at(0), "numbers where clock times stood", "clock times", "export the log again")
+    text = column.str.strip().str.replace('"', "")
+    parts = text.str.extract(CLOCK_PARTS)
+    hours, minutes = (pd.to_numeric(parts[i], errors="coerce") for i in (0, 1))
+    seconds = pd.to_numeric(parts[2].str.replace(",", "."), errors="coerce")
+    values = np.asarray(3600 * hours.fillna(0) + 60 * minutes + seconds, dtype=np.float64)
+    bad = np.flatnonzero(np.isnan(values) & text.notna().to_numpy())
+    return values, _note([(int(row), str(text.iloc[row])) for row in bad], len(values), spot, "clock times")
+
+
+def _refuse_thousand_jumps(values: Array, spot: Spot) -> None:
+    """Refuse a column where numbers have lost their decimal mark: whole, and 1000 times the rows beside them."""
+    some = values[:: max(1, values.size // FEW)]
+    kept = np.abs(some[(some != np.rint(some)) & np.isfinite(some)])
+    top = max(float(np.nanmax(values)), -float(np.nanmin(values))) if kept.size else 0.0
+    if kept.size < 10 or top < max(100.0, FAR_OFF * float(kept.max())):
+        return
+    whole = values == np.rint(values)
+    parts = np.flatnonzero(~whole & np.isfinite(values))
+    reach = float(np.max(np.abs(values[parts])))
+    big = np.flatnonzero(whole & (np.abs(values) > max(100.0, FAR_OFF * reach)))
+    beside = np.interp(big, parts, values[parts])
+    lost = big[np.abs(values[big] / 1000 - beside) <= 0.1 * np.abs(beside) + 0.05 * reach]
+    if np.unique(values[lost]).size >= 3:
+        row = int(lost[0])
+        near = values[parts[np.argmin(np.abs(parts - row))]]
+        raise UnreadableLog(
+            spot.at(row),
+            f"found {values[row]:g} next to {near:g}, and {lost.size - 1} more such: as it stands"
+            f" it is {values[row]:g}, with the decimal mark lost on the way it is {values[row] / 1000:g}",
+            "numbers that go on from row to row",
+            "export the log again, past any spreadsheet, with a decimal point",
+        )
