@@ -43,6 +43,7 @@ class Corner:
     motion_ratio: float
     target_ratio: float | None = None
     rebound_share_ratio: float | None = None
+    spring_friction_n: float = 0.0  # dry friction of the spring, half-width of its load loop
 
     @property
     def critical_damping_n_s_m(self) -> float:

@@ -42,6 +42,22 @@ def needed_damping(corner: Corner, ratio: float) -> float:
     return corner.at_damper(ratio * corner.critical_damping_n_s_m)
 
 
+def spring_friction_ratio(corner: Corner) -> float:
+    """Damping ratio that the spring's own friction adds where the damper runs at RATED_SPEED_M_S: 4 F/(pi V) of critical.
+
+    Source: [rao] ch. 3 (Coulomb equivalent); V is the speed at the wheel.
+    """
+    wheel_speed = RATED_SPEED_M_S / corner.motion_ratio
+    return 4 * corner.spring_friction_n / (math.pi * wheel_speed) / corner.critical_damping_n_s_m
+
+
+def damper_target_ratio(corner: Corner, share: float = 1.0) -> float | None:
+    """What is left of a share of the target for the damper when the spring's friction has done its part; at least 0."""
+    if corner.target_ratio is None:
+        return None
+    return max(0.0, share * corner.target_ratio - spring_friction_ratio(corner))
+
+
 def hop_damping(corner: Corner, ratio: float = LEAST_HOP_RATIO) -> float:
     """Damping coefficient at the damper that gives the wheel motion the ratio, N s/m.
 
@@ -64,26 +80,25 @@ def needed_forces(corner: Corner, tolerance: float = TOLERANCE_OF_RATIO, points:
     at LEAST_HOP_RATIO up to HOP_SPEED_M_S; the middle goes on with that slope.
     Source: own, from the relations named in `needed_damping` and `hop_damping`.
     """
-    if corner.target_ratio is None:
+    wanted = [damper_target_ratio(corner, 1 + edge) for edge in (-tolerance, 0.0, tolerance)]
+    limits = [needed_damping(corner, ratio) for ratio in wanted if ratio is not None]
+    if not limits:
         return None
     share = USUAL_REBOUND_SHARE if corner.rebound_share_ratio is None else corner.rebound_share_ratio
-    mean = needed_damping(corner, corner.target_ratio)
-    hop = hop_damping(corner)
     v = np.linspace(0.0, TOP_SPEED_M_S, points)
-    slopes = np.array([mean, hop, needed_damping(corner, HIGHEST_RATIO)])
-    rebound = _edges(v, 2 * share * slopes, tolerance)
-    compression = _edges(v, 2 * (1 - share) * slopes, tolerance)
+    slopes = np.array([*limits, hop_damping(corner), needed_damping(corner, HIGHEST_RATIO)])
+    rebound = _edges(v, 2 * share * slopes)
+    compression = _edges(v, 2 * (1 - share) * slopes)
     return Need(read_only(v), *rebound, *compression, basis=_basis(corner, share, tolerance))
 
 
-def _edges(v: Array, slopes: Array, tolerance: float) -> tuple[Array, Array, Array]:
-    """Middle, lower and upper edge of one direction; slopes for target, wheel hop and critical, N s/m at the damper."""
-    slope, hop_slope, critical_slope = slopes
+def _edges(v: Array, slopes: Array) -> tuple[Array, Array, Array]:
+    """Middle, lower and upper edge of one direction; slopes in N s/m at the damper: least, wanted, most, hop, critical."""
+    least, slope, most, hop_slope, critical_slope = slopes
     body, beyond = np.minimum(v, RATED_SPEED_M_S), np.maximum(v - RATED_SPEED_M_S, 0.0)
-    high = (1 + tolerance) * slope * np.maximum(v, RATED_SPEED_M_S)
-    high = np.maximum(np.minimum(high, critical_slope * v), (1 + tolerance) * slope * v)
+    high = np.maximum(np.minimum(most * np.maximum(v, RATED_SPEED_M_S), critical_slope * v), most * v)
     least_hop = hop_slope * np.clip(v, RATED_SPEED_M_S, HOP_SPEED_M_S) / FLAT_TOP
-    low = (1 - tolerance) * slope * body
+    low = least * body
     low = np.where(beyond > 0, np.minimum(np.maximum(low, least_hop), high), low)
     middle = np.clip(slope * body + hop_slope * beyond, low, high)
     return read_only(middle), read_only(low), read_only(high)
@@ -96,5 +111,14 @@ def _basis(corner: Corner, share: float, tolerance: float) -> str:
         f"{100 * share:.0f} % of the force in rebound{given}, at {RATED_SPEED_M_S:g} m/s at the damper. "
         "Slower, the force may build up early, up to critical damping. Faster, the lower edge keeps wheel hop at "
         f"{LEAST_HOP_RATIO:g} of critical or better and the upper edge limits harshness. "
-        "Tolerance and wheel-hop speed: common practice, no source."
+        f"Tolerance and wheel-hop speed: common practice, no source.{_spring_words(corner)}"
+    )
+
+
+def _spring_words(corner: Corner) -> str:
+    if corner.spring_friction_n <= 0:
+        return ""
+    return (
+        f" Spring friction does {spring_friction_ratio(corner):.2f} of the target itself and is taken off. It does more "
+        "in small swings: pushing the car down by hand can hide a dead damper."
     )

@@ -9,7 +9,7 @@ import numpy as np
 
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
-from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO
+from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO, damper_target_ratio
 from dampkit.outcome.conformity import Answer, judge
 from dampkit.quantities import Array, Estimate
 
@@ -34,13 +34,15 @@ def suits(ratios: Sequence[StageRatio], corner: Corner, tolerance: float = TOLER
     """None where the corner has no target ratio.
 
     A damping ratio falls as speed rises past the knee, so a target means little without its speed; here it is the
-    mean of both directions at RATED_SPEED_M_S at the damper, read between the stages on either side of it.
+    mean of both directions at RATED_SPEED_M_S at the damper, read between the stages on either side of it. What the
+    spring's own friction does of the target is taken off first.
     Source: own, with [jcgm106] for the answer.
     """
-    target = corner.target_ratio
-    if target is None:
+    wanted = [damper_target_ratio(corner, 1 + edge) for edge in (-tolerance, 0.0, tolerance)]
+    limits = [ratio for ratio in wanted if ratio is not None]
+    if not limits:
         return None
-    low, high = (1 - tolerance) * target, (1 + tolerance) * target
+    low, target, high = limits
     rated = ratio_at(RATED_SPEED_M_S, ratios)
     share = _share_at(RATED_SPEED_M_S, ratios)
     answer: Answer = "not established" if rated is None else judge(rated, low, high).answer

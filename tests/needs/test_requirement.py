@@ -10,7 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dampkit.needs.ratio import stage_ratios
-from dampkit.needs.requirement import RATED_SPEED_M_S, hop_damping, needed_damping, needed_forces
+from dampkit.needs.requirement import (
+    RATED_SPEED_M_S,
+    damper_target_ratio,
+    hop_damping,
+    needed_damping,
+    needed_forces,
+    spring_friction_ratio,
+)
 from tests.needs.made import BARTON, SALOON, sine_loop
 
 
@@ -61,6 +68,25 @@ def test_missing_share_is_said() -> None:
     need = needed_forces(replace(SALOON, rebound_share_ratio=None))
     assert need is not None
     assert "none was given" in need.basis
+
+
+def test_spring_friction_is_taken_off_the_target() -> None:
+    """A leaf spring and a damper together, swung at the rated speed, must measure as the whole target."""
+    leafy = replace(SALOON, spring_friction_n=120.0)
+    need, target = needed_forces(leafy), damper_target_ratio(leafy)
+    assert need is not None
+    assert target is not None
+    c, friction = needed_damping(leafy, target), 120.0 / leafy.motion_ratio  # both as felt at the damper
+    loop = sine_loop(lambda x, v: c * v + np.where(v > 0, friction, -friction), RATED_SPEED_M_S)
+    (ratio,) = stage_ratios([loop], leafy)
+    assert ratio.damping_ratio.value == pytest.approx(0.28, rel=1e-3)
+    assert "hide a dead damper" in need.basis
+
+
+def test_friction_beyond_the_target_leaves_nothing_for_the_damper() -> None:
+    stiff = replace(SALOON, spring_friction_n=5000.0)
+    assert spring_friction_ratio(stiff) > 0.28
+    assert damper_target_ratio(stiff) == 0.0
 
 
 @given(

@@ -55,13 +55,15 @@ def test_kerb_agrees_with_a_general_integrator() -> None:
     times = half_step_times(1.5, 0.002)
     height = 0.02 * np.sin(2 * np.pi * 1.5 * times) * np.sin(2 * np.pi * 7 * times)
     ours = run_over(cases, height, 0.002)
-    theirs = reference_run(cases, times, height)
+    theirs = reference_run(cases, times)
     assert np.abs(ours.body_m[:, 0] - theirs[0]).max() < 1e-3 * np.abs(theirs[0]).max()
     assert np.abs(ours.travel_m[:, 0] - (theirs[0] - theirs[1])).max() < 1e-3 * np.abs(theirs[0] - theirs[1]).max()
 
 
-def reference_run(cases: Cases, times: Array, height: Array) -> Array:
-    ms, mu, k, kt = (float(x[0]) for x in (cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m, cases.tyre_rate_n_m))
+def reference_run(cases: Cases, times: Array, tight: bool = True) -> Array:
+    given = (cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m, cases.tyre_rate_n_m)
+    ms, mu, k, kt = (float(values[0]) for values in given)
+    rtol, atol = (1e-8, 1e-10) if tight else (1e-3, 1e-6)  # the latter are scipy's defaults
 
     def rate(t: float, y: Array) -> list[float]:
         road = 0.02 * np.sin(2 * np.pi * 1.5 * t) * np.sin(2 * np.pi * 7 * t)
@@ -69,7 +71,7 @@ def reference_run(cases: Cases, times: Array, height: Array) -> Array:
         up = k * (y[1] - y[0]) - SALOON.motion_ratio * float(digressive(np.array(v)))
         return [y[2], y[3], up / ms, (kt * (road - y[1]) - up) / mu]
 
-    solution = solve_ivp(rate, (0, times[-1]), np.zeros(4), t_eval=times[:-1:2], rtol=1e-8, atol=1e-10)
+    solution = solve_ivp(rate, (0, times[-1]), np.zeros(4), t_eval=times[:-1:2], rtol=rtol, atol=atol)
     return np.asarray(solution.y)
 
 
@@ -165,5 +167,5 @@ def test_many_cases_are_far_quicker_than_one_by_one() -> None:
     run_over(cases, height, 0.002)
     ours = (time.perf_counter() - start) / 100
     start = time.perf_counter()
-    reference_run(cases, times, height)
+    reference_run(cases, times, tight=False)
     assert ours < 0.1 * (time.perf_counter() - start)

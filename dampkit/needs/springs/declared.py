@@ -1,0 +1,117 @@
+"""The [spring] table of a vehicle file: what the wheel rate is worked out from where it was not measured."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Literal
+
+from pydantic import Field, FiniteFloat
+
+from dampkit.bench.declared import Declared, NotNegative, Positive
+from dampkit.needs.springs.coil import STEEL_SHEAR_PA, CoilSpring
+from dampkit.needs.springs.combine import HelperSpring, in_series
+from dampkit.needs.springs.leaf import STEEL_PA, Clamp, LeafSpring
+from dampkit.needs.springs.torsion import TorsionBar, lever_rate_n_m
+
+MM_PER_M = 1e3
+Count = Annotated[int, Field(ge=0, le=40)]
+MotionRatio = Annotated[FiniteFloat, Field(gt=0, le=5)]  # spring travel per wheel travel
+
+
+class Leaf(Declared):
+    """A semi-elliptic leaf spring under the axle; the helper leaves are optional."""
+
+    kind: Literal["leaf"]
+    span_mm: Positive
+    width_mm: Positive
+    thickness_mm: Positive
+    full_length_leaves: Annotated[int, Field(ge=1, le=40)]
+    graduated_leaves: Count = 0
+    clamp_length_mm: NotNegative = 0.0
+    clamp: Clamp = "band"
+    modulus_gpa: Positive = STEEL_PA / 1e9
+    free_camber_mm: FiniteFloat = 0.0
+    shackle_tangent: Annotated[FiniteFloat, Field(ge=-2, le=2)] = 0.0
+    friction_coefficient: Annotated[FiniteFloat, Field(ge=0, le=2)] = 0.0
+    helper_rate_n_mm: NotNegative = 0.0
+    helper_contact_mm: NotNegative = 0.0
+    motion_ratio: MotionRatio = 1.0
+
+    def spring(self) -> LeafSpring:
+        return LeafSpring(
+            span_m=self.span_mm / MM_PER_M,
+            width_m=self.width_mm / MM_PER_M,
+            thickness_m=self.thickness_mm / MM_PER_M,
+            full_length_count=self.full_length_leaves,
+            graduated_count=self.graduated_leaves,
+            clamp_length_m=self.clamp_length_mm / MM_PER_M,
+            clamp=self.clamp,
+            modulus_pa=self.modulus_gpa * 1e9,
+            free_camber_m=self.free_camber_mm / MM_PER_M,
+            shackle_tangent_ratio=self.shackle_tangent,
+            friction_ratio=self.friction_coefficient,
+        )
+
+    def rate_n_m(self, load_n: float) -> float:
+        leaf = self.spring()
+        main = leaf.rate_with_shackle_n_m(leaf.deflection_m(load_n))
+        return HelperSpring(main, self.helper_rate_n_mm * MM_PER_M, self.helper_contact_mm / MM_PER_M).rate_n_m(load_n)
+
+    def friction_n(self, load_n: float) -> float:
+        return self.spring().friction_n(load_n)
+
+
+class Coil(Declared):
+    kind: Literal["coil"]
+    wire_diameter_mm: Positive
+    coil_diameter_mm: Positive  # to the middle of the wire
+    active_coils: Positive
+    shear_modulus_gpa: Positive = STEEL_SHEAR_PA / 1e9
+    motion_ratio: MotionRatio = 1.0
+
+    def rate_n_m(self, load_n: float) -> float:
+        wire, coil = self.wire_diameter_mm / MM_PER_M, self.coil_diameter_mm / MM_PER_M
+        return CoilSpring(wire, coil, self.active_coils, self.shear_modulus_gpa * 1e9).rate_n_m
+
+    def friction_n(self, load_n: float) -> float:
+        return 0.0
+
+
+class Torsion(Declared):
+    """A torsion bar at the end of a lever that carries the wheel; with the tube's diameters, the bar inside a tube."""
+
+    kind: Literal["torsion-bar"]
+    diameter_mm: Positive
+    length_mm: Positive
+    lever_mm: Positive
+    lever_angle_deg: Annotated[FiniteFloat, Field(gt=-80, lt=80)] = 0.0  # from level, positive on the bump side
+    tube_outer_mm: Positive | None = None
+    tube_inner_mm: NotNegative = 0.0
+    tube_length_mm: Positive | None = None
+    shear_modulus_gpa: Positive = STEEL_SHEAR_PA / 1e9
+    motion_ratio: MotionRatio = 1.0
+
+    def rate_n_m(self, load_n: float) -> float:
+        shear = self.shear_modulus_gpa * 1e9
+        twist = TorsionBar(self.diameter_mm / MM_PER_M, self.length_mm / MM_PER_M, 0.0, shear).rate_n_m_rad
+        if self.tube_outer_mm is not None:
+            length = (self.tube_length_mm or self.length_mm) / MM_PER_M
+            tube = TorsionBar(self.tube_outer_mm / MM_PER_M, length, self.tube_inner_mm / MM_PER_M, shear)
+            twist = in_series(twist, tube.rate_n_m_rad)
+        return lever_rate_n_m(twist, self.lever_mm / MM_PER_M, math.radians(self.lever_angle_deg), load_n)
+
+    def friction_n(self, load_n: float) -> float:
+        return 0.0
+
+
+SpringSpec = Annotated[Leaf | Coil | Torsion, Field(discriminator="kind")]
+
+
+def at_wheel(spec: Leaf | Coil | Torsion, wheel_load_n: float) -> tuple[float, float]:
+    """Wheel rate [N/m] and spring friction at the wheel [N] under the load that the wheel's spring carries.
+
+    Rate times the square of the motion ratio, friction times the ratio itself. Source: [dixon2007] (motion ratio).
+    """
+    ratio = spec.motion_ratio
+    load = wheel_load_n / ratio
+    return spec.rate_n_m(load) * ratio**2, spec.friction_n(load) * ratio
