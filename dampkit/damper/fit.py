@@ -15,9 +15,11 @@ from dampkit.quantities import Array
 
 SPREAD_SHARE = 0.002  # of the force: what a law this simple cannot follow; keeps large forces from ruling the fit
 FRICTION_SPEED_M_S = 0.003  # smoothing speed of friction where no slow pass shows it
+TELLING_APART = 1.5  # ratio of frequencies from which mass is told from gas spring, and delay from compliance
+WEIGHTINGS = 2  # rounds of weighing each stage and direction by what the model leaves over there
+KNEE_SHARE = 0.01  # of the blow-off force: first width of the knee
 KEEP_BEST = 3
 THIN = 5  # the choice of a model is made on every so manieth point; the fit itself on all
-EXTRA = {"blow-off": ("blowoff_force", "lift_rate"), "fully-open": ("open",)}
 
 
 @dataclass(frozen=True)
@@ -40,11 +42,7 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float) -> JointFit | None:
     points = fitted_points(loops, resolution_n)
     sigma = np.hypot(points.sigma_n, SPREAD_SHARE * points.force_n)
     gas, friction = start.statics(loops)
-    common = {"gas_n": gas, "gas_n_m": 0.0, "friction_n": friction}
-    slow = any(loop.peak_velocity_m_s < SLOW_M_S for loop in loops)
-    fixed = {} if slow else {"friction_speed_m_s": FRICTION_SPEED_M_S}
-    if slow:
-        common["friction_speed_m_s"] = FRICTION_SPEED_M_S
+    common, fixed = _common(loops, gas, friction)
     chosen: dict[str, float] = {}
     regimes: dict[str, tuple[str, ...]] = {}
     for direction in start.MIDDLE:
@@ -53,30 +51,55 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float) -> JointFit | None:
         if speed.size == 0 or not rows.any():
             return None
         thin = np.flatnonzero(rows)[::THIN]
-        statics = {**common, "friction_speed_m_s": FRICTION_SPEED_M_S}
+        held = {**fixed, **common, "friction_speed_m_s": FRICTION_SPEED_M_S}
         best, regimes[direction] = _choose(
-            direction, statics, points.where(thin), sigma[thin], start.candidates(speed, force)
+            direction, held, points.where(thin), sigma[thin], start.candidates(speed, force)
         )
         chosen |= best
-    model = Model(tuple({**common, **chosen}), fixed)
-    fit = _fit(model, {**common, **chosen}, points, sigma)
-    return JointFit(model, fit, points, sigma, regimes)
+    values = {**common, **chosen}
+    model = Model(tuple(values), fixed)
+    for _ in range(WEIGHTINGS):
+        fit = _fit(model, values, points, sigma)
+        values = dict(zip(values, (float(x) for x in fit.parameters), strict=True))
+        residual_n = fit.residuals * sigma
+        sigma = np.hypot(points.sigma_n, _misfit_n(residual_n, points))
+    return JointFit(model, _fit(model, values, points, sigma), points, sigma, regimes)
+
+
+def _common(loops: tuple[Loop, ...], gas_n: float, friction_n: float) -> tuple[dict[str, float], dict[str, float]]:
+    """Starts of what both directions share, and what stands fixed because the programme of stages cannot tell it."""
+    common = {"gas_n": gas_n, "gas_n_m": 0.0, "gas_n_m2": 0.0, "friction_n": friction_n}
+    fixed = {}
+    if any(loop.peak_velocity_m_s < SLOW_M_S for loop in loops):
+        common["friction_speed_m_s"] = FRICTION_SPEED_M_S
+    else:
+        fixed["friction_speed_m_s"] = FRICTION_SPEED_M_S
+    frequencies = sorted(loop.stage.frequency_hz for loop in loops if loop.peak_velocity_m_s >= SLOW_M_S)
+    if len(frequencies) > 1 and frequencies[-1] > TELLING_APART * frequencies[0]:
+        common |= {"mass_kg": 0.0, "delay_s": 0.0}
+    return common, fixed
+
+
+def _misfit_n(residual_n: Array, points: Points) -> Array:
+    """What the model leaves over beyond noise, as one standard deviation for each stage and direction; shape (N,)."""
+    block = (2 * points.stage + (points.direction > 0)).astype(np.intp)
+    count = np.maximum(np.bincount(block), 1)
+    excess = np.bincount(block, residual_n**2 - points.sigma_n**2) / count
+    return np.sqrt(np.maximum(excess, 0.0))[block]
 
 
 def _choose(
     direction: str, statics: dict[str, float], points: Points, sigma: Array, starts: list[dict[str, float]]
 ) -> tuple[dict[str, float], tuple[str, ...]]:
     """The valve model of one direction by an information criterion, statics held; and the regimes it holds."""
-    named = [{f"{direction}.{k}": v for k, v in {**s, "compliance": 1e-7}.items()} for s in starts]
+    named = [{f"{direction}.{k}": v for k, v in {**s, **_shared_start(s)}.items()} for s in starts]
     plain = _best_of([s for s in named if f"{direction}.lift_rate" not in s], statics, points, sigma)
-    kneed = _best_of([s for s in named if f"{direction}.lift_rate" in s], statics, points, sigma)
+    knees = [s for s in named if f"{direction}.lift_rate" in s]
+    kneed = _best_of([s for s in knees if f"{direction}.open" not in s], statics, points, sigma)
     options: list[tuple[Option | None, tuple[str, ...]]] = [(plain, ("bleed",))]
     if kneed is not None:
         options.append((kneed, ("bleed", "blow-off")))
-        top = _top_force(kneed[0], direction, statics, points)
-        knee, rate = kneed[0][f"{direction}.blowoff_force"], kneed[0][f"{direction}.lift_rate"]
-        stops = [{**kneed[0], f"{direction}.open": rate * share * (top - knee)} for share in (0.5, 0.8) if top > knee]
-        opened = _best_of(stops, statics, points, sigma)
+        opened = _best_of([s for s in knees if f"{direction}.open" in s], statics, points, sigma)
         if opened is not None:
             options.append((opened, ("bleed", "blow-off", "fully-open")))
     known = [(o[0], o[1], regimes) for o, regimes in options if o is not None]
@@ -84,6 +107,14 @@ def _choose(
     n = effective_size(closest.residuals, points.stage)
     values, _, regimes = min(known, key=lambda k: _criterion(k[1], n))
     return values, regimes
+
+
+def _shared_start(start_values: dict[str, float]) -> dict[str, float]:
+    """Starts of what every valve model has: the series spring, a loss, and a knee's width where it has a knee."""
+    shared = {"compliance": 1e-7, "loss": 0.0}
+    if "blowoff_force" in start_values:
+        shared["knee_n"] = KNEE_SHARE * start_values["blowoff_force"]
+    return shared
 
 
 Option = tuple[dict[str, float], Fit]
@@ -116,15 +147,17 @@ def _fit(model: Model, values: dict[str, float], points: Points, sigma: Array) -
 
 
 def _lower(name: str) -> float:
-    if name in ("gas_n", "gas_n_m", "mass_kg", "delay_s"):
+    if "." not in name and name not in ("friction_n", "friction_speed_m_s"):
         return -np.inf
-    floor = {"bleed": 1e-7, "blowoff_force": 1.0, "lift_rate": 1e-12, "open": 1e-7, "friction_speed_m_s": 1e-5}
+    floor = {
+        "bleed": 1e-7,
+        "blowoff_force": 1.0,
+        "knee_n": 0.1,
+        "lift_rate": 1e-12,
+        "open": 1e-7,
+        "friction_speed_m_s": 1e-5,
+    }
     return floor.get(name.rpartition(".")[2], 0.0)
-
-
-def _top_force(values: dict[str, float], direction: str, statics: dict[str, float], points: Points) -> float:
-    valve = Model(tuple(values), statics).valve(np.array(list(values.values())), direction)
-    return float(valve.force(np.array([np.abs(points.velocity_m_s).max()]))[0])
 
 
 def _criterion(fit: Fit, n: float) -> float:

@@ -11,10 +11,10 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.fit import JointFit, joint_fit
 from dampkit.damper.fitted import DamperFit, Regime, ValveFit
 from dampkit.damper.lag import lost_motion, series_stiffness, take_ups
-from dampkit.damper.model import VALVE
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.start import SIGN
 from dampkit.damper.uncertainty import covariance
+from dampkit.damper.valve import PARAMETERS
 from dampkit.quantities import Z95, Array, Estimate, read_only
 
 CURVE_POINTS = 81
@@ -50,21 +50,16 @@ def _valve_fit(joint: JointFit, spread: Array, direction: str, spec: DamperSpec 
     here = joint.points.direction == SIGN[direction]
     top = float(np.abs(joint.points.velocity_m_s[here]).max())
     speed = np.linspace(0.0, top, CURVE_POINTS)
-    force = valve.force(speed)
-    index = [
-        joint.model.free.index(f"{direction}.{name}") if f"{direction}.{name}" in joint.model.free else -1
-        for name in VALVE
-    ]
+    force, _, by_parameter = valve.solve(speed)
     gradient = np.zeros((speed.size, joint.fit.parameters.size))
-    slope = 1.0 / valve.compliance(np.maximum(force, 1e-9))
-    for column, i in enumerate(index):
-        if i >= 0:
-            gradient[:, i] = -slope * valve.velocity_gradient(force)[:, column]
+    for column, name in enumerate(PARAMETERS):
+        if f"{direction}.{name}" in joint.model.free:
+            gradient[:, joint.model.free.index(f"{direction}.{name}")] = by_parameter[:, column]
     gradient[0] = 0.0
     half = Z95 * np.sqrt(np.einsum("ij,jk,ik->i", gradient, spread, gradient))
     point_speed, point_force = _points(joint, direction)
     reached = _reached(joint, spread, direction, float(force[-1]))
-    shown = {name: _estimate(joint, spread, f"{direction}.{name}") for name in VALVE}
+    shown = {name: _estimate(joint, spread, f"{direction}.{name}") for name in PARAMETERS}
     bleed, leak, knee = shown["bleed"], shown["leak"], shown["blowoff_force"]
     area = orifice_area_mm2_per_bleed(spec, direction)
     above = "blow-off" in reached
@@ -154,7 +149,8 @@ def _slope(joint: JointFit, spread: Array, direction: str, top_n: float) -> Esti
     at = np.array([knee + SLOPE_AT * (top_n - knee)])
 
     def slope(q: Array) -> float:
-        return float(1.0 / joint.model.valve(q, direction).compliance(at)[0])
+        valve = joint.model.valve(q, direction)
+        return float(valve.solve(valve.velocity(at))[1][0])
 
     gradient = {}
     for i, name in enumerate(joint.model.free):

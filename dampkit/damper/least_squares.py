@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Index
 
 CONDITION_LIMIT = 1e12  # of the column-scaled normal matrix; beyond it the data do not fix the parameters
-AT_BOUND = 1e-9
+FIRST_DAMPING, LAST_DAMPING = 1e-3, 1e12
+DAMPING_DOWN, DAMPING_UP = 8.0, 5.0
+SETTLED = 1e-10  # relative change of parameters and of the sum of squares at which a fit has settled
 
 
 @dataclass(frozen=True)
@@ -49,30 +51,66 @@ def least_squares(
 ) -> Fit:
     """Minimise the sum of squared residuals from a start, within bounds.
 
-    residual(p) -> (N,), jacobian(p) -> (N, K). The engine is scipy's trust-region reflective method with the
-    parameters scaled by the Jacobian's columns. Not converged is an answer: a Jacobian that no longer
-    depends on a parameter, or a sum of squares that still falls, is reported and no covariance is given.
-    Source: [more1978] for the scaling; checked on [nist_strd].
+    residual(p) -> (N,), jacobian(p) -> (N, K). Levenberg-Marquardt with parameters scaled by the largest norm that
+    their columns had; parameters that a step would push through a bound stay on it while the gradient holds them there.
+    Not converged is an answer: a Jacobian that no longer depends on a parameter, or a sum of squares that still falls,
+    is reported and no covariance is given.
+    Source: [more1978] for damping and scaling; bounds by an active set, own; checked on [nist_strd].
     """
-    from scipy import optimize
+    low = np.full(start.size, -np.inf) if low is None else low
+    high = np.full(start.size, np.inf) if high is None else high
+    p = np.clip(start, low, high)
+    r = residual(p)
+    scale, damping = np.zeros(p.size), FIRST_DAMPING
+    settled = False
+    for _ in range(rounds):
+        j = jacobian(p)
+        scale = np.maximum(scale, np.linalg.norm(j, axis=0))
+        gradient = j.T @ r
+        held = ((p <= low) & (gradient > 0)) | ((p >= high) & (gradient < 0))
+        move = np.flatnonzero(~held & (scale > 0))
+        normal = j[:, move].T @ j[:, move] / np.outer(scale[move], scale[move])
+        before = float(r @ r)
+        p, r, damping, change = _step(residual, (p, r), (move, normal, gradient, scale, low, high), damping)
+        if change <= SETTLED and before - float(r @ r) <= SETTLED * before:
+            settled = True
+            break
+    return _facts(
+        p, r, jacobian(p), (low, high), "" if settled else f"the sum of squares still fell after {rounds} rounds"
+    )
 
-    bounds = (
-        np.full(start.size, -np.inf) if low is None else low,
-        np.full(start.size, np.inf) if high is None else high,
-    )
-    answer = optimize.least_squares(
-        residual, start, jac=jacobian, bounds=bounds, x_scale="jac", xtol=1e-14, ftol=1e-14, gtol=1e-14, max_nfev=rounds
-    )
-    j = np.asarray(answer.jac)
-    span = np.where(np.isfinite(bounds[1] - bounds[0]), bounds[1] - bounds[0], 1.0)
-    bound = tuple(
-        int(i)
-        for i in np.flatnonzero((answer.x - bounds[0] <= AT_BOUND * span) | (bounds[1] - answer.x <= AT_BOUND * span))
-    )
-    covariance, why_not = _covariance(j, np.asarray(answer.fun), free=[i for i in range(start.size) if i not in bound])
-    if answer.status == 0:
-        why_not = f"the sum of squares still fell after {rounds} rounds"
-    return Fit(answer.x, answer.fun, j, None if why_not else covariance, not why_not, why_not, bound)
+
+Point = tuple[Array, Array]
+Slope = tuple[Index, Array, Array, Array, Array, Array]
+
+
+def _step(
+    residual: Callable[[Array], Array], at: Point, slope: Slope, damping: float
+) -> tuple[Array, Array, float, float]:
+    """One damped step that lowers the sum of squares, or none; with the next damping and the largest scaled change."""
+    (p, r), (move, normal, gradient, scale, low, high) = at, slope
+    before = float(r @ r)
+    while damping < LAST_DAMPING:
+        damped = normal + damping * np.eye(move.size)
+        step = np.linalg.solve(damped, -gradient[move] / scale[move]) / scale[move]
+        trial = p.copy()
+        trial[move] = np.clip(p[move] + step, low[move], high[move])
+        with np.errstate(over="ignore", invalid="ignore"):
+            r_trial = residual(trial)
+            after = float(r_trial @ r_trial)
+        if after <= before:
+            size = np.maximum(np.abs(p), np.abs(trial))
+            change = float(np.max(np.abs(trial - p) / np.where(size > 0, size, 1.0), initial=0.0))
+            return trial, r_trial, max(damping / DAMPING_DOWN, 1e-15), change
+        damping *= DAMPING_UP
+    return p, r, FIRST_DAMPING, 0.0
+
+
+def _facts(p: Array, r: Array, j: Array, bounds: tuple[Array, Array], why_not: str) -> Fit:
+    bound = tuple(int(i) for i in np.flatnonzero((p <= bounds[0]) | (p >= bounds[1])))
+    covariance, no_spread = _covariance(j, r, free=[i for i in range(p.size) if i not in bound])
+    why_not = no_spread or why_not
+    return Fit(p, r, j, None if why_not else covariance, not why_not, why_not, bound)
 
 
 def _covariance(jacobian: Array, residuals: Array, free: list[int]) -> tuple[Array | None, str]:

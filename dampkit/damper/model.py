@@ -7,19 +7,15 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from dampkit.damper.points import Points
-from dampkit.damper.valve import Valve
+from dampkit.damper.valve import PARAMETERS, Valve
 from dampkit.quantities import Array, Index
-
-VALVE = ("leak", "bleed", "blowoff_force", "lift_rate", "open")
-COMMON = ("gas_n", "gas_n_m", "friction_n", "friction_speed_m_s", "mass_kg", "delay_s")
-NEVER_ZERO = {"bleed", "lift_rate", "open", "friction_speed_m_s", "blowoff_force"}
 
 
 @dataclass(frozen=True)
 class Model:
     """Which parameters are free, in order; the rest stand at `fixed` or at nothing.
 
-    F = -gas_n + gas_n_m x + friction_n tanh(v / friction_speed_m_s) + mass_kg a - delay_s dF/dt
+    F = -gas_n + gas_n_m x + gas_n_m2 x^2 + friction_n tanh(v / friction_speed_m_s) + mass_kg a - delay_s dF/dt
         + sign(v) valve(|v - compliance dF/dt|)
     The valve and the compliance [m/N] have one set a direction ("rebound.bleed", "compression.compliance", ...).
     dF/dt is the measured one: exact to first order in delay and compliance.
@@ -28,21 +24,19 @@ class Model:
 
     free: tuple[str, ...]
     fixed: dict[str, float] = field(default_factory=dict)
-    knee_share: float = 0.01
 
     def values(self, p: Array) -> dict[str, float]:
         return {**self.fixed, **{name: float(x) for name, x in zip(self.free, p, strict=True)}}
 
     def valve(self, p: Array, direction: str) -> Valve:
         values = self.values(p)
-        given = {name: values[f"{direction}.{name}"] for name in VALVE if f"{direction}.{name}" in values}
-        knee = self.knee_share * given.get("blowoff_force", 0.0)
-        return Valve(**given, knee_n=knee)
+        return Valve(**{name: values[f"{direction}.{name}"] for name in PARAMETERS if f"{direction}.{name}" in values})
 
     def force(self, p: Array, points: Points) -> Array:
         """Modelled bench reading at each point, shape (N,)."""
         v = self.values(p)
         total = -v.get("gas_n", 0.0) + v.get("gas_n_m", 0.0) * points.displacement_m
+        total = total + v.get("gas_n_m2", 0.0) * points.displacement_m**2
         total = total + v.get("friction_n", 0.0) * np.tanh(points.velocity_m_s / v.get("friction_speed_m_s", 1e-3))
         total = total + v.get("mass_kg", 0.0) * points.acceleration_m_s2 - v.get("delay_s", 0.0) * points.force_rate_n_s
         for direction, rows, speed in self._sides(p, points):
@@ -54,19 +48,13 @@ class Model:
         columns = {name: self._common_column(name, p, points) for name in self.free if "." not in name}
         columns |= {name: np.zeros(points.force_n.size) for name in self.free if "." in name}
         for direction, rows, speed in self._sides(p, points):
-            valve = self.valve(p, direction)
-            force = valve.force(speed)
+            _, stiffness, gradient = self.valve(p, direction).solve(speed)
             sign = points.direction[rows]
-            stiffness = 1.0 / valve.compliance(np.maximum(force, 1e-6))
-            gradient = valve.velocity_gradient(force)
-            for i, name in enumerate(VALVE):
+            for i, name in enumerate(PARAMETERS):
                 if f"{direction}.{name}" in columns:
-                    columns[f"{direction}.{name}"][rows] = -sign * stiffness * gradient[:, i]
+                    columns[f"{direction}.{name}"][rows] = sign * gradient[:, i]
             if f"{direction}.compliance" in columns:
-                moving = speed > 0
-                columns[f"{direction}.compliance"][rows] = (
-                    -np.where(moving, stiffness, 0.0) * points.force_rate_n_s[rows]
-                )
+                columns[f"{direction}.compliance"][rows] = -stiffness * points.force_rate_n_s[rows]
         return np.stack([columns[name] for name in self.free], axis=1)
 
     def _sides(self, p: Array, points: Points) -> list[tuple[str, Index, Array]]:
@@ -89,6 +77,7 @@ class Model:
         column = {
             "gas_n": -np.ones(points.force_n.size),
             "gas_n_m": points.displacement_m,
+            "gas_n_m2": points.displacement_m**2,
             "friction_n": bend,
             "friction_speed_m_s": -values.get("friction_n", 0.0) * (1 - bend**2) * points.velocity_m_s / scale**2,
             "mass_kg": points.acceleration_m_s2,

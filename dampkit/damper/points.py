@@ -12,6 +12,7 @@ from dampkit.quantities import Array, Index, Mask
 SLOW_M_S = 0.02  # a stage below this peak speed is a slow pass: friction and gas, hardly any valve
 LATE = 0.5  # share of the peak speed down to which points after mid-stroke are used (pressure falls, oil is stiff)
 EARLY = 0.9  # and up from which points before mid-stroke are used (take-up of lost motion must be over)
+TAKEN_UP = 0.97  # share of a half-stroke's peak force from which it counts as taken up
 SMOOTH = 5  # points over which the force is averaged before its rate is taken
 
 
@@ -61,22 +62,42 @@ def joined(parts: list[Points]) -> Points:
 
 
 def quasi_static(loop: Loop) -> Mask:
-    """True where the loop's force is made by the valve; shape (P,)."""
+    """True where the loop's force is made by the valve; shape (P,).
+
+    Not before the half-stroke's force has come up to its peak: until then travel goes into oil, bubbles and bushes.
+    """
     v, a = loop.velocity_m_s, loop.acceleration_m_s2
     peak = loop.peak_velocity_m_s
     if peak < SLOW_M_S:
         return np.ones(v.size, dtype=bool)
     late = v * a < 0
-    return np.asarray(np.abs(v) > np.where(late, LATE, EARLY) * peak)
+    fast = np.abs(v) > np.where(late, LATE, EARLY) * peak
+    return np.asarray(fast & (_taken_up(loop, 1.0) | _taken_up(loop, -1.0)))
+
+
+def _taken_up(loop: Loop, sign: float) -> Mask:
+    """Points of one direction from where its force first comes up to its peak."""
+    speed, force = sign * loop.velocity_m_s, sign * smoothed(loop.mean_force_n)
+    begin = int(np.flatnonzero((speed > 0) & (np.roll(speed, 1) <= 0))[0])
+    order = (begin + np.arange(speed.size)) % speed.size
+    moving = order[: int(np.count_nonzero(speed > 0))]
+    reach = force[moving] - min(0.0, float(force[moving].min()))
+    mask = np.zeros(speed.size, dtype=bool)
+    mask[moving[int(np.argmax(reach >= TAKEN_UP * reach.max())) :]] = True
+    return mask
+
+
+def smoothed(force_n: Array) -> Array:
+    """Mean over a few neighbouring points round a closed loop, same shape."""
+    kernel = np.zeros(force_n.size)
+    kernel[:SMOOTH] = 1.0 / SMOOTH
+    return np.fft.irfft(np.fft.rfft(force_n) * np.fft.rfft(np.roll(kernel, -(SMOOTH // 2))), force_n.size)
 
 
 def force_rate(loop: Loop) -> Array:
     """Time derivative of the mean force, smoothed over a few points round the loop; shape (P,)."""
-    f = loop.mean_force_n
-    kernel = np.zeros(f.size)
-    kernel[:SMOOTH] = 1.0 / SMOOTH
-    smooth = np.fft.irfft(np.fft.rfft(f) * np.fft.rfft(np.roll(kernel, -(SMOOTH // 2))), f.size)
-    return np.asarray((np.roll(smooth, -1) - np.roll(smooth, 1)) / (2 * loop.period_s / f.size))
+    smooth = smoothed(loop.mean_force_n)
+    return np.asarray((np.roll(smooth, -1) - np.roll(smooth, 1)) / (2 * loop.period_s / smooth.size))
 
 
 def noise_n(loop: Loop, resolution_n: float) -> float:

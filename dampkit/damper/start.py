@@ -46,9 +46,13 @@ def candidates(speed: Array, force: Array) -> list[dict[str, float]]:
             if not above.any():
                 continue
             lift = (speed - base["leak"] * force)[above] / np.sqrt(force[above]) - base["bleed"]
-            rate = float(np.median(lift / (force[above] - knee)))
-            if rate > 0:
-                starts.append({**base, "blowoff_force": float(knee), "lift_rate": rate})
+            rates = lift / (force[above] - knee)
+            starts += [
+                {**base, "blowoff_force": float(knee), "lift_rate": float(rate), **stop}
+                for rate in (np.median(rates), rates.max())
+                for stop in ({}, {"open": float(lift[-1])})
+                if rate > 0 and lift[-1] > 0
+            ]
     return starts
 
 
