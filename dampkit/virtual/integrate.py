@@ -19,7 +19,7 @@ from dampkit.virtual.oil import ATMOSPHERE_PA, KELVIN
 from dampkit.virtual.plant import Plant
 
 PRESSURE_DONE_PA = 200.0
-SPEED_DONE_M_S = 2e-5
+TRAVEL_DONE_M = 1e-8
 MOST_ITERATIONS = 80
 STEPS_PER_TEMPERATURE = 8
 LEVEL_BAND_M3 = 0.1e-6  # reserve oil over which the intake goes from all oil to all gas
@@ -205,7 +205,7 @@ class _Integrator:
             gas=a * now.gas - b * old.gas,
             travel=a * now.travel - b * old.travel,
             bench_m=bench_m,
-            sliding=self.f.sliding * (1.0 + self.f.bump * np.exp(-bump * bump)),
+            sliding=self.f.sliding * (1.0 + self.f.bump * np.exp(-bump * bump)) * self._sticking(now.speed),
             share=self._shares(),
         )
         pressure, speed = self._guess(ratio)
@@ -229,33 +229,36 @@ class _Integrator:
 
     def _newton(self, known: _Step, pressure: Array, speed: Array) -> _State:
         f, w = self.f, known.weight
-        last = np.zeros_like(pressure)
+        last, last_faster, damp = np.zeros_like(pressure), np.zeros(f.count), np.ones(f.count)
         for iteration in range(1, MOST_ITERATIONS + 1):
             miss, give, slope, oil, gas = self._chambers(known, pressure, speed)
             unbalance, damping = self._mechanics(known, pressure, speed)
             right = f.area * (w * unbalance / damping) - miss
             change = _solve(give, slope, f.area, w / damping, right)
             faster = (unbalance - (f.area * change).sum(axis=0)) / damping
-            if iteration > 2:  # square-root laws make Newton swing to and fro about no flow: take half of each swing
-                full = 1.0 if iteration < 12 else 0.6
-                half = np.where((change * last).sum(axis=0) < 0.0, 0.5, full)
-                change, faster = half * change, half * faster
-            last = change
+            if iteration > 2:  # square-root laws make Newton swing to and fro about no flow: shorten the swings
+                turned = (change * last).sum(axis=0) < -(PRESSURE_DONE_PA**2)
+                turned |= w * w * faster * last_faster < -(TRAVEL_DONE_M**2)
+                damp = np.where(turned, 0.5 * damp, np.minimum(1.0, 1.4 * damp))
+                change, faster = damp * change, damp * faster
+            last, last_faster = change, faster
             pressure = np.maximum(pressure + change, 0.2 * pressure)
             new = speed + faster
             crossed = new * speed < 0.0  # dry friction: stop at rest before turning round
             speed = np.where(crossed, 0.0, new)
-            if np.abs(change).max() < PRESSURE_DONE_PA and np.abs(faster).max() < SPEED_DONE_M_S:
+            if np.abs(change).max() < PRESSURE_DONE_PA and w * np.abs(faster).max() < TRAVEL_DONE_M:
                 break
         else:
             raise ArithmeticError(f"no convergence: pressure still moving by {np.abs(change).max():.3g} Pa")
         self.worst = max(self.worst, iteration)
+        travel = known.travel + w * speed
+        self.force = f.stiffness * self._slack(known.bench_m - travel)
         lost = _path_drop(self._enthalpy(pressure, self.ratio))
         self.heat = self.swell * (self.flow * lost).sum(axis=0) + self.friction * speed
         if self.has_pockets:
             lost = _path_drop(pressure * self.ratio / (1.0 - f.per_n))
             self.heat += self.gas_swell * (self.gas_flow * lost).sum(axis=0)
-        return _State(pressure, oil, gas, known.travel + w * speed, speed)
+        return _State(pressure, oil, gas, travel, speed)
 
     def _chambers(self, known: _Step, pressure: Array, speed: Array) -> tuple[Array, Array, Array, Array, Array]:
         """Volume each chamber is short of, what it gives per pascal, the slope of the paths; new oil and gas."""
@@ -282,20 +285,24 @@ class _Integrator:
         return miss, give, w * slope, oil, gas
 
     def _mechanics(self, known: _Step, pressure: Array, speed: Array) -> tuple[Array, Array]:
-        """Force left over at the rod, and its slope against piston speed; stores the force at the eye."""
+        """Force left over at the rod, and its slope against piston speed."""
         f = self.f
-        stretch = known.bench_m - known.travel - known.weight * speed
-        slack = stretch - np.minimum(np.maximum(stretch, -f.half_play), f.half_play)
-        self.force = f.stiffness * slack
+        slack = self._slack(known.bench_m - known.travel - known.weight * speed)
         hydraulic = (f.area * pressure).sum(axis=0) - self.atmosphere_n
         smooth = np.tanh(speed * f.per_smoothing)
-        falling = np.exp(-((speed * f.per_breakaway_speed) ** 2))
-        level = known.sliding * (1.0 + f.extra_breakaway * falling)
-        friction = level * smooth + f.viscous * speed
-        rising = level * (1.0 - smooth * smooth) * f.per_smoothing + f.viscous
+        friction = known.sliding * smooth + f.viscous * speed
+        rising = known.sliding * (1.0 - smooth * smooth) * f.per_smoothing + f.viscous
         self.friction = friction
         damping = f.stiffness * (slack != 0.0) * known.weight + rising
-        return self.force - hydraulic - friction, np.maximum(damping, 1.0)
+        return f.stiffness * slack - hydraulic - friction, np.maximum(damping, 1.0)
+
+    def _sticking(self, speed: Array) -> Array:
+        """Friction near rest over sliding friction. Taken a step late: falling friction has no single answer at once."""
+        return 1.0 + self.f.extra_breakaway * np.exp(-((speed * self.f.per_breakaway_speed) ** 2))
+
+    def _slack(self, stretch: Array) -> Array:
+        """What is left of the stretch between bench and rod once the play is used up."""
+        return stretch - np.minimum(np.maximum(stretch, -self.f.half_play), self.f.half_play)
 
     def _vent(self, step: float) -> None:
         """Let pockets rise out of the working chambers into the reserve with piston travel."""

@@ -128,4 +128,4 @@ def standard_programme(speeds_m_s: tuple[float, ...] = STANDARD_SPEEDS_M_S, *, s
     ladder = [Drive.at_speed(v, 1.0 if i == 0 else cycles, stroke_m) for i, v in enumerate(speeds_m_s)]
     if repeat_first:
         ladder.append(ladder[1])
-    return Programme(tuple(ladder))
+    return Programme(tuple(ladder), dwell_s=0.15)

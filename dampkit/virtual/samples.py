@@ -18,6 +18,7 @@ from dampkit.virtual.rig import Rig, run_bench
 from dampkit.virtual.truth import bench_reading
 from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, MONOTUBE_SMALL, TWIN_TUBE, TWIN_TUBE_LARGE
 
+ARM_LENGTH_MM = 160.0  # pivot to eye of the lever-arm units
 BENCH = Rig(sample_rate_hz=500.0)
 NO_PROBE = replace(BENCH, temperature="none")
 SPEEDS_M_S, CYCLES = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0), (1, 3, 4, 5, 5, 5, 5, 5)
@@ -84,7 +85,8 @@ SAMPLES: tuple[Sample, ...] = (
            (("blocked_bleed", 3.0),), dialect=GERMAN),
     Sample("high_friction", "twin-tube with a tight gland", TWIN_TUBE, SALOON, (("high_friction", 3.0),), dialect=INCH),
     Sample("bent_rod", "monotube with a bent rod", MONOTUBE_SMALL, COUPE, (("bent_rod", 4.0),)),
-    Sample("loose_mount", "twin-tube with a worn lower eye", TWIN_TUBE_LARGE, TOURER, (("loose_mount", 4.0),), rig=NO_PROBE),
+    Sample("loose_mount", "twin-tube with a worn lower eye", TWIN_TUBE_LARGE, TOURER, (("loose_mount", 4.0),),
+           rig=NO_PROBE),
     Sample("fade", "twin-tube that fades in a long warm stage", TWIN_TUBE, SALOON, (("fade", 4.0),), programme=WARMING),
     Sample("trapped_air", "twin-tube not primed after a rebuild; clears within the run", TWIN_TUBE_LARGE, TOURER,
            (("trapped_air", 5.0),)),
@@ -141,8 +143,11 @@ def _damper_toml(sample: Sample) -> str:
              f'kind = "{unit.kind}"']
     if unit.kind != "friction-disc":
         lines += [f"piston_diameter_mm = {1e3 * unit.piston_diameter_m:.1f}",
-                  f"rod_diameter_mm = {1e3 * unit.rod_diameter_m:.1f}",
                   f"oil_density_kg_m3 = {unit.oil.density_20_kg_m3:.1f}"]
+    if unit.kind == "lever-arm":
+        lines += [f"arm_length_mm = {ARM_LENGTH_MM:.1f}", f"piston_arm_mm = {ARM_LENGTH_MM * unit.arm_ratio:.1f}"]
+    elif unit.kind != "friction-disc":
+        lines.append(f"rod_diameter_mm = {1e3 * unit.rod_diameter_m:.1f}")
     lines += ["", "[reference]", f"velocity_m_s = {_numbers(speeds, 3)}", f"rebound_force_n = {_numbers(forces[0], 1)}",
               f"compression_force_n = {_numbers(forces[1], 1)}", "tolerance_percent = 15.0", "tolerance_floor_n = 25.0"]
     return "\n".join(lines) + "\n"
