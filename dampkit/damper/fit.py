@@ -18,7 +18,7 @@ FRICTION_SPEED_M_S = 0.003  # smoothing speed of friction where no slow pass sho
 TELLING_APART = 1.5  # ratio of frequencies from which mass is told from gas spring, and delay from compliance
 WEIGHTINGS = 2  # rounds of weighing each stage and direction by what the model leaves over there
 KNEE_SHARE = 0.01  # of the blow-off force: first width of the knee
-KEEP_BEST = 3
+KEEP_BEST = 2
 THIN = 5  # the choice of a model is made on every so manieth point; the fit itself on all
 
 

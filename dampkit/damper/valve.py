@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import expit
 
 from dampkit.quantities import Array
 
 PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "loss")
 NEWTON_ROUNDS = 60
-SOLVED = 1e-11  # of the speed
+SOLVED = 1e-10  # of the speed
 
 
 @dataclass(frozen=True)
@@ -75,7 +74,7 @@ class Valve:
         """Square root of the force over the valve: safeguarded Newton between nothing and leak and bleed alone."""
         if self.leak <= 0 and self.bleed <= 0:
             raise ValueError("a valve needs a leak or a bleed to have a force at every speed")
-        high = 2 * v / np.maximum(self.bleed + np.sqrt(self.bleed**2 + 4 * self.leak * v), 1e-300)
+        high = self._upper_bound(v)
         low = np.zeros_like(high)
         u = high.copy()
         for _ in range(NEWTON_ROUNDS):
@@ -87,6 +86,20 @@ class Valve:
             trial = u - miss / np.maximum(slope, 1e-300)
             u = np.where((trial >= low) & (trial <= high), trial, 0.5 * (low + high))
         return u
+
+    def _upper_bound(self, v: Array) -> Array:
+        """Square root of a force that is too high: the blow-off's tangent at its knee, or leak and bleed alone."""
+        shut = 2 * v / np.maximum(self.bleed + np.sqrt(self.bleed**2 + 4 * self.leak * v), 1e-300)
+        if not np.isfinite(self.blowoff_force) or self.lift_rate <= 0:
+            return np.asarray(shut)
+        knee = np.sqrt(self.blowoff_force)
+        knee_speed = (self.leak * knee + self.bleed) * knee
+        force = self.blowoff_force + np.maximum(v - knee_speed, 0.0) / (self.lift_rate * knee)
+        full = self.fully_open_force_n
+        if np.isfinite(full):
+            force = np.where(force < full, force, np.maximum(full, (v / (self.bleed + self.open)) ** 2))
+        near = np.minimum(np.sqrt(force), shut)
+        return np.where(self._speed_and_slope(near)[0] >= v, near, shut)
 
     def _corners(self) -> list[tuple[float, float]]:
         """Forces at which the lift begins (+1) and ends (-1)."""
@@ -123,5 +136,7 @@ def _ramp(excess: Array, width: float) -> tuple[Array, Array, Array]:
     if width <= 0:
         return np.maximum(excess, 0.0), np.asarray(excess > 0, dtype=np.float64), np.zeros_like(excess)
     z = excess / width
-    soft, slope = np.logaddexp(0.0, z), expit(z)
-    return np.asarray(width * soft), np.asarray(slope), np.asarray(soft - z * slope)
+    tail = np.exp(-np.abs(z))
+    soft = np.log1p(tail) + np.maximum(z, 0.0)
+    slope = np.where(z > 0, 1.0, tail) / (1.0 + tail)
+    return width * soft, slope, soft - z * slope
