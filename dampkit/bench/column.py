@@ -43,6 +43,7 @@ def numbers(column: pd.Series[Any], spot: Spot) -> tuple[Array, str]:
     if column.dtype.kind == "b":
         return np.full(len(column), np.nan), ""
     values, note = (column.to_numpy(dtype=np.float64), "") if column.dtype.kind in "fiu" else _from_text(column, spot)
+    values = np.where(np.isfinite(values), values, np.nan) if np.isinf(values).any() else values
     _refuse_thousand_jumps(values, spot)
     return values, note
 

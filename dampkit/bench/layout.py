@@ -20,6 +20,7 @@ HEAD, TAIL = 1 << 16, 1 << 14  # bytes
 SAMPLE = 200  # lines that the delimiter is judged by
 STEADY = 3  # rows of numbers in a row with which the table begins
 MOSTLY = 0.8
+LONGEST_HEADING = 80  # characters; longer ones are cut
 HEADING_WITHIN = 40  # lines above the numbers
 DELIMITERS = (";", "\t", ",", "|", " ")
 _LINE = re.compile(rb"[^\r\n]*(?:\r\n|\r|\n|\Z)")
@@ -237,6 +238,7 @@ def _bracketed_apart(line: str) -> list[str]:
 def _headings(lines: list[Line], at: int | None, grid: Grid, paired: bool) -> tuple[str, ...]:
     width = grid.width // 2 if paired else grid.width
     names = heading_cells(lines[at].text, grid) if at is not None else []
+    names = [" ".join(name[:LONGEST_HEADING].split()) for name in names]
     return tuple(names[i] if i < len(names) and names[i] else f"column {i + 1}" for i in range(width))
 
 

@@ -1,0 +1,161 @@
+"""Every way to get a TOML file wrong gives one clear error: file, line, key, what was found, what is allowed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pydantic import BaseModel
+
+from dampkit.bench.declared import BenchSpec
+from dampkit.bench.toml_file import load_toml
+from dampkit.damper.declared import DamperSpec
+from dampkit.errors import BadSettings
+from dampkit.needs.declared import VehicleSpec
+
+CORNER = "[corner]\nsprung_mass_kg = 380\nunsprung_mass_kg = 42.0\nwheel_rate_n_mm = 30\ntyre_rate_n_mm = 200\n"
+REFERENCE = "[reference]\nvelocity_m_s = {}\nrebound_force_n = {}\ncompression_force_n = {}\n"
+ONE_AND_A_HALF, TWO = "[0.1, 0.2]", "[1.0, 2.0]"
+
+WRONG: list[tuple[type[BaseModel], str, str, str, str]] = [
+    (BenchSpec, "[sings]\nx = 1", ":1, sings", "unknown section 'sings'", "'signs', perhaps?"),
+    (
+        BenchSpec,
+        "[signs]\n\nforce_positiv = 1",
+        ":3, [signs] force_positiv",
+        "unknown key",
+        "'force_positive', perhaps?",
+    ),
+    (BenchSpec, '[signs]\nforce_positive = "up"', ":2, [signs] force_positive", "'up'", "'tension' or 'compression'"),
+    (BenchSpec, '[units]\nforce = "stone"', ":2, [units] force", "'stone'", "one of N, daN, kN, kgf, lbf"),
+    (BenchSpec, '[timing]\nsample_rate_hz = "fast"', ":2, [timing] sample_rate_hz", "'fast'", "a number"),
+    (BenchSpec, "[timing]\nsample_rate_hz = -1", ":2, [timing] sample_rate_hz", "-1", "greater than 0"),
+    (BenchSpec, "[timing]\nsample_rate_hz = nan", ":2, [timing] sample_rate_hz", "nan", "finite"),
+    (BenchSpec, "[timing]\nsample_rate_hz = true", ":2, [timing] sample_rate_hz", "True", "a number"),
+    (BenchSpec, "[timing]\nsample_rate_hz = 1,0", "", "line 2", "decimal point"),
+    (BenchSpec, "[timing\nx = 1", "", "line 1", "under a [section]"),
+    (BenchSpec, "[columns]\nforce = 3", ":2, [columns] force", "3", "text in quotes"),
+    (BenchSpec, "timing = 3", ":1, timing", "3", "[timing]"),
+    (BenchSpec, "[timing]\nforce_delay_s = 5", ":2, [timing] force_delay_s", "5", "less than or equal to 1"),
+    (BenchSpec, "[fixture]\nstiffness_n_mm = 0", ":2, [fixture] stiffness_n_mm", "0", "greater than 0"),
+    (
+        BenchSpec,
+        "[fixture]\nmoving_mass_kg = -0.1",
+        ":2, [fixture] moving_mass_kg",
+        "-0.1",
+        "greater than or equal to 0",
+    ),
+    (DamperSpec, '[damper]\nkind = "mono"', ":2, [damper] kind", "'mono'", "'monotube'"),
+    (DamperSpec, "[damper]\nserial = 7", ":2, [damper] serial", "7", "text in quotes"),
+    (
+        DamperSpec,
+        "[damper]\nrod_diameter_mm = 28\npiston_diameter_mm = 27",
+        ":1, damper",
+        "28",
+        "rod thinner than the piston",
+    ),
+    (DamperSpec, "[damper]\npiston_diameter_mm = -27", ":2, [damper] piston_diameter_mm", "-27", "greater than 0"),
+    (DamperSpec, REFERENCE.format(ONE_AND_A_HALF, "[1.0]", TWO), ":1, reference", "2 values", "for every velocity"),
+    (DamperSpec, REFERENCE.format("[0.2, 0.1]", TWO, TWO), ":1, reference", "does not rise at 0.1", "slow to fast"),
+    (
+        DamperSpec,
+        REFERENCE.format("[0.1, 0.1]", TWO, TWO),
+        ":1, reference",
+        "does not rise at 0.1",
+        "each velocity once",
+    ),
+    (DamperSpec, REFERENCE.format("[]", "[]", "[]"), ":2, [reference] velocity_m_s", "[]", "at least 1"),
+    (DamperSpec, REFERENCE.format("0.1", TWO, TWO), ":2, [reference] velocity_m_s", "0.1", "a list of numbers"),
+    (DamperSpec, REFERENCE.format('[0.1, "b"]', TWO, TWO), ":2, [reference] velocity_m_s value 2", "'b'", "a number"),
+    (
+        DamperSpec,
+        REFERENCE.format(ONE_AND_A_HALF, "[1, -2]", TWO),
+        ":3, [reference] rebound_force_n value 2",
+        "-2",
+        "0",
+    ),
+    (DamperSpec, "[reference]\nvelocity_m_s = [0.1]", "[reference] rebound_force_n", "missing", "a value"),
+    (VehicleSpec, '[vehicle]\nname = "x"', ", corner", "missing", "a value"),
+    (VehicleSpec, CORNER, ":1, [corner] damper_motion_ratio", "missing", "a value"),
+    (VehicleSpec, CORNER + "damper_motion_ratio = 0", ":6, [corner] damper_motion_ratio", "0", "greater than 0"),
+    (
+        VehicleSpec,
+        CORNER.replace("380", "-380") + "damper_motion_ratio = 1",
+        ":2, [corner] sprung_mass_kg",
+        "-380",
+        "than 0",
+    ),
+    (
+        VehicleSpec,
+        CORNER + "damper_motion_ratio = 1\nmas = 1",
+        ":7, [corner] mas",
+        "unknown key 'mas'",
+        "sprung_mass_kg",
+    ),
+    (
+        VehicleSpec,
+        CORNER + "damper_motion_ratio = 1\n[target]\nrebound_share = 1.2",
+        ":8, [target] rebound_share",
+        "1.2",
+        "1",
+    ),
+]
+
+
+@pytest.mark.parametrize(("model", "text", "where", "found", "expected"), WRONG, ids=[row[1][:40] for row in WRONG])
+def test_what_is_wrong_is_said(
+    model: type[BaseModel], text: str, where: str, found: str, expected: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "file.toml"
+    path.write_text(text)
+    with pytest.raises(BadSettings) as caught:
+        load_toml(path, model)
+    first, second, third = caught.value.lines()
+    assert first.startswith(str(path))
+    assert where in first
+    assert found in first
+    assert expected in second + third
+    assert third.startswith("Do: ")
+    assert caught.value.exit_status == 2
+
+
+def test_files_that_cannot_be_opened(tmp_path: Path) -> None:
+    binary = tmp_path / "binary.toml"
+    binary.write_bytes(b"\xff\xfe\x00\x01")
+    for path, found in ((tmp_path / "none.toml", "no such file"), (tmp_path, "directory"), (binary, "not UTF-8")):
+        with pytest.raises(BadSettings, match=found):
+            load_toml(path, BenchSpec)
+
+
+def test_whole_numbers_and_byte_order_marks_are_taken(tmp_path: Path) -> None:
+    path = tmp_path / "vehicle.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + (CORNER + "damper_motion_ratio = 1").encode())
+    assert load_toml(path, VehicleSpec).corner.sprung_mass_kg == 380.0
+
+
+def test_several_problems_are_counted(tmp_path: Path) -> None:
+    path = tmp_path / "bench.toml"
+    path.write_text('[units]\nforce = "stone"\ntime = "fortnight"\n')
+    with pytest.raises(BadSettings, match="and 1 more"):
+        load_toml(path, BenchSpec)
+
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(st.text(max_size=80))
+def test_any_text_is_settings_or_a_clear_error(text: str) -> None:
+    import tempfile
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "x.toml")
+        path.write_text(text, encoding="utf-8", errors="replace")
+        assert _lines_of_error(path) <= 3
+
+
+def _lines_of_error(path: Path) -> int:
+    try:
+        load_toml(path, BenchSpec)
+    except BadSettings as error:
+        return len(error.lines())
+    return 0
