@@ -1,0 +1,212 @@
+"""The commands as a person uses them: exit statuses, what goes where, and no file half written."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from dampkit.app.files import text_output, write_all
+from dampkit.app.main import app, run_command
+from dampkit.errors import BadSettings
+from tests.bench.writer import Habit, made_run, write_log
+
+BENCH = '[signs]\nforce_positive = "tension"\ndisplacement_positive = "extension"\n[zero]\nforce_n = 0.0\n'
+DAMPER = """[damper]
+serial = "A-1"
+kind = "monotube"
+piston_diameter_mm = 36.0
+rod_diameter_mm = 12.0
+[reference]
+velocity_m_s = [0.1, 0.3]
+rebound_force_n = [{}, {}]
+compression_force_n = [115.0, 295.0]
+"""
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A sound log and its settings."""
+    place = tmp_path_factory.mktemp("bench")
+    write_log(place / "run.csv", Habit(), made_run(((0.05, 2), (1.0, 5), (3.0, 6))))
+    (place / "bench.toml").write_text(BENCH)
+    (place / "damper.toml").write_text(DAMPER.format(265.0, 745.0))
+    (place / "other.toml").write_text(DAMPER.format(900.0, 2700.0))
+    return place
+
+
+def run(*words: object) -> int:
+    return run_command([str(word) for word in words])
+
+
+def error_lines(capsys: pytest.CaptureFixture[str]) -> list[str]:
+    return capsys.readouterr().err.strip().splitlines()
+
+
+def test_analysed_is_0_and_everything_asked_for_is_there(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out, page = tmp_path / "out.json", tmp_path / "out.html"
+    words = ["--bench", folder / "bench.toml", "--damper", folder / "damper.toml", "--json", out, "--report", page]
+    assert run("analyse", folder / "run.csv", *words) == 0
+    assert json.loads(out.read_text())["format"] == "dampkit-result/1"
+    assert page.read_text(encoding="utf-8").lstrip().startswith("<!doctype html>")
+    said = capsys.readouterr().out
+    assert str(page) in said
+    assert "next: " in said
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["out.html", "out.json"]
+
+
+def test_json_to_standard_output_and_nothing_else(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("analyse", folder / "run.csv", "--bench", folder / "bench.toml", "--json", "-") == 0
+    assert json.loads(capsys.readouterr().out)["run"]["file"] == "run.csv"
+
+
+def test_fail_on_fault_is_1_unless_fit(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["analyse", folder / "run.csv", "--bench", folder / "bench.toml", "--damper", folder / "other.toml"]
+    assert run(*words) == 0
+    capsys.readouterr()
+    assert run(*words, "--fail-on-fault") == 1
+    lines = error_lines(capsys)
+    assert "expected 'fit'" in lines[0]
+    assert 1 <= len(lines) <= 3
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        [],
+        ["analyse"],
+        ["analyse", "RUN", "--no-such-option"],
+        ["no-such-command"],
+        ["analyse", "RUN", "--bench", "none.toml"],
+        ["analyse", "RUN", "--bench", "."],
+        ["analyse", "RUN", "--bench", "RUN"],
+        ["analyse", "RUN", "--json", "RUN"],
+        ["analyse", "RUN", "--report", "no/such/folder/out.html"],
+        ["analyse", "RUN", "--json", "."],
+        ["look", "RUN", "--save-bench", "no/such/folder/bench.toml"],
+    ],
+    ids=" ".join,
+)
+def test_wrong_usage_or_settings_is_2(words: list[str], folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = sorted(p.name for p in folder.iterdir())
+    assert run(*[folder / "run.csv" if word == "RUN" else word for word in words]) == 2
+    lines = error_lines(capsys)
+    assert 1 <= len(lines) <= 3
+    assert lines[0].startswith("dampkit: ")
+    assert sorted(p.name for p in folder.iterdir()) == before
+
+
+@pytest.mark.parametrize("content", [b"", b"no table here\n", bytes(range(256)) * 9, b"a,b\n1,2\n3,4\n5,6\n"])
+def test_a_log_that_cannot_be_read_is_3(content: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    log, out = tmp_path / "run.csv", tmp_path / "out.json"
+    log.write_bytes(content)
+    assert run("analyse", log, "--json", out) == 3
+    assert len(error_lines(capsys)) == 3
+    assert not out.exists()
+    assert run("look", log) == 3
+
+
+def test_a_log_without_a_full_cycle_is_4(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    log, out = tmp_path / "run.csv", tmp_path / "out.json"
+    write_log(log, Habit(), made_run(((0.5, 1),)))
+    log.write_text("\n".join(log.read_text().split("\n")[:400]))
+    assert run("analyse", log, "--json", out) == 4
+    assert len(error_lines(capsys)) == 3
+    assert not out.exists()
+    assert run("look", log) == 0
+
+
+def test_an_unexpected_error_is_70_and_one_plain_report(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("nobody thought of that")
+
+    monkeypatch.setattr("dampkit.read_run", broken)
+    assert run("analyse", folder / "run.csv") == 70
+    lines = error_lines(capsys)
+    assert len(lines) == 2
+    assert "please report it" in lines[1]
+    with pytest.raises(ZeroDivisionError):
+        run("--debug", "analyse", folder / "run.csv")
+
+
+def test_a_file_that_fails_leaves_the_old_ones(tmp_path: Path) -> None:
+    old = tmp_path / "a.json"
+    old.write_text("old")
+
+    def fails(_: Path) -> None:
+        raise OSError(28, "No space left on device")
+
+    from dampkit.app.files import Output
+
+    with pytest.raises(BadSettings, match="No space left"):
+        write_all([text_output(old, "new"), Output(tmp_path / "b.html", fails)])
+    assert old.read_text() == "old"
+    assert [p.name for p in tmp_path.iterdir()] == ["a.json"]
+
+
+def test_look_says_how_the_log_is_understood(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    saved, page = tmp_path / "bench.toml", tmp_path / "look.html"
+    words = ["--bench", folder / "bench.toml", "--save-bench", saved, "--page", page]
+    assert run("look", folder / "run.csv", *words) == 0
+    said = capsys.readouterr().out
+    for part in (
+        "columns apart by comma",
+        "'Displacement (mm)'",
+        "top speed, m/s",
+        "force in N",
+        "declared in bench.toml",
+    ):
+        assert part in said
+    assert "<svg" in page.read_text(encoding="utf-8")
+    assert "http" not in page.read_text(encoding="utf-8").replace("http://www.w3.org/2000/svg", "")
+    assert run("look", folder / "run.csv", "--bench", saved) == 0
+
+
+def test_look_page_escapes_foreign_text(tmp_path: Path) -> None:
+    log, page = tmp_path / "run.csv", tmp_path / "look.html"
+    write_log(log, Habit(preamble=4), made_run(((2.0, 3),)))
+    log.write_text("<script>alert(1)</script>\n" + log.read_text())
+    assert run("look", log, "--page", page) == 0
+    assert "<script>" not in page.read_text(encoding="utf-8")
+
+
+def test_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("schema") == 0
+    assert json.loads(capsys.readouterr().out)["title"] == "Result"
+
+
+def test_every_command_has_help_with_an_example(capsys: pytest.CaptureFixture[str]) -> None:
+    names = [command.name for command in app.registered_commands]
+    assert {"analyse", "look", "make-samples", "schema"} <= set(names)
+    for name in names:
+        assert run(name, "--help") == 0
+        assert f"Example: dampkit {name}" in " ".join(capsys.readouterr().out.split())
+
+
+def test_start_loads_nothing_heavy() -> None:
+    """Help must come at once: the modules that take long to load wait for the command that needs them."""
+    code = "import sys, dampkit.app.main; print([m for m in ('numpy', 'pandas', 'scipy', 'pydantic', 'jinja2') if m in sys.modules])"
+    answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert answer.stdout.strip() == "[]"
+
+
+@pytest.mark.slow
+def test_help_starts_about_as_fast_as_typer_itself() -> None:
+    import time
+
+    def fastest(*words: str) -> float:
+        times = []
+        for _ in range(7):
+            began = time.perf_counter()
+            subprocess.run([sys.executable, *words], capture_output=True, check=True)
+            times.append(time.perf_counter() - began)
+        return min(times)
+
+    assert fastest("-m", "dampkit.app.main", "--help") < 1.5 * fastest("-c", "import typer")
