@@ -1,0 +1,21 @@
+"""Kill -9 and crowds, in small; `python -m tests.store.stress 200 30` is the full measure."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.store.stress import crowd, kill_while_adding, kill_while_migrating
+
+
+def test_what_was_reported_as_added_survives_kill_9(tmp_path: Path) -> None:
+    reported, found = kill_while_adding(tmp_path, 12, seed=3)
+    assert reported == found
+
+
+def test_a_killed_migration_goes_on_where_it_was(tmp_path: Path) -> None:
+    assert sum(kill_while_migrating(tmp_path, 6, seed=4, times=5).values()) == 6
+
+
+def test_eight_processes_lose_and_double_nothing(tmp_path: Path) -> None:
+    fresh, held = crowd(tmp_path / "crowd.sqlite", 8, 1.0)
+    assert fresh == held >= 8
