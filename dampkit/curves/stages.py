@@ -18,6 +18,8 @@ FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its s
 FOLLOWS_CLOSELY = 0.005  # ... or this, where one cycle is all there is
 ROUNDS = 3  # of fitting the shape and following it
 MARGIN = 0.04  # of a period, left out at both ends while the ends are not known well
+SHORT_OF_ONE = 0.06  # of a cycle that a single one may lack where the crank comes up to speed within it ...
+SHORT_OF_MORE = 0.02  # ... and that several may lack together
 BEYOND = 0.06  # of a period: how far past the end of a single cycle is looked at
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
 FIT_ROWS = 20_000
@@ -92,7 +94,8 @@ def _cut(run: Run, stretch: Stretch) -> StageCut | None:
         loosest = FOLLOWS_CLOSELY if lone else FOLLOWS
         begin, end = _follow(run, shape, stretch, min(loosest, _closest(run, shape, stretch)))
     period = 1 / shape.frequency_hz
-    cycles = int((end - begin) / period + 0.03)
+    spanned = (end - begin) / period
+    cycles = int(spanned + (SHORT_OF_ONE if spanned < 1.5 else SHORT_OF_MORE))
     begin += 0.5 * (end - begin - cycles * period)
     start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, begin + cycles * period]))
     if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE:
