@@ -242,7 +242,7 @@ class _Integrator:
                 damp = np.where(turned, 0.5 * damp, np.minimum(1.0, 1.4 * damp))
                 change, faster = damp * change, damp * faster
             last, last_faster = change, faster
-            pressure = np.maximum(pressure + change, 0.2 * pressure)
+            start, pressure = pressure, np.maximum(pressure + change, 0.2 * pressure)
             new = speed + faster
             crossed = new * speed < 0.0  # dry friction: stop at rest before turning round
             speed = np.where(crossed, 0.0, new)
@@ -251,6 +251,7 @@ class _Integrator:
         else:
             raise ArithmeticError(f"no convergence: pressure still moving by {np.abs(change).max():.3g} Pa")
         self.worst = max(self.worst, iteration)
+        oil = oil + _divergence(self.oil_slope * _path_drop(pressure - start))  # what the last correction lets through
         travel = known.travel + w * speed
         self.force = f.stiffness * self._slack(known.bench_m - travel)
         lost = _path_drop(self._enthalpy(pressure, self.ratio))
@@ -267,7 +268,7 @@ class _Integrator:
         drop = _path_drop(pressure)
         forward = drop > 0.0
         q, slope = flow(np.abs(drop), np.where(forward, self.forward, self.backward))
-        q = np.copysign(q, drop)
+        q, whole = np.copysign(q, drop), slope
         gas = known.gas
         if self.has_pockets:
             share = np.where(forward, known.share[0], known.share[1])
@@ -275,14 +276,14 @@ class _Integrator:
             upstream = np.where(forward, per_gas[[0, 1, 0]], per_gas[[1, 2, 2]])
             self.gas_flow = q * share * upstream
             gas = gas + w * _divergence(self.gas_flow)
-            q = q * (1.0 - share)
+            q, slope = q * (1.0 - share), slope * (1.0 - share)
         oil = known.oil + w * _divergence(q)
         soft = self.gas_swell * (gas + f.charge) * ratio
         wet = self.swell * oil
         miss = f.volume - f.area * (known.travel + w * speed) - wet * self._specific(pressure, ratio) - soft
         give = wet * f.per_modulus + (wet * f.bubbles * ratio + soft) * f.per_n / pressure
-        self.flow, self.ratio = q, ratio
-        return miss, give, w * slope, oil, gas
+        self.flow, self.ratio, self.oil_slope = q, ratio, w * slope
+        return miss, give, w * whole, oil, gas
 
     def _mechanics(self, known: _Step, pressure: Array, speed: Array) -> tuple[Array, Array]:
         """Force left over at the rod, and its slope against piston speed."""

@@ -29,7 +29,7 @@ class Opening:
 
 
 CLOSED = Opening()
-CHECK = Opening(crack_pa=2e3, span_pa=3e4, open_m2=40e-6, knee=0.06)
+CHECK = Opening(bleed_m2=40e-6)
 
 
 def _beside(intake: Opening, valve: Opening) -> Opening:

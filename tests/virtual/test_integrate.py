@@ -28,7 +28,8 @@ PLANTS = (
 )
 FOUR_HOLES = Plant(
     "four drilled holes", "monotube", 0.030, 0.012,
-    rebound=Opening(bleed_m2=round_holes(1.5e-3, 4)), compression=CHECK, chamber_m3=(80e-6, 80e-6), gas_pressure_pa=1e6,
+    rebound=Opening(bleed_m2=round_holes(1.5e-3, 4)),
+    compression=replace(CHECK, bleed_m2=round_holes(1.5e-3, 4)), chamber_m3=(80e-6, 80e-6), gas_pressure_pa=1e6,
     oil=Oil(free_gas_ratio=1e-6, bulk_modulus_pa=3e10), friction=Friction(sliding_n=0.0), series_stiffness_n_m=1e7, heat_capacity_j_k=1e9,
     start_c=20.0,
 )
