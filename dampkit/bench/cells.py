@@ -62,6 +62,12 @@ class _Evidence:
     open: dict[str, Cell] = field(default_factory=dict)
 
 
+def _keep(examples: dict[str, Cell], mark: str, cell: Cell) -> None:
+    """The first example of a mark, but rather one that is not nothing but zeros."""
+    if mark not in examples or not re.search("[1-9]", examples[mark].text):
+        examples[mark] = cell
+
+
 def number_marks(columns: Iterable[Sequence[Cell]], declared: str | None) -> Marks:
     """Decimal and thousands marks of the number cells given column by column.
 
@@ -101,18 +107,18 @@ def _column_evidence(cells: Sequence[Cell], evidence: _Evidence) -> None:
         body = cell.text.lstrip("+-").lower().split("e")[0]
         for blank in " '’":
             if blank in body:
-                evidence.thousands.setdefault(blank, cell)
+                _keep(evidence.thousands, blank, cell)
                 body = body.replace(blank, "")
         marks = [c for c in body if c in ".,"]
         if not marks:
             bare += 1
         elif len(set(marks)) == 2:
-            evidence.decimal.setdefault(marks[-1], cell)
-            evidence.thousands.setdefault(marks[0], cell)
+            _keep(evidence.decimal, marks[-1], cell)
+            _keep(evidence.thousands, marks[0], cell)
         elif len(marks) > 1:
-            evidence.thousands.setdefault(marks[0], cell)
+            _keep(evidence.thousands, marks[0], cell)
         elif _must_be_decimal(body, marks[0]):
-            evidence.decimal.setdefault(marks[0], cell)
+            _keep(evidence.decimal, marks[0], cell)
             decimals += 1
         else:
             undecided.append(cell)
@@ -120,9 +126,9 @@ def _column_evidence(cells: Sequence[Cell], evidence: _Evidence) -> None:
     for cell in undecided:
         mark = "," if "," in cell.text else "."
         if proved:
-            evidence.decimal.setdefault(mark, cell)
+            _keep(evidence.decimal, mark, cell)
         elif mark not in evidence.decimal:
-            evidence.open.setdefault(mark, cell)
+            _keep(evidence.open, mark, cell)
 
 
 def _must_be_decimal(body: str, mark: str) -> bool:

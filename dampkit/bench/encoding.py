@@ -39,6 +39,7 @@ def as_8_bit(raw: bytes, declared: str | None, where: str) -> EightBit:
     encoding = declared or encoding
     if encoding.lower().replace("_", "-").startswith(("utf-16", "utf16", "utf-32")):
         text = _decode(raw[skip:], encoding, where)
+        text = text if "\n" in text[:LOOK] else text.replace("\r", "\n")
         return EightBit(text.lstrip("\ufeff").encode("utf-8", errors="replace"), "utf-8", encoding)
     head = raw[skip : skip + LOOK]
     if b"\x00" in head or len(_CONTROL.findall(head)) > len(head) // 100:
@@ -47,6 +48,8 @@ def as_8_bit(raw: bytes, declared: str | None, where: str) -> EightBit:
         head.decode(encoding, errors="ignore")
     except LookupError:
         raise BadSettings("bench.toml, [text] encoding", f"found {encoding!r}", "such as utf-8 or cp1252") from None
+    if b"\n" not in head:
+        raw = raw.replace(b"\r", b"\n")
     return EightBit(raw[skip:] if skip else raw, encoding, encoding)
 
 

@@ -13,6 +13,7 @@ from dampkit.bench.declared import BenchSpec
 from dampkit.bench.encoding import as_8_bit
 from dampkit.bench.layout import Layout, find_layout
 from dampkit.bench.notes import Notes
+from dampkit.bench.plausible import with_doubts
 from dampkit.bench.run import Run
 from dampkit.bench.signs import Orientation
 from dampkit.bench.table import parse
@@ -57,7 +58,7 @@ def read_log(path: str | Path, bench: str | Path | BenchSpec | None = None) -> R
     if table.damaged:
         notes.noticed("damaged_cells", "warning", f"Left out: {table.damaged}.")
     found = assemble(table, channels, layout, spec, notes=notes, file=path.name, digest=digest, where=where)
-    return Reading(corrected(found.run, spec), layout, found.channels, found.orientation)
+    return Reading(with_doubts(corrected(found.run, spec)), layout, found.channels, found.orientation)
 
 
 def _bytes(path: Path) -> bytes:

@@ -184,7 +184,7 @@ def habits(count: int, seed: int = 5) -> list[Habit]:
         "encoding": ["utf-8", "utf-8-sig", "cp1252", "utf-16", "utf-16-le"],
         "delimiter": [",", ";", "\t", " ", "|"],
         "decimal": [".", ","],
-        "newline": ["\n", "\r\n"],
+        "newline": ["\n", "\r\n", "\r"],
         "words": sorted(WORDS),
         "heads": sorted(HEADS),
         "length": sorted(LENGTH_M),
