@@ -96,7 +96,7 @@ def _first_rows(reading: Reading) -> tuple[tuple[str, ...], ...]:
         columns["velocity, m/s"] = run.measured_velocity_m_s
     if run.temperature_c is not None:
         columns["temperature, degC"] = run.temperature_c
-    rows = [tuple(number(float(values[i]), 5) for values in columns.values()) for i in range(FIRST_ROWS)]
+    rows = [tuple(f"{values[i] + 0.0:.5g}" for values in columns.values()) for i in range(FIRST_ROWS)]
     return (tuple(columns), *rows)
 
 

@@ -114,7 +114,7 @@ def _signals(table: Table, channels: Channels, layout: Layout, spec: BenchSpec, 
         time, raw = time[keep], {kind: values[keep] for kind, values in raw.items()}
     for kind, values in raw.items():
         raw[kind] = _gaps_bridged(time, values)
-    note_gaps(time, notes)
+    note_gaps(time - time[0], notes)
     return Signals(time - time[0], raw, int(filled.sum()))
 
 

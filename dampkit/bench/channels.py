@@ -61,7 +61,12 @@ def _with_declared_unit(channel: Channel, spec: BenchSpec) -> Channel:
     if unit is None:
         return channel
     form: Form = "clock" if channel.form == "clock" else "number"
-    return replace(channel, unit=unit, how=f"{channel.how}; unit from bench.toml", form=form)
+    how = f"{channel.how}; unit from bench.toml{_against(channel.unit, unit)}"
+    return replace(channel, unit=unit, how=how, form=form)
+
+
+def _against(said: str | None, declared: str) -> str:
+    return f", though the heading says {said}" if said and said != declared else ""
 
 
 def _declared(kind: Kind, headings: list[Heading], layout: Layout, spec: BenchSpec, where: str) -> Channel | None:
@@ -83,7 +88,9 @@ def _declared(kind: Kind, headings: list[Heading], layout: Layout, spec: BenchSp
     column = fitting[0]
     unit = getattr(spec.units, kind) or headings[column].by_unit.get(kind)
     form: Form = _time_form(column, headings[column], layout) if kind == "time" else "number"
-    return Channel(kind, column, headings[column].text, unit, "declared in bench.toml", form)
+    said = headings[column].by_unit.get(kind)
+    how = "declared in bench.toml" + (_against(said, unit) if unit else "")
+    return Channel(kind, column, headings[column].text, unit, how, form)
 
 
 def _bare(text: str) -> str:
