@@ -94,7 +94,9 @@ def find_layout(raw: bytes, encoding: str, declared: Text, where: str) -> Layout
         raise _no_table(where, lines)
     headings_at, paired = _find_headings(lines, first, grid, where)
     last, footer = _find_end(raw, encoding, grid, lines if complete else None, lines[first].start)
-    numbered = [(lines[i].number, c) for i, c in enumerate(cells[first:], start=first) if grid.is_row(c)][:SAMPLE]
+    numbered = [
+        (lines[i].number, c) for i, c in enumerate(cells[first : first + SAMPLE], start=first) if grid.is_row(c)
+    ]
     sample = [c for _, c in numbered]
     headings = _headings(lines, headings_at, grid, paired)
     return Layout(
@@ -170,11 +172,12 @@ def _candidate(texts: list[str], delimiter: str) -> tuple[Grid | None, tuple[flo
 
 def _first_row(cells: list[list[str]], grid: Grid) -> int | None:
     """The first row from which several follow each other; in a short log as many as there are."""
-    fits = [grid.is_row(c) for c in cells]
     for steady in range(STEADY, 0, -1):
-        for i in range(len(fits) - steady + 1):
-            if all(fits[i : i + steady]):
-                return i
+        in_a_row = 0
+        for i, row in enumerate(cells):
+            in_a_row = in_a_row + 1 if grid.is_row(row) else 0
+            if in_a_row == steady:
+                return i + 1 - steady
     return None
 
 

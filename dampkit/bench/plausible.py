@@ -45,6 +45,8 @@ def _flat_ends(force_n: Array) -> list[Quality]:
     """A force that stays at exactly its largest or smallest reading again and again."""
     out = []
     for name, end in (("largest", float(force_n.max())), ("smallest", float(force_n.min()))):
+        if np.count_nonzero(force_n == end) < FLAT_ROWS * FLAT_PLACES:
+            continue
         edges = np.diff(np.concatenate([[0], (force_n == end).astype(np.int8), [0]]))
         lengths = np.flatnonzero(edges < 0) - np.flatnonzero(edges > 0)
         if int((lengths >= FLAT_ROWS).sum()) >= FLAT_PLACES:

@@ -16,7 +16,7 @@ from dampkit.bench.notes import Notes
 from dampkit.bench.plausible import with_doubts
 from dampkit.bench.run import Run
 from dampkit.bench.signs import Orientation
-from dampkit.bench.table import parse
+from dampkit.bench.table import parse, rows_of
 from dampkit.bench.toml_file import declared
 from dampkit.errors import UnreadableLog
 
@@ -49,11 +49,11 @@ def read_log(path: str | Path, bench: str | Path | BenchSpec | None = None) -> R
     raw, codec, encoding = as_8_bit(raw, spec.text.encoding, where)
     layout = replace(find_layout(raw, codec, spec.text, where), encoding=encoding)
     channels = assign_channels(layout, spec, where)
-    data = raw[layout.start : layout.stop]
+    rows = rows_of(raw, layout)
     del raw
     notes = Notes()
-    table = parse(data, layout, sorted(c.column for c in channels.values()), where)
-    del data
+    table = parse(rows, layout, sorted(c.column for c in channels.values()), where)
+    del rows
     notes.did("log read", layout.described(), headings=", ".join(layout.headings))
     if table.damaged:
         notes.noticed("damaged_cells", "warning", f"Left out: {table.damaged}.")

@@ -32,21 +32,42 @@ class Table:
     damaged: str = ""  # what was unreadable and left out; empty where nothing was
 
 
-def parse(data: bytes, layout: Layout, wanted: Sequence[int], where: str) -> Table:
+@dataclass(frozen=True)
+class Rows:
+    """The bytes that hold the rows of numbers, from `start` on; nothing is copied to cut off what stands before."""
+
+    text: bytes
+    start: int = 0
+
+    def stream(self) -> io.BytesIO:
+        stream = io.BytesIO(self.text)
+        stream.seek(self.start)
+        return stream
+
+    def alone(self) -> bytes:
+        return self.text[self.start :] if self.start else self.text
+
+
+def rows_of(raw: bytes, layout: Layout) -> Rows:
+    """The part of a log between headings and footer."""
+    return Rows(raw, layout.start) if layout.stop == len(raw) else Rows(raw[layout.start : layout.stop])
+
+
+def parse(rows: Rows, layout: Layout, wanted: Sequence[int], where: str) -> Table:
     """The wanted columns of the rows of numbers; clock columns in seconds since midnight of the first day.
 
     Raises UnreadableLog naming line and column where cells contradict the layout.
     """
     if layout.paired:
-        data = _commas_inside_numbers_to_points(data, layout, where)
-    data = _plain_characters(data)
+        rows = Rows(_commas_inside_numbers_to_points(rows.alone(), layout, where))
+    rows = _plain_characters(rows)
     split_clock = _clock_to_split(layout, wanted)
     if split_clock is not None:
-        data = data.translate(bytes.maketrans(b":", layout.delimiter.encode()))
+        rows = Rows(rows.text.translate(bytes.maketrans(b":", layout.delimiter.encode())), rows.start)
     extra = 2 if split_clock is not None else 0
     names = {c + extra if split_clock is not None and c > split_clock else c: c for c in wanted}
     places = sorted({*names, *range(split_clock, split_clock + 3)} if split_clock is not None else names)
-    frame, skipped = _frame(data, layout, layout.width + extra, places, where)
+    frame, skipped = _frame(rows, layout, layout.width + extra, places, where)
     damaged: list[str] = [skipped] if skipped else []
     columns: dict[int, Array] = {}
     for place in places:
@@ -82,12 +103,12 @@ def _commas_inside_numbers_to_points(data: bytes, layout: Layout, where: str) ->
     return text.tobytes()
 
 
-def _plain_characters(data: bytes) -> bytes:
+def _plain_characters(rows: Rows) -> Rows:
     """Typographic minus signs and no-break blanks of UTF-8 made plain; nothing is copied where there are none."""
     for odd, plain in ((b"\xe2\x88\x92", b"-"), (b"\xe2\x80\xaf", b" "), (b"\xc2\xa0", b" ")):
-        if data.find(odd, 0, 4096) >= 0:
-            data = data.replace(odd, plain)
-    return data
+        if rows.text.find(odd, rows.start, rows.start + 4096) >= 0:
+            rows = Rows(rows.alone().replace(odd, plain))
+    return rows
 
 
 def _clock_to_split(layout: Layout, wanted: Sequence[int]) -> int | None:
@@ -102,7 +123,7 @@ def _clock_to_split(layout: Layout, wanted: Sequence[int]) -> int | None:
     return clocks[0] if fits and not elsewhere else None
 
 
-def _frame(data: bytes, layout: Layout, width: int, places: list[int], where: str) -> tuple[pd.DataFrame, str]:
+def _frame(rows: Rows, layout: Layout, width: int, places: list[int], where: str) -> tuple[pd.DataFrame, str]:
     """The C parser's answer; lines with too many cells are left out and counted, unless they are many."""
     import pandas as pd
 
@@ -124,15 +145,15 @@ def _frame(data: bytes, layout: Layout, width: int, places: list[int], where: st
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # pandas on mixed columns: looked at cell by cell below
         try:
-            return _exact_where_no_number(pd.read_csv(io.BytesIO(data), **settings), data, settings), ""
+            return _exact_where_no_number(pd.read_csv(rows.stream(), **settings), rows, settings), ""
         except pd.errors.ParserError as error:
             reason = str(error)
         if "inside string" in reason:
             raise _open_quote(reason, layout, where)
-        _refuse_if_marks_differ(reason, data, layout, where)
+        _refuse_if_marks_differ(reason, rows.alone(), layout, where)
         settings["on_bad_lines"] = "skip"
-        frame = _exact_where_no_number(pd.read_csv(io.BytesIO(data), **settings), data, settings)
-    lines = data.count(NEWLINE) or data.count(b"\r")
+        frame = _exact_where_no_number(pd.read_csv(rows.stream(), **settings), rows, settings)
+    lines = rows.text.count(NEWLINE, rows.start)
     left_out = max(1, lines - len(frame))
     first = f"{where}:{_line_in(reason, layout)}"
     if left_out > DAMAGED_SHARE * lines:
@@ -141,13 +162,13 @@ def _frame(data: bytes, layout: Layout, width: int, places: list[int], where: st
     return frame, f"{left_out} lines with too many cells, the first near line {_line_in(reason, layout)}"
 
 
-def _exact_where_no_number(frame: pd.DataFrame, data: bytes, settings: dict[str, Any]) -> pd.DataFrame:
+def _exact_where_no_number(frame: pd.DataFrame, rows: Rows, settings: dict[str, Any]) -> pd.DataFrame:
     """Columns that hold more than numbers, read again as the text that stands in the log."""
     import pandas as pd
 
     mixed = [c for c in frame.columns if frame[c].dtype.kind not in "fiub"]
     if mixed:
-        frame[mixed] = pd.read_csv(io.BytesIO(data), **{**settings, "usecols": mixed, "dtype": str})
+        frame[mixed] = pd.read_csv(rows.stream(), **{**settings, "usecols": mixed, "dtype": str})
     return frame
 
 
