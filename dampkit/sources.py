@@ -56,6 +56,7 @@ _READ: dict[str, str] = {
 }
 
 _FROM_MEMORY: dict[str, str] = {
+    "efron1982": "B. Efron, The Jackknife, the Bootstrap and Other Resampling Plans, SIAM, 1982.",
     "white1980": (
         "H. White, A heteroskedasticity-consistent covariance matrix estimator, Econometrica 48(4), 1980, "
         "817-838."

@@ -20,9 +20,9 @@ ROUNDS = 3  # of fitting the shape and following it
 MARGIN = 0.04  # of a period, left out at both ends while the ends are not known well
 SHORT_OF_ONE = 0.06  # of a cycle that a single one may lack where the crank comes up to speed within it ...
 SHORT_OF_MORE = 0.02  # ... and that several may lack together
-BEYOND = 0.06  # of a period: how far past the end of a single cycle is looked at
+BEYOND = 0.06  # of a period: how far past the end of one or two cycles is looked at
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
-FIT_ROWS = 20_000
+FIT_ROWS = 4_000
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ def _cut(run: Run, stretch: Stretch) -> StageCut | None:
     start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, begin + cycles * period]))
     if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE:
         return None
-    if cycles == 1 and (_goes_on(run, shape, begin, -period) or _goes_on(run, shape, begin + period, period)):
+    if cycles <= 2 and (_goes_on(run, shape, begin, -period) or _goes_on(run, shape, begin + period, period)):
         return None
     rows = slice(start, stop)
     temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c[rows]))

@@ -44,19 +44,27 @@ def _block_means(run: Run) -> tuple[Array, Array]:
 
 
 def _turning_points(x: Array) -> Index:
-    """Indices of alternating tops and bottoms that stand out by more than noise."""
+    """Indices of alternating tops and bottoms that stand out by more than noise.
+
+    Found on the levels that the motion passes through, a few dozen a stroke, so that long logs cost little;
+    a turning point is the middle of the time spent on its outermost level.
+    """
     noise = 1.4826 * float(np.median(np.abs(np.diff(x))))
-    stands_out = max(SMALLEST_STROKE * float(np.ptp(x)), 10 * noise)
-    tops = find_peaks(x, prominence=stands_out, plateau_size=1)[0]
-    bottoms = find_peaks(-x, prominence=stands_out, plateau_size=1)[0]
-    points = np.concatenate([tops, bottoms])
-    is_top = np.concatenate([np.ones(tops.size, bool), np.zeros(bottoms.size, bool)])
-    order = np.argsort(points)
-    points, is_top = points[order], is_top[order]
+    step = max(0.5 * SMALLEST_STROKE * float(np.ptp(x)), 4 * noise, np.finfo(float).tiny)
+    level = np.floor((x - x.min()) / step).astype(np.int32)
+    begins = np.concatenate([[0], np.flatnonzero(np.diff(level)) + 1])
+    passed, middle = level[begins], (begins + np.append(begins[1:], x.size)) // 2
+    tops = find_peaks(passed, prominence=2)[0]
+    bottoms = find_peaks(-passed, prominence=2)[0]
+    turns = np.concatenate([tops, bottoms])
+    outward = np.concatenate([np.ones(tops.size), -np.ones(bottoms.size)])
+    order = np.argsort(turns)
+    return _alternating(middle[turns[order]], outward[order], x)
+
+
+def _alternating(points: Index, outward: Array, x: Array) -> Index:
+    """Of neighbours of one kind (outward +1 a top, -1 a bottom) the outermost."""
     if points.size == 0:
         return points
-    # of neighbours of one kind keep the outermost
-    run_start = np.flatnonzero(np.concatenate([[True], is_top[1:] != is_top[:-1]]))
-    groups = np.split(np.arange(points.size), run_start[1:])
-    keep = [g[np.argmax(x[points[g]] * (1 if is_top[g[0]] else -1))] for g in groups]
-    return np.asarray(points[np.array(keep)])
+    groups = np.split(np.arange(points.size), np.flatnonzero(np.diff(outward)) + 1)
+    return np.array([points[g[np.argmax(outward[g] * x[points[g]])]] for g in groups])
