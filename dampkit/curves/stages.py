@@ -100,7 +100,7 @@ def _cut(run: Run, stretch: Stretch) -> StageCut | None:
     start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, begin + cycles * period]))
     if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE:
         return None
-    if cycles <= 2 and (_goes_on(run, shape, begin, -period) or _goes_on(run, shape, begin + period, period)):
+    if cycles <= 2 and (_goes_on(run, shape, begin, -period) or _goes_on(run, shape, begin + cycles * period, period)):
         return None
     rows = slice(start, stop)
     temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c[rows]))
