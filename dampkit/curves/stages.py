@@ -139,7 +139,7 @@ def _goes_on(run: Run, shape: Periodic, time_s: float, period_s: float) -> bool:
         return False
     wanted = float(np.diff(shape.at(ends))[0])
     moved = float(np.diff(np.interp(ends, run.time_s, run.displacement_m))[0])
-    return abs(wanted) > FOLLOWS_CLOSELY * shape.stroke_m and 0.6 < moved / wanted < 1.6
+    return abs(wanted) > FOLLOWS_CLOSELY * shape.stroke_m and 0.3 < moved / wanted < 1.8
 
 
 def _closest(run: Run, shape: Periodic, stretch: Stretch) -> float:
