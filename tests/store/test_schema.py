@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -25,7 +26,8 @@ def first(tmp_path: Path) -> Path:
 
 def test_the_kept_book_opens_whole_and_unchanged(first: Path) -> None:
     before = rows_of_first_version(first)
-    assert version_of(sqlite3.connect(first)) == 1
+    with closing(sqlite3.connect(first)) as raw:
+        assert version_of(raw) == 1
     with book_at(first) as book:
         assert version_of(book.connection) == VERSION
         assert complaints(book) == ()

@@ -1,0 +1,144 @@
+"""Archives: all of it comes back in another book, and a bad one adds nothing and writes nowhere."""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from dampkit.errors import BadSettings
+from dampkit.store.archive import export, import_archive
+from dampkit.store.book import Book, book_at
+from dampkit.store.check import complaints
+from dampkit.store.content import sha256_of
+from dampkit.store.look_up import Question, count, find
+from dampkit.store.record import Note, Photo
+from tests.report.made_up import low_oil
+from tests.store.made import made, new_book
+
+NOTE = Note("new seal", "made-up fitter", "2024-06-01T10:00:00")
+PHOTO = Photo("seal.jpg", sha256_of(b"\xff\xd8"), None, "made-up fitter", "2024-06-01T10:00:00")
+Members = dict[str, bytes]
+
+
+@pytest.fixture
+def archive(tmp_path: Path) -> Path:
+    with new_book(tmp_path / "first") as book:
+        book.add(made(serial="A-1043", job="blue"))
+        book.add(made(corrects=1, result=low_oil()))
+        book.note(2, NOTE)
+        book.photo(2, PHOTO, b"\xff\xd8")
+        assert export(book, find(book, Question(serial="A-1042")), tmp_path / "x.zip") == 2
+    return tmp_path / "x.zip"
+
+
+def everything(book: Book) -> list[object]:
+    return [
+        (entry, book.result(entry.id), book.log(entry.id), book.settings(entry.id), book.notes(entry.id), book.photos(entry.id))
+        for entry in find(book, Question(corrected=True))
+    ]
+
+
+def test_an_archive_brings_everything_into_another_book(archive: Path, tmp_path: Path) -> None:
+    with new_book(tmp_path / "second") as second, book_at(tmp_path / "first" / "book.sqlite") as first:
+        assert [each.fresh for each in import_archive(second, archive)] == [True, True]
+        assert everything(second) == everything(first)
+        assert second.content(PHOTO.sha256) == b"\xff\xd8"
+        assert complaints(second) == ()
+
+
+def test_what_is_there_already_is_left_as_it_is(archive: Path, tmp_path: Path) -> None:
+    with book_at(tmp_path / "first" / "book.sqlite") as book:
+        before = everything(book)
+        assert [each.fresh for each in import_archive(book, archive)] == [False, False]
+        assert everything(book) == before
+
+
+def test_the_same_entries_give_the_same_archive(archive: Path, tmp_path: Path) -> None:
+    with book_at(tmp_path / "first" / "book.sqlite") as book:
+        export(book, find(book, Question()), tmp_path / "again.zip")
+    assert (tmp_path / "again.zip").read_bytes() == archive.read_bytes()
+
+
+def changed(archive: Path, change: Callable[[Members], object]) -> Path:
+    with zipfile.ZipFile(archive) as old:
+        members = {name: old.read(name) for name in old.namelist()}
+    change(members)
+    data = io.BytesIO()
+    with zipfile.ZipFile(data, "w") as new:
+        for name, content in members.items():
+            new.writestr(name, content)
+    archive.write_bytes(data.getvalue())
+    return archive
+
+
+def nothing_added(tmp_path: Path, archive: Path, match: str) -> None:
+    outside = sorted(tmp_path.rglob("*"))
+    with new_book(tmp_path / "second") as book:
+        book.add(made(b"own"))
+        with pytest.raises(BadSettings, match=match):
+            import_archive(book, archive)
+        assert (count(book), complaints(book)) == (1, ())
+    written = {path for path in tmp_path.rglob("*") if path not in outside}
+    assert written <= {tmp_path / "second", tmp_path / "second" / "book.sqlite"}
+
+
+@pytest.mark.parametrize(
+    "name", ["../out.txt", "/tmp/out.txt", "content/../../out", "C:\\out.txt", "..\\out.txt", "content/", "results/x.json"]
+)
+def test_a_member_that_would_leave_the_folder_is_refused(tmp_path: Path, archive: Path, name: str) -> None:
+    """The names of the `path traversal` family, CWE-22 of the public weakness list (from memory)."""
+    bad = changed(archive, lambda members: members.update({name: b"x"}))
+    nothing_added(tmp_path, bad, "no archive of a job book holds")
+
+
+def spoil_log(members: Members) -> None:
+    name = next(name for name in members if name.startswith("content/"))
+    members[name] += b"!"
+
+
+def spoil_result(members: Members) -> None:
+    name = next(name for name in members if name.startswith("results/"))
+    members[name] = members[name].replace(b'"fit"', b'"adjust"').replace(b'"rebuild"', b'"fit"')
+
+
+def foreign_result(members: Members) -> None:
+    name = next(name for name in members if name.startswith("results/"))
+    members[name] = b'{"format": "something else"}'
+
+
+def drop_corrected(members: Members) -> None:
+    members["entries.jsonl"] = members["entries.jsonl"].splitlines()[1]
+
+
+def other_serial(members: Members) -> None:
+    lines = [json.loads(line) for line in members["entries.jsonl"].splitlines()]
+    lines[-1]["said"]["serial"] = "stolen"
+    members["entries.jsonl"] = b"\n".join(json.dumps(line).encode() for line in lines)
+
+
+@pytest.mark.parametrize(
+    "spoil", [spoil_log, spoil_result, foreign_result, drop_corrected, other_serial, Members.clear], ids=lambda f: f.__name__
+)
+def test_an_archive_that_does_not_fit_its_hashes_adds_nothing(
+    tmp_path: Path, archive: Path, spoil: Callable[[Members], object]
+) -> None:
+    nothing_added(tmp_path, changed(archive, spoil), "not a whole archive")
+
+
+def test_an_archive_cut_short_or_foreign_adds_nothing(tmp_path: Path, archive: Path) -> None:
+    whole = archive.read_bytes()
+    for content in (whole[: len(whole) // 2], b"t;x;F\n", b""):
+        archive.write_bytes(content)
+        nothing_added(tmp_path, archive, "not a whole archive")
+
+
+def test_a_member_that_would_fill_the_disk_is_refused(
+    tmp_path: Path, archive: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("dampkit.store.archive.LARGEST_BYTES", 1000)
+    nothing_added(tmp_path, archive, "would unpack to")
