@@ -18,7 +18,7 @@ from dampkit.virtual.flow import BLEED, LEAK, OPEN, flow
 from dampkit.virtual.oil import ATMOSPHERE_PA, KELVIN
 from dampkit.virtual.plant import Plant
 
-PRESSURE_DONE_PA = 200.0
+PRESSURE_DONE_PA = 10.0
 TRAVEL_DONE_M = 1e-8
 MOST_ITERATIONS = 80
 STEPS_PER_TEMPERATURE = 8

@@ -123,7 +123,7 @@ def test_halving_the_step_quarters_the_error() -> None:
         return np.interp(time_s, motion.time_s, simulate([TWIN_TUBE], motion).force_n[:, 0])
 
     fine = force(1280)
-    coarse, half = (float(np.sqrt(np.mean((force(n) - fine) ** 2))) for n in (160, 320))
+    coarse, half = (float(np.sqrt(np.mean((force(n) - fine) ** 2))) for n in (140, 280))
     assert half < 1.5  # newtons, of a run that reaches 1500 N
     assert half < 0.45 * coarse
 

@@ -1,0 +1,179 @@
+"""Does the fit find what went in, and do its intervals hold it as often as they say? Made-up dampers on made-up benches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dampkit.bench.run import Run
+from dampkit.curves.trace import trace
+from dampkit.damper.declared import Damper, DamperSpec
+from dampkit.damper.fitted import DamperFit
+from dampkit.damper.identify import identify
+from dampkit.errors import DampkitError
+from dampkit.quantities import Estimate, read_only
+from dampkit.virtual.plant import Kind, Plant
+from dampkit.virtual.programme import Programme, standard_programme
+from dampkit.virtual.rig import Log, Rig, run_bench
+from dampkit.virtual.truth import truth
+from dampkit.virtual.units import random_unit
+
+KINDS: tuple[Kind, ...] = ("twin-tube", "monotube", "lever-arm")
+SPEEDS_M_S = {
+    "telescopic": {
+        "eight stages": (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0),
+        "crank": (0.005, 0.04, 0.08, 0.15, 0.3, 0.6, 1.0),
+        "five stages": (0.005, 0.05, 0.1, 0.3, 1.0),
+    },
+    "lever-arm": {
+        "eight stages": (0.005, 0.03, 0.06, 0.1, 0.15, 0.2, 0.3, 0.5),
+        "crank": (0.005, 0.03, 0.06, 0.1, 0.2, 0.35, 0.5),
+        "five stages": (0.005, 0.04, 0.08, 0.2, 0.5),
+    },
+}
+CRANK_RATIO = {"eight stages": 0.0, "crank": 0.25, "five stages": 0.0}
+BITS = (8, 10, 12, 16)
+FORCE_RANGE_N, TRAVEL_RANGE_M = 5000.0, 0.06  # what the bits divide
+GROUP = 5  # units that share a bench, simulated side by side
+ARM_MM = 160.0
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One bench and a group of units on it."""
+
+    kind: Kind
+    programme: str
+    rig: Rig
+    seed: int
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One parameter of one run; value, low and high are None where the fit says that the log cannot tell."""
+
+    kind: str
+    programme: str
+    parameter: str
+    true_value: float
+    estimate: Estimate | None
+
+    @property
+    def holds(self) -> bool | None:
+        e = self.estimate
+        return None if e is None else e.low <= self.true_value <= e.high
+
+
+def trials(runs_per_kind: int, seed: int = 1) -> list[Trial]:
+    """Benches over noise 1 to 8 N, 8 to 16 bits, delay up to 2 ms, moving mass up to 1 kg, three programmes."""
+    rng = np.random.default_rng(seed)
+    names = tuple(CRANK_RATIO)
+    out = []
+    for kind in KINDS:
+        for group in range(-(-runs_per_kind // GROUP)):
+            bits = BITS[group % len(BITS)]
+            rig = Rig(
+                force_noise_n=float(rng.uniform(1, 8)),
+                force_step_n=FORCE_RANGE_N / 2**bits,
+                displacement_step_m=TRAVEL_RANGE_M / 2**bits,
+                force_delay_s=float(rng.uniform(0, 0.002)),
+                moving_mass_kg=float(rng.uniform(0, 1)),
+            )
+            out.append(Trial(kind, names[group % len(names)], rig, int(rng.integers(2**31))))
+    return out
+
+
+def run_trial(trial: Trial) -> list[Outcome]:
+    """Simulate and fit one group; also once without noise, delay and mass, for the truth of lost motion."""
+    rng = np.random.default_rng(trial.seed)
+    units = [random_unit(rng, trial.kind) for _ in range(GROUP)]
+    programme = programme_of(trial)
+    still = replace(trial.rig, force_noise_n=0.0, force_step_n=1e-6, displacement_noise_m=0.0, displacement_step_m=1e-9)
+    clean = run_bench(units, programme, replace(still, force_delay_s=0.0, moving_mass_kg=0.0), rng)
+    logs = run_bench(units, programme, trial.rig, rng)
+    out: list[Outcome] = []
+    for unit, log, quiet in zip(units, logs, clean, strict=True):
+        try:
+            fit, ideal = fitted(unit, log, trial.rig), fitted(unit, quiet, still)
+        except DampkitError:
+            continue
+        out += outcomes(trial, unit, fit, ideal)
+    return out
+
+
+def programme_of(trial: Trial) -> Programme:
+    table = SPEEDS_M_S["lever-arm" if trial.kind == "lever-arm" else "telescopic"]
+    return replace(standard_programme(table[trial.programme]), crank_ratio=CRANK_RATIO[trial.programme])
+
+
+def fitted(unit: Plant, log: Log, rig: Rig) -> DamperFit:
+    """The fit of a log taken straight into a run, zero known."""
+    n = log.time_s.size
+    run = Run(
+        "made-up",
+        "",
+        n,
+        read_only(log.time_s),
+        read_only(log.displacement_m),
+        read_only(log.force_n),
+        zero_known=True,
+        force_resolution_n=rig.force_step_n,
+        displacement_resolution_m=rig.displacement_step_m,
+    )
+    return identify(trace(run), spec_of(unit))
+
+
+def spec_of(unit: Plant) -> DamperSpec:
+    """What a workshop would declare of a made-up unit."""
+    lever = unit.kind == "lever-arm"
+    return DamperSpec(
+        damper=Damper(
+            kind=unit.kind,
+            piston_diameter_mm=1e3 * unit.piston_diameter_m,
+            rod_diameter_mm=None if lever else 1e3 * unit.rod_diameter_m,
+            oil_density_kg_m3=float(unit.oil.density_kg_m3(20.0)),
+            arm_length_mm=ARM_MM if lever else None,
+            piston_arm_mm=ARM_MM * unit.arm_ratio if lever else None,
+        )
+    )
+
+
+def outcomes(trial: Trial, unit: Plant, fit: DamperFit, ideal: DamperFit) -> Iterator[Outcome]:
+    """Every parameter that has a truth."""
+
+    def one(parameter: str, true_value: float, estimate: Estimate | None) -> Outcome:
+        return Outcome(trial.kind, trial.programme, parameter, true_value, estimate)
+
+    facts = truth(unit)
+    yield one("friction, N", facts.friction_n, fit.friction_force_n)
+    yield one("gas force, N", -facts.gas_force_n, fit.gas_force_n)
+    for i, direction in enumerate(("rebound", "compression")):
+        valve = getattr(fit, direction)
+        yield one(f"bleed area {direction}, mm2", facts.bleed_area_mm2[i], valve and valve.bleed_area_mm2)
+        yield one(f"blow-off force {direction}, N", facts.blowoff_force_n[i], valve and valve.blowoff_force_n)
+        lost = getattr(ideal, f"{direction}_lost_motion_mm")
+        if lost is not None:
+            yield one(f"lost motion {direction}, mm", lost.value, getattr(fit, f"{direction}_lost_motion_mm"))
+
+
+def table(found: Sequence[Outcome]) -> str:
+    """A Markdown table: per kind and parameter how many were established, their error and how often the interval held."""
+    rows = [
+        "| kind | parameter | runs | established | median error | error, 95 % of runs | interval holds the truth |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    for kind, parameter in dict.fromkeys((o.kind, o.parameter) for o in found):
+        mine = [o for o in found if (o.kind, o.parameter) == (kind, parameter)]
+        known = [(o.true_value, o.estimate) for o in mine if o.estimate is not None]
+        errors = np.array([abs(e.value - t) for t, e in known])
+        middle = float(np.median([abs(t) for t, _ in known])) if known else 0.0
+        unit = parameter.rpartition(", ")[2]
+        share = f" ({100 * np.median(errors) / middle:.2f} %)" if middle > 10 * float(np.median(errors)) else ""
+        held = np.mean([o.holds for o in mine if o.holds is not None])
+        rows.append(
+            f"| {kind} | {parameter.rpartition(', ')[0]} | {len(mine)} | {100 * len(known) / len(mine):.0f} % "
+            f"| {np.median(errors):.3g} {unit}{share} | {np.quantile(errors, 0.95):.3g} {unit} | {100 * held:.1f} % |"
+        )
+    return "\n".join(rows) + "\n"

@@ -1,0 +1,63 @@
+"""The demo runs: complete, small, invented, and the same every time."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from dampkit.app.samples import make_samples
+from dampkit.errors import BadSettings
+from dampkit.virtual.programme import Drive, Programme
+from dampkit.virtual.samples import SAMPLES
+
+QUICK = tuple(
+    replace(s, programme=Programme((Drive.at_speed(0.3, 1.0), Drive.at_speed(0.5, 1.0)))) for s in SAMPLES[:5] + SAMPLES[-1:]
+)
+FOLDER = Path(__file__).parents[2] / "sample_runs"
+
+
+def test_every_kind_fault_and_habit_has_a_run() -> None:
+    assert {s.unit.kind for s in SAMPLES if not s.faults} == {"twin-tube", "monotube", "lever-arm", "friction-disc"}
+    assert len({s.dialect.name for s in SAMPLES}) >= 3
+    assert sum(s.broken for s in SAMPLES) == 1
+    held = {code for s in SAMPLES for code, _ in s.faults}
+    assert held >= {"low_oil", "aerated_oil", "low_gas_pressure", "internal_leak", "weak_blowoff", "blocked_bleed",
+                    "high_friction", "bent_rod", "loose_mount", "fade", "trapped_air"}
+
+
+def test_made_twice_byte_for_byte_the_same(tmp_path: Path) -> None:
+    first, second = make_samples(tmp_path / "a", QUICK), make_samples(tmp_path / "b", QUICK)
+    assert [p.name for p in first] == [p.name for p in second]
+    assert len(first) == 4 * len(QUICK)
+    assert all(a.read_bytes() == b.read_bytes() for a, b in zip(first, second, strict=True))
+
+
+def test_toml_files_hold_the_agreed_tables(tmp_path: Path) -> None:
+    for path in make_samples(tmp_path, QUICK[:4]):
+        if path.suffix == ".toml":
+            tables = tomllib.loads(path.read_text())
+            wanted = {"bench": "signs", "damper": "reference", "vehicle": "corner"}[path.name.split(".")[-2]]
+            assert wanted in tables
+
+
+def test_folder_as_shipped_is_whole_and_small() -> None:
+    files = [p for p in FOLDER.iterdir() if p.is_file()]
+    assert {f"{s.name}{end}" for s in SAMPLES for end in (".csv", ".bench.toml", ".damper.toml", ".vehicle.toml")} <= {
+        p.name for p in files
+    }
+    assert sum(p.stat().st_size for p in files) < 25e6
+
+
+@pytest.mark.slow
+def test_a_shipped_run_is_remade_byte_for_byte(tmp_path: Path) -> None:
+    for path in make_samples(tmp_path, [s for s in SAMPLES if s.name in ("sound_lever_arm", "broken_log")]):
+        assert path.read_bytes() == (FOLDER / path.name).read_bytes(), path.name
+
+
+def test_a_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(BadSettings, match="cannot write"):
+        make_samples(tmp_path / "file", QUICK[:1])
