@@ -76,6 +76,8 @@ FOLLOWED = (
         PRIMARY KEY (entry_id, name)
     ) WITHOUT ROWID""",
     "CREATE INDEX entry_by_log ON entry (log_sha256)",
+    "CREATE INDEX entry_by_words ON entry (file, unit_id, job_id)",
+    "CREATE INDEX entry_by_day ON entry (tested_on, action, faults)",
 )
 
 
