@@ -154,6 +154,12 @@ def shown(text: str) -> str:
     return ascii(text if len(text) <= 40 else text[:37] + "...")
 
 
+def listed(names: Sequence[str], most: int = 12) -> str:
+    """Names in quotes, one after the other; of many the first."""
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(repr(name if len(name) <= 40 else name[:37] + "...") for name in names[:most]) + more
+
+
 def _read_with(text: str, decimal: str) -> str:
     """The number that a cell is if `decimal` is its decimal mark, in plain digits."""
     bare = "".join(c for c in text if c.isalnum() or c in "+-" or c == decimal).replace(decimal, ".")

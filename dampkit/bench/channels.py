@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from dampkit.bench.cells import listed
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.headings import Heading, read_heading
 from dampkit.bench.layout import Layout
@@ -99,7 +100,7 @@ def _bare(text: str) -> str:
 
 
 def _listed(headings: list[Heading]) -> str:
-    return ", ".join(repr(h.text) for h in headings)
+    return listed([h.text for h in headings])
 
 
 def _guessed(kind: Kind, free: list[tuple[int, Heading]], layout: Layout, where: str) -> Channel | None:

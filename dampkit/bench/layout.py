@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dampkit.bench.cells import DELIMITER_NAMES, Cell, Marks, kind_of, number_marks, split_line
+from dampkit.bench.cells import DELIMITER_NAMES, Cell, Marks, kind_of, listed, number_marks, split_line
 from dampkit.bench.declared import Text
 from dampkit.bench.headings import read_heading
 from dampkit.bench.units import kinds_with_unit
@@ -195,7 +195,7 @@ def _find_headings(lines: list[Line], first: int, grid: Grid, where: str) -> tup
         if sum(read_heading(name).recognised for name in nearest) > 1:
             raise UnreadableLog(
                 f"{where}:{lines[first].number}",
-                f"{grid.width} values in a row under {len(nearest)} headings ({', '.join(nearest)}){_why_more(grid, nearest)}",
+                f"{grid.width} values in a row under {len(nearest)} headings ({listed(nearest)}){_why_more(grid, nearest)}",
                 "one heading a column",
                 "export the log with one heading a column; if numbers have a decimal comma, put semicolons between",
             )
