@@ -9,6 +9,9 @@ if TYPE_CHECKING:
     from dampkit.bench.run import Run
     from dampkit.damper.declared import DamperSpec
     from dampkit.needs.declared import VehicleSpec
+    from dampkit.outcome.change.stock import Stock
+    from dampkit.outcome.costs import CostSpec
+    from dampkit.outcome.inspection import InspectionSpec
     from dampkit.outcome.result import Result
 
 
@@ -16,11 +19,16 @@ def analyse(
     run: Run,
     damper: str | Path | DamperSpec | None = None,
     vehicle: str | Path | VehicleSpec | None = None,
+    *,
+    inspection: str | Path | InspectionSpec | None = None,
+    costs: str | Path | CostSpec | None = None,
+    stock: str | Path | Stock | None = None,
 ) -> Result:
     """Everything that one log says about one unit, and for one vehicle.
 
     `damper` and `vehicle` are TOML files or what was read from them; either may be left out, and the result says
-    what is left out with it. Raises BadSettings for an unusable TOML, CannotAnalyse where the log holds no full cycle.
+    what is left out with it. `inspection` is what eyes found, `costs` the prices of the workshop, `stock` the drills,
+    springs, shims and oils it has; each likewise. Raises BadSettings for an unusable TOML, CannotAnalyse where the log holds no full cycle.
     """
     from dampkit.bench.toml_file import declared
     from dampkit.curves.trace import trace
@@ -31,10 +39,12 @@ def analyse(
     from dampkit.needs.declared import VehicleSpec
     from dampkit.needs.suit import suit
     from dampkit.outcome.conclude import conclude
+    from dampkit.outcome.extras import extras
 
+    more = extras(stock, inspection, costs)
     unit, car = declared(damper, DamperSpec), declared(vehicle, VehicleSpec)
     curves = trace(run)
     fitted = identify(curves, unit)
     faults = diagnose(Case(curves, fitted, unit))
     suited = suit(curves, car)
-    return conclude(Case(curves, fitted, unit), faults, suited)
+    return conclude(Case(curves, fitted, unit), faults, suited, more)

@@ -56,6 +56,17 @@ _READ: dict[str, str] = {
 }
 
 _FROM_MEMORY: dict[str, str] = {
+    "malcolm1959": (
+        "D. G. Malcolm, J. H. Roseboom, C. E. Clark, W. Fazar, Application of a technique for research and "
+        "development program evaluation, Operations Research 7(5), 1959, 646-669 (three-point estimates)."
+    ),
+    "iso16269": (
+        "ISO 16269-6:2014, Statistical interpretation of data - Part 6: Determination of statistical tolerance "
+        "intervals."
+    ),
+    "natrella1963": (
+        "M. G. Natrella, Experimental Statistics, NBS Handbook 91, 1963, Tables A-6 and A-7 (tolerance factors)."
+    ),
     "efron1982": "B. Efron, The Jackknife, the Bootstrap and Other Resampling Plans, SIAM, 1982.",
     "white1980": (
         "H. White, A heteroskedasticity-consistent covariance matrix estimator, Econometrica 48(4), 1980, "

@@ -17,7 +17,13 @@ from dampkit.faults.finding import Finding
 from dampkit.faults.judge import Case
 from dampkit.needs.suit import Suit
 from dampkit.outcome import result as record
+from dampkit.outcome.change.advise import Unit, advise
+from dampkit.outcome.change.stock import Stock
+from dampkit.outcome.choose import choose
+from dampkit.outcome.extras import Extras
+from dampkit.outcome.inspection import read_sheet, sheet_record
 from dampkit.outcome.reference import compare_with_reference
+from dampkit.outcome.requirements import requirements
 from dampkit.outcome.suits import suits
 from dampkit.outcome.verdict import Known, decide
 from dampkit.quantities import Array, Estimate
@@ -25,17 +31,29 @@ from dampkit.quantities import Array, Estimate
 LOOP_POINTS = 128  # of a stored loop
 CURVE_DIGITS = 6  # significant digits of stored arrays
 POINTS_KEPT = 150
+# Faults of the valve itself: the curve is still the valve's own, so what to change can be worked out
+VALVE_FAULTS = frozenset({"weak_blowoff", "blocked_bleed", "internal_leak"})
 SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018", "okabe_ito2008")
 
 
-def conclude(case: Case, faults: tuple[Finding, ...], suited: Suit | None) -> record.Result:
+def conclude(
+    case: Case, faults: tuple[Finding, ...], suited: Suit | None, extras: Extras | None = None
+) -> record.Result:
     """Decide, and put everything that was found into the result."""
+    extras = extras or Extras()
     curves, fit, spec = case.curves, case.damper, case.spec
     run = curves.run
     quality = [*run.quality, *curves.quality, *fit.quality]
     reference = None if spec is None else compare_with_reference(fit, spec, run)
     suitable = None if suited is None else suits(suited.ratios, suited.corner)
-    verdict = decide(Known(tuple(quality), faults, reference, suitable))
+    seen = read_sheet(extras.inspection)
+    asked = requirements(case, reference, suited, suitable)
+    known = Known(tuple(quality), faults, reference, suitable, seen, asked)
+    choice = choose(decide(known), extras.costs, seen)
+    advice = None
+    if may_set(known):
+        unit = Unit(fit, run, spec, reference, suited, suitable, extras.stock or Stock())
+        advice = advise(unit, tuple(f.sentence for f in faults))
     return record.Result(
         version=dampkit.__version__,
         damper=_damper(case),
@@ -56,13 +74,26 @@ def conclude(case: Case, faults: tuple[Finding, ...], suited: Suit | None) -> re
         faults=tuple(record.FaultRecord.model_validate(asdict(f)) for f in faults),
         vehicle=None if suited is None else _vehicle(suited),
         reference=reference,
-        verdict=record.VerdictRecord.model_validate(asdict(verdict)),
-        left_out=tuple(_left_out(case, suited)),
+        verdict=record.VerdictRecord.model_validate(asdict(choice.verdict)),
+        advice=advice,
+        requirements=asked,
+        inspection=sheet_record(extras.inspection, seen),
+        courses=choice.courses,
+        left_out=tuple(_left_out(case, suited, extras)),
         sources=SOURCES,
     )
 
 
-def _left_out(case: Case, suited: Suit | None) -> Iterable[str]:
+def may_set(known: Known) -> bool:
+    """What to change is told where the data are sound and no fault was found that makes another curve of the same valve."""
+    found = {f.code for f in known.findings if f.level == "found"}
+    sound = not any(q.severity == "bad" for q in known.quality)
+    return sound and found <= VALVE_FAULTS and not (known.seen and known.seen.structure)
+
+
+def _left_out(case: Case, suited: Suit | None, extras: Extras) -> Iterable[str]:
+    if extras.inspection is None:
+        yield "No inspection sheet was given: a pitted rod, a cracked eye or a worn bush is not seen by the bench."
     if suited is None:
         yield "No vehicle was given, so there is no damping ratio and no force that the vehicle needs."
     elif suited.need is None:

@@ -176,6 +176,95 @@ class ReferencePoint(Record):
     answer: Literal["in", "out", "not established"]
 
 
+class PartRecord(Record):
+    """One part to change. `ratio` is new over old; `now` and `new` are None where sizes are not declared."""
+
+    direction: Literal["rebound", "compression", "both"]
+    part: Literal["bleed", "preload", "spring", "shim stack", "friction clamp"]
+    ratio: float
+    now: float | None
+    new: float | None
+    unit: str
+    do: str
+
+
+class PredictedRecord(Record):
+    """What the bench should read after the change, friction in and gas force out, with its 95 % interval."""
+
+    direction: Literal["rebound", "compression"]
+    velocity_m_s: tuple[float, ...]
+    force_n: tuple[float, ...]
+    low_n: tuple[float, ...]
+    high_n: tuple[float, ...]
+
+
+class RatioAfterRecord(Record):
+    peak_velocity_m_s: float
+    damping_ratio: EstimateRecord
+
+
+class AdviceRecord(Record):
+    """The smallest change found that brings the unit into its band; `answer` says whether it will be inside."""
+
+    aim: Literal["reference", "vehicle"]
+    parts: tuple[PartRecord, ...]
+    curves: tuple[PredictedRecord, ...]
+    damping_ratios: tuple[RatioAfterRecord, ...]
+    answer: Literal["in", "out", "not established"]
+    notes: tuple[str, ...]
+
+
+class RequirementRecord(Record):
+    """One thing asked of the unit. `guard_band` is how far inside its limits a value must be to be called in."""
+
+    name: str
+    answer: Literal["in", "out", "not established"]
+    probability: float | None  # that the true value is within the limits; the least likely one of several
+    measured: EstimateRecord | None
+    limit_low: float | None
+    limit_high: float | None
+    guard_band: float | None
+    unit: str
+    basis: str
+
+
+class InspectionRecord(Record):
+    """What eyes and hands found, as declared."""
+
+    answers: dict[str, str]
+    against: tuple[str, ...]
+    not_established: tuple[str, ...]
+    notes: str | None
+
+
+class CourseRecord(Record):
+    """One course and its expected cost; `ruled_out` says why it is not open, whatever it costs."""
+
+    course: Literal["adjust", "rebuild", "new", "exchange"]
+    expected_cost: EstimateRecord
+    scatter: float
+    days: float | None
+    warranty_months: float | None
+    ruled_out: str | None
+
+
+class FlipRecord(Record):
+    """Where one number of the cost file makes the two cheapest open courses cost the same."""
+
+    name: str
+    now: float
+    breaks_even: float
+    within_declared_range: bool
+
+
+class CoursesRecord(Record):
+    currency: str
+    courses: tuple[CourseRecord, ...]
+    chosen: Literal["adjust", "rebuild", "new", "exchange"] | None
+    reasons: tuple[str, ...]
+    flips: tuple[FlipRecord, ...]
+
+
 class VerdictRecord(Record):
     action: Action
     reasons: tuple[str, ...]
@@ -205,6 +294,10 @@ class Result(Record):
     vehicle: VehicleRecord | None
     reference: tuple[ReferencePoint, ...] | None
     verdict: VerdictRecord
+    advice: AdviceRecord | None = None
+    requirements: tuple[RequirementRecord, ...] = ()
+    inspection: InspectionRecord | None = None
+    courses: CoursesRecord | None = None
     left_out: tuple[str, ...]
     sources: tuple[str, ...]
 

@@ -1,7 +1,7 @@
 """From everything known to one action, ranked plain reasons and the next step.
 
-Order: is the data sane; which faults were found; does it match its reference; does it suit the car. The first of
-these that has something against the unit decides. `fit` needs something in its favour: a reference or a target
+Order: what eyes found in the structure; is the data sane; which faults were found; what else eyes found; does it match
+its reference; does it suit the car. The first of these that has something against the unit decides. `fit` needs something in its favour: a reference or a target
 that was met. What is not established is never counted in favour. Source: own.
 """
 
@@ -14,12 +14,15 @@ from dampkit.bench.run import Quality
 from dampkit.faults.finding import Finding
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.courses import Course, course_for
-from dampkit.outcome.result import Action, ReferencePoint
+from dampkit.outcome.inspection import Seen
+from dampkit.outcome.result import Action, ReferencePoint, RequirementRecord
 from dampkit.outcome.suits import Suits
 from dampkit.quantities import number
 
 LIKELY = 0.5  # a suspected fault at least so likely holds up a `fit`; own choice
 MEASURE_AGAIN = "Put right what the notes on the data say, and run the test again."
+NEED_BAND = "forces that the vehicle needs"
+TARGET = "the vehicle's target"
 WEIGHT: dict[str, int] = {"replace": 3, "rebuild": 2, "retest": 1}
 
 
@@ -31,6 +34,8 @@ class Known:
     findings: tuple[Finding, ...] = ()
     reference: tuple[ReferencePoint, ...] | None = None
     suits: Suits | None = None
+    seen: Seen | None = None
+    requirements: tuple[RequirementRecord, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -42,11 +47,36 @@ class Verdict:
 
 def decide(known: Known) -> Verdict:
     """The verdict: always one of the five actions, with at least one reason and a next step."""
-    for judge in (_data, _faults, _suspicions, _reference, _vehicle):
+    for judge in (_structure, _data, _loose, _faults, _work, _suspicions, _bench_limits, _reference, _vehicle):
         verdict = judge(known)
         if verdict is not None:
             return verdict
     return _in_favour(known)
+
+
+def _structure(known: Known) -> Verdict | None:
+    """No bench run outweighs a bent rod or a crack that was seen."""
+    if known.seen is None or not known.seen.structure:
+        return None
+    found = [f.sentence for f in _ranked(known.findings, "found")]
+    step = "Take it out of use. Fit another unit, or renew the part if the maker allows it."
+    return _verdict("replace", (*known.seen.structure, *known.seen.work, *found), step)
+
+
+def _loose(known: Known) -> Verdict | None:
+    if known.seen is None or not known.seen.bench:
+        return None
+    found = [f"Not judged until then: {f.sentence}" for f in _ranked(known.findings, "found")]
+    step = "Renew the worn bush and test again before opening the unit."
+    return _verdict("retest", (*known.seen.bench, *known.seen.work, *found), step)
+
+
+def _work(known: Known) -> Verdict | None:
+    """The bench found nothing, eyes did."""
+    if known.seen is None or not known.seen.work:
+        return None
+    step = "Open it, put right what was seen, renew the seals, fill with the right oil, prime, test again."
+    return _verdict("rebuild", (*known.seen.work, *_outside(known.reference)), step)
 
 
 def _data(known: Known) -> Verdict | None:
@@ -70,7 +100,8 @@ def _faults(known: Known) -> Verdict | None:
     reasons = [_because(first, course)]
     reasons += [_because(f, course_for(f.code)) for f in others if f in deciding]
     reasons += [f"{_sentence(f.sentence)} Not sure before the first is put right." for f in others if f not in deciding]
-    return _verdict(course.action, (*reasons, *_outside(known.reference)), course.next_step)
+    seen = () if known.seen is None else known.seen.work
+    return _verdict(course.action, (*reasons, *seen, *_outside(known.reference)), course.next_step)
 
 
 def _suspicions(known: Known) -> Verdict | None:
@@ -79,6 +110,20 @@ def _suspicions(known: Known) -> Verdict | None:
         return None
     reasons = [f"Suspected, not proven: {f.sentence}" for f in likely]
     step = "Look into what is suspected and test again. " + course_for(likely[0].code).next_step
+    return _verdict("retest", (*reasons, *_outside(known.reference)), step)
+
+
+def _bench_limits(known: Known) -> Verdict | None:
+    """A limit that is broken without a fault that explains it is looked into, never passed."""
+    broken = [r for r in known.requirements if r.answer == "out" and r.measured is not None and r.basis != TARGET]
+    if not broken:
+        return None
+    reasons = [
+        f"{r.name} is {number(r.measured.value)} {r.unit}, at most {number(r.limit_high)} {r.unit} is allowed"
+        for r in broken
+        if r.measured is not None and r.limit_high is not None
+    ]
+    step = "Look for the cause (warm-up, side load, bush, oil) and test again before passing it."
     return _verdict("retest", (*reasons, *_outside(known.reference)), step)
 
 
@@ -113,13 +158,30 @@ def _in_favour(known: Known) -> Verdict:
     missing = _not_established(known)
     minor = [f"Unlikely, but keep an eye on it: {f.sentence}" for f in _ranked(known.findings, "suspected")]
     if favour and not missing:
-        return _verdict("fit", (*favour, "No fault found on the bench.", *minor), "Fit it. Keep this page with it.")
+        unseen = _unseen(known.seen)
+        step = "Look at what was not looked at, then fit it." if unseen else "Fit it."
+        reasons = (*favour, "No fault found on the bench.", *minor, *_beside_need(known.requirements), *unseen)
+        return _verdict("fit", reasons, f"{step} Keep this page with it.")
     if known.reference is None and known.suits is None:
         reason = "No fault found, but there is nothing to compare with, so it cannot be passed."
         step = "Give a reference for the unit or the data of the car, and run this again."
         return _verdict("retest", (reason, *minor), step)
     reasons = (*missing, *favour, "No fault found on the bench.", *minor)
     return _verdict("retest", reasons, "Test again so that the speeds above are covered and the doubt is smaller.")
+
+
+def _beside_need(requirements: Sequence[RequirementRecord]) -> list[str]:
+    """The target ratio decides about the car; forces beside its band at single speeds are told."""
+    if any(r.name == NEED_BAND and r.answer == "out" for r in requirements):
+        return ["At some speeds its force lies beside the band that the vehicle needs; see the table"]
+    return []
+
+
+def _unseen(seen: Seen | None) -> list[str]:
+    """What an inspection sheet left open; a bench does not see it."""
+    if seen is None or not seen.missing:
+        return []
+    return [f"Not established by eye: {', '.join(seen.missing)}"]
 
 
 def _verdict(action: Action, reasons: Sequence[str], next_step: str) -> Verdict:

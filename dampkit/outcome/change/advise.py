@@ -1,0 +1,177 @@
+"""The change that brings a unit into its band, direction by direction, with the curve and damping ratio it will have."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import get_args
+
+import numpy as np
+
+from dampkit.bench.run import Run
+from dampkit.damper.areas import working_area_m2
+from dampkit.damper.declared import DamperSpec
+from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.needs.suit import Suit
+from dampkit.outcome.change.aim import Aim, Direction, reference_aim, vehicle_aim
+from dampkit.outcome.change.clamp import clamp_advice
+from dampkit.outcome.change.cycle import cycle_damping
+from dampkit.outcome.change.levers import Ratios
+from dampkit.outcome.change.oil_choice import oil_notes
+from dampkit.outcome.change.parts import Valving, with_real_parts
+from dampkit.outcome.change.predict import Side
+from dampkit.outcome.change.search import Found, smallest_change
+from dampkit.outcome.change.stock import Stock
+from dampkit.outcome.result import (
+    AdviceRecord,
+    EstimateRecord,
+    PartRecord,
+    PredictedRecord,
+    RatioAfterRecord,
+    ReferencePoint,
+)
+from dampkit.outcome.suits import Suits
+from dampkit.quantities import Array
+
+POINTS = 61  # of a predicted curve
+HOLDS = (
+    "Holds for the oil, temperature and speeds of this test. A change is proven only by running the unit again: "
+    "the interval counts the doubt of the measurement and of the work."
+)
+
+
+@dataclass(frozen=True)
+class Unit:
+    """What an advice is drawn from."""
+
+    fit: DamperFit
+    run: Run
+    spec: DamperSpec | None
+    reference: tuple[ReferencePoint, ...] | None
+    suited: Suit | None
+    suits: Suits | None
+    stock: Stock
+
+
+@dataclass(frozen=True)
+class Changed:
+    """One direction after its change; `found` is None where it stays as it is."""
+
+    side: Side
+    ratios: Ratios
+    found: Found | None
+    parts: tuple[PartRecord, ...]
+
+
+def advise(unit: Unit, suspicions: Sequence[str] = ()) -> AdviceRecord | None:
+    """None where the unit is in its band, has none, or no valve was fitted.
+
+    `suspicions`: sentences of faults that would have to be put right first; told with the advice. The window of the
+    reference comes first; the need of the vehicle only where the reference has nothing against it.
+    """
+    made = _advise(unit)
+    if made is None or not suspicions:
+        return made
+    first = f"Only once this is put right or ruled out: {'; '.join(suspicions)}."
+    return made.model_copy(update={"notes": (first, *made.notes)})
+
+
+def _advise(unit: Unit) -> AdviceRecord | None:
+    if _out(unit.reference) and unit.reference is not None:
+        if unit.spec is not None and unit.spec.damper.kind == "friction-disc":
+            return clamp_advice(unit.reference, unit.fit.friction_force_n)
+        aims = {way: reference_aim(unit.reference, way) for way in get_args(Direction)}
+        wrong = {p.direction for p in unit.reference if p.answer != "in" and p.measured_n is not None}
+        return _advice(unit, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
+    if unit.suits is not None and unit.suits.answer == "out" and unit.suited is not None:
+        return _advice(unit, "vehicle", _vehicle_aims(unit, unit.suited))
+    return None
+
+
+def _out(reference: Sequence[ReferencePoint] | None) -> bool:
+    return any(p.answer == "out" for p in reference or ())
+
+
+def _vehicle_aims(unit: Unit, suited: Suit) -> dict[Direction, Aim]:
+    out: dict[Direction, Aim] = {}
+    for way in get_args(Direction):
+        fit: ValveFit | None = getattr(unit.fit, way)
+        if fit is None or suited.need is None:
+            continue
+        aim = vehicle_aim(suited.corner, suited.need, way, float(fit.velocity_m_s[-1]))
+        if aim is not None:
+            out[way] = aim
+    return out
+
+
+def _advice(unit: Unit, aimed: str, aims: dict[Direction, Aim]) -> AdviceRecord | None:
+    sides = {way: _side(unit, way) for way in get_args(Direction)}
+    known = {way: side for way, side in sides.items() if side is not None}
+    if not aims or not set(aims) <= set(known):
+        return None
+    changes = {way: _change(unit, way, known[way], aims.get(way)) for way in known}
+    parts = tuple(part for change in changes.values() for part in change.parts)
+    found = [change.found for change in changes.values() if change.found is not None]
+    inside = all(f.inside for f in found)
+    notes = [HOLDS]
+    if not inside:
+        notes.insert(0, "These parts alone do not bring every speed inside with certainty; measure again after them.")
+    return AdviceRecord(
+        aim="reference" if aimed == "reference" else "vehicle",
+        parts=parts,
+        curves=tuple(_curve(way, change) for way, change in changes.items()),
+        damping_ratios=_ratios_after(unit.suited, changes),
+        answer="in" if inside else "not established",
+        notes=(*notes, *oil_notes(unit.stock.oil, aims, known, unit.run)),
+    )
+
+
+def _side(unit: Unit, way: Direction) -> Side | None:
+    fit: ValveFit | None = getattr(unit.fit, way)
+    if fit is None or unit.fit.friction_force_n is None:
+        return None
+    return Side(fit, unit.fit.friction_force_n, unit.run.force_percent or 0.0, unit.run.force_uncertainty_n or 0.0)
+
+
+def _change(unit: Unit, way: Direction, side: Side, aim: Aim | None) -> Changed:
+    if aim is None:
+        return Changed(side, Ratios(), None, ())
+    valving = Valving(way, side.fit, working_area_m2(unit.spec, way), unit.stock)
+    wanted = smallest_change(side, aim, valving.levers)
+    found, parts = with_real_parts(side, aim, valving, wanted)
+    return Changed(side, found.ratios, found, parts)
+
+
+def _curve(way: Direction, change: Changed) -> PredictedRecord:
+    v = np.linspace(0.0, float(change.side.fit.velocity_m_s[-1]), POINTS)
+    force = change.side.reading_n(v, change.ratios)
+    half = change.side.half_width_n(v, change.ratios)
+    return PredictedRecord(
+        direction=way,
+        velocity_m_s=_listed(v, 5),
+        force_n=_listed(force, 2),
+        low_n=_listed(np.maximum(force - half, 0.0), 2),
+        high_n=_listed(force + half, 2),
+    )
+
+
+def _ratios_after(suited: Suit | None, changes: dict[Direction, Changed]) -> tuple[RatioAfterRecord, ...]:
+    """The measured ratio of each stage times what the change does to the energy of a cycle, by the fitted law."""
+    if suited is None or len(changes) < 2:
+        return ()
+    out = []
+    for stage in suited.ratios:
+        peak = stage.peak_velocity_m_s
+        v = np.linspace(1e-4, peak, POINTS)
+        before = sum(cycle_damping(peak, v, c.side.reading_n(v, Ratios())) for c in changes.values())
+        after = sum(cycle_damping(peak, v, c.side.reading_n(v, c.ratios)) for c in changes.values())
+        half = sum(cycle_damping(peak, v, c.side.half_width_n(v, c.ratios)) for c in changes.values())
+        value = stage.damping_ratio.value * after / before
+        spread = value * float(np.hypot(stage.damping_ratio.half_width / stage.damping_ratio.value, half / after))
+        estimate = EstimateRecord(value=value, low=value - spread, high=value + spread)
+        out.append(RatioAfterRecord(peak_velocity_m_s=peak, damping_ratio=estimate))
+    return tuple(out)
+
+
+def _listed(values: Array, places: int) -> tuple[float, ...]:
+    return tuple(np.round(values, places).tolist())

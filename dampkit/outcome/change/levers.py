@@ -1,0 +1,51 @@
+"""What a workshop can change in a valve, as ratios to what is in the unit now."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from dampkit.damper.valve import Valve
+
+Lever = Literal["bleed", "preload", "spring", "leak"]
+Move = Literal["bleed", "preload", "spring", "stack"]  # what is moved: a stack of shims is preload and spring in one
+# 95 % of how far the work may miss the ratio asked for: a drilled hole's area times its discharge coefficient, a
+# preload set by shims or turns, a spring's rate, an oil's viscosity. Common practice, no source.
+WORKMANSHIP: dict[Lever, float] = {"bleed": 0.08, "preload": 0.05, "spring": 0.06, "leak": 0.10}
+
+
+@dataclass(frozen=True)
+class Ratios:
+    """New over old: bleed area, force at which the blow-off opens, rate of its spring, flow past the clearances."""
+
+    bleed: float = 1.0
+    preload: float = 1.0
+    spring: float = 1.0
+    leak: float = 1.0
+
+    def times(self, lever: Lever, factor: float) -> Ratios:
+        """With one lever moved on by a factor."""
+        return replace(self, **{lever: getattr(self, lever) * factor})
+
+
+def ratios_of(moves: Mapping[Move, float]) -> Ratios:
+    """Ratios for what is moved. A stack under a fixed dish opens at a force, and lifts at a rate, in proportion to its
+    bending rate. Source: own."""
+    stack = moves.get("stack", 1.0)
+    return Ratios(moves.get("bleed", 1.0), stack * moves.get("preload", 1.0), stack * moves.get("spring", 1.0))
+
+
+def changed(valve: Valve, ratios: Ratios) -> Valve:
+    """The valve with its parts changed; everything else, losses and knee included, stays.
+
+    Bleed speed goes with hole area, the opening force with preload, lift over excess force with one over the spring
+    rate, leak with one over the viscosity. Source: [merritt1967] ch. 3; lift in proportion to excess pressure.
+    """
+    return replace(
+        valve,
+        bleed=valve.bleed * ratios.bleed,
+        blowoff_force=valve.blowoff_force * ratios.preload,
+        lift_rate=valve.lift_rate / ratios.spring,
+        leak=valve.leak * ratios.leak,
+    )

@@ -1,0 +1,170 @@
+"""From ratios to parts that a workshop has: a drill, a spring, a stack of shims, and what to do with them in words."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from dampkit.damper.fitted import ValveFit
+from dampkit.outcome.change import bleed, shims
+from dampkit.outcome.change.aim import Aim, Direction
+from dampkit.outcome.change.levers import Move, Ratios
+from dampkit.outcome.change.predict import Side
+from dampkit.outcome.change.search import Found, solve
+from dampkit.outcome.change.stock import Blowoff, Stack, Stock
+from dampkit.outcome.result import PartRecord
+from dampkit.quantities import number
+
+LEAST = 0.01  # a ratio closer to 1 than this is no change; own choice
+
+
+@dataclass(frozen=True)
+class Valving:
+    """One direction's valve on the bench of the workshop. `area_m2` is None where the sizes are not declared."""
+
+    direction: Direction
+    fit: ValveFit
+    area_m2: float | None
+    stock: Stock
+
+    @property
+    def blowoff(self) -> Blowoff:
+        spring: Blowoff = getattr(self.stock.blowoff, self.direction)
+        return spring
+
+    @property
+    def stack(self) -> Stack | None:
+        stack: Stack | None = getattr(self.stock.stack, self.direction)
+        return stack
+
+    @property
+    def levers(self) -> tuple[Move, ...]:
+        """What can be moved with a known effect: only what the log has seen."""
+        if "blow-off" not in self.fit.reached:
+            return ("bleed",)
+        return ("bleed", "stack") if self.stack else ("bleed", "preload", "spring")
+
+
+def with_real_parts(side: Side, aim: Aim, valving: Valving, found: Found) -> tuple[Found, tuple[PartRecord, ...]]:
+    """The change made of parts in stock: the hole first, then stack or spring, the rest solved again around them."""
+    fixed: dict[Move, float] = {}
+    parts: list[PartRecord] = []
+    free = list(found.levers)
+    for move in ("bleed", "stack", "spring"):
+        if move not in free:
+            continue
+        free.remove(move)
+        wanted = _ratio(found.ratios, move)
+        fixed[move], part = _MAKERS[move](valving, wanted)
+        parts += [part] if part else []
+        found = solve(side, aim, tuple(free), fixed)
+    if "preload" in free:
+        part = _preload(valving, found.ratios.preload)
+        parts += [part] if part else []
+    return found, tuple(parts)
+
+
+def _ratio(ratios: Ratios, move: Move) -> float:
+    return {"bleed": ratios.bleed, "preload": ratios.preload, "spring": ratios.spring, "stack": ratios.spring}[move]
+
+
+def _bleed(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
+    if abs(ratio - 1) < LEAST:
+        return 1.0, None
+    way = valving.direction
+    now = None if valving.fit.bleed_area_mm2 is None else valving.fit.bleed_area_mm2.value
+    if now is None:
+        words = f"Make the {way} bleed area {number(ratio)} times what it is: a single round hole {number(math.sqrt(ratio))} times as wide."
+        return ratio, PartRecord(direction=way, part="bleed", ratio=ratio, now=None, new=None, unit="mm2", do=words)
+    own = valving.stock.bleed
+    hole = bleed.choose_hole(now, ratio * now, own.drills_mm, own.discharge_coefficient, own.holes)
+    if hole.count == 0:
+        return 1.0, None
+    real = hole.area_mm2 / now
+    as_hole = bleed.diameter_mm(now, own.discharge_coefficient)
+    many = "one hole" if hole.count == 1 else f"{hole.count} holes"
+    what = f"add {many} of {hole.drill_mm:g} mm" if hole.added else f"close it and drill {many} of {hole.drill_mm:g} mm"
+    words = (
+        f"Bleed of {way}: {what}. Effective area {number(now)} to {number(hole.area_mm2)} mm2 (now like one hole of "
+        f"{as_hole:.2f} mm; discharge coefficient {own.discharge_coefficient:g})."
+    )
+    return real, PartRecord(direction=way, part="bleed", ratio=real, now=now, new=hole.area_mm2, unit="mm2", do=words)
+
+
+def _stack(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
+    own = valving.stack
+    assert own is not None
+    new = shims.choose_stack(own.thickness_mm, ratio, own.stock_mm, own.most)
+    real = shims.stack_rate(new) / shims.stack_rate(own.thickness_mm)
+    if abs(real - 1) < LEAST:
+        return 1.0, None
+    listed = " + ".join(f"{t:g}" for t in new)
+    before = " + ".join(f"{t:g}" for t in own.thickness_mm)
+    words = (
+        f"Shim stack of {valving.direction}: {listed} mm in place of {before} mm, bending rate times {number(real)}. "
+        f"{_stack_range(valving, own, new)}"
+    )
+    way = valving.direction
+    now, then = shims.stack_rate(own.thickness_mm), shims.stack_rate(new)
+    return real, PartRecord(direction=way, part="shim stack", ratio=real, now=now, new=then, unit="mm3", do=words)
+
+
+def _stack_range(valving: Valving, own: Stack, new: tuple[float, ...]) -> str:
+    """How far plate theory holds for the stack at the highest force tested."""
+    if valving.area_m2 is None:
+        return "Holds while a shim bends less than half its thickness."
+    pressure = float(valving.fit.force_n[-1]) / valving.area_m2
+    share = max(new) ** 3 / shims.stack_rate(new)  # what the thickest shim carries
+    plate = shims.Plate(
+        0.5e-3 * own.outer_diameter_mm, 0.5e-3 * own.clamp_diameter_mm, 1e-3 * max(new), 1e9 * own.modulus_gpa, own.poisson
+    )  # fmt: skip
+    bend = shims.pressure_deflection_m(plate, share * pressure)
+    stress = shims.pressure_stress_pa(plate, share * pressure)
+    far = "more than half the thickness of a shim, so the real stack is stiffer than said" if shims.beyond_linear(plate, bend) else "within plate theory"
+    high = " That stress is too high for spring steel strip." if stress > shims.HIGH_STRESS_PA else ""
+    return f"At the highest force tested its rim lifts {1e3 * bend:.2f} mm ({far}), stress {1e-6 * stress:.0f} MPa.{high}"
+
+
+def _spring(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
+    own, way = valving.blowoff, valving.direction
+    now, new, named = own.spring_rate_n_mm, None, ""
+    if now is not None:
+        new = ratio * now
+        if own.spring_rates_n_mm:
+            new = min((now, *own.spring_rates_n_mm), key=lambda rate: abs(math.log(rate / (ratio * now))))
+        ratio = new / now
+        named = f": {number(new)} N/mm in place of {number(now)} N/mm"
+    if abs(ratio - 1) < LEAST:
+        return 1.0, None
+    words = f"Blow-off spring of {way}: rate times {number(ratio)}{named}, the opening force set anew as said."
+    return ratio, PartRecord(direction=way, part="spring", ratio=ratio, now=now, new=new, unit="N/mm", do=words)
+
+
+def _preload(valving: Valving, ratio: float) -> PartRecord | None:
+    if abs(ratio - 1) < LEAST:
+        return None
+    way, opens = valving.direction, valving.fit.valve.blowoff_force
+    words = f"Blow-off of {way}: opening force from {number(opens)} to {number(ratio * opens)} N, preload times {number(ratio)}"
+    if valving.area_m2 is not None:
+        bar = 1e-5 * opens / valving.area_m2
+        words += f" (opening pressure {number(bar)} to {number(ratio * bar)} bar)"
+    words += _preload_travel(valving, ratio)
+    return PartRecord(direction=way, part="preload", ratio=ratio, now=opens, new=ratio * opens, unit="N", do=words + ".")
+
+
+def _preload_travel(valving: Valving, ratio: float) -> str:
+    """The same in millimetres of packing and turns of a nut, where seat and spring are declared."""
+    own = valving.blowoff
+    if own.seat_diameter_mm is None or own.spring_rate_n_mm is None or valving.area_m2 is None:
+        return ""
+    seat_m2 = 0.25e-6 * math.pi * own.seat_diameter_mm**2
+    force = (ratio - 1) * valving.fit.valve.blowoff_force / valving.area_m2 * seat_m2
+    travel = force / own.spring_rate_n_mm
+    way = "more" if travel > 0 else "less"
+    turns = "" if own.thread_pitch_mm is None else f", {abs(travel) / own.thread_pitch_mm:.2f} turns of the nut"
+    packing = round(abs(travel) / own.packing_mm) * own.packing_mm
+    return f"; {abs(travel):.2f} mm {way} preload of the spring now fitted (packing {packing:.2f} mm{turns})"
+
+
+_MAKERS = {"bleed": _bleed, "stack": _stack, "spring": _spring}
+

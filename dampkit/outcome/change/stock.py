@@ -1,0 +1,93 @@
+"""stock.toml: what this workshop can fit. All of it optional; without it ratios and common drills are named."""
+
+from __future__ import annotations
+
+from typing import Annotated, Self
+
+from pydantic import Field, FiniteFloat, model_validator
+
+from dampkit.bench.declared import Declared, Positive
+
+# Twist drills in steps of 0.05 mm up to 3 mm and of 0.1 mm up to 5 mm: common metric set, no source
+COMMON_DRILLS_MM = (
+    *(round(0.05 * i, 2) for i in range(6, 61)),
+    *(round(0.1 * i, 1) for i in range(31, 51)),
+)
+DISCHARGE = 0.65  # sharp turbulent hole 0.6 to 0.65 [rabie2009], up to 0.7 in use; only the size named depends on it
+
+Discharge = Annotated[FiniteFloat, Field(gt=0.3, le=1.0)]
+
+
+class Bleed(Declared):
+    drills_mm: tuple[Positive, ...] = Field(default=COMMON_DRILLS_MM, strict=False, min_length=1)
+    holes: Annotated[int, Field(ge=1, le=12)] = 1
+    discharge_coefficient: Discharge = DISCHARGE
+
+
+class Blowoff(Declared):
+    """The spring of one blow-off: what turns a pressure into millimetres of preload."""
+
+    seat_diameter_mm: Positive | None = None
+    spring_rate_n_mm: Positive | None = None
+    packing_mm: Positive = 0.1  # smallest step of the packing under the spring
+    thread_pitch_mm: Positive | None = None  # of the adjusting nut, if it has one
+    spring_rates_n_mm: tuple[Positive, ...] = Field(default=(), strict=False)  # other springs in stock
+
+    @model_validator(mode="after")
+    def _stock_needs_a_start(self) -> Self:
+        if self.spring_rates_n_mm and self.spring_rate_n_mm is None:
+            raise ValueError("spring_rates_n_mm without spring_rate_n_mm; expected the rate of the spring now fitted too")
+        return self
+
+
+class Blowoffs(Declared):
+    rebound: Blowoff = Blowoff()
+    compression: Blowoff = Blowoff()
+
+
+class Stack(Declared):
+    """A stack of equal-diameter shims clamped at the inner edge, loaded by pressure; thickness of each, mm."""
+
+    outer_diameter_mm: Positive
+    clamp_diameter_mm: Positive
+    thickness_mm: tuple[Positive, ...] = Field(strict=False, min_length=1)
+    stock_mm: tuple[Positive, ...] = Field(strict=False, min_length=1)
+    most: Annotated[int, Field(ge=1, le=12)] = 8
+    modulus_gpa: Positive = 206.0
+    poisson: Annotated[FiniteFloat, Field(ge=0.0, lt=0.5)] = 0.3
+
+    @model_validator(mode="after")
+    def _clamp_is_inside(self) -> Self:
+        if self.clamp_diameter_mm >= self.outer_diameter_mm:
+            found = f"clamp_diameter_mm {self.clamp_diameter_mm:g}, outer_diameter_mm {self.outer_diameter_mm:g}"
+            raise ValueError(f"{found}; expected a clamp smaller than the shim")
+        return self
+
+
+class Stacks(Declared):
+    rebound: Stack | None = None
+    compression: Stack | None = None
+
+
+class OilGrade(Declared):
+    name: str
+    viscosity_40_mm2_s: Annotated[FiniteFloat, Field(gt=2)]
+    viscosity_100_mm2_s: Annotated[FiniteFloat, Field(gt=1)]
+
+    @model_validator(mode="after")
+    def _thins_with_heat(self) -> Self:
+        if self.viscosity_100_mm2_s >= self.viscosity_40_mm2_s:
+            raise ValueError(f"oil {self.name!r} is thicker hot than at 40 degC; expected viscosity_100_mm2_s below it")
+        return self
+
+
+class Oils(Declared):
+    now: OilGrade
+    stock: tuple[OilGrade, ...] = Field(strict=False, min_length=1)
+
+
+class Stock(Declared):
+    bleed: Bleed = Bleed()
+    blowoff: Blowoffs = Blowoffs()
+    stack: Stacks = Stacks()
+    oil: Oils | None = None

@@ -1,0 +1,108 @@
+"""Rebuild or replace: what rules a course out comes first, money after it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from dampkit.outcome.costs import CostSpec, CourseName
+from dampkit.outcome.expected import Weighed, difference, flips, weigh
+from dampkit.outcome.inspection import Seen
+from dampkit.outcome.result import CourseRecord, CoursesRecord, EstimateRecord, FlipRecord
+from dampkit.outcome.verdict import Verdict
+from dampkit.quantities import number
+
+KEEPS: tuple[CourseName, ...] = ("adjust", "rebuild")  # courses that keep the unit
+FLIPS_TOLD = 4
+NOW: dict[CourseName, str] = {"adjust": "adjusting", "rebuild": "rebuilding", "new": "a new unit", "exchange": "an exchange unit"}
+
+
+@dataclass(frozen=True)
+class Choice:
+    verdict: Verdict
+    courses: CoursesRecord | None
+
+
+def choose(verdict: Verdict, costs: CostSpec | None, seen: Seen | None) -> Choice:
+    """The verdict after parts and money have had their say; the record is None without a cost file.
+
+    Only a rebuild gives way to money, and only where the replacement is cheaper beyond the doubt of the cost file.
+    """
+    verdict = _without_parts(verdict, seen)
+    if costs is None or verdict.action not in ("adjust", "rebuild", "replace"):
+        return Choice(verdict, None)
+    weighed = weigh(costs)
+    closed = {w.course: _ruled_out(w.course, verdict, seen) for w in weighed}
+    usable = [w for w in weighed if closed[w.course] is None]
+    chosen, reasons = _cheapest(usable, verdict, costs)
+    record = CoursesRecord(
+        currency=costs.currency,
+        courses=tuple(_course(w, costs, closed[w.course]) for w in weighed),
+        chosen=chosen,
+        reasons=tuple(reasons),
+        flips=_flips(usable, costs),
+    )
+    if verdict.action == "rebuild" and chosen in ("new", "exchange"):
+        step = f"Order {NOW[chosen]}; keep this one for parts or send it back against the exchange."
+        verdict = Verdict("replace", (*verdict.reasons, *reasons), step)
+    return Choice(verdict, record)
+
+
+def _without_parts(verdict: Verdict, seen: Seen | None) -> Verdict:
+    if verdict.action != "rebuild" or seen is None or not seen.parts_missing:
+        return verdict
+    why = "It wants a rebuild, but the parts for one are not to be had."
+    return replace(verdict, action="replace", reasons=(*verdict.reasons, why), next_step="Fit another unit.")
+
+
+def _ruled_out(course: CourseName, verdict: Verdict, seen: Seen | None) -> str | None:
+    """Why a course is not open, whatever it costs: safety and structure, parts, then whether it would do."""
+    if course in KEEPS and seen is not None and seen.structure:
+        return seen.structure[0]
+    if course == "rebuild" and seen is not None and seen.parts_missing:
+        return "The parts for it are not to be had."
+    if course in KEEPS and verdict.action == "replace":
+        return "The unit is beyond it."
+    if course == "adjust" and verdict.action != "adjust":
+        return "Setting alone does not put it right."
+    return None
+
+
+def _cheapest(usable: list[Weighed], verdict: Verdict, costs: CostSpec) -> tuple[CourseName | None, list[str]]:
+    """The course to take among those that are open; a close call keeps the unit."""
+    if not usable:
+        return None, ["No course with a table in the cost file is open."]
+    first = usable[0]
+    if len(usable) == 1:
+        return first.course, [f"Only {NOW[first.course]} is open."]
+    second = usable[1]
+    gap = difference(second.course, first.course, costs)
+    words = (
+        f"{NOW[first.course].capitalize()} costs {number(first.expected.value)} {costs.currency} in the long run, "
+        f"{NOW[second.course]} {number(second.expected.value)}: {number(gap.value)} more "
+        f"({number(gap.low)} to {number(gap.high)})."
+    )
+    if gap.low > 0:
+        return first.course, [words]
+    kept = next((w.course for w in usable if w.course in KEEPS), first.course)
+    return kept, [words, f"Too close to call on money, so {NOW[kept]} stands."]
+
+
+def _flips(usable: list[Weighed], costs: CostSpec) -> tuple[FlipRecord, ...]:
+    if len(usable) < 2:
+        return ()
+    found = flips(usable[0].course, usable[1].course, costs)[:FLIPS_TOLD]
+    return tuple(
+        FlipRecord(name=f.name, now=f.now, breaks_even=f.breaks_even, within_declared_range=f.within) for f in found
+    )
+
+
+def _course(weighed: Weighed, costs: CostSpec, closed: str | None) -> CourseRecord:
+    spec = costs.given[weighed.course]
+    return CourseRecord(
+        course=weighed.course,
+        expected_cost=EstimateRecord(**weighed.expected.to_dict()),
+        scatter=weighed.scatter,
+        days=spec.days,
+        warranty_months=spec.warranty_months,
+        ruled_out=closed,
+    )
