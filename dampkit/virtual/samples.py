@@ -74,7 +74,7 @@ SAMPLES: tuple[Sample, ...] = (
     Sample("sound_lever_arm", "a sound lever-arm; tabs, inches, pounds, compression positive", LEVER_ARM, ROADSTER,
            dialect=INCH, programme=LEVER_LADDER),
     Sample("sound_friction_disc", "a sound friction-disc damper", FRICTION_DISC, VETERAN, programme=DISC_LADDER),
-    Sample("low_oil", "twin-tube with the oil level low", TWIN_TUBE, SALOON, (("low_oil", 4.0),)),
+    Sample("low_oil", "gasless twin-tube with the oil level low", TWIN_TUBE_LARGE, TOURER, (("low_oil", 4.0),)),
     Sample("aerated_oil", "gasless twin-tube with foamed oil", TWIN_TUBE_LARGE, TOURER, (("aerated_oil", 1.5),),
            dialect=INCH),
     Sample("low_gas_pressure", "monotube that has lost most of its gas", MONOTUBE, COUPE, (("low_gas_pressure", 4.5),),
