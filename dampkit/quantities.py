@@ -46,6 +46,14 @@ class Estimate:
         return {"value": self.value, "low": self.low, "high": self.high}
 
 
+def propagated(gradient: Array, covariance: Array) -> Array:
+    """Covariance of outputs from that of inputs, to first order: J C J^T.
+
+    gradient (outputs, inputs), covariance (inputs, inputs). Source: [jcgm100] 5.2 and H.2 for several outputs.
+    """
+    return np.asarray(gradient @ covariance @ gradient.T)
+
+
 def read_only(values: Any) -> Array:
     """A float64 array that nobody downstream can write to."""
     array = np.array(values, dtype=np.float64)

@@ -56,6 +56,7 @@ _READ: dict[str, str] = {
 }
 
 _FROM_MEMORY: dict[str, str] = {
+    "kass1995": "R. E. Kass, A. E. Raftery, Bayes factors, J. Am. Stat. Assoc. 90(430), 1995, 773-795.",
     "malcolm1959": (
         "D. G. Malcolm, J. H. Roseboom, C. E. Clark, W. Fazar, Application of a technique for research and "
         "development program evaluation, Operations Research 7(5), 1959, 646-669 (three-point estimates)."

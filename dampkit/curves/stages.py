@@ -20,7 +20,7 @@ ROUNDS = 3  # of fitting the shape and following it
 MARGIN = 0.04  # of a period, left out at both ends while the ends are not known well
 SHORT_OF_ONE = 0.06  # of a cycle that a single one may lack where the crank comes up to speed within it ...
 SHORT_OF_MORE = 0.02  # ... and that several may lack together
-BEYOND = 0.06  # of a period: how far past the end of one or two cycles is looked at
+BEYOND = (0.012, 0.06)  # of a period: how far past the end of one or two cycles is looked at
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
 FIT_ROWS = 4_000
 
@@ -133,13 +133,20 @@ def _follow(run: Run, shape: Periodic, stretch: Stretch, share: float) -> tuple[
 
 
 def _goes_on(run: Run, shape: Periodic, time_s: float, period_s: float) -> bool:
-    """Whether the motion goes on much as before past an end (period_s < 0: before it): then it is part of a sweep."""
-    ends = time_s + np.array([0.0, BEYOND * period_s])
-    if not run.time_s[0] <= ends[1] <= run.time_s[-1]:
-        return False
-    wanted = float(np.diff(shape.at(ends))[0])
-    moved = float(np.diff(np.interp(ends, run.time_s, run.displacement_m))[0])
-    return abs(wanted) > FOLLOWS_CLOSELY * shape.stroke_m and 0.3 < moved / wanted < 1.8
+    """Whether the motion goes on much as before past an end (period_s < 0: before it): then it is part of a sweep.
+
+    Looked at over a short and a longer time, as a short rest may hide in the longer and a turning point in the shorter.
+    """
+    told = []
+    for share in BEYOND:
+        ends = time_s + np.array([0.0, share * period_s])
+        if not run.time_s[0] <= ends[1] <= run.time_s[-1]:
+            return False
+        wanted = float(np.diff(shape.at(ends))[0])
+        moved = float(np.diff(np.interp(ends, run.time_s, run.displacement_m))[0])
+        if abs(wanted) > FOLLOWS_CLOSELY * shape.stroke_m:
+            told.append(0.3 < moved / wanted < 1.8)
+    return bool(told) and all(told)
 
 
 def _closest(run: Run, shape: Periodic, stretch: Stretch) -> float:

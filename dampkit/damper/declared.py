@@ -38,6 +38,9 @@ class Reference(Declared):
     compression_force_n: tuple[NotNegative, ...] = Field(strict=False)
     tolerance_percent: NotNegative = 15.0
     tolerance_floor_n: NotNegative = 25.0
+    # half-width of the window at each velocity, from several known-good units; wins over percent and floor
+    rebound_tolerance_n: tuple[Positive, ...] | None = Field(default=None, strict=False)
+    compression_tolerance_n: tuple[Positive, ...] | None = Field(default=None, strict=False)
 
     @model_validator(mode="after")
     def _lists_fit_together(self) -> Self:
@@ -47,6 +50,10 @@ class Reference(Declared):
                 f"velocity_m_s has {counts[0]} values, rebound_force_n {counts[1]} and compression_force_n {counts[2]}"
                 "; expected one force of each direction for every velocity"
             )
+        for name in ("rebound_tolerance_n", "compression_tolerance_n"):
+            own = getattr(self, name)
+            if own is not None and len(own) != counts[0]:
+                raise ValueError(f"velocity_m_s has {counts[0]} values, {name} {len(own)}; expected one for every velocity")
         falls = [b for a, b in zip(self.velocity_m_s, self.velocity_m_s[1:], strict=False) if b <= a]
         if falls:
             raise ValueError(f"velocity_m_s does not rise at {falls[0]:g}; expected slow to fast, each velocity once")

@@ -16,9 +16,12 @@ from dampkit.quantities import Array
 SPREAD_SHARE = 0.002  # of the force: what a law this simple cannot follow; keeps large forces from ruling the fit
 FRICTION_SPEED_M_S = 0.003  # smoothing speed of friction where no slow pass shows it
 TELLING_APART = 1.5  # ratio of frequencies from which mass is told from gas spring, and delay from compliance
+CHOICE_ROUNDS = 40  # of a fit that only serves to choose a model
 WEIGHTINGS = 2  # rounds of weighing each stage and direction by what the model leaves over there
 KNEE_SHARE = 0.01  # of the blow-off force: first width of the knee
 KEEP_BEST = 2
+NO_EVIDENCE = 2.0  # difference of the criterion not worth more than a bare mention; [kass1995]
+APART = 0.1  # share by which blow-off forces differ in two optima worth telling of
 THIN = 5  # the choice of a model is made on every so manieth point; the fit itself on all
 
 
@@ -31,6 +34,7 @@ class JointFit:
     points: Points
     sigma_n: Array
     regimes: dict[str, tuple[str, ...]]
+    rivals: dict[str, float]  # by direction: blow-off force of another optimum that fits about as well
 
     @property
     def values(self) -> dict[str, float]:
@@ -45,6 +49,7 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float) -> JointFit | None:
     common, fixed = _common(loops, gas, friction)
     chosen: dict[str, float] = {}
     regimes: dict[str, tuple[str, ...]] = {}
+    rivals: dict[str, float] = {}
     for direction in start.MIDDLE:
         speed, force = start.peaks(loops, direction, gas, friction)
         rows = (points.direction == start.SIGN[direction]) & (np.abs(points.velocity_m_s) >= 0.5 * SLOW_M_S)
@@ -52,10 +57,11 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float) -> JointFit | None:
             return None
         thin = np.flatnonzero(rows)[::THIN]
         held = {**fixed, **common, "friction_speed_m_s": FRICTION_SPEED_M_S}
-        best, regimes[direction] = _choose(
+        best, regimes[direction], rival = _choose(
             direction, held, points.where(thin), sigma[thin], start.candidates(speed, force)
         )
         chosen |= best
+        rivals |= {} if rival is None else {direction: rival}
     values = {**common, **chosen}
     model = Model(tuple(values), fixed)
     for _ in range(WEIGHTINGS):
@@ -63,7 +69,7 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float) -> JointFit | None:
         values = dict(zip(values, (float(x) for x in fit.parameters), strict=True))
         residual_n = fit.residuals * sigma
         sigma = np.hypot(points.sigma_n, _misfit_n(residual_n, points))
-    return JointFit(model, _fit(model, values, points, sigma), points, sigma, regimes)
+    return JointFit(model, _fit(model, values, points, sigma), points, sigma, regimes, rivals)
 
 
 def _common(loops: tuple[Loop, ...], gas_n: float, friction_n: float) -> tuple[dict[str, float], dict[str, float]]:
@@ -90,8 +96,8 @@ def _misfit_n(residual_n: Array, points: Points) -> Array:
 
 def _choose(
     direction: str, statics: dict[str, float], points: Points, sigma: Array, starts: list[dict[str, float]]
-) -> tuple[dict[str, float], tuple[str, ...]]:
-    """The valve model of one direction by an information criterion, statics held; and the regimes it holds."""
+) -> tuple[dict[str, float], tuple[str, ...], float | None]:
+    """The valve model of one direction by an information criterion, statics held; the regimes it holds; any rival."""
     named = [{f"{direction}.{k}": v for k, v in {**s, **_shared_start(s)}.items()} for s in starts]
     plain = _best_of([s for s in named if f"{direction}.lift_rate" not in s], statics, points, sigma)
     knees = [s for s in named if f"{direction}.lift_rate" in s]
@@ -102,11 +108,22 @@ def _choose(
         opened = _best_of([s for s in knees if f"{direction}.open" in s], statics, points, sigma)
         if opened is not None:
             options.append((opened, ("bleed", "blow-off", "fully-open")))
-    known = [(o[0], o[1], regimes) for o, regimes in options if o is not None]
-    closest = min((fit for _, fit, _ in known), key=lambda fit: fit.sum_of_squares)
+    known = [(o, regimes) for o, regimes in options if o is not None]
+    closest = min((o[1] for o, _ in known), key=lambda fit: fit.sum_of_squares)
     n = effective_size(closest.residuals, points.stage)
-    values, _, regimes = min(known, key=lambda k: _criterion(k[1], n))
-    return values, regimes
+    option, regimes = min(known, key=lambda k: _criterion(k[0][1], n))
+    return option[0], regimes, _rival(option, n, direction)
+
+
+def _rival(option: Option, n: float, direction: str) -> float | None:
+    """Blow-off force of another start's optimum that is as likely within the criterion's small change, or None."""
+    values, fit, others = option
+    name = f"{direction}.blowoff_force"
+    for other, other_fit in others:
+        close = _criterion(other_fit, n) - _criterion(fit, n) < NO_EVIDENCE
+        if close and name in values and abs(other[name] / values[name] - 1) > APART:
+            return other[name]
+    return None
 
 
 def _shared_start(start_values: dict[str, float]) -> dict[str, float]:
@@ -117,17 +134,18 @@ def _shared_start(start_values: dict[str, float]) -> dict[str, float]:
     return shared
 
 
-Option = tuple[dict[str, float], Fit]
+Option = tuple[dict[str, float], Fit, list[tuple[dict[str, float], Fit]]]
 
 
 def _best_of(starts: list[dict[str, float]], statics: dict[str, float], points: Points, sigma: Array) -> Option | None:
     """Of several starts the fit with the smallest sum of squares; hopeless starts are dropped unfitted."""
     ranked = sorted(starts, key=lambda s: _misfit(Model(tuple(s), statics), s, points, sigma))[:KEEP_BEST]
-    fits = [(s, _fit(Model(tuple(s), statics), s, points, sigma)) for s in ranked]
+    fits = [(s, _fit(Model(tuple(s), statics), s, points, sigma, CHOICE_ROUNDS)) for s in ranked]
     if not fits:
         return None
-    s, fit = min(fits, key=lambda f: f[1].sum_of_squares)
-    return dict(zip(s, (float(p) for p in fit.parameters), strict=True)), fit
+    solved = [(dict(zip(s, (float(p) for p in fit.parameters), strict=True)), fit) for s, fit in fits]
+    (values, fit), *others = sorted(solved, key=lambda f: f[1].sum_of_squares)
+    return values, fit, others
 
 
 def _misfit(model: Model, values: dict[str, float], points: Points, sigma: Array) -> float:
@@ -135,7 +153,7 @@ def _misfit(model: Model, values: dict[str, float], points: Points, sigma: Array
     return float(residual @ residual)
 
 
-def _fit(model: Model, values: dict[str, float], points: Points, sigma: Array) -> Fit:
+def _fit(model: Model, values: dict[str, float], points: Points, sigma: Array, rounds: int = 200) -> Fit:
     begin = np.array([values[name] for name in model.free])
     low = np.array([_lower(name) for name in model.free])
     return least_squares(
@@ -143,6 +161,7 @@ def _fit(model: Model, values: dict[str, float], points: Points, sigma: Array) -
         lambda p: model.jacobian(p, points) / sigma[:, None],
         np.maximum(begin, low),
         low=low,
+        rounds=rounds,
     )
 
 

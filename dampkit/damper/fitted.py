@@ -38,6 +38,14 @@ class ValveFit:
 
 
 @dataclass(frozen=True)
+class Sliding:
+    """Dry friction of a friction damper against peak speed, slowest first; shape (stages,)."""
+
+    velocity_m_s: Array
+    force_n: Array
+
+
+@dataclass(frozen=True)
 class DamperFit:
     """Everything the log says about the unit itself. None where this log cannot tell; `quality` says why."""
 
@@ -52,3 +60,5 @@ class DamperFit:
     channel_delay_s: Estimate | None
     quality: tuple[Quality, ...]
     take_ups: dict[str, tuple[TakeUp, ...]]  # by direction, moving stages in order
+    moving_mass_kg: Estimate | None = None  # between cell and damper
+    sliding: Sliding | None = None  # of a friction damper only

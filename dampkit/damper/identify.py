@@ -7,7 +7,9 @@ import numpy as np
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves
 from dampkit.damper.areas import orifice_area_mm2_per_bleed
+from dampkit.damper.bench_share import BenchShare
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.disc import identify_disc
 from dampkit.damper.fit import JointFit, joint_fit
 from dampkit.damper.fitted import DamperFit, Regime, ValveFit
 from dampkit.damper.lag import lost_motion, series_stiffness, take_ups
@@ -15,7 +17,7 @@ from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.start import SIGN
 from dampkit.damper.uncertainty import covariance
 from dampkit.damper.valve import PARAMETERS
-from dampkit.quantities import Z95, Array, Estimate, read_only
+from dampkit.quantities import Z95, Array, Estimate, propagated, read_only
 
 CURVE_POINTS = 81
 SLOPE_AT = 0.5  # of the way from the knee to the top force tested: where the slope above blow-off is read
@@ -23,40 +25,44 @@ SLOPE_AT = 0.5  # of the way from the knee to the top force tested: where the sl
 
 def identify(curves: Curves, spec: DamperSpec | None = None) -> DamperFit:
     """Fit the unit and separate what is not the valve. Never raises for data that cannot tell: see `quality`."""
+    if spec is not None and spec.damper.kind == "friction-disc":
+        return identify_disc(curves)
     joint = joint_fit(curves.loops, curves.run.force_resolution_n)
     if joint is None:
         return _nothing(curves)
     spread = covariance(joint)
-    valves = {direction: _valve_fit(joint, spread, direction, spec) for direction in SIGN}
+    share = BenchShare.of(curves.run, curves.loops)
+    valves = {direction: _valve_fit(joint, spread, direction, spec, share) for direction in SIGN}
     quality = [*_doubts(joint, curves), *_unreached(valves)]
     taken = {direction: take_ups(curves.loops, joint, direction) for direction in SIGN}
     return DamperFit(
         rebound=valves["rebound"],
         compression=valves["compression"],
-        gas_force_n=_estimate(joint, spread, "gas_n"),
-        friction_force_n=_estimate(joint, spread, "friction_n"),
+        gas_force_n=share.widen(_estimate(joint, spread, "gas_n"), "gas_force"),
+        friction_force_n=share.widen(_estimate(joint, spread, "friction_n"), "friction"),
         gas_stiffness_n_m=joint.values["gas_n_m"],
-        rebound_lost_motion_mm=lost_motion(taken["rebound"]),
-        compression_lost_motion_mm=lost_motion(taken["compression"]),
+        rebound_lost_motion_mm=share.widen(lost_motion(taken["rebound"]), "lost_motion"),
+        compression_lost_motion_mm=share.widen(lost_motion(taken["compression"]), "lost_motion"),
         series_stiffness_n_m=series_stiffness(joint, spread),
-        channel_delay_s=None,
+        channel_delay_s=_estimate(joint, spread, "delay_s"),
         quality=tuple(quality),
         take_ups=taken,
+        moving_mass_kg=_estimate(joint, spread, "mass_kg"),
     )
 
 
-def _valve_fit(joint: JointFit, spread: Array, direction: str, spec: DamperSpec | None) -> ValveFit:
+def _valve_fit(joint: JointFit, spread: Array, direction: str, spec: DamperSpec | None, share: BenchShare) -> ValveFit:
     valve = joint.model.valve(joint.fit.parameters, direction)
     here = joint.points.direction == SIGN[direction]
     top = float(np.abs(joint.points.velocity_m_s[here]).max())
     speed = np.linspace(0.0, top, CURVE_POINTS)
-    force, _, by_parameter = valve.solve(speed)
+    force, stiffness, by_parameter = valve.solve(speed)
     gradient = np.zeros((speed.size, joint.fit.parameters.size))
     for column, name in enumerate(PARAMETERS):
         if f"{direction}.{name}" in joint.model.free:
             gradient[:, joint.model.free.index(f"{direction}.{name}")] = by_parameter[:, column]
     gradient[0] = 0.0
-    half = Z95 * np.sqrt(np.einsum("ij,jk,ik->i", gradient, spread, gradient))
+    half = share.widened_half(Z95 * np.sqrt(np.diag(propagated(gradient, spread))), force, stiffness, speed)
     point_speed, point_force = _points(joint, direction)
     reached = _reached(joint, spread, direction, float(force[-1]))
     shown = {name: _estimate(joint, spread, f"{direction}.{name}") for name in PARAMETERS}
@@ -72,12 +78,14 @@ def _valve_fit(joint: JointFit, spread: Array, direction: str, spec: DamperSpec 
         point_velocity_m_s=read_only(point_speed),
         point_force_n=read_only(point_force),
         reached=reached,
-        bleed_area_mm2=bleed.scaled(area) if bleed and area and "bleed" in reached else None,
-        bleed_coefficient_n_s2_m2=_power(bleed, -2.0) if "bleed" in reached else None,
-        leak_coefficient_n_s_m=_power(leak, -1.0) if "leak" in reached else None,
-        blowoff_force_n=knee if above else None,
-        blowoff_velocity_m_s=_knee_speed(joint, spread, direction) if above else None,
-        slope_above_blowoff_n_s_m=_slope(joint, spread, direction, float(force[-1])) if above else None,
+        bleed_area_mm2=share.widen(bleed.scaled(area) if bleed and area and "bleed" in reached else None, "bleed_area"),
+        bleed_coefficient_n_s2_m2=share.widen(_power(bleed, -2.0) if "bleed" in reached else None, "bleed_coefficient"),
+        leak_coefficient_n_s_m=share.widen(_power(leak, -1.0) if "leak" in reached else None, "leak_coefficient"),
+        blowoff_force_n=share.widen(knee if above else None, "blowoff_force"),
+        blowoff_velocity_m_s=share.widen(_knee_speed(joint, spread, direction) if above else None, "blowoff_velocity"),
+        slope_above_blowoff_n_s_m=share.widen(
+            _slope(joint, spread, direction, float(force[-1])) if above else None, "slope"
+        ),
         residual_n=float(np.sqrt(np.mean((joint.fit.residuals * joint.sigma_n)[here] ** 2))),
         converged=joint.fit.converged,
         at_bound=tuple(name for i in joint.fit.at_bound if (name := joint.model.free[i]).startswith(direction)),
@@ -88,6 +96,8 @@ def _estimate(joint: JointFit, spread: Array, name: str) -> Estimate | None:
     if name not in joint.model.free:
         return None
     i = joint.model.free.index(name)
+    if spread[i, i] == 0:
+        return None  # at its bound: the log shows none of it
     return Estimate.from_standard_error(float(joint.fit.parameters[i]), float(np.sqrt(spread[i, i])))
 
 
@@ -127,8 +137,8 @@ def _reached(joint: JointFit, spread: Array, direction: str, top_n: float) -> tu
 
 
 def _through_gradient(joint: JointFit, spread: Array, value: float, gradient: dict[str, float]) -> Estimate:
-    g = np.array([gradient.get(name, 0.0) for name in joint.model.free])
-    return Estimate.from_standard_error(value, float(np.sqrt(max(g @ spread @ g, 0.0))))
+    g = np.array([[gradient.get(name, 0.0) for name in joint.model.free]])
+    return Estimate.from_standard_error(value, float(np.sqrt(max(propagated(g, spread)[0, 0], 0.0))))
 
 
 def _knee_speed(joint: JointFit, spread: Array, direction: str) -> Estimate:
@@ -182,13 +192,31 @@ def _doubts(joint: JointFit, curves: Curves) -> list[Quality]:
                 "There is no slow pass (5 mm/s), so friction is read from how the loops close towards zero speed.",
             )
         )
-    out.append(
-        Quality(
-            "delay_not_separated",
-            "note",
-            "Channel delay is not worked out: it is not told apart from the spring of oil and bushes yet, so it is left null.",
+    if "delay_s" not in joint.model.free:
+        out.append(
+            Quality(
+                "delay_not_told",
+                "note",
+                "Channel delay and moving mass are not told from the spring of oil and bushes: that needs two stages whose "
+                "frequencies differ by half or more.",
+            )
         )
-    )
+    if _estimate(joint, np.eye(len(joint.model.free)), "friction_n") and joint.values["friction_n"] <= 0:
+        out.append(
+            Quality(
+                "friction_not_told",
+                "warning",
+                "No friction stands out of the valve's force; a slow pass (5 mm/s) would show it.",
+            )
+        )
+    for direction, rival in joint.rivals.items():
+        out.append(
+            Quality(
+                "two_fits",
+                "warning",
+                f"{direction.capitalize()}: two valve settings fit about as well; the other has its blow-off at {rival:.0f} N. A stage between would decide.",
+            )
+        )
     return out
 
 

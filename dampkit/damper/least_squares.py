@@ -11,6 +11,7 @@ from dampkit.quantities import Array, Index
 
 CONDITION_LIMIT = 1e12  # of the column-scaled normal matrix; beyond it the data do not fix the parameters
 FIRST_DAMPING, LAST_DAMPING = 1e-3, 1e12
+STILL_ROUNDS = 4  # after so many rounds without a fall the rest is drift along a flat valley; the covariance shows it
 DAMPING_DOWN, DAMPING_UP = 8.0, 5.0
 SETTLED = 1e-10  # relative change of parameters and of the sum of squares at which a fit has settled
 
@@ -62,7 +63,7 @@ def least_squares(
     p = np.clip(start, low, high)
     r = residual(p)
     scale, damping = np.zeros(p.size), FIRST_DAMPING
-    settled = False
+    still = 0  # rounds in a row in which the sum of squares hardly fell
     for _ in range(rounds):
         j = jacobian(p)
         scale = np.maximum(scale, np.linalg.norm(j, axis=0))
@@ -72,11 +73,11 @@ def least_squares(
         normal = j[:, move].T @ j[:, move] / np.outer(scale[move], scale[move])
         before = float(r @ r)
         p, r, damping, change = _step(residual, (p, r), (move, normal, gradient, scale, low, high), damping)
-        if change <= SETTLED and before - float(r @ r) <= SETTLED * before:
-            settled = True
+        still = still + 1 if before - float(r @ r) <= SETTLED * before else 0
+        if still > 0 and (change <= SETTLED or still >= STILL_ROUNDS):
             break
     return _facts(
-        p, r, jacobian(p), (low, high), "" if settled else f"the sum of squares still fell after {rounds} rounds"
+        p, r, jacobian(p), (low, high), "" if still else f"the sum of squares still fell after {rounds} rounds"
     )
 
 

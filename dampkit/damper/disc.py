@@ -1,0 +1,62 @@
+"""A friction damper: sliding force against speed, and no valve."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dampkit.bench.run import Quality
+from dampkit.curves.loop import Curves, Loop
+from dampkit.damper.bench_share import BenchShare
+from dampkit.damper.fitted import DamperFit, Sliding
+from dampkit.quantities import Z95, Array, Estimate, read_only
+
+MIDDLE_SHARE = 0.8  # of the peak speed: from here on the joint slides and its arm's spring is at rest
+
+
+def identify_disc(curves: Curves) -> DamperFit:
+    """Friction as half the difference of out and in around mid-stroke, stage by stage; their mean is the zero.
+
+    Source: [rao] ch. 2 for Coulomb friction; the reading is our own.
+    """
+    readings = np.array([_sliding(loop) for loop in curves.loops])
+    friction, offset = readings[:, 0], readings[:, 1]
+    share = BenchShare.of(curves.run, curves.loops)
+    speed = np.array([loop.peak_velocity_m_s for loop in curves.loops])
+    order = np.argsort(speed)
+    return DamperFit(
+        rebound=None,
+        compression=None,
+        gas_force_n=None,
+        friction_force_n=share.widen(_mean(friction), "friction"),
+        gas_stiffness_n_m=None,
+        rebound_lost_motion_mm=None,
+        compression_lost_motion_mm=None,
+        series_stiffness_n_m=None,
+        channel_delay_s=None,
+        quality=(
+            Quality(
+                "no_valve", "note", "A friction damper has no valve: no bleed, leak, blow-off or gas force is given."
+            ),
+            Quality(
+                "lag_not_told",
+                "note",
+                f"Its force turns over at once, so delay and spring are not told apart; zero reads {-offset.mean():.1f} N.",
+            ),
+        ),
+        take_ups={},
+        sliding=Sliding(read_only(speed[order]), read_only(friction[order])),
+    )
+
+
+def _sliding(loop: Loop) -> tuple[float, float]:
+    """Half difference and mean of the force out and in, over the fast part of the strokes."""
+    fast = np.abs(loop.velocity_m_s) > MIDDLE_SHARE * loop.peak_velocity_m_s
+    out, back = (float(loop.mean_force_n[fast & (sign * loop.velocity_m_s > 0)].mean()) for sign in (1, -1))
+    return 0.5 * (out - back), 0.5 * (out + back)
+
+
+def _mean(values: Array) -> Estimate:
+    """Mean over the stages with their spread; one stage alone is allowed five percent."""
+    value = float(values.mean())
+    error = float(values.std(ddof=1) / np.sqrt(values.size)) if values.size > 1 else 0.05 * abs(value) / Z95
+    return Estimate.from_standard_error(value, error)
