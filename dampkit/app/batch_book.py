@@ -21,7 +21,11 @@ def add_all(place: Path, plan: Plan, done: Done, who: str) -> str:
     with book_at(place, create=True) as book:
         for planned in plan.read():
             added = _add(book, planned, plan.given, done, who)
-            fresh, known, changed = fresh + (added == "fresh"), known + (added == "known"), changed + (added == "changed")
+            fresh, known, changed = (
+                fresh + (added == "fresh"),
+                known + (added == "known"),
+                changed + (added == "changed"),
+            )
     tail = f"; {changed} left out because their files changed meanwhile" if changed else ""
     return f"job book {place}: {fresh} added, {known} there already{tail}"
 

@@ -165,9 +165,7 @@ def export_command(
     from dampkit.app import book_work as work
     from dampkit.store.look_up import Question
 
-    asked = Question(
-        serial=serial, job=job, since=work.day(since), until=work.day(until), corrected=True, limit=2**62
-    )
+    asked = Question(serial=serial, job=job, since=work.day(since), until=work.day(until), corrected=True, limit=2**62)
     work.write_export(work.place_of(book), to, asked)
 
 

@@ -56,4 +56,6 @@ def _check_workers(address: str, client: Any) -> None:
     if others:
         worker, version = next(iter(others.items()))
         found = f"the worker {worker} has dampkit {version}"
-        raise BadSettings("--cluster", found, f"dampkit {dampkit.__version__} on every worker", "install the same version")
+        raise BadSettings(
+            "--cluster", found, f"dampkit {dampkit.__version__} on every worker", "install the same version"
+        )

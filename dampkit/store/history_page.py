@@ -44,7 +44,9 @@ def sentence(name: str, days: Sequence[str], found: Trend) -> str:
         return f"{len(days)} test{'s' if len(days) > 1 else ''}; no trend: {found.why_not}."
     unit = f"{MEASURES[name].unit} a year"
     if found.course == "no change shown":
-        return f"No change shown over {len(days)} tests: {with_interval(found.per_year, unit)}; the interval holds zero."
+        return (
+            f"No change shown over {len(days)} tests: {with_interval(found.per_year, unit)}; the interval holds zero."
+        )
     size = found.per_year if found.course == "rises" else found.per_year.scaled(-1.0)
     return f"It {found.course} by {with_interval(size, unit)}, from {len(days)} tests."
 
@@ -82,4 +84,6 @@ def _picture(name: str, days: Sequence[str], values: Sequence[Estimate], said: s
         size=4.0,
     )
     alt = f"{measure.title} of {len(days)} tests over the years, with 95 % intervals. {said}"
-    return Picture(f"over-years-{name.replace('_', '-')}", measure.title, alt, f"years since {days[0]}", measure.unit, (points,))
+    return Picture(
+        f"over-years-{name.replace('_', '-')}", measure.title, alt, f"years since {days[0]}", measure.unit, (points,)
+    )

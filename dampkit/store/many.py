@@ -70,9 +70,7 @@ def _parallel(
             yield answer
 
 
-def _alone(
-    item: Item, work: Callable[[Item], Answer], lost: Callable[[Item], Answer], crew: Crew
-) -> Answer:
+def _alone(item: Item, work: Callable[[Item], Answer], lost: Callable[[Item], Answer], crew: Crew) -> Answer:
     try:
         with crew.config():
             answer: Answer = joblib.Parallel()([joblib.delayed(work)(item)])[0]

@@ -60,7 +60,9 @@ def write_parquet(place: Path, columns: Mapping[str, Kind], rows: Iterable[Row])
     schema = pa.schema([(name, types[kind]) for name, kind in columns.items()])
     with whole_file(place) as draft, pq.ParquetWriter(draft, schema) as writer:
         for some in _chunks(rows):
-            writer.write_table(pa.Table.from_pylist([{name: row.get(name) for name in columns} for row in some], schema))
+            writer.write_table(
+                pa.Table.from_pylist([{name: row.get(name) for name in columns} for row in some], schema)
+            )
 
 
 def _chunks(rows: Iterable[Row]) -> Iterator[list[Row]]:

@@ -8,7 +8,7 @@ from tests.bench.writer import Habit, made_run, write_log
 
 BENCH = '[signs]\nforce_positive = "tension"\ndisplacement_positive = "extension"\n[zero]\nforce_n = {}\n'
 DAMPER = '[damper]\nserial = "{}"\nkind = "monotube"\npiston_diameter_mm = 36.0\nrod_diameter_mm = 12.0\n'
-QUICK = ((1.0, 4), (3.0, 5))
+QUICK = ((3.0, 4),)
 
 
 def good_log(place: Path, serial: str = "A-1", zero_n: float = 0.0) -> Path:

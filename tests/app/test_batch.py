@@ -108,7 +108,9 @@ def test_done_work_is_not_done_again(folder: Path, copied: Path, monkeypatch: py
     assert (results(copied), (copied / "table.csv").read_bytes(), (copied / "index.html").read_bytes()) == before
 
 
-def test_a_broken_off_batch_goes_on(folder: Path, finished: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_broken_off_batch_goes_on(
+    folder: Path, finished: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Stopped after its first log, then done by one process in this one: the same bytes as by two at once."""
     worked: list[str] = []
 

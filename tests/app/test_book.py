@@ -61,7 +61,12 @@ def test_a_log_goes_in_and_comes_out(place: Path, log: Path, tmp_path: Path, cap
     assert add(log, "--job", "blue, rear", "--note", "came leaking", "--photo", photo, "--tested-on", "2024-05-31") == 0
     assert "added as entry 1" in capsys.readouterr().out
     assert run("note", 1, "new seal", "--photo-path", photo, "--who", "x") == 0
-    assert run("show", 1, "--log", tmp_path / "out.csv", "--json", tmp_path / "out.json", "--report", tmp_path / "out.html") == 0
+    assert (
+        run(
+            "show", 1, "--log", tmp_path / "out.csv", "--json", tmp_path / "out.json", "--report", tmp_path / "out.html"
+        )
+        == 0
+    )
     said = capsys.readouterr().out
     for words in ("unit A-1, tested on 2024-05-31", "blue, rear", "by made-up fitter: came leaking", "by x: new seal"):
         assert words in said

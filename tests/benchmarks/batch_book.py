@@ -81,7 +81,10 @@ def measured(runs: int, folder: Path, rounds: int = 5) -> dict[str, tuple[float,
     started = time.perf_counter()
     with book_at(place, create=True) as book:
         fill(book, runs)
-    print(f"{runs} runs in {time.perf_counter() - started:.0f} s, {place.stat().st_size / runs:.0f} bytes a run", file=sys.stderr)
+    print(
+        f"{runs} runs in {time.perf_counter() - started:.0f} s, {place.stat().st_size / runs:.0f} bytes a run",
+        file=sys.stderr,
+    )
     worst: dict[str, tuple[float, float]] = {}
     for _ in range(rounds):
         with book_at(place) as book:

@@ -65,7 +65,15 @@ def add(
     sha256, data = sha256_of(log), plain_json(result.to_dict())
     connection.execute("INSERT OR IGNORE INTO content VALUES (?, ?, ?)", (sha256, len(log), zlib.compress(log)))
     uid, faults = sha256_of(b"first book, entry %d" % number), " ".join(fault.code for fault in result.faults)
-    about = (result.run.file, tested_on, result.verdict.action, faults, "0.1.0", "made-up fitter", "2021-07-01T08:00:00")
+    about = (
+        result.run.file,
+        tested_on,
+        result.verdict.action,
+        faults,
+        "0.1.0",
+        "made-up fitter",
+        "2021-07-01T08:00:00",
+    )
     connection.execute(ENTRY, (number, uid, unit, job, sha256, SETTINGS.sha256, corrects, *about))
     connection.execute("INSERT INTO result VALUES (?, ?, ?)", (number, sha256_of(data), zlib.compress(data)))
 

@@ -1,6 +1,6 @@
 """Killing and crowding the job book. The tests use small numbers; the full ones:
 
-    python -m tests.store.stress 200 30     200 kills while adding, 200 while migrating, eight processes for 30 s
+python -m tests.store.stress 200 30     200 kills while adding, 200 while migrating, eight processes for 30 s
 """
 
 from __future__ import annotations
@@ -75,7 +75,9 @@ def kill_while_adding(folder: Path, kills: int, seed: int) -> tuple[int, int]:
             continue
         with book_at(place) as book:
             assert complaints(book) == ()
-            serials = {row[0] for row in book.connection.execute("SELECT serial FROM unit JOIN entry ON unit_id = unit.id")}
+            serials = {
+                row[0] for row in book.connection.execute("SELECT serial FROM unit JOIN entry ON unit_id = unit.id")
+            }
         assert reported <= serials
         found += len(set(said) & serials)
     return total, found
@@ -87,7 +89,9 @@ def grown(place: Path, times: int) -> None:
     connection = sqlite3.connect(place)
     columns = "unit_id, job_id, log_sha256, settings_sha256, corrects, file, tested_on, action, faults, version, who, added_at"
     for n in range(times):
-        connection.execute(f"INSERT INTO entry (uid, {columns}) SELECT '{n}-' || id, {columns} FROM entry WHERE id <= 6")
+        connection.execute(
+            f"INSERT INTO entry (uid, {columns}) SELECT '{n}-' || id, {columns} FROM entry WHERE id <= 6"
+        )
     connection.execute(
         "INSERT INTO result SELECT e.id, r.sha256, r.packed FROM entry e "
         "JOIN result r ON r.entry_id = CAST(substr(e.uid, instr(e.uid, '-') + 1) AS INTEGER) WHERE e.id > 6"

@@ -38,7 +38,14 @@ def archive(tmp_path: Path) -> Path:
 
 def everything(book: Book) -> list[object]:
     return [
-        (entry, book.result(entry.id), book.log(entry.id), book.settings(entry.id), book.notes(entry.id), book.photos(entry.id))
+        (
+            entry,
+            book.result(entry.id),
+            book.log(entry.id),
+            book.settings(entry.id),
+            book.notes(entry.id),
+            book.photos(entry.id),
+        )
         for entry in find(book, Question(corrected=True))
     ]
 
@@ -88,7 +95,8 @@ def nothing_added(tmp_path: Path, archive: Path, match: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["../out.txt", "/tmp/out.txt", "content/../../out", "C:\\out.txt", "..\\out.txt", "content/", "results/x.json"]
+    "name",
+    ["../out.txt", "/tmp/out.txt", "content/../../out", "C:\\out.txt", "..\\out.txt", "content/", "results/x.json"],
 )
 def test_a_member_that_would_leave_the_folder_is_refused(tmp_path: Path, archive: Path, name: str) -> None:
     """The names of the `path traversal` family, CWE-22 of the public weakness list (from memory)."""
@@ -122,7 +130,9 @@ def other_serial(members: Members) -> None:
 
 
 @pytest.mark.parametrize(
-    "spoil", [spoil_log, spoil_result, foreign_result, drop_corrected, other_serial, Members.clear], ids=lambda f: f.__name__
+    "spoil",
+    [spoil_log, spoil_result, foreign_result, drop_corrected, other_serial, Members.clear],
+    ids=lambda f: f.__name__,
 )
 def test_an_archive_that_does_not_fit_its_hashes_adds_nothing(
     tmp_path: Path, archive: Path, spoil: Callable[[Members], object]

@@ -39,7 +39,12 @@ def test_what_was_said_comes_back(tmp_path: Path) -> None:
     new = made(job="blue, rear")
     with new_book(tmp_path) as book:
         entry = book.entry(book.add(new).entry)
-        assert (entry.serial, entry.job, entry.tested_on, entry.who) == ("A-1042", "blue, rear", "2024-05-31", new.said.who)
+        assert (entry.serial, entry.job, entry.tested_on, entry.who) == (
+            "A-1042",
+            "blue, rear",
+            "2024-05-31",
+            new.said.who,
+        )
         assert (entry.action, entry.faults, entry.version) == ("fit", "", sound().version)
         assert entry.log_sha256 == sha256_of(LOG)
         assert book.settings(entry.id) == new.settings
@@ -103,7 +108,10 @@ def test_no_row_can_be_changed_or_removed(tmp_path: Path, table: str, change: st
 
 
 def test_notes_and_photos_are_kept_with_their_entry(tmp_path: Path) -> None:
-    kept, named = Photo("a.jpg", sha256_of(b"\xff\xd8"), None, "x", "1"), Photo("b.jpg", sha256_of(b"b"), "/b.jpg", "x", "1")
+    kept, named = (
+        Photo("a.jpg", sha256_of(b"\xff\xd8"), None, "x", "1"),
+        Photo("b.jpg", sha256_of(b"b"), "/b.jpg", "x", "1"),
+    )
     with new_book(tmp_path) as book:
         number = book.add(made()).entry
         for _ in range(2):  # the same again is not added twice

@@ -63,7 +63,14 @@ def test_hostile_text_is_shown_as_text(tmp_path: Path) -> None:
 
 def test_a_batch_page_puts_first_what_needs_a_hand(tmp_path: Path) -> None:
     bad = {"file": "bad.csv", "status": 3, "error": "bad.csv: no force channel"}
-    rebuild = {**FIT, "file": "r.csv", "action": "rebuild", "faults": "low_oil", "suspected": "bent_rod", "serial": None}
+    rebuild = {
+        **FIT,
+        "file": "r.csv",
+        "action": "rebuild",
+        "faults": "low_oil",
+        "suspected": "bent_rod",
+        "serial": None,
+    }
     write_batch_page(tmp_path / "b.html", [FIT, rebuild, bad])
     text = (tmp_path / "b.html").read_text()
     assert text.index("no force channel") < text.index("r.csv") < text.index("a.csv")

@@ -89,7 +89,10 @@ def test_the_header_is_read_as_the_published_format_says(tmp_path: Path) -> None
     """Offsets 16, 28, 60 and 68 of SQLite's published file format, against what the library itself says."""
     place = full_book(tmp_path)
     connection, header = sqlite3.connect(place), read_header(place)
-    told = [connection.execute(f"PRAGMA {p}").fetchone()[0] for p in ("page_size", "page_count", "user_version", "application_id")]
+    told = [
+        connection.execute(f"PRAGMA {p}").fetchone()[0]
+        for p in ("page_size", "page_count", "user_version", "application_id")
+    ]
     connection.close()
     assert list(header or ()) == told
 

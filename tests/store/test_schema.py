@@ -46,9 +46,7 @@ def test_the_kept_book_has_a_history(first: Path) -> None:
 
 def test_a_migrated_book_has_the_form_of_a_new_one(first: Path, tmp_path: Path) -> None:
     with book_at(first) as old, new_book(tmp_path) as new:
-        forms = [
-            set(b.connection.execute("SELECT type, name, tbl_name, sql FROM sqlite_master")) for b in (old, new)
-        ]
+        forms = [set(b.connection.execute("SELECT type, name, tbl_name, sql FROM sqlite_master")) for b in (old, new)]
     assert forms[0] == forms[1]
 
 

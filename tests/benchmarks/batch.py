@@ -1,0 +1,147 @@
+"""Rate, speed-up and memory of many logs: python -m tests.benchmarks.batch LOGS [RUN.csv]
+
+Makes so many different logs from one (a short made-up log, or the RUN.csv named, its TOML files beside it), and runs
+`dampkit batch` on them as a person would: a tenth of them by two processes and by one, and all of them by two. Rates are
+of the whole command, start included; the rate of merely parsing is `dampkit.read_run` alone, over a few of the same logs.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import dampkit
+from tests.app.logs import QUICK, good_log
+from tests.bench.writer import Habit, made_run, write_log
+
+BATCH = [sys.executable, "-m", "dampkit.app.main", "batch"]
+KINDS = ("bench", "damper", "vehicle")
+PARSED = 20
+
+
+def make_logs(folder: Path, count: int, sample: Path | None) -> list[Path]:
+    """Different logs with one set of TOML files: made up with forces that differ, or a sample cut a row shorter each."""
+    folder.mkdir()
+    logs = [folder / f"{n:06d}.csv" for n in range(count)]
+    settings = sample or good_log(folder.parent / "settings.csv")
+    for kind in KINDS:
+        if settings.with_suffix(f".{kind}.toml").exists():
+            shutil.copy(settings.with_suffix(f".{kind}.toml"), folder / f"{kind}.toml")
+    lines = sample.read_bytes().splitlines(keepends=True) if sample else []
+    made = made_run(QUICK)
+    for n, log in enumerate(logs):
+        if sample:
+            log.write_bytes(b"".join(lines[: len(lines) - n]))
+        else:
+            write_log(log, Habit(), replace(made, force_n=made.force_n * (1 + 1e-4 * n)))
+    return logs
+
+
+@dataclass
+class Peaks:
+    """Largest resident memory of every process of a tree, as the system keeps it (VmHWM), in kB."""
+
+    by_process: dict[int, int] = field(default_factory=dict)
+
+    def watch(self, root: subprocess.Popen[bytes]) -> None:
+        while root.poll() is None:
+            for pid in (root.pid, *children(root.pid)):
+                self.by_process[pid] = max(self.by_process.get(pid, 0), high_water_kb(pid))
+            time.sleep(0.1)
+
+    @property
+    def total_mb(self) -> float:
+        return sum(self.by_process.values()) / 1024
+
+
+def children(pid: int) -> list[int]:
+    """All processes below `pid`."""
+    found: list[int] = []
+    try:
+        for task in Path(f"/proc/{pid}/task").iterdir():
+            for child in (task / "children").read_text().split():
+                found += [int(child), *children(int(child))]
+    except OSError:
+        pass
+    return found
+
+
+def high_water_kb(pid: int) -> int:
+    try:
+        lines = Path(f"/proc/{pid}/status").read_text().splitlines()
+    except OSError:
+        return 0
+    return next((int(line.split()[1]) for line in lines if line.startswith("VmHWM")), 0)
+
+
+@dataclass(frozen=True)
+class Measured:
+    passed_s: float
+    busy_s: float  # of the processor, all processes
+    peak_mb: float  # of all processes together
+
+
+def run(folder: Path, out: Path, jobs: int) -> Measured:
+    shutil.rmtree(out, ignore_errors=True)
+    peaks, started, before = Peaks(), time.perf_counter(), os.times()
+    process = subprocess.Popen(
+        [*BATCH, str(folder), "--out", str(out), "--jobs", str(jobs)],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    watcher = threading.Thread(target=peaks.watch, args=(process,))
+    watcher.start()
+    status = process.wait()
+    passed_s = time.perf_counter() - started
+    watcher.join()
+    if status != 0:
+        raise SystemExit(f"the batch ended with status {status}")
+    after = os.times()
+    busy_s = after.children_user + after.children_system - before.children_user - before.children_system
+    return Measured(passed_s, busy_s, peaks.total_mb)
+
+
+def parsed_s(logs: list[Path]) -> float:
+    """Seconds a log for reading alone, after one to warm up."""
+    bench = logs[0].with_name("bench.toml")
+    dampkit.read_run(logs[0], bench)
+    started = time.perf_counter()
+    for log in logs:
+        dampkit.read_run(log, bench)
+    return (time.perf_counter() - started) / len(logs)
+
+
+def main(count: int, sample: Path | None) -> None:
+    with tempfile.TemporaryDirectory() as name:
+        folder, tenth, out = Path(name) / "logs", Path(name) / "tenth", Path(name) / "out"
+        logs = make_logs(folder, count, sample)
+        size_mb = sum(log.stat().st_size for log in logs) / count / 1e6
+        shutil.copytree(
+            folder, tenth, ignore=lambda _, names: sorted(n for n in names if n.endswith(".csv"))[count // 10 :]
+        )
+        print(f"{count} logs of {size_mb:.2f} MB; load of this machine before: {os.getloadavg()[0]:.1f}")
+        few, one, all_of_them = run(tenth, out, 2), run(tenth, out, 1), run(folder, out, 2)
+        for jobs, logs_run, each in ((1, count // 10, one), (2, count // 10, few), (2, count, all_of_them)):
+            rate = logs_run / each.passed_s
+            print(
+                f"{logs_run} logs, processes {jobs}: {each.passed_s:.1f} s, {rate:.2f} logs/s, "
+                f"{rate * size_mb:.2f} MB/s, {each.busy_s:.1f} s of the processor, peak {each.peak_mb:.0f} MB",
+                flush=True,
+            )
+        print(
+            f"speed-up {one.passed_s / few.passed_s:.2f}; processor time of two over one {few.busy_s / one.busy_s:.3f}"
+        )
+        print(f"peak memory of all over a tenth: {all_of_them.peak_mb / few.peak_mb:.3f}")
+        each_s = parsed_s(logs[:PARSED])
+        print(f"parsing alone, one process: {1 / each_s:.1f} logs/s, {size_mb / each_s:.1f} MB/s")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]), Path(sys.argv[2]) if len(sys.argv) > 2 else None)
