@@ -46,5 +46,5 @@ def analyse(
     curves = trace(run)
     fitted = identify(curves, unit)
     faults = diagnose(Case(curves, fitted, unit))
-    suited = suit(curves, car)
+    suited = suit(curves, car, fitted)
     return conclude(Case(curves, fitted, unit), faults, suited, more)

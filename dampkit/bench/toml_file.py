@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
@@ -69,7 +70,7 @@ def _text(path: Path) -> str:
 def _settings_error(path: Path, text: str, model: type[BaseModel], error: ValidationError) -> BadSettings:
     problems = error.errors(include_url=False)
     first = problems[0]
-    place: Place = first["loc"]
+    place: Place = first["loc"] or _place_in(str(first["msg"]))
     found, expected = _problem(first, model)
     more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
     do = "correct the key" if first["type"] == "extra_forbidden" else "correct the value"
@@ -98,6 +99,12 @@ def _problem(problem: Any, model: type[BaseModel]) -> tuple[str, str]:
     for formal, plain in PLAIN.items():
         message = message.replace(formal, plain)
     return f"found {_short(value)}", message
+
+
+def _place_in(message: str) -> Place:
+    """Section and key that an error about several of them names first: `[corner] wheel_rate_n_mm and ...`."""
+    named = re.match(r"Value error, \[(\w+)\] (\w+)", message)
+    return named.groups() if named else ()
 
 
 def _short(value: object) -> str:

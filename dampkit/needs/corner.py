@@ -4,14 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dampkit.quantities import Array
-
-if TYPE_CHECKING:
-    from dampkit.needs.declared import VehicleSpec
 
 GRAVITY_M_S2 = 9.80665
 N_M_PER_N_MM = 1000.0
@@ -99,18 +95,3 @@ class Corner:
         (body_w, body_zeta), (wheel_w, wheel_zeta) = sorted(pairs)
         turn = 2 * math.pi
         return Modes(float(body_w / turn), float(body_zeta), float(wheel_w / turn), float(wheel_zeta))
-
-
-def corner_of(spec: VehicleSpec) -> Corner:
-    """The corner that a vehicle file declares, in SI."""
-    given, target = spec.corner, spec.target
-    return Corner(
-        name=spec.vehicle.name,
-        sprung_mass_kg=given.sprung_mass_kg,
-        unsprung_mass_kg=given.unsprung_mass_kg,
-        wheel_rate_n_m=given.wheel_rate_n_mm * N_M_PER_N_MM,
-        tyre_rate_n_m=given.tyre_rate_n_mm * N_M_PER_N_MM,
-        motion_ratio=given.damper_motion_ratio,
-        target_ratio=target.damping_ratio,
-        rebound_share_ratio=target.rebound_share,
-    )

@@ -2,34 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
 from dampkit.needs.corner import Corner
-from dampkit.needs.road import bump_m, kerb_m, random_road_m, roughness_m3
-from dampkit.needs.simulate import Cases, Motion, cases_of, half_step_times, run_over
+from dampkit.needs.road import FAIR_ROAD, Road, bump_m, kerb_m, random_road_m, roughness_m3
+from dampkit.needs.simulate import STEP_S, Cases, Motion, cases_of, half_step_times, run_over
 from dampkit.needs.weighting import weighted_rms_m_s2
 from dampkit.needs.wheel_curve import WheelCurves
 from dampkit.quantities import Array
 
-PERIOD_S = 10.0  # of the random road; body motion dies out many times within it
+PERIOD_S = 8.0  # of the random road
+SETTLE_S = 5.0  # before it, for body motion to become steady
 STILL_SHARE = 0.05  # of the largest swing: below it the body counts as still; own choice
-EVENT_S = 4.0
-
-
-@dataclass(frozen=True)
-class Road:
-    """How rough and how fast; the default is a fair main road at 72 km/h."""
-
-    road_class: str = "B"
-    speed_m_s: float = 20.0
-    seed: int = 1
+STILL_M = 0.001  # and below this in any case: nobody sees less; own choice
+LIGHT_SHARE = 0.2  # of standing tyre load, under which braking and steering are weak; own choice
+EVENT_S = 3.0
+PUSH_M = 0.04  # of a push-down check by hand; common practice, no source
 
 
 @dataclass(frozen=True)
 class RoadRide:
-    """Arrays of shape (cases,). Tyre-load variation is root mean square over standing load."""
+    """Arrays of shape (cases,). Tyre-load variation is root mean square over standing load.
+
+    `light_load_ratio` is the share of time with less than LIGHT_SHARE of the standing load on the tyre.
+    """
 
     weighted_acceleration_m_s2: Array
     tyre_load_variation_ratio: Array
@@ -37,6 +37,13 @@ class RoadRide:
     acceleration_rms_m_s2: Array
     tyre_force_rms_n: Array
     top_travel_speed_m_s: Array
+    compression_used_m: Array
+    extension_used_m: Array
+    light_load_ratio: Array
+
+    def part(self, which: slice) -> RoadRide:
+        """Some of the cases."""
+        return RoadRide(**{field.name: getattr(self, field.name)[which] for field in fields(self)})
 
 
 @dataclass(frozen=True)
@@ -50,34 +57,53 @@ class EventRide:
     swings_until_still_count: Array
 
 
-def ride_on_road(cases: Cases, road: Road = Road()) -> RoadRide:
-    """Steady figures on a random road: one period to settle, one to measure. Source: [iso8608], [iso2631]."""
-    step = PERIOD_S / np.ceil(PERIOD_S / cases.safe_step_s)
-    points = round(PERIOD_S / step)
-    period = random_road_m(2 * points, 0.5 * step, roughness_m3(road.road_class), road.speed_m_s, road.seed)
-    profile = np.concatenate([period * np.linspace(0, 1, period.size), period, period[:1]])
+def ride_on_road(cases: Cases, road: Road | Sequence[Road] = FAIR_ROAD, step_s: float = STEP_S) -> RoadRide:
+    """Steady figures on a random road, or each case on a road of its own. Source: [iso8608], [iso2631]."""
+    points = math.ceil(PERIOD_S / step_s)
+    step = PERIOD_S / points
+    settling = round(SETTLE_S / step)
+    roads = (road,) if isinstance(road, Road) else tuple(road)
+    made = {one: _heights(one, points, settling, step) for one in dict.fromkeys(roads)}
+    profile = np.stack([made[one] for one in roads], axis=1)
     motion = _last(run_over(cases, profile, step), points)
-    tyre = _rms(motion.tyre_force_n)
+    tyre, load = motion.tyre_force_n, cases.static_tyre_load_n
     return RoadRide(
         weighted_acceleration_m_s2=weighted_rms_m_s2(motion.acceleration_m_s2, step),
-        tyre_load_variation_ratio=tyre / cases.static_tyre_load_n,
+        tyre_load_variation_ratio=_rms(tyre) / load,
         travel_rms_m=_rms(motion.travel_m - motion.travel_m.mean(axis=0)),
         acceleration_rms_m_s2=_rms(motion.acceleration_m_s2),
-        tyre_force_rms_n=tyre,
+        tyre_force_rms_n=_rms(tyre),
         top_travel_speed_m_s=np.abs(motion.travel_speed_m_s).max(axis=0),
+        compression_used_m=np.maximum(0.0, -motion.travel_m.min(axis=0)),
+        extension_used_m=np.maximum(0.0, motion.travel_m.max(axis=0)),
+        light_load_ratio=np.asarray((tyre < (LIGHT_SHARE - 1) * load).mean(axis=0)),
     )
+
+
+def _heights(road: Road, points: int, settling: int, step: float) -> Array:
+    """At every half step: the end of the period, fading in, then the whole period."""
+    gd0 = roughness_m3(road.road_class)
+    period = random_road_m(2 * points, 0.5 * step, gd0, road.speed_m_s, road.seed)
+    lead = period[-2 * settling :] * np.linspace(0, 1, 2 * settling)
+    return np.concatenate([lead, period, period[:1]])
 
 
 def over_kerb(cases: Cases, height_m: float = 0.05, speed_m_s: float = 5.0) -> EventRide:
     """Up a kerb at walking pace or somewhat more."""
-    times = half_step_times(EVENT_S, cases.safe_step_s)
+    times = half_step_times(EVENT_S, STEP_S)
     return _event(cases, kerb_m(times, height_m, speed_m_s))
 
 
 def over_bump(cases: Cases, height_m: float = 0.05, length_m: float = 0.5, speed_m_s: float = 8.0) -> EventRide:
     """Over a half-sine bump."""
-    times = half_step_times(EVENT_S, cases.safe_step_s)
+    times = half_step_times(EVENT_S, STEP_S)
     return _event(cases, bump_m(times, height_m, length_m, speed_m_s))
+
+
+def pushed_down(cases: Cases, depth_m: float = PUSH_M) -> Array:
+    """Swings until still of a body pushed down by hand and let go, shape (cases,)."""
+    motion = run_over(cases, np.zeros_like(half_step_times(EVENT_S, STEP_S)), STEP_S, pushed_m=depth_m)
+    return swings_until_still(motion.body_m, 0.0, depth_m)
 
 
 @dataclass(frozen=True)
@@ -90,7 +116,7 @@ class TradeOff:
     tyre_load_variation_ratio: Array
 
 
-def trade_off(corner: Corner, curves: WheelCurves, rates: Array, factors: Array, road: Road = Road()) -> TradeOff:
+def trade_off(corner: Corner, curves: WheelCurves, rates: Array, factors: Array, road: Road = FAIR_ROAD) -> TradeOff:
     """Comfort and wheel contact for every wheel rate with every scaling of one damper's curve.
 
     Softer springs are kinder to people, firmer damping to the contact of the wheel, up to a point: there is no one
@@ -109,20 +135,22 @@ def trade_off(corner: Corner, curves: WheelCurves, rates: Array, factors: Array,
     )
 
 
-def swings_until_still(body_m: Array, height_m: float) -> Array:
+def swings_until_still(body_m: Array, height_m: float, first_m: float | None = None) -> Array:
     """Whole swings of the body about its new height before they stay below STILL_SHARE of the first; shape (cases,).
 
-    `body_m` has shape (points, cases). Counted at the turning points, half a swing each, so 0.5 is one overshoot.
+    `body_m` has shape (points, cases); `first_m` is the size of the first swing where it is known, the largest seen
+    otherwise. Counted at the turning points, half a swing each, so 0.5 is one overshoot.
     """
     away = body_m - height_m
     inner = away[1:-1]
     turns = (inner - away[:-2]) * (away[2:] - inner) < 0
     size = np.where(turns, np.abs(inner), 0.0)
-    return np.asarray(0.5 * (size > STILL_SHARE * np.abs(away).max(axis=0)).sum(axis=0))
+    least = STILL_SHARE * (np.abs(away).max(axis=0) if first_m is None else first_m)
+    return np.asarray(0.5 * (size > np.maximum(least, STILL_M)).sum(axis=0))
 
 
 def _event(cases: Cases, road_m: Array) -> EventRide:
-    motion = run_over(cases, road_m, cases.safe_step_s)
+    motion = run_over(cases, road_m, STEP_S)
     return EventRide(
         peak_acceleration_m_s2=np.abs(motion.acceleration_m_s2).max(axis=0),
         compression_used_m=np.maximum(0.0, -motion.travel_m.min(axis=0)),

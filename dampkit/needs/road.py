@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from dampkit.quantities import Array
@@ -10,6 +12,18 @@ REFERENCE_CYCLES_M = 0.1  # spatial frequency at which a class is named [iso8608
 LOWEST_CYCLES_M, HIGHEST_CYCLES_M = 0.01, 10.0  # range of use on roads [iso8608]
 CLASSES = "ABCDEFGH"
 KERB_RISE_M = 0.10  # road length over which a kerb lifts the wheel: about a tyre's contact; common practice, no source
+
+
+@dataclass(frozen=True)
+class Road:
+    """How rough and how fast; the default is a fair main road at 72 km/h."""
+
+    road_class: str = "B"
+    speed_m_s: float = 20.0
+    seed: int = 1
+
+
+FAIR_ROAD = Road()
 
 
 def roughness_m3(road_class: str) -> float:

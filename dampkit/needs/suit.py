@@ -5,25 +5,42 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dampkit.curves.loop import Curves
-from dampkit.needs.corner import Corner, Modes, corner_of
+from dampkit.damper.fitted import DamperFit
+from dampkit.needs.corner import Corner, Modes
 from dampkit.needs.declared import VehicleSpec
+from dampkit.needs.facts import Fact, facts
+from dampkit.needs.from_file import corner_of, road_of, stops_of
 from dampkit.needs.ratio import StageRatio, stage_ratios
 from dampkit.needs.requirement import Need, needed_forces
+from dampkit.needs.ride_check import RideCheck, ride_check
 
 
 @dataclass(frozen=True)
 class Suit:
-    """One unit at one corner. `modes` are undamped; `need` is None where no target ratio is declared."""
+    """One unit at one corner. `modes` are undamped; `need` is None where no target ratio is declared.
+
+    `ride` is None where a direction of the unit has no fit, or without a unit.
+    """
 
     corner: Corner
     modes: Modes
     ratios: tuple[StageRatio, ...]
     need: Need | None
+    facts: tuple[Fact, ...] = ()
+    ride: RideCheck | None = None
 
 
-def suit(curves: Curves, vehicle: VehicleSpec | None) -> Suit | None:
-    """None without a vehicle."""
+def suit(curves: Curves, vehicle: VehicleSpec | None, fit: DamperFit | None = None) -> Suit | None:
+    """None without a vehicle. Raises BadSettings where the vehicle's parts do not go together."""
     if vehicle is None:
         return None
     corner = corner_of(vehicle)
-    return Suit(corner, corner.modes(), stage_ratios(curves.loops, corner, curves.run), needed_forces(corner))
+    need = needed_forces(corner)
+    ride = None if fit is None else ride_check(fit, corner, need, road_of(vehicle), stops_of(vehicle.stops))
+    return Suit(corner, corner.modes(), stage_ratios(curves.loops, corner, curves.run), need, facts(vehicle), ride)
+
+
+def bare(vehicle: VehicleSpec) -> Suit:
+    """The vehicle alone, without any unit. Raises BadSettings where its parts do not go together."""
+    corner = corner_of(vehicle)
+    return Suit(corner, corner.modes(), (), needed_forces(corner), facts(vehicle))

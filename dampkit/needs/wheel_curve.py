@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.fitted import DamperFit
+from dampkit.needs.requirement import Need
 from dampkit.quantities import Array, read_only
 
 TOP_M_S = 4.0  # of suspension speed in the table; faster than that the end slope goes on
@@ -31,19 +32,40 @@ class WheelCurves:
     def steepest_n_s_m(self) -> float:
         return float(np.diff(self.force_n, axis=1).max() / _step(self.force_n.shape[1]))
 
+    def with_friction(self, friction_n: Array) -> WheelCurves:
+        """The same with dry friction beside each case, shape (cases,)."""
+        return WheelCurves(read_only(self.force_n + friction_n[:, None] * np.sign(np.round(self.grid_m_s(), 9))))
+
     def scaled(self, factors: Array) -> WheelCurves:
         """Every case times every factor, cases first: shape (cases x factors, K)."""
         return WheelCurves(read_only(np.outer(factors, self.force_n.ravel()).reshape(-1, self.force_n.shape[1])))
 
-    def at(self, speed_m_s: Array) -> Array:
-        """Force of each case at its own speed; both shape (cases,). Straight between points and beyond the ends."""
+    @property
+    def step_m_s(self) -> float:
+        return _step(self.force_n.shape[1])
+
+    def grid_m_s(self) -> Array:
+        """Speeds of the table, shape (K,)."""
+        return np.linspace(-TOP_M_S, TOP_M_S, self.force_n.shape[1])
+
+    def over(self, speed_m_s: Array) -> Array:
+        """Force of each case at speeds of its own; both shape (cases, M). Straight between points and beyond the ends."""
         points = self.force_n.shape[1]
-        place = (speed_m_s + TOP_M_S) / _step(points)
+        place = (speed_m_s + TOP_M_S) / self.step_m_s
         left = np.clip(place.astype(np.intp), 0, points - 2)
-        left += np.arange(self.cases) * points
+        part = place - left
+        left += points * np.arange(self.cases)[:, None]
         flat = self.force_n.ravel()
         low = flat[left]
-        return np.asarray(low + (place - left + np.arange(self.cases) * points) * (flat[left + 1] - low))
+        return np.asarray(low + part * (flat[left + 1] - low))
+
+    def at(self, speed_m_s: Array) -> Array:
+        """Force of each case at its own speed; both shape (cases,)."""
+        return self.over(speed_m_s[:, None])[:, 0]
+
+    def beside(self, other: WheelCurves) -> WheelCurves:
+        """The cases of both, these first."""
+        return WheelCurves(read_only(np.concatenate([self.force_n, other.force_n])))
 
 
 def curves_from(force_at_damper: Callable[[Array], Array], motion_ratio: float) -> WheelCurves:
@@ -63,14 +85,25 @@ def measured_curves(fit: DamperFit, motion_ratio: float) -> WheelCurves | None:
     friction = 0.0 if fit.friction_force_n is None else fit.friction_force_n.value
 
     def law(v: Array) -> Array:
-        magnitude = np.where(v >= 0, _magnitude(np.abs(v), rebound), _magnitude(np.abs(v), compression))
+        sides = (_going_on(np.abs(v), valve.velocity_m_s, valve.force_n) for valve in (rebound, compression))
+        magnitude = np.where(v >= 0, *sides)
         return np.asarray(np.sign(v) * (magnitude + friction))
 
     return curves_from(law, motion_ratio)
 
 
-def _magnitude(speed: Array, valve: ValveFit) -> Array:
-    v, f = valve.velocity_m_s, valve.force_n
+def needed_curves(need: Need, motion_ratio: float) -> WheelCurves:
+    """The middle of the band that a corner needs."""
+
+    def law(v: Array) -> Array:
+        rebound, compression = (_going_on(np.abs(v), need.velocity_m_s, f) for f in (need.rebound_n, need.compression_n))
+        return np.asarray(np.where(v >= 0, rebound, -compression))
+
+    return curves_from(law, motion_ratio)
+
+
+def _going_on(speed: Array, v: Array, f: Array) -> Array:
+    """Force at speeds; beyond the last one its slope goes on."""
     slope = max(0.0, float((f[-1] - f[-2]) / (v[-1] - v[-2])))
     return np.asarray(np.interp(speed, v, f) + slope * np.maximum(speed - v[-1], 0.0))
 

@@ -5,9 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import asdict
-from typing import Any
-
-import numpy as np
 
 import dampkit
 from dampkit.bench.run import Quality
@@ -24,12 +21,13 @@ from dampkit.outcome.extras import Extras
 from dampkit.outcome.inspection import read_sheet, sheet_record
 from dampkit.outcome.reference import compare_with_reference
 from dampkit.outcome.requirements import requirements
+from dampkit.outcome.rounding import short as _short
 from dampkit.outcome.suits import suits
+from dampkit.outcome.vehicle_record import vehicle_record
 from dampkit.outcome.verdict import Known, decide
-from dampkit.quantities import Array, Estimate
+from dampkit.quantities import Estimate
 
 LOOP_POINTS = 128  # of a stored loop
-CURVE_DIGITS = 6  # significant digits of stored arrays
 POINTS_KEPT = 150
 # Faults of the valve itself: the curve is still the valve's own, so what to change can be worked out
 VALVE_FAULTS = frozenset({"weak_blowoff", "blocked_bleed", "internal_leak"})
@@ -72,7 +70,7 @@ def conclude(
         valve=record.BothValves(rebound=_valve(fit.rebound), compression=_valve(fit.compression)),
         lag=_lag(fit),
         faults=tuple(record.FaultRecord.model_validate(asdict(f)) for f in faults),
-        vehicle=None if suited is None else _vehicle(suited),
+        vehicle=None if suited is None else vehicle_record(suited),
         reference=reference,
         verdict=record.VerdictRecord.model_validate(asdict(choice.verdict)),
         advice=advice,
@@ -98,6 +96,8 @@ def _left_out(case: Case, suited: Suit | None, extras: Extras) -> Iterable[str]:
         yield "No vehicle was given, so there is no damping ratio and no force that the vehicle needs."
     elif suited.need is None:
         yield "The vehicle has no target damping ratio, so there is no band that it needs."
+    if suited is not None and suited.ride is None:
+        yield "A direction of the unit has no fitted curve, so there is no ride."
     if case.spec is None:
         yield "No damper file was given, so there are no orifice areas and no comparison with known-good forces."
     elif case.spec.reference is None:
@@ -176,38 +176,5 @@ def _lag(fit: DamperFit) -> record.LagRecord:
     )
 
 
-def _vehicle(suited: Suit) -> record.VehicleRecord:
-    corner = suited.corner
-    return record.VehicleRecord(
-        name=corner.name,
-        critical_damping_n_s_m=corner.critical_damping_n_s_m,
-        body_frequency_hz=suited.modes.body_frequency_hz,
-        wheel_frequency_hz=suited.modes.wheel_frequency_hz,
-        static_deflection_mm=1e3 * corner.static_deflection_m,
-        target_damping_ratio=corner.target_ratio,
-        ratios=tuple(
-            record.RatioRecord(
-                peak_velocity_m_s=r.peak_velocity_m_s,
-                damping_ratio=record.EstimateRecord(**r.damping_ratio.to_dict()),
-                rebound_ratio=r.rebound_ratio,
-                compression_ratio=r.compression_ratio,
-            )
-            for r in suited.ratios
-        ),
-        need=None if suited.need is None else record.BandRecord.model_validate(_plain(asdict(suited.need))),
-    )
-
-
-def _plain(values: dict[str, Any]) -> dict[str, Any]:
-    return {key: _short(v) if isinstance(v, np.ndarray) else v for key, v in values.items()}
-
-
 def _estimate(estimate: Estimate | None) -> record.EstimateRecord | None:
     return None if estimate is None else record.EstimateRecord(**estimate.to_dict())
-
-
-def _short(values: Array) -> tuple[float, ...]:
-    """Rounded to a few significant digits of the largest, as a stored curve needs no more."""
-    largest = float(np.abs(values).max(initial=0.0))
-    digits = CURVE_DIGITS - 1 - math.floor(math.log10(largest)) if largest > 0 else 0
-    return tuple(np.round(values, digits).tolist())

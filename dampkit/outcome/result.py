@@ -7,13 +7,10 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict
+from dampkit.outcome.record import Record
+from dampkit.outcome.ride_record import FactRecord, RideRecord
 
 Action = Literal["fit", "adjust", "rebuild", "replace", "retest"]
-
-
-class Record(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
 class EstimateRecord(Record):
@@ -118,6 +115,8 @@ class EvidenceRecord(Record):
     unit: str
     limit: float
     basis: str
+    low: float | None = None  # 95 % interval of the value
+    high: float | None = None
 
 
 class FaultRecord(Record):
@@ -134,8 +133,8 @@ class RatioRecord(Record):
 
     peak_velocity_m_s: float
     damping_ratio: EstimateRecord
-    rebound_ratio: float | None
-    compression_ratio: float | None
+    rebound_ratio: float
+    compression_ratio: float
 
 
 class BandRecord(Record):
@@ -160,6 +159,8 @@ class VehicleRecord(Record):
     target_damping_ratio: float | None
     ratios: tuple[RatioRecord, ...]
     need: BandRecord | None
+    facts: tuple[FactRecord, ...] = ()
+    ride: RideRecord | None = None
 
 
 class ReferencePoint(Record):

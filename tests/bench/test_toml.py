@@ -78,7 +78,7 @@ WRONG: list[tuple[type[BaseModel], str, str, str, str]] = [
     ),
     (DamperSpec, "[reference]\nvelocity_m_s = [0.1]", "[reference] rebound_force_n", "missing", "a value"),
     (VehicleSpec, '[vehicle]\nname = "x"', ", corner", "missing", "a value"),
-    (VehicleSpec, CORNER, ":1, [corner] damper_motion_ratio", "missing", "a value"),
+    (VehicleSpec, CORNER, ":1, [corner] damper_motion_ratio", "missing", "exactly one"),
     (VehicleSpec, CORNER + "damper_motion_ratio = 0", ":6, [corner] damper_motion_ratio", "0", "greater than 0"),
     (
         VehicleSpec,

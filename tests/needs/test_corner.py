@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dampkit.needs.corner import Corner, corner_of
+from dampkit.needs.corner import Corner
 from dampkit.needs.declared import VehicleSpec
+from dampkit.needs.from_file import corner_of
 from tests.needs.made import BARTON, SALOON
 
 

@@ -11,8 +11,8 @@ from scipy.integrate import solve_ivp
 from scipy.linalg import solve_continuous_lyapunov
 
 from dampkit.needs.decay import log_decrement, ratio_from_decrement
-from dampkit.needs.ride import Road, over_bump, over_kerb, ride_on_road, swings_until_still, trade_off
-from dampkit.needs.road import roughness_m3
+from dampkit.needs.ride import over_bump, over_kerb, ride_on_road, swings_until_still, trade_off
+from dampkit.needs.road import Road, roughness_m3
 from dampkit.needs.simulate import Cases, cases_of, half_step_times, run_over
 from dampkit.needs.wheel_curve import WheelCurves, curves_from, measured_curves
 from dampkit.quantities import Array
@@ -53,11 +53,11 @@ def test_kerb_agrees_with_a_general_integrator() -> None:
     curves = curves_from(digressive, SALOON.motion_ratio)
     cases = cases_of(SALOON, curves)
     times = half_step_times(1.5, 0.002)
-    height = 0.02 * np.sin(2 * np.pi * 1.5 * times) * np.sin(2 * np.pi * 7 * times)
-    ours = run_over(cases, height, 0.002)
+    fine = half_step_times(1.5, 0.001)
+    ours = run_over(cases, 0.02 * np.sin(2 * np.pi * 1.5 * fine) * np.sin(2 * np.pi * 7 * fine), 0.001)
     theirs = reference_run(cases, times)
-    assert np.abs(ours.body_m[:, 0] - theirs[0]).max() < 1e-3 * np.abs(theirs[0]).max()
-    assert np.abs(ours.travel_m[:, 0] - (theirs[0] - theirs[1])).max() < 1e-3 * np.abs(theirs[0] - theirs[1]).max()
+    assert np.abs(ours.body_m[1::2, 0] - theirs[0]).max() < 1e-3 * np.abs(theirs[0]).max()
+    assert np.abs(ours.travel_m[1::2, 0] - (theirs[0] - theirs[1])).max() < 1e-3 * np.abs(theirs[0] - theirs[1]).max()
 
 
 def reference_run(cases: Cases, times: Array, tight: bool = True) -> Array:
@@ -71,21 +71,30 @@ def reference_run(cases: Cases, times: Array, tight: bool = True) -> Array:
         up = k * (y[1] - y[0]) - SALOON.motion_ratio * float(digressive(np.array(v)))
         return [y[2], y[3], up / ms, (kt * (road - y[1]) - up) / mu]
 
-    solution = solve_ivp(rate, (0, times[-1]), np.zeros(4), t_eval=times[:-1:2], rtol=rtol, atol=atol)
+    solution = solve_ivp(rate, (0, times[-1]), np.zeros(4), t_eval=times[2::2], rtol=rtol, atol=atol)
     return np.asarray(solution.y)
 
 
-def test_halving_the_step_cuts_the_error_sixteenfold() -> None:
-    cases = cases_of(SALOON, viscous(2000.0))
+def test_halving_the_step_quarters_the_error() -> None:
+    """Symmetric splitting is of second order; a curve without kinks, as kinks hide the order."""
+    curves = curves_from(lambda v: 1500 * v + 4000 * v * np.abs(v), SALOON.motion_ratio)
+    cases = cases_of(SALOON, curves)
 
     def at_end(step: float) -> float:
         t = half_step_times(0.512, step)
         road = 0.02 * np.sin(2 * np.pi * 3 * t) ** 2
-        return float(run_over(cases, road, step).travel_m[round(0.48 / step), 0])
+        return float(run_over(cases, road, step).travel_m[round(0.48 / step) - 1, 0])
 
     h4, h2, h1, half = (at_end(step) for step in (0.004, 0.002, 0.001, 0.0005))
-    assert np.log2(abs(h4 - h2) / abs(h2 - h1)) == pytest.approx(4, abs=0.4)
-    assert np.log2(abs(h2 - h1) / abs(h1 - half)) == pytest.approx(4, abs=0.4)
+    assert np.log2(abs(h4 - h2) / abs(h2 - h1)) == pytest.approx(2, abs=0.3)
+    assert np.log2(abs(h2 - h1) / abs(h1 - half)) == pytest.approx(2, abs=0.3)
+
+
+def test_a_straight_damper_is_exact_at_any_step() -> None:
+    """The matrix exponential leaves nothing to a linear damper but the shape of the road between half steps."""
+    cases = cases_of(SALOON, viscous(2000.0))
+    coarse, fine = (run_over(cases, 0.01 * half_step_times(1.0, step) ** 2, step) for step in (0.02, 0.001))
+    assert coarse.travel_m[-1, 0] == pytest.approx(fine.travel_m[-1, 0], rel=1e-9)
 
 
 def test_body_swings_die_out_at_the_rate_of_the_body_mode() -> None:
@@ -150,11 +159,11 @@ def test_a_unit_with_one_direction_missing_cannot_be_run() -> None:
     assert measured_curves(replace(damper_fit(), compression=None), 0.8) is None
 
 
-def test_steep_friction_gets_a_smaller_step() -> None:
+def test_steep_friction_stays_stable() -> None:
     sticky = curves_from(lambda v: 2000 * v + 1500 * np.sign(v), 1.0)
-    cases = cases_of(SALOON, sticky)
-    assert cases.safe_step_s < 0.001
-    assert np.isfinite(over_bump(cases).peak_acceleration_m_s2).all()
+    event = over_bump(cases_of(SALOON, sticky))
+    assert event.peak_acceleration_m_s2[0] < 50
+    assert event.least_load_ratio[0] >= 0
 
 
 @pytest.mark.slow

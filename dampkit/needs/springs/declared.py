@@ -60,6 +60,10 @@ class Leaf(Declared):
     def friction_n(self, load_n: float) -> float:
         return self.spring().friction_n(load_n)
 
+    def stress_pa(self, load_n: float) -> float:
+        """Of the full-length leaves, assembled without nip; the helper left out."""
+        return self.spring().stress_pa(load_n)[0]
+
 
 class Coil(Declared):
     kind: Literal["coil"]
@@ -69,12 +73,18 @@ class Coil(Declared):
     shear_modulus_gpa: Positive = STEEL_SHEAR_PA / 1e9
     motion_ratio: MotionRatio = 1.0
 
-    def rate_n_m(self, load_n: float) -> float:
+    def spring(self) -> CoilSpring:
         wire, coil = self.wire_diameter_mm / MM_PER_M, self.coil_diameter_mm / MM_PER_M
-        return CoilSpring(wire, coil, self.active_coils, self.shear_modulus_gpa * 1e9).rate_n_m
+        return CoilSpring(wire, coil, self.active_coils, self.shear_modulus_gpa * 1e9)
+
+    def rate_n_m(self, load_n: float) -> float:
+        return self.spring().rate_n_m
 
     def friction_n(self, load_n: float) -> float:
         return 0.0
+
+    def stress_pa(self, load_n: float) -> float:
+        return self.spring().shear_stress_pa(load_n)
 
 
 class Torsion(Declared):
@@ -91,9 +101,12 @@ class Torsion(Declared):
     shear_modulus_gpa: Positive = STEEL_SHEAR_PA / 1e9
     motion_ratio: MotionRatio = 1.0
 
+    def bar(self) -> TorsionBar:
+        return TorsionBar(self.diameter_mm / MM_PER_M, self.length_mm / MM_PER_M, 0.0, self.shear_modulus_gpa * 1e9)
+
     def rate_n_m(self, load_n: float) -> float:
         shear = self.shear_modulus_gpa * 1e9
-        twist = TorsionBar(self.diameter_mm / MM_PER_M, self.length_mm / MM_PER_M, 0.0, shear).rate_n_m_rad
+        twist = self.bar().rate_n_m_rad
         if self.tube_outer_mm is not None:
             length = (self.tube_length_mm or self.length_mm) / MM_PER_M
             tube = TorsionBar(self.tube_outer_mm / MM_PER_M, length, self.tube_inner_mm / MM_PER_M, shear)
@@ -102,6 +115,11 @@ class Torsion(Declared):
 
     def friction_n(self, load_n: float) -> float:
         return 0.0
+
+    def stress_pa(self, load_n: float) -> float:
+        """Of the bar; the tube is usually less stressed."""
+        reach = self.lever_mm / MM_PER_M * math.cos(math.radians(self.lever_angle_deg))
+        return self.bar().shear_stress_pa(load_n * reach)
 
 
 SpringSpec = Annotated[Leaf | Coil | Torsion, Field(discriminator="kind")]

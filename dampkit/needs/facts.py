@@ -1,0 +1,196 @@
+"""What a vehicle file says about the car, worked out and named: springs, modes, axle, load moved, knee, friction dampers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dampkit.needs.axle import BeamAxle, bounce_and_pitch
+from dampkit.needs.corner import GRAVITY_M_S2, N_M_PER_N_MM, Corner
+from dampkit.needs.decay import friction_ratio
+from dampkit.needs.declared import Axle, Car, Friction, LeverArm, VehicleSpec
+from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio
+from dampkit.needs.from_file import MM_PER_M, corner_of, lever_of, road_of
+from dampkit.needs.load_transfer import Swing, WholeCar
+from dampkit.needs.requirement import USUAL_REBOUND_SHARE, damper_target_ratio, needed_damping, spring_friction_ratio
+from dampkit.needs.road_speeds import road_speeds
+
+LEVER_TRAVELS_M = (-0.05, 0.0, 0.05)  # wheel travels at which a lever's ratio is shown
+SWINGS_M = (0.01, 0.02, 0.04)  # of the body, at which leaf friction is shown as a ratio
+MORE_UNSPRUNG_KG = 10.0  # for what a heavier wheel costs
+PITCH_RADIUS_SHARE, ROLL_RADIUS_SHARE = 0.46, 0.42  # of wheelbase, of track; common practice, no source
+
+
+@dataclass(frozen=True)
+class Fact:
+    """`group` is a heading; `unit` is "" for a plain number; `basis` where it comes from, and its limits."""
+
+    group: str
+    what: str
+    value: float
+    unit: str
+    basis: str
+
+
+def facts(spec: VehicleSpec) -> tuple[Fact, ...]:
+    """Everything but the forces by speed and the ride. Raises BadSettings as `corner_of`."""
+    corner = corner_of(spec)
+    found = [*_spring(spec, corner), *_corner(corner)]
+    if isinstance(spec.linkage, LeverArm):
+        found += _lever(spec.linkage)
+    found += _knee(spec, corner)
+    if spec.axle is not None:
+        found += _axle(spec.axle, corner)
+    if spec.car is not None:
+        found += _car(spec.car, corner)
+    if spec.friction_damper is not None:
+        found += _friction_damper(spec.friction_damper, corner)
+    return tuple(fact for fact in found if math.isfinite(fact.value))
+
+
+def _spring(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
+    group = "Spring"
+    if spec.spring is not None:
+        rate = corner.wheel_rate_n_m / N_M_PER_N_MM
+        yield Fact(group, "Wheel rate from the spring", rate, "N/mm", f"[spring] {spec.spring.kind}, at ride height")
+        load = corner.sprung_mass_kg * GRAVITY_M_S2 / spec.spring.motion_ratio
+        basis = "bending, at the clamp" if spec.spring.kind == "leaf" else "torsion, at the surface"
+        caution = f"{basis}; a sanity figure: no fatigue, shock, rust or tolerance in it, so nothing to release a spring on"
+        yield Fact(group, "Stress under the standing load", spec.spring.stress_pa(load) / 1e6, "MPa", caution)
+    if corner.spring_friction_n > 0:
+        yield Fact(group, "Friction of the spring at the wheel", corner.spring_friction_n, "N", "half of its load loop")
+        for swing in SWINGS_M:
+            ratio = friction_ratio(corner, corner.spring_friction_n, swing)
+            what = f"Damping ratio that this adds in swings of {MM_PER_M * swing:.0f} mm"
+            yield Fact(group, what, ratio, "", "most in small swings: a push-down by hand can hide a dead damper")
+
+
+def _corner(corner: Corner) -> Iterator[Fact]:
+    group, modes = "Corner", corner.modes()
+    yield Fact(group, "Damper travel per wheel travel", corner.motion_ratio, "", "declared or from [linkage]")
+    yield Fact(group, "Ride rate with the tyre", corner.ride_rate_n_m / N_M_PER_N_MM, "N/mm", "wheel and tyre in series")
+    yield Fact(group, "Critical damping at the wheel", corner.critical_damping_n_s_m, "N s/m", "2 sqrt(k m)")
+    yield Fact(group, "Body frequency", modes.body_frequency_hz, "Hz", "two masses, undamped")
+    yield Fact(group, "Wheel frequency", modes.wheel_frequency_hz, "Hz", "two masses, undamped")
+    ratio = damper_target_ratio(corner)
+    if ratio is None:
+        return
+    damped = corner.modes(ratio * corner.critical_damping_n_s_m)
+    yield Fact(group, "Damping coefficient wanted at the damper", needed_damping(corner, ratio), "N s/m",
+               "mean of both directions, spring friction taken off")  # fmt: skip
+    yield Fact(group, "Body ratio with the tyre in", damped.body_ratio, "", "two masses; the target counts the tyre as stiff")
+    yield Fact(group, "Wheel-hop ratio", damped.wheel_ratio, "", "at least 0.15 is usual: common practice, no source")
+
+
+def _lever(given: LeverArm) -> Iterator[Fact]:
+    ratios = lever_of(given).ratios(np.array(LEVER_TRAVELS_M))
+    for travel, ratio in zip(LEVER_TRAVELS_M, ratios, strict=True):
+        what = f"Ratio with the wheel {MM_PER_M * travel:+.0f} mm from ride height"
+        yield Fact("Lever arm", what, float(ratio), "", "geometry of arm and drop link; up is bump")
+
+
+def _knee(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
+    road = road_of(spec)
+    speeds, ratio = road_speeds(corner, road), damper_target_ratio(corner)
+    if speeds is None or ratio is None:
+        return
+    group = f"Knee and blow-off, for road class {road.road_class} at {3.6 * road.speed_m_s:.0f} km/h"
+    share = USUAL_REBOUND_SHARE if corner.rebound_share_ratio is None else corner.rebound_share_ratio
+    slope = needed_damping(corner, ratio)
+    yield Fact(group, "Damper speed from body motion", speeds.body_m_s, "m/s", "root mean square, below midway of the modes")
+    yield Fact(group, "Damper speed from wheel hop", speeds.wheel_m_s, "m/s", "root mean square, above midway of the modes")
+    yield Fact(group, "Suggested speed of the knee", speeds.knee_m_s, "m/s", "body motion stays below it 95 % of the time; own choice")
+    for way, part in (("rebound", share), ("compression", 1 - share)):
+        force = 2 * part * slope * speeds.knee_m_s
+        yield Fact(group, f"Suggested blow-off force, {way}", force, "N", "needed force at that knee; a place to start")
+    heavier = road_speeds(replace(corner, unsprung_mass_kg=corner.unsprung_mass_kg + MORE_UNSPRUNG_KG), road)
+    basis = "root mean square over standing load, straight damper of the target ratio"
+    yield Fact(group, "Tyre-load variation", speeds.tyre_load_variation_ratio, "", basis)
+    if heavier is not None:
+        what = f"The same with {MORE_UNSPRUNG_KG:.0f} kg more at the wheel"
+        yield Fact(group, what, heavier.tyre_load_variation_ratio, "", "what a heavier axle, wheel or brake costs")
+
+
+def _axle(given: Axle, corner: Corner) -> Iterator[Fact]:
+    group = "Axle"
+    if given.kind == "independent":
+        yield Fact(group, "Wheel-hop frequency, each wheel by itself", corner.modes().wheel_frequency_hz, "Hz", "independent wheels")
+        return
+    track = given.track_mm / MM_PER_M
+    spring, damper = ((x or given.track_mm) / MM_PER_M for x in (given.spring_spacing_mm, given.damper_spacing_mm))
+    inertia = given.roll_inertia_kg_m2 or 2 * corner.unsprung_mass_kg * (track / 2) ** 2
+    guessed = "" if given.roll_inertia_kg_m2 else "; inertia taken as if all mass were at the wheels, so low"
+    beam = BeamAxle(corner, track, spring, damper, inertia)
+    yield Fact(group, "Hop, both wheels together", corner.modes().wheel_frequency_hz, "Hz", "two masses, undamped")
+    yield Fact(group, "Tramp, one wheel up and one down", beam.tramp_frequency_hz(), "Hz", f"body held still{guessed}")
+    yield Fact(group, "Share of damping left in tramp", beam.share_in_tramp(damper), "", "(damper spacing/track) squared")
+    ratio = damper_target_ratio(corner)
+    if ratio is not None:
+        tramp = beam.tramp_ratio(ratio * corner.critical_damping_n_s_m)
+        yield Fact(group, "Tramp ratio at the target", tramp, "", "at least 0.15 is usual: common practice, no source")
+
+
+def _car(given: Car, corner: Corner) -> Iterator[Fact]:
+    group, other = "Load moved, pitch and roll", given.other_wheel_rate_n_mm * N_M_PER_N_MM
+    front = given.this_axle == "front"
+    rates = (corner.wheel_rate_n_m, other) if front else (other, corner.wheel_rate_n_m)
+    length, track = given.wheelbase_mm / MM_PER_M, given.track_mm / MM_PER_M
+    gyration = (given.pitch_radius_mm or PITCH_RADIUS_SHARE * given.wheelbase_mm) / MM_PER_M
+    roll_radius = (given.roll_radius_mm or ROLL_RADIUS_SHARE * given.track_mm) / MM_PER_M
+    car = WholeCar(given.mass_kg, length, given.centre_height_mm / MM_PER_M, track, given.front_share, rates,
+                   given.mass_kg * gyration**2, given.mass_kg * roll_radius**2)  # fmt: skip
+    for what, g in (("Braking", given.braking_g), ("Driving off", given.driving_g)):
+        moved = car.moved_along_n(g * GRAVITY_M_S2) / 2
+        yield Fact(group, f"{what} at {g:g} g moves, each wheel", moved, "N", "m a h/(2 L)")
+    angle = math.degrees(car.pitch_angle_rad(given.braking_g * GRAVITY_M_S2))
+    yield Fact(group, "Nose dive on the springs alone", angle, "degrees", "linkage that resists dive left out")
+    across = car.moved_across_n(given.cornering_g * GRAVITY_M_S2) / 2
+    yield Fact(group, f"Cornering at {given.cornering_g:g} g moves, each wheel", across, "N", "m a h/(2 t), both ends alike")
+    lean = math.degrees(car.roll_angle_rad(given.cornering_g * GRAVITY_M_S2))
+    yield Fact(group, "Roll on the springs alone", lean, "degrees", "roll bars and height of the roll axis left out")
+    both = bounce_and_pitch(car.mass_kg, gyration, 2 * rates[0], 2 * rates[1], car.arms_m)
+    yield Fact(group, "Slower of bounce and pitch", both.frequency_hz[0], "Hz", "undamped")
+    yield Fact(group, "Faster of bounce and pitch", both.frequency_hz[1], "Hz", "undamped")
+    if corner.target_ratio is None:
+        return
+    masses = tuple(0.5 * given.mass_kg * share for share in (given.front_share, 1 - given.front_share))
+    damping = [2 * corner.target_ratio * math.sqrt(k * m) for k, m in zip(rates, masses, strict=True)]
+    pair = (damping[0], damping[1])
+    yield from _transient(group, "pitch", car.pitch(pair))
+    yield from _transient(group, "roll", car.roll(pair))
+
+
+def _transient(group: str, name: str, swing: Swing) -> Iterator[Fact]:
+    basis = "target ratio at every corner; a step of load, about one axis alone"
+    yield Fact(group, f"Damping ratio in {name}", swing.ratio, "", basis)
+    yield Fact(group, f"Overshoot in {name}", swing.overshoot_ratio, "", basis)
+    yield Fact(group, f"Time until {name} is steady", swing.settle_s, "s", "to 5 %")
+
+
+def _friction_damper(given: Friction, corner: Corner) -> Iterator[Fact]:
+    if corner.target_ratio is None:
+        return
+    group, amplitude = "Friction damper", given.amplitude_mm / MM_PER_M
+    unit = FrictionDamper(
+        given.outer_diameter_mm / 2 / MM_PER_M,
+        given.inner_diameter_mm / 2 / MM_PER_M,
+        given.faces,
+        given.friction_coefficient,
+        given.arm_mm / MM_PER_M,
+    )
+    left = max(0.0, friction_for_ratio(corner, corner.target_ratio, amplitude) - corner.spring_friction_n)
+    at_arm = left / corner.motion_ratio
+    yield Fact(group, f"Friction wanted at the wheel, for swings of {given.amplitude_mm:g} mm", left, "N", "spring friction taken off")
+    yield Fact(group, "Friction wanted at the end of the arm", at_arm, "N", "over the motion ratio")
+    yield Fact(group, "Clamp force", unit.clamp_n(at_arm), "N", "worn-in discs; the coefficient drifts with damp, oil and wear, so check on the bench")
+    for factor, word in ((0.5, "half"), (2.0, "twice")):
+        ratio = friction_ratio(corner, left + corner.spring_friction_n, factor * amplitude)
+        yield Fact(group, f"Damping ratio at {word} that swing", ratio, "", "friction cannot hold a ratio: it goes with 1/swing")
+
+
+def spring_does_it_all(corner: Corner) -> bool:
+    """True where the spring's friction alone reaches the target, so that a damper only harms."""
+    return corner.target_ratio is not None and spring_friction_ratio(corner) >= corner.target_ratio

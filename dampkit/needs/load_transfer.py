@@ -1,0 +1,87 @@
+"""Load that braking, driving off and cornering move between the wheels, and the pitch and roll that dampers must catch."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from dampkit.needs.corner import GRAVITY_M_S2
+
+
+@dataclass(frozen=True)
+class Swing:
+    """One damped motion of the body."""
+
+    frequency_hz: float
+    ratio: float
+
+    @property
+    def overshoot_ratio(self) -> float:
+        """How far past its new place it swings, as a share of the change. Source: [rao] ch. 4 (step response)."""
+        return math.exp(-math.pi * self.ratio / math.sqrt(1 - self.ratio**2)) if self.ratio < 1 else 0.0
+
+    @property
+    def settle_s(self) -> float:
+        """Until within 5 % of its new place: 3/(zeta omega), for a ratio well below 1. Source: [rao] ch. 4."""
+        return 3 / (self.ratio * 2 * math.pi * self.frequency_hz)
+
+
+@dataclass(frozen=True)
+class WholeCar:
+    """The car on its four corners. Rates at each wheel; dampers' coefficients at each wheel; front, then rear.
+
+    Inertia of pitch is about the centre of mass, of roll about the car's length axis.
+    """
+
+    mass_kg: float
+    wheelbase_m: float
+    centre_height_m: float
+    track_m: float
+    front_share_ratio: float
+    wheel_rates_n_m: tuple[float, float]
+    pitch_inertia_kg_m2: float
+    roll_inertia_kg_m2: float
+
+    @property
+    def arms_m(self) -> tuple[float, float]:
+        """From the centre of mass to the front and to the rear axle."""
+        return (1 - self.front_share_ratio) * self.wheelbase_m, self.front_share_ratio * self.wheelbase_m
+
+    def moved_along_n(self, acceleration_m_s2: float) -> float:
+        """Load that goes from one axle to the other: m a h/L. Source: [gillespie1992] ch. 1."""
+        return self.mass_kg * acceleration_m_s2 * self.centre_height_m / self.wheelbase_m
+
+    def moved_across_n(self, acceleration_m_s2: float) -> float:
+        """Load that goes from the inner to the outer wheels of both axles: m a h/t. Source: [gillespie1992] ch. 6."""
+        return self.mass_kg * acceleration_m_s2 * self.centre_height_m / self.track_m
+
+    def pitch_angle_rad(self, acceleration_m_s2: float) -> float:
+        """Steady nose dive or squat on the springs alone, linkage that resists it left out: m a h/K."""
+        return self.mass_kg * acceleration_m_s2 * self.centre_height_m / self._pitch(self.wheel_rates_n_m)
+
+    def roll_angle_rad(self, acceleration_m_s2: float) -> float:
+        """Steady roll on the springs alone, roll bars and the height of the roll axis left out: m a h/(K - m g h).
+
+        Source: [gillespie1992] ch. 6.
+        """
+        tipping = self.mass_kg * self.centre_height_m
+        stiffness = self._roll(self.wheel_rates_n_m) - tipping * GRAVITY_M_S2
+        return tipping * acceleration_m_s2 / stiffness if stiffness > 0 else math.inf
+
+    def pitch(self, damping_n_s_m: tuple[float, float]) -> Swing:
+        return _swing(self._pitch(self.wheel_rates_n_m), self._pitch(damping_n_s_m), self.pitch_inertia_kg_m2)
+
+    def roll(self, damping_n_s_m: tuple[float, float]) -> Swing:
+        return _swing(self._roll(self.wheel_rates_n_m), self._roll(damping_n_s_m), self.roll_inertia_kg_m2)
+
+    def _pitch(self, each: tuple[float, float]) -> float:
+        front, rear = self.arms_m
+        return 2 * (each[0] * front**2 + each[1] * rear**2)
+
+    def _roll(self, each: tuple[float, float]) -> float:
+        return 0.5 * (each[0] + each[1]) * self.track_m**2
+
+
+def _swing(stiffness: float, damping: float, inertia: float) -> Swing:
+    """One mass on one spring and damper. Source: [rao] ch. 2."""
+    return Swing(math.sqrt(stiffness / inertia) / (2 * math.pi), damping / (2 * math.sqrt(stiffness * inertia)))
