@@ -81,9 +81,21 @@ def _friction(plant: Plant, **changed: float) -> Plant:
 
 
 def _fade(plant: Plant, severity: float) -> Plant:
-    thin = replace(plant.oil, viscosity_100_mm2_s=plant.oil.viscosity_100_mm2_s * (1.0 - 0.07 * severity))
-    worn = _leak(replace(plant, oil=thin), 0.5 * severity)
-    return replace(worn, heat_capacity_j_k=plant.heat_capacity_j_k / (1.0 + severity), cooling_w_k=0.5)
+    thin = replace(plant.oil, viscosity_100_mm2_s=plant.oil.viscosity_100_mm2_s * (1.0 - 0.06 * severity))
+    share = 0.12 * severity
+    return replace(
+        plant, oil=thin, rebound=_viscous(plant.rebound, plant, share),
+        compression=_viscous(plant.compression, plant, share),
+        heat_capacity_j_k=plant.heat_capacity_j_k / (1.0 + severity), cooling_w_k=0.5,
+    )
+
+
+def _viscous(opening: Opening, plant: Plant, share: float) -> Opening:
+    """The opening with a share of its bleed turned into clearance that passes the same flow cold at the knee."""
+    fast = math.sqrt(2.0 * opening.crack_pa / float(plant.oil.density_kg_m3(20.0)))
+    turned = share * opening.bleed_m2
+    leak = opening.leak_m3_s_pa + turned * fast / opening.crack_pa
+    return replace(opening, bleed_m2=opening.bleed_m2 - turned, leak_m3_s_pa=leak)
 
 
 def _trapped_air(plant: Plant, severity: float) -> Plant:
@@ -121,7 +133,7 @@ FAULTS: tuple[Fault, ...] = (
           "friction higher by 80 % a step at one place of the stroke, 6 mm wide"),
     Fault("loose_mount", KINDS, lambda p, s: replace(p, play_m=p.play_m + 4e-4 * s), "0.4 mm more play a step"),
     Fault("fade", HYDRAULIC, _fade,
-          "thinner oil when hot, 7.5 % of the knee flow past a worn piston a step, and less metal to take the heat"),
+          "12 % of the bleed a step turned into worn clearance, thinner oil when hot, less metal to take the heat"),
     Fault("trapped_air", HYDRAULIC, _trapped_air,
           "an air pocket in both working chambers, 0.5 and 0.8 mm of travel deep a step; it leaves with travel"),
     Fault("starved_refill", RESERVE, _starved, "refill valves that open 3 mm2 over the step"),

@@ -126,6 +126,7 @@ class _Integrator:
         self.force = np.asarray((fleet.area * fleet.pressure).sum(axis=0) - self.atmosphere_n)
         self.heat, self.stored_heat = zero.copy(), zero.copy()
         self.has_pockets = bool(np.any(fleet.pocket[:2] > 0))
+        self.no_share = np.zeros((2, 3, fleet.count))
         self.worst = 0
         self._warm()
         self._settle_bush()
@@ -141,7 +142,8 @@ class _Integrator:
 
     def run(self, motion: Motion) -> Trace:
         steps, n = len(motion.time_s), self.f.count
-        flat, deep = np.empty((5, steps, n)), np.empty((3, steps, 3, n))
+        force, travel, speed, temperature, heat = np.empty((5, steps, n))
+        pressure, oil, gas = np.empty((3, steps, 3, n))
         time, previous, since = motion.time_s.tolist(), 0.0, 0.0
         for k in range(steps):
             if k:
@@ -153,9 +155,9 @@ class _Integrator:
                 self._heat(since)
                 since = 0.0
             now = self.now
-            flat[:, k] = self.force, now.travel, now.speed, self.temperature, self.heat
-            deep[:, k] = now.pressure, now.oil, now.gas
-        (force, travel, speed, temperature, heat), (pressure, oil, gas) = flat, deep
+            force[k], travel[k], speed[k], temperature[k], heat[k] = (
+                self.force, now.travel, now.speed, self.temperature, self.heat)
+            pressure[k], oil[k], gas[k] = now.pressure, now.oil, now.gas
         return Trace(motion.time_s, force, travel, speed, temperature, heat, pressure, oil, gas, self.worst)
 
     def _heat(self, seconds: float) -> None:
@@ -184,10 +186,10 @@ class _Integrator:
     def _shares(self) -> Array:
         """Share of pocket gas by volume that each path carries, forward in [0] and backward in [1]: (2, 3, N)."""
         now, f = self.now, self.f
-        out = np.zeros((2, 3, f.count))
         self.has_pockets = self.has_pockets or bool((now.oil[2] < f.pickup + LEVEL_BAND_M3).any())
         if not self.has_pockets:
-            return out
+            return self.no_share
+        out = np.zeros((2, 3, f.count))
         filled = f.volume - f.area * now.travel
         carried = f.carry * np.clip(now.gas[:2] * f.gas_volume_ratio(now.pressure[:2]) / filled[:2], 0.0, 1.0)
         out[0, 0], out[0, 2], out[0, 1], out[1, 0] = carried[0], carried[0], carried[1], carried[1]
@@ -198,14 +200,13 @@ class _Integrator:
     def _step(self, step: float, ratio: float, bench_m: float) -> None:
         a, b = (1.0 + ratio) ** 2 / (1.0 + 2.0 * ratio), ratio**2 / (1.0 + 2.0 * ratio)
         now, old = self.now, self.before
-        bump = (now.travel - self.f.bump_at) * self.f.per_bump_width
         known = _Step(
             weight=step * (1.0 + ratio) / (1.0 + 2.0 * ratio),
             oil=a * now.oil - b * old.oil,
             gas=a * now.gas - b * old.gas,
             travel=a * now.travel - b * old.travel,
             bench_m=bench_m,
-            sliding=self.f.sliding * (1.0 + self.f.bump * np.exp(-bump * bump)) * self._sticking(now.speed),
+            sliding=self._sliding(now),
             share=self._shares(),
         )
         pressure, speed = self._guess(ratio)
@@ -297,9 +298,17 @@ class _Integrator:
         damping = f.stiffness * (slack != 0.0) * known.weight + rising
         return f.stiffness * slack - hydraulic - friction, np.maximum(damping, 1.0)
 
-    def _sticking(self, speed: Array) -> Array:
-        """Friction near rest over sliding friction. Taken a step late: falling friction has no single answer at once."""
-        return 1.0 + self.f.extra_breakaway * np.exp(-((speed * self.f.per_breakaway_speed) ** 2))
+    def _sliding(self, now: _State) -> Array:
+        """Dry friction at the last step: more at the tight spot, more near rest.
+
+        Taken a step late, since friction that falls with speed has no single answer at once.
+        """
+        f, level = self.f, self.f.sliding
+        if f.bump.any():
+            level = level * (1.0 + f.bump * np.exp(-(((now.travel - f.bump_at) * f.per_bump_width) ** 2)))
+        if f.extra_breakaway.any():
+            level = level * (1.0 + f.extra_breakaway * np.exp(-((now.speed * f.per_breakaway_speed) ** 2)))
+        return level
 
     def _slack(self, stretch: Array) -> Array:
         """What is left of the stretch between bench and rod once the play is used up."""
