@@ -15,6 +15,9 @@ from dampkit.bench.declared import BenchSpec
 from dampkit.bench.toml_file import declared
 from dampkit.damper.declared import DamperSpec
 from dampkit.needs.declared import VehicleSpec
+from dampkit.outcome.change.stock import Stock
+from dampkit.outcome.costs import CostSpec
+from dampkit.outcome.inspection import InspectionSpec
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
@@ -30,18 +33,27 @@ class Files:
     bench: Path | None = None
     damper: Path | None = None
     vehicle: Path | None = None
+    inspection: Path | None = None
+    costs: Path | None = None
+    stock: Path | None = None
+
+    @property
+    def all(self) -> list[Path | None]:
+        return [self.run, self.bench, self.damper, self.vehicle, self.inspection, self.costs, self.stock]
 
 
 def analyse(files: Files, json_to: str | None, report: Path | None, *, fail_on_fault: bool = False) -> int:
     """Analyse one log, write what was asked for, print the summary; returns the exit status."""
     to_stdout = json_to == TO_STDOUT
     json_file = Path(json_to) if json_to and not to_stdout else None
-    check_outputs([p for p in (json_file, report) if p], [files.run, files.bench, files.damper, files.vehicle])
+    check_outputs([p for p in (json_file, report) if p], files.all)
     bench = declared(files.bench, BenchSpec)
     damper = declared(files.damper, DamperSpec)
     vehicle = declared(files.vehicle, VehicleSpec)
+    inspection = declared(files.inspection, InspectionSpec)
+    costs, stock = declared(files.costs, CostSpec), declared(files.stock, Stock)
     run = dampkit.read_run(files.run, bench)
-    result = dampkit.analyse(run, damper=damper, vehicle=vehicle)
+    result = dampkit.analyse(run, damper, vehicle, inspection=inspection, costs=costs, stock=stock)
     text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
     outputs = [text_output(json_file, text)] if json_file else []
     if report:
@@ -64,4 +76,8 @@ def summary(result: Result) -> list[str]:
     lines += [f"  because {reason}" for reason in verdict.reasons]
     lines += [f"  {fault.level}: {fault.sentence} (likelihood {fault.likelihood:.0%})" for fault in result.faults]
     lines += [f"  {entry.severity}: {entry.message}" for entry in result.quality if entry.severity != "note"]
+    if result.advice is not None:
+        lines += [f"  change: {part.do}" for part in result.advice.parts]
+    if result.courses is not None:
+        lines += [f"  cost: {reason}" for reason in result.courses.reasons]
     return [*lines, f"  next: {verdict.next_step}"]

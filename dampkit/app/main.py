@@ -11,6 +11,7 @@ import typer
 
 from dampkit.app.batch_command import batch_command
 from dampkit.app.book import app as book_app
+from dampkit.app.side_by_side import add_side_by_side
 from dampkit.errors import DampkitError
 
 BUG, INTERRUPTED = 70, 130
@@ -44,6 +45,11 @@ def analyse_command(
     bench: Bench = None,
     damper: Annotated[Path | None, typer.Option(metavar="DAMPER.toml", help="The unit and its reference.")] = None,
     vehicle: Annotated[Path | None, typer.Option(metavar="VEHICLE.toml", help="The corner it is for.")] = None,
+    inspection: Annotated[Path | None, typer.Option(metavar="INSPECTION.toml", help="What eyes and hands found.")] = None,
+    costs: Annotated[Path | None, typer.Option(metavar="COSTS.toml", help="Prices, to weigh rebuild and replace.")] = None,
+    stock: Annotated[
+        Path | None, typer.Option(metavar="STOCK.toml", help="Drills, springs, shims and oils at hand.")
+    ] = None,
     json_to: Annotated[
         str | None, typer.Option("--json", metavar="OUT.json", help="Write the result as JSON; - for standard output.")
     ] = None,
@@ -55,7 +61,8 @@ def analyse_command(
     """Analyse a log and say what to do with the unit."""
     from dampkit.app.analyse import Files, analyse
 
-    raise typer.Exit(analyse(Files(run, bench, damper, vehicle), json_to, report, fail_on_fault=fail_on_fault))
+    files = Files(run, bench, damper, vehicle, inspection, costs, stock)
+    raise typer.Exit(analyse(files, json_to, report, fail_on_fault=fail_on_fault))
 
 
 @app.command("look", epilog="Example: dampkit look RUN.csv --save-bench BENCH.toml")
@@ -95,6 +102,7 @@ def schema_command() -> None:
 
 
 app.add_typer(book_app, name="book")
+add_side_by_side(app)
 app.command("batch", epilog="Example: dampkit batch LOGS --out RESULTS --jobs 4")(batch_command)
 
 

@@ -53,7 +53,9 @@ class Reference(Declared):
         for name in ("rebound_tolerance_n", "compression_tolerance_n"):
             own = getattr(self, name)
             if own is not None and len(own) != counts[0]:
-                raise ValueError(f"velocity_m_s has {counts[0]} values, {name} {len(own)}; expected one for every velocity")
+                raise ValueError(
+                    f"velocity_m_s has {counts[0]} values, {name} {len(own)}; expected one for every velocity"
+                )
         falls = [b for a, b in zip(self.velocity_m_s, self.velocity_m_s[1:], strict=False) if b <= a]
         if falls:
             raise ValueError(f"velocity_m_s does not rise at {falls[0]:g}; expected slow to fast, each velocity once")

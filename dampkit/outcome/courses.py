@@ -78,6 +78,36 @@ COURSES: dict[str, Course] = {
         "Tighten the fixture, renew the worn bush or eye, and test again before opening the unit.",
         clouds=_LOST_MOTION,
     ),
+    "starved_refill": Course(
+        "rebuild",
+        "the refill valve passes too little, so each stroke starts empty and the lost motion grows with speed",
+        "Open it. Free the refill valve, clean its passage, check oil level and grade, prime, test again.",
+    ),
+    "valve_stuck_open": Course(
+        "rebuild",
+        "a valve that stays open leaves the unit without force in that direction",
+        "Take it off the car. Open it; look for dirt, a broken spring or shim at the seat; clean or renew, test again.",
+    ),
+    "valves_swapped": Course(
+        "rebuild",
+        "rebound and compression valves are the wrong way round",
+        "Open it and put each valve in its place; check the piston's and the foot valve's order, prime, test again.",
+    ),
+    "sticking_discs": Course(
+        "rebuild",
+        "the discs stick before they slide, so small bumps reach the car",
+        "Strip it without grinding or blowing the linings (asbestos): clean or renew discs, run in, set the clamp, test.",
+    ),
+    "greased_discs": Course(
+        "rebuild",
+        "grease or oil on the discs takes away their grip",
+        "Strip and clean the discs without blowing or grinding (asbestos), renew soaked linings, run in, test again.",
+    ),
+    "glazed_discs": Course(
+        "rebuild",
+        "glazed discs have lost their grip",
+        "Renew or break the glaze wet, never dry (asbestos); run in, set the clamp, test again.",
+    ),
 }
 
 UNKNOWN_FAULT = Course("rebuild", "the log shows a fault", "Open the unit and look for the cause named above.")

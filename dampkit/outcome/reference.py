@@ -14,7 +14,7 @@ from dampkit.quantities import Estimate
 
 if TYPE_CHECKING:
     from dampkit.bench.run import Run
-    from dampkit.damper.declared import DamperSpec
+    from dampkit.damper.declared import DamperSpec, Reference
 
 Direction = Literal["rebound", "compression"]
 EDGE = 0.02  # share by which a declared speed may lie beyond the fastest stage and still count as tested; own choice
@@ -26,8 +26,7 @@ def compare_with_reference(
     """One point for each declared speed and direction; None where no reference is declared.
 
     Measured force is the fitted hydraulic force plus friction, gas out, as the reference is read. A speed beyond
-    those tested, a direction without a fit or unknown friction is `not established`. The window is the reference
-    plus and minus the larger of its percentage and its floor in newtons.
+    those tested, a direction without a fit or unknown friction is `not established`.
     """
     reference = spec.reference
     if reference is None:
@@ -38,11 +37,19 @@ def compare_with_reference(
     )
     points = []
     for direction, valve, forces in sides:
-        for v, wanted in zip(reference.velocity_m_s, forces, strict=True):
-            slack = max(reference.tolerance_percent / 100 * wanted, reference.tolerance_floor_n)
+        for v, wanted, slack in zip(reference.velocity_m_s, forces, allowances(reference, direction), strict=True):
             measured = reading_at(v, valve, fit.friction_force_n, run)
             points.append(_point(direction, v, wanted, slack, measured))
     return tuple(points)
+
+
+def allowances(reference: Reference, direction: Direction) -> list[float]:
+    """Half-width of the window at each declared speed, N: the declared one, else the larger of percentage and floor."""
+    own: tuple[float, ...] | None = getattr(reference, f"{direction}_tolerance_n")
+    if own is not None:
+        return list(own)
+    forces: tuple[float, ...] = getattr(reference, f"{direction}_force_n")
+    return [max(reference.tolerance_percent / 100 * wanted, reference.tolerance_floor_n) for wanted in forces]
 
 
 def reading_at(

@@ -9,9 +9,10 @@ from scipy.special import stdtrit
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.faults.fade import LIMIT_SHARE
 from dampkit.faults.friction import LIMIT_N as FRICTION_LIMIT_N
 from dampkit.faults.judge import Case
-from dampkit.faults.take_up import LOST_LIMIT_MM
+from dampkit.faults.oil import LATE_LIMIT_MM as LOST_LIMIT_MM
 from dampkit.needs.ratio import equivalent_damping
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.needs.suit import Suit
@@ -22,7 +23,7 @@ from dampkit.outcome.suits import Suits
 from dampkit.outcome.verdict import NEED_BAND, TARGET
 from dampkit.quantities import Z95, Estimate
 
-FADE_LIMIT_PERCENT = 20.0  # of the damping at one speed, first to last time it is run; common practice, no source
+FADE_LIMIT_PERCENT = 100 * LIMIT_SHARE  # of the damping at one speed, first to last time it is run
 SAME_SPEED = 0.05  # share by which two stages may differ and count as the same speed
 PRACTICE = "common practice, no source"
 

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from typing import Literal
 
 import numpy as np
 
+import dampkit
 from dampkit.needs.ride import EVENT_S, LIGHT_SHARE, PUSH_M
 from dampkit.needs.ride_check import FORCE_SHARES, OTHER_ROADS, RATE_SHARES, WORN_SHARE, RideCheck
 from dampkit.needs.suit import Suit
 from dampkit.needs.weighting import felt_as
 from dampkit.outcome import result as record
+from dampkit.outcome.record import Record
 from dampkit.outcome.ride_record import ChoiceRecord, FactRecord, RideCaseRecord, RideRecord, RoadRecord
 from dampkit.outcome.rounding import short
 
 KERB, BUMP = "a kerb 50 mm high at 18 km/h", "a bump 50 mm high and 0.5 m long at 29 km/h"
+
+NEED_SOURCES = ("rao", "barton2018", "dixon2007", "gillespie1992", "reimpell", "shigley", "khurmi", "iso8608", "jaso_c602")
 
 
 def vehicle_record(suited: Suit) -> record.VehicleRecord:
@@ -121,4 +126,23 @@ def _basis(ride: RideCheck) -> str:
         f"{ride.on.road_class} (ISO 8608) at {3.6 * ride.on.speed_m_s:.0f} km/h, weighting Wk of ISO 2631-1, {KERB}, {BUMP}. "
         f"The worn unit has {WORN_SHARE:g} of this one's force at every speed. Low tyre load is below {LIGHT_SHARE:.0%} of "
         f"standing load.{play} It compares dampers in one corner; it is not what a seat would feel."
+    )
+
+
+class NeedResult(Record):
+    """What a vehicle file alone gives; `vehicle.ratios` is empty and `vehicle.ride` None, as there is no unit."""
+
+    format: Literal["dampkit-need/1"] = "dampkit-need/1"
+    version: str
+    vehicle: record.VehicleRecord
+    left_out: tuple[str, ...]
+    sources: tuple[str, ...]
+
+
+def need_result(suited: Suit) -> NeedResult:
+    left_out = ["No unit was tested, so there are no damping ratios and no ride."]
+    if suited.need is None:
+        left_out.append("The vehicle has no target damping ratio, so there is no band that it needs.")
+    return NeedResult(
+        version=dampkit.__version__, vehicle=vehicle_record(suited), left_out=tuple(left_out), sources=NEED_SOURCES
     )

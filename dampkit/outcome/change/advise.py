@@ -9,7 +9,7 @@ from typing import get_args
 import numpy as np
 
 from dampkit.bench.run import Run
-from dampkit.damper.areas import working_area_m2
+from dampkit.damper.areas import orifice_area_mm2_per_bleed, working_area_m2
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.fitted import DamperFit, ValveFit
 from dampkit.needs.suit import Suit
@@ -77,19 +77,20 @@ def advise(unit: Unit, suspicions: Sequence[str] = ()) -> AdviceRecord | None:
 
 
 def _advise(unit: Unit) -> AdviceRecord | None:
-    if _out(unit.reference) and unit.reference is not None:
+    if unit.reference is not None and any(_not_in(p) for p in unit.reference):
         if unit.spec is not None and unit.spec.damper.kind == "friction-disc":
             return clamp_advice(unit.reference, unit.fit.friction_force_n)
         aims = {way: reference_aim(unit.reference, way) for way in get_args(Direction)}
-        wrong = {p.direction for p in unit.reference if p.answer != "in" and p.measured_n is not None}
+        wrong = {p.direction for p in unit.reference if _not_in(p)}
         return _advice(unit, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
     if unit.suits is not None and unit.suits.answer == "out" and unit.suited is not None:
         return _advice(unit, "vehicle", _vehicle_aims(unit, unit.suited))
     return None
 
 
-def _out(reference: Sequence[ReferencePoint] | None) -> bool:
-    return any(p.answer == "out" for p in reference or ())
+def _not_in(point: ReferencePoint) -> bool:
+    """Measured, and out or too close to the edge to call."""
+    return point.answer != "in" and point.measured_n is not None
 
 
 def _vehicle_aims(unit: Unit, suited: Suit) -> dict[Direction, Aim]:
@@ -136,7 +137,8 @@ def _side(unit: Unit, way: Direction) -> Side | None:
 def _change(unit: Unit, way: Direction, side: Side, aim: Aim | None) -> Changed:
     if aim is None:
         return Changed(side, Ratios(), None, ())
-    valving = Valving(way, side.fit, working_area_m2(unit.spec, way), unit.stock)
+    per_bleed = orifice_area_mm2_per_bleed(unit.spec, way)
+    valving = Valving(way, side.fit, working_area_m2(unit.spec, way), unit.stock, per_bleed)
     wanted = smallest_change(side, aim, valving.levers)
     found, parts = with_real_parts(side, aim, valving, wanted)
     return Changed(side, found.ratios, found, parts)

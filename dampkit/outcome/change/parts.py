@@ -26,6 +26,7 @@ class Valving:
     fit: ValveFit
     area_m2: float | None
     stock: Stock
+    area_per_bleed: float | None = None  # effective area, mm2, for a bleed of one m/s per root newton
 
     @property
     def blowoff(self) -> Blowoff:
@@ -72,7 +73,7 @@ def _bleed(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
     if abs(ratio - 1) < LEAST:
         return 1.0, None
     way = valving.direction
-    now = None if valving.fit.bleed_area_mm2 is None else valving.fit.bleed_area_mm2.value
+    now = None if valving.area_per_bleed is None else valving.area_per_bleed * valving.fit.valve.bleed
     if now is None:
         words = f"Make the {way} bleed area {number(ratio)} times what it is: a single round hole {number(math.sqrt(ratio))} times as wide."
         return ratio, PartRecord(direction=way, part="bleed", ratio=ratio, now=None, new=None, unit="mm2", do=words)

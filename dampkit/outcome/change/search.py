@@ -10,7 +10,7 @@ import numpy as np
 from dampkit.outcome.change.aim import SHARE_KEPT, Aim
 from dampkit.outcome.change.levers import Move, Ratios, ratios_of
 from dampkit.outcome.change.predict import Side
-from dampkit.outcome.conformity import guard_band
+from dampkit.outcome.conformity import SURE, guard_band
 from dampkit.quantities import Z95, Array
 
 SETS: tuple[tuple[Move, ...], ...] = (
@@ -79,8 +79,11 @@ def solve(side: Side, aim: Aim, levers: tuple[Move, ...], fixed: Mapping[Move, f
 
 
 def worst_miss(side: Side, aim: Aim, ratios: Ratios) -> float:
-    """Largest distance from what is wanted at any speed, and of the damping ratio, with the guard band added."""
-    guard = guard_band(1.0) / Z95
+    """Largest distance from what is wanted at any speed, and of the damping ratio, with the guard band added.
+
+    The guard band is for all speeds together: each at 1 - 0.05/K (Bonferroni), so that the whole is sure to 95 %.
+    """
+    guard = guard_band(1.0, 1 - (1 - SURE) / (aim.velocity_m_s.size + 1)) / Z95
     half = side.half_width_n(aim.velocity_m_s, ratios)
     force = side.reading_n(aim.velocity_m_s, ratios)
     distance = np.abs(aim.misses(force)) + guard * half / aim.half_n()

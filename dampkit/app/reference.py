@@ -1,0 +1,51 @@
+"""`dampkit reference`: several known-good runs become the reference of a damper file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import get_args
+
+import typer
+
+from dampkit.app.files import check_outputs, text_output, write_all
+from dampkit.app.fits import Side, fitted
+from dampkit.damper.declared import Damper
+from dampkit.errors import BadSettings
+from dampkit.outcome.known_good import KnownGood, damper_toml, known_good
+from dampkit.outcome.reference import Direction
+
+FEW = 10  # below this the band is wide because few units say little about all of them; own choice
+
+
+def reference(logs: Sequence[Path], side: Side, save: Path | None, share: float, confidence: float) -> None:
+    """Print the band, and write it where asked for."""
+    for name, value in (("--share", share), ("--confidence", confidence)):
+        if not 0 < value < 1:
+            raise BadSettings(name, f"found {value:g}", "a share between 0 and 1, as 0.95", "correct it")
+    if save is not None:
+        check_outputs([save], [*logs, side.bench, side.damper])
+    spec = side.damper_spec
+    speeds = () if spec is None or spec.reference is None else spec.reference.velocity_m_s
+    found = known_good([run.fit for run in fitted(logs, side)], speeds, share, confidence)
+    typer.echo("\n".join(_lines(found)))
+    if save is not None:
+        write_all([text_output(save, damper_toml(found, Damper() if spec is None else spec.damper))])
+        typer.echo(f"written: {save}")
+
+
+def _lines(found: KnownGood) -> list[str]:
+    lines = [
+        f"{found.units} units: limits that hold {100 * found.share:g} % of such units with {100 * found.confidence:g} % "
+        f"confidence, mean +/- {found.k:.3f} s"
+    ]
+    for way in get_args(Direction):
+        lines += [
+            f"  {way} at {v:g} m/s: {mean:.0f} N +/- {room:.0f} N (s {s:.1f} N)"
+            for v, mean, room, s in zip(
+                found.velocity_m_s, found.mean_n[way], found.tolerance_n(way), found.deviation_n[way], strict=True
+            )
+        ]
+    if found.units < FEW:
+        lines.append(f"  so few units say little about all: with {FEW} the factor would be smaller. Make sure each is good.")
+    return lines

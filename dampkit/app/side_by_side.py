@@ -1,0 +1,82 @@
+"""Commands that hold several runs side by side, and the study of the advice. Heavy imports wait until they are needed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+Logs = Annotated[list[Path], typer.Argument(metavar="RUN.csv...", help="The logs.", show_default=False)]
+Bench = Annotated[Path | None, typer.Option("--bench", metavar="BENCH.toml", help="How the bench writes its logs.")]
+Damper = Annotated[Path | None, typer.Option("--damper", metavar="DAMPER.toml", help="The unit and its reference.")]
+Vehicle = Annotated[Path | None, typer.Option("--vehicle", metavar="VEHICLE.toml", help="The corner it is for.")]
+
+
+def compare_command(
+    runs: Logs,
+    bench: Bench = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    allow: Annotated[float, typer.Option("--allow", min=0.0, help="Percent by which two units may differ.")] = 15.0,
+) -> None:
+    """Hold a left and a right unit, before and after, or a batch of units side by side."""
+    from dampkit.app.compare import compare
+    from dampkit.app.fits import Side
+
+    compare(runs, Side(bench, damper, vehicle), allow)
+
+
+def settings_command(
+    runs: Logs,
+    bench: Bench = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    at: Annotated[
+        str | None, typer.Option("--at", metavar="0,4,8", help="Setting of each run; else the last number in its name.")
+    ] = None,
+    step: Annotated[float, typer.Option("--step", help="Smallest step of the adjuster.")] = 1.0,
+) -> None:
+    """Map clicks or turns to curves from logs of several settings, and pick one."""
+    from dampkit.app.fits import Side
+    from dampkit.app.settings import settings
+
+    settings(runs, at, Side(bench, damper, vehicle), step)
+
+
+def reference_command(
+    runs: Logs,
+    save: Annotated[Path | None, typer.Option("--save", metavar="DAMPER.toml", help="Write it as a damper file.")] = None,
+    bench: Bench = None,
+    damper: Damper = None,
+    share: Annotated[float, typer.Option("--share", help="Share of good units that the band is to hold.")] = 0.95,
+    confidence: Annotated[float, typer.Option("--confidence", help="Confidence that it does.")] = 0.95,
+) -> None:
+    """Make a reference with its tolerance from runs of several known-good units."""
+    from dampkit.app.fits import Side
+    from dampkit.app.reference import reference
+
+    reference(runs, Side(bench, damper), save, share, confidence)
+
+
+def advice_study_command(
+    out: Annotated[Path, typer.Argument(metavar="OUT.html", help="Where to write the page.")],
+    units: Annotated[int, typer.Option("--units", min=1, help="How many made-up units.")] = 200,
+    jobs: Annotated[int, typer.Option("--jobs", min=1, help="How many processes.")] = 1,
+) -> None:
+    """Change made-up units as advised, run them again, and count how many come into their band."""
+    from dampkit.app.advice_page import write_advice_study
+
+    write_advice_study(out, units, jobs)
+
+
+def add_side_by_side(app: typer.Typer) -> None:
+    """Put the commands into the program."""
+    app.command("compare", epilog="Example: dampkit compare LEFT.csv RIGHT.csv --damper DAMPER.toml")(compare_command)
+    app.command("settings", epilog="Example: dampkit settings click0.csv click4.csv click8.csv --vehicle CAR.toml")(
+        settings_command
+    )
+    app.command("reference", epilog="Example: dampkit reference good*.csv --save DAMPER.toml")(reference_command)
+    app.command("advice-study", epilog="Example: dampkit advice-study reports/advice_study.html --jobs 2")(
+        advice_study_command
+    )

@@ -1,0 +1,91 @@
+"""Several known-good units become one reference: mean forces and the tolerance interval of such units."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import get_args
+
+import numpy as np
+
+from dampkit.damper.declared import Damper
+from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.errors import BadSettings
+from dampkit.outcome.reference import EDGE, Direction, reading_at
+from dampkit.outcome.tolerance import two_sided_k
+from dampkit.quantities import Array
+
+USUAL_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # [jaso_c602], with one more below the rated point
+LEAST = 2
+
+
+@dataclass(frozen=True)
+class KnownGood:
+    """Arrays (K,) over the speeds; forces are bench readings, friction in and gas out. `tolerance_n` is k s."""
+
+    units: int
+    share: float
+    confidence: float
+    k: float
+    velocity_m_s: Array
+    mean_n: dict[Direction, Array]
+    deviation_n: dict[Direction, Array]
+
+    def tolerance_n(self, way: Direction) -> Array:
+        return self.k * self.deviation_n[way]
+
+
+def known_good(
+    fits: Sequence[DamperFit], speeds_m_s: Sequence[float] = (), share: float = 0.95, confidence: float = 0.95
+) -> KnownGood:
+    """The limits that hold `share` of all such units with `confidence`, if their forces are normally distributed.
+
+    Speeds beyond the slowest top speed of the units are left out. The spread holds the measurement's own scatter too, so
+    the limits are a little wide rather than narrow. Raises BadSettings for fewer than two units or no speed in common.
+    Source: [iso16269].
+    """
+    if len(fits) < LEAST:
+        raise BadSettings("reference", f"{len(fits)} run", "at least two known-good units; ten make a useful band", "test more units")
+    tops = [valve.velocity_m_s[-1] for fit in fits for valve in (fit.rebound, fit.compression) if valve is not None]
+    top = min(tops, default=0.0) * (1 + EDGE)
+    v = np.array([s for s in (speeds_m_s or USUAL_SPEEDS_M_S) if s <= top])
+    read = {way: _readings(fits, way, v) for way in get_args(Direction)}
+    if v.size == 0 or any(np.isnan(forces).any() for forces in read.values()):
+        raise BadSettings(
+            "reference",
+            "the runs have no speed in common at which every unit has a force in both directions",
+            "runs on the same stages, with a slow pass for the friction",
+            "test all units on the same programme",
+        )
+    mean = {way: forces.mean(axis=0) for way, forces in read.items()}
+    deviation = {way: forces.std(axis=0, ddof=1) for way, forces in read.items()}
+    return KnownGood(len(fits), share, confidence, two_sided_k(len(fits), share, confidence), v, mean, deviation)
+
+
+def damper_toml(found: KnownGood, damper: Damper) -> str:
+    """A damper file with the reference in it; sizes as declared for the first unit, its serial left out."""
+    lines = [
+        f"# Reference from {found.units} known-good units: limits that hold {100 * found.share:g} % of such units with",
+        f"# {100 * found.confidence:g} % confidence, if forces are normally distributed: mean +/- {found.k:.3f} s.",
+        "[damper]",
+    ]
+    given = damper.model_dump(exclude_none=True, exclude={"serial"})
+    lines += [f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value!r}" for key, value in given.items()]
+    lines += ["", "[reference]", f"velocity_m_s = {_list(found.velocity_m_s, 3)}"]
+    lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in get_args(Direction)]
+    lines += [f"{way}_tolerance_n = {_list(found.tolerance_n(way), 1)}" for way in get_args(Direction)]
+    return "\n".join(lines) + "\n"
+
+
+def _readings(fits: Sequence[DamperFit], way: Direction, v: Array) -> Array:
+    """Shape (units, K); not a number where a unit has no force."""
+    rows = []
+    for fit in fits:
+        valve: ValveFit | None = getattr(fit, way)
+        found = [reading_at(float(s), valve, fit.friction_force_n) for s in v]
+        rows.append([np.nan if r is None else r.value for r in found])
+    return np.array(rows, dtype=np.float64)
+
+
+def _list(values: Array, places: int) -> str:
+    return "[" + ", ".join(f"{x:.{places}f}" for x in values) + "]"
