@@ -11,7 +11,9 @@ import typer
 
 from dampkit.app.batch_command import batch_command
 from dampkit.app.book import app as book_app
+from dampkit.app.need import need_command
 from dampkit.app.side_by_side import add_side_by_side
+from dampkit.app.spring import app as spring_app
 from dampkit.errors import DampkitError
 
 BUG, INTERRUPTED = 70, 130
@@ -102,6 +104,8 @@ def schema_command() -> None:
 
 
 app.add_typer(book_app, name="book")
+app.add_typer(spring_app, name="spring")
+app.command("need", epilog="Example: dampkit need VEHICLE.toml --report NEED.html")(need_command)
 add_side_by_side(app)
 app.command("batch", epilog="Example: dampkit batch LOGS --out RESULTS --jobs 4")(batch_command)
 

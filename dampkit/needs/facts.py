@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,24 +15,14 @@ from dampkit.needs.declared import Axle, Car, Friction, LeverArm, VehicleSpec
 from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio
 from dampkit.needs.from_file import MM_PER_M, corner_of, lever_of, road_of
 from dampkit.needs.load_transfer import Swing, WholeCar
-from dampkit.needs.requirement import USUAL_REBOUND_SHARE, damper_target_ratio, needed_damping, spring_friction_ratio
+from dampkit.needs.requirement import USUAL_REBOUND_SHARE, damper_target_ratio, needed_damping
 from dampkit.needs.road_speeds import road_speeds
+from dampkit.needs.springs.figures import Fact, spring_facts
 
 LEVER_TRAVELS_M = (-0.05, 0.0, 0.05)  # wheel travels at which a lever's ratio is shown
 SWINGS_M = (0.01, 0.02, 0.04)  # of the body, at which leaf friction is shown as a ratio
 MORE_UNSPRUNG_KG = 10.0  # for what a heavier wheel costs
 PITCH_RADIUS_SHARE, ROLL_RADIUS_SHARE = 0.46, 0.42  # of wheelbase, of track; common practice, no source
-
-
-@dataclass(frozen=True)
-class Fact:
-    """`group` is a heading; `unit` is "" for a plain number; `basis` where it comes from, and its limits."""
-
-    group: str
-    what: str
-    value: float
-    unit: str
-    basis: str
 
 
 def facts(spec: VehicleSpec) -> tuple[Fact, ...]:
@@ -52,20 +42,13 @@ def facts(spec: VehicleSpec) -> tuple[Fact, ...]:
 
 
 def _spring(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
-    group = "Spring"
     if spec.spring is not None:
-        rate = corner.wheel_rate_n_m / N_M_PER_N_MM
-        yield Fact(group, "Wheel rate from the spring", rate, "N/mm", f"[spring] {spec.spring.kind}, at ride height")
-        load = corner.sprung_mass_kg * GRAVITY_M_S2 / spec.spring.motion_ratio
-        basis = "bending, at the clamp" if spec.spring.kind == "leaf" else "torsion, at the surface"
-        caution = f"{basis}; a sanity figure: no fatigue, shock, rust or tolerance in it, so nothing to release a spring on"
-        yield Fact(group, "Stress under the standing load", spec.spring.stress_pa(load) / 1e6, "MPa", caution)
+        yield from spring_facts(spec.spring, corner.sprung_mass_kg * GRAVITY_M_S2 / spec.spring.motion_ratio)
     if corner.spring_friction_n > 0:
-        yield Fact(group, "Friction of the spring at the wheel", corner.spring_friction_n, "N", "half of its load loop")
         for swing in SWINGS_M:
             ratio = friction_ratio(corner, corner.spring_friction_n, swing)
-            what = f"Damping ratio that this adds in swings of {MM_PER_M * swing:.0f} mm"
-            yield Fact(group, what, ratio, "", "most in small swings: a push-down by hand can hide a dead damper")
+            what = f"Damping ratio that the friction adds in swings of {MM_PER_M * swing:.0f} mm"
+            yield Fact("Spring", what, ratio, "", "most in small swings: a push-down by hand can hide a dead damper")
 
 
 def _corner(corner: Corner) -> Iterator[Fact]:
@@ -122,7 +105,7 @@ def _axle(given: Axle, corner: Corner) -> Iterator[Fact]:
     track = given.track_mm / MM_PER_M
     spring, damper = ((x or given.track_mm) / MM_PER_M for x in (given.spring_spacing_mm, given.damper_spacing_mm))
     inertia = given.roll_inertia_kg_m2 or 2 * corner.unsprung_mass_kg * (track / 2) ** 2
-    guessed = "" if given.roll_inertia_kg_m2 else "; inertia taken as if all mass were at the wheels, so low"
+    guessed = "" if given.roll_inertia_kg_m2 else "; inertia taken as if all mass were at the wheels, so on the low side"
     beam = BeamAxle(corner, track, spring, damper, inertia)
     yield Fact(group, "Hop, both wheels together", corner.modes().wheel_frequency_hz, "Hz", "two masses, undamped")
     yield Fact(group, "Tramp, one wheel up and one down", beam.tramp_frequency_hz(), "Hz", f"body held still{guessed}")
@@ -189,8 +172,3 @@ def _friction_damper(given: Friction, corner: Corner) -> Iterator[Fact]:
     for factor, word in ((0.5, "half"), (2.0, "twice")):
         ratio = friction_ratio(corner, left + corner.spring_friction_n, factor * amplitude)
         yield Fact(group, f"Damping ratio at {word} that swing", ratio, "", "friction cannot hold a ratio: it goes with 1/swing")
-
-
-def spring_does_it_all(corner: Corner) -> bool:
-    """True where the spring's friction alone reaches the target, so that a damper only harms."""
-    return corner.target_ratio is not None and spring_friction_ratio(corner) >= corner.target_ratio

@@ -8,11 +8,12 @@ from dampkit.curves.loop import Curves
 from dampkit.damper.fitted import DamperFit
 from dampkit.needs.corner import Corner, Modes
 from dampkit.needs.declared import VehicleSpec
-from dampkit.needs.facts import Fact, facts
+from dampkit.needs.facts import facts
 from dampkit.needs.from_file import corner_of, road_of, stops_of
 from dampkit.needs.ratio import StageRatio, stage_ratios
 from dampkit.needs.requirement import Need, needed_forces
 from dampkit.needs.ride_check import RideCheck, ride_check
+from dampkit.needs.springs.figures import Fact
 
 
 @dataclass(frozen=True)

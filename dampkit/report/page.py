@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from dampkit.errors import BadSettings
 from dampkit.outcome.result import Result
 from dampkit.report import pictures, tables, words
+from dampkit.report.car import car_pictures, car_view
 from dampkit.report.interactive import figure
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
@@ -38,10 +39,11 @@ def render(result: Result | dict[str, Any], imperial: bool = False) -> str:
             pictures.force_picture(result),
             pictures.loops_picture(result),
             pictures.ratio_picture(result.vehicle),
+            *car_pictures(result.vehicle),
         )
         if p
     ]
-    template = _environment().get_template("page.html")
+    template = environment().get_template("page.html")
     return template.render(
         **_view(result, Writer(imperial)),
         pictures={picture.id: picture for picture in drawn},
@@ -119,6 +121,7 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "stage_pictures": [pictures.stage_picture(stage) for stage in result.run.stages],
         "sources": [citation(key) if key in SOURCES else key for key in result.sources],
         "words": words,
+        **car_view(result.vehicle, writer),
     }
 
 
@@ -157,7 +160,7 @@ def _friction_off(result: Result, writer: Writer) -> str | None:
 
 
 @cache
-def _environment() -> Environment:
+def environment() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     environment = Environment(
