@@ -97,7 +97,7 @@ class Programme:
             out[inside] = self.position(index, turns if lost_turns is None else turns - lost_turns[inside])
         return out + self.centre_m
 
-    def steps(self, per_cycle: int = 280) -> Array:
+    def steps(self, per_cycle: int = 240) -> Array:
         """Times for the integration: so many equal steps a turn, finer where a stage starts or ends. Shape (K,)."""
         pieces, now = [np.zeros(1)], 0.0
         for start, drive in zip(self.starts_s, self.drives, strict=True):

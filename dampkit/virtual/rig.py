@@ -52,7 +52,7 @@ class Log:
 
 
 def run_bench(plants: Sequence[Plant], programme: Programme, rig: Rig, rng: np.random.Generator,
-              steps_per_cycle: int = 280) -> tuple[Log, ...]:
+              steps_per_cycle: int = 240) -> tuple[Log, ...]:
     """One log a plant, all on the same programme. The same generator state gives the same logs."""
     motion = motion_of(programme, steps_per_cycle)
     trace = simulate(plants, motion)
@@ -64,7 +64,7 @@ def run_bench(plants: Sequence[Plant], programme: Programme, rig: Rig, rng: np.r
     return tuple(_record(programme, rig, trace, i, rng, None) for i in range(len(plants)))
 
 
-def motion_of(programme: Programme, steps_per_cycle: int = 280) -> Motion:
+def motion_of(programme: Programme, steps_per_cycle: int = 240) -> Motion:
     """The programme at the steps of the integration."""
     time_s = programme.steps(steps_per_cycle)
     return Motion(time_s, programme.displacement(time_s))

@@ -123,8 +123,8 @@ def test_halving_the_step_quarters_the_error() -> None:
         return np.interp(time_s, motion.time_s, simulate([TWIN_TUBE], motion).force_n[:, 0])
 
     fine = force(1280)
-    coarse, half = (float(np.sqrt(np.mean((force(n) - fine) ** 2))) for n in (140, 280))
-    assert half < 1.5  # newtons, of a run that reaches 1500 N
+    coarse, half = (float(np.sqrt(np.mean((force(n) - fine) ** 2))) for n in (120, 240))
+    assert half < 2.0  # newtons, of a run that reaches 1500 N; nearly all of it in the jerk at start and stop
     assert half < 0.45 * coarse
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from dataclasses import replace
 
@@ -122,7 +123,11 @@ def test_friction_disc_loop_is_a_rectangle() -> None:
     assert work / 2.0 == pytest.approx(4.0 * friction.sliding_n * (0.025 - 0.5 * corner), rel=0.01)
 
 
+BUSY = os.getloadavg()[0] > 1.5 * (os.cpu_count() or 1)  # processor time is no fair measure on a crowded machine
+
+
 @pytest.mark.slow
+@pytest.mark.skipif(BUSY, reason="machine busy: processor time would measure its other work")
 @pytest.mark.parametrize("plant", [units[0] for units in BASE.values()], ids=lambda p: p.kind)
 def test_standard_run_costs_at_most_three_seconds(plant: Plant) -> None:
     def once() -> float:
@@ -134,6 +139,7 @@ def test_standard_run_costs_at_most_three_seconds(plant: Plant) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.skipif(BUSY, reason="machine busy: processor time would measure its other work")
 def test_a_fleet_costs_little_a_run() -> None:
     began = time.process_time()
     run_bench([TWIN_TUBE, MONOTUBE] * 20, standard_programme(), Rig(), np.random.default_rng(0))
