@@ -4,28 +4,49 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from dampkit.faults import friction, gas, take_up, valves
+from dampkit.faults import air, discs, fade, friction, gas, oil, play, refill, rod, valves
+from dampkit.faults.against import Compared, compare
 from dampkit.faults.finding import Finding
 from dampkit.faults.judge import Case
 
 SIGNATURES: tuple[Callable[[Case], Finding | None], ...] = (
-    take_up.loose_mount,
-    take_up.low_oil,
-    take_up.aerated_oil,
+    rod.bent_rod,
+    play.loose_mount,
+    air.trapped_air,
+    refill.starved_refill,
     gas.low_gas_pressure,
+    oil.aerated_oil,
+    oil.low_oil,
+    fade.fade,
     friction.high_friction,
+)
+AGAINST: tuple[Callable[[Case, dict[str, Compared]], Finding | None], ...] = (
+    valves.valves_swapped,
+    valves.valve_stuck_open,
     valves.internal_leak,
     valves.weak_blowoff,
     valves.blocked_bleed,
 )
+DISCS: tuple[Callable[[Case], Finding | None], ...] = (
+    play.loose_mount,
+    discs.sticking_discs,
+    discs.greased_discs,
+    discs.glazed_discs,
+)
+
+LATE = ("low_oil", "aerated_oil", "starved_refill", "trapped_air")
+VALVES = ("valve_stuck_open", "internal_leak", "weak_blowoff", "blocked_bleed")
 
 # A fault on the left makes the loop look as if it had those on the right: then the right one says nothing.
 EXPLAINS: dict[str, tuple[str, ...]] = {
-    "aerated_oil": ("low_oil", "internal_leak", "weak_blowoff", "blocked_bleed"),
-    "low_gas_pressure": ("low_oil", "aerated_oil", "internal_leak", "weak_blowoff", "blocked_bleed"),
-    "high_friction": ("blocked_bleed",),
-    "loose_mount": ("low_oil", "aerated_oil"),
-    "low_oil": ("internal_leak", "blocked_bleed"),
+    "bent_rod": (*LATE, *VALVES, "high_friction", "loose_mount", "fade"),
+    "valves_swapped": VALVES,
+    "valve_stuck_open": (*LATE, "internal_leak", "weak_blowoff"),
+    "trapped_air": ("low_oil", "aerated_oil", "starved_refill", *VALVES, "fade"),
+    "starved_refill": ("low_oil", "aerated_oil", *VALVES),
+    "low_gas_pressure": (*LATE, *VALVES),
+    "aerated_oil": ("low_oil", *VALVES),
+    "fade": ("internal_leak",),
 }
 
 
@@ -33,7 +54,20 @@ def diagnose(case: Case) -> tuple[Finding, ...]:
     """The faults that the log shows, most likely first."""
     if case.damper.rebound is None:
         return ()
-    made = [f for f in (signature(case) for signature in SIGNATURES) if f is not None]
-    found = {f.code for f in made if f.level == "found"}
-    hidden = {code for by in found for code in EXPLAINS.get(by, ())}
-    return tuple(sorted((f for f in made if f.code not in hidden), key=lambda f: -f.likelihood))
+    if case.kind == "friction-disc":
+        made = [signature(case) for signature in DISCS]
+    else:
+        compared = compare(case)
+        made = [*(s(case) for s in SIGNATURES), *(s(case, compared) for s in AGAINST)]
+    return explained([f for f in made if f is not None])
+
+
+def explained(made: list[Finding]) -> tuple[Finding, ...]:
+    """The findings that no surer one explains, most likely first."""
+    rank = {"suspected": 0, "found": 1}
+    kept = [
+        f
+        for f in made
+        if not any(f.code in EXPLAINS.get(by.code, ()) and rank[by.level] >= rank[f.level] for by in made)
+    ]
+    return tuple(sorted(kept, key=lambda f: -f.likelihood))

@@ -15,6 +15,8 @@ class Evidence:
     unit: str
     limit: float
     basis: str
+    low: float | None = None  # 95 % interval of the value
+    high: float | None = None
 
 
 @dataclass(frozen=True)

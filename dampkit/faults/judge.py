@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from scipy.special import ndtr
 
-from dampkit.curves.loop import Curves
-from dampkit.damper.declared import DamperSpec
+from dampkit.curves.loop import Curves, Loop
+from dampkit.damper.declared import DamperSpec, Kind
 from dampkit.damper.fitted import DamperFit
+from dampkit.damper.points import SLOW_M_S
 from dampkit.faults.finding import Evidence, Finding
+from dampkit.faults.held_back import HeldBack, held_back
 
 FOUND = 0.95  # probability of being beyond the limit from which a fault is found ...
 SUSPECTED = 0.5  # ... and from which it is suspected; [jcgm106] 8.3 for the idea of a guard band
+PRACTICE = "common practice, no source"
 
 
 @dataclass(frozen=True)
@@ -23,6 +27,26 @@ class Case:
     curves: Curves
     damper: DamperFit
     spec: DamperSpec | None
+
+    @property
+    def kind(self) -> Kind | None:
+        return None if self.spec is None else self.spec.damper.kind
+
+    @property
+    def moving(self) -> tuple[Loop, ...]:
+        """Loops faster than a slow pass, in the order they were run."""
+        return tuple(loop for loop in self.curves.loops if loop.peak_velocity_m_s >= SLOW_M_S)
+
+    @property
+    def slow_pass(self) -> Loop | None:
+        slow = [loop for loop in self.curves.loops if loop.peak_velocity_m_s < SLOW_M_S]
+        return slow[0] if slow else None
+
+    @cached_property
+    def held(self) -> dict[str, tuple[HeldBack, ...]]:
+        """Travel held back after each reversal, by direction, moving stages in the order they were run."""
+        found = {d: [held_back(loop, self.damper, d) for loop in self.moving] for d in ("rebound", "compression")}
+        return {d: tuple(h for h in stages if h is not None) for d, stages in found.items()}
 
 
 @dataclass(frozen=True)
@@ -45,7 +69,8 @@ class Measure:
 
     @property
     def evidence(self) -> Evidence:
-        return Evidence(self.name, self.value, self.unit, self.limit, self.basis)
+        half = 1.96 * self.uncertainty
+        return Evidence(self.name, self.value, self.unit, self.limit, self.basis, self.value - half, self.value + half)
 
 
 def finding(code: str, measures: list[Measure], sentence: str, stage_index: int | None = None) -> Finding | None:
@@ -61,3 +86,9 @@ def level_of(sure: float) -> Literal["found", "suspected"] | None:
     if sure >= FOUND:
         return "found"
     return "suspected" if sure >= SUSPECTED else None
+
+
+def surest(found: list[Finding | None]) -> Finding | None:
+    """The likeliest of several, for one code in two directions."""
+    made = [f for f in found if f is not None]
+    return max(made, key=lambda f: f.likelihood) if made else None

@@ -1,0 +1,112 @@
+"""Oil level low, and oil full of bubbles: force that arrives late after a reversal although it is slow."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dampkit.damper.areas import working_area_m2
+from dampkit.faults.finding import Finding
+from dampkit.faults.held_back import HeldBack
+from dampkit.faults.judge import PRACTICE, Case, Measure, finding, surest
+from dampkit.faults.play import PLAY_LIMIT_MM, play_mm
+
+LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and bushes wants investigating
+SLOW_BAND_M_S = 0.15  # stages up to here show a void best: little force, so springs and delays hide nothing
+BOTH_LIMIT_RATIO = 0.25  # own: gas in the other chamber over that in the late one; bubbles go wherever the oil goes
+SPRING_MM = 0.4  # own: what bush and clean oil of the other chamber give at slow speed
+READING_MM = 0.25  # standard uncertainty of a late travel, from neighbouring stages of one run
+LEAST_FORCE = 0.3  # of friction: half of the valve's force must be as much, or its arrival is not seen
+OTHER = {"rebound": "compression", "compression": "rebound"}
+
+
+def low_oil(case: Case) -> Finding | None:
+    """A void under the piston: force stands near nothing after one reversal, slow stages too, then arrives.
+
+    The chamber that the reserve should refill has drawn gas. Travel until half of the valve's force, beyond what the
+    valve alone takes, on the slow stages; the other direction takes up at once.
+    Source: own, after [dixon2007] ch. 9 and workshop manuals that forbid a flat at the changeover. Confused with
+    bubbles (late both ways), air after a rebuild (clears with strokes), a starved refill valve (absent slow) and play
+    (at no force): each has its own measure, and is looked at first.
+    """
+    return surest([_low_oil(case, direction) for direction in OTHER])
+
+
+def aerated_oil(case: Case) -> Finding | None:
+    """Bubbles all through the oil: force builds up softly after both reversals, slow and fast.
+
+    Gas in both chambers, as volumes where the piston and rod are declared, as travel where not.
+    Source: own, from the volume of oil with bubbles under pressure, [merritt1967] ch. 2. Confused with a void (one
+    direction), and not seen at all in a charged damper, where the gas pressure keeps bubbles small.
+    """
+    return surest([_aerated(case, direction) for direction in OTHER])
+
+
+def _low_oil(case: Case, direction: str) -> Finding | None:
+    late, gas = late_mm(case, direction), gas_ratio(case, direction)
+    if late is None or gas is None:
+        return None
+    measures = [
+        Measure(f"late travel entering {direction}, slow stages", *late, "mm", LATE_LIMIT_MM, PRACTICE),
+        Measure("gas entering the other direction over that", *gas, "", BOTH_LIMIT_RATIO, "statistical", "below"),
+    ]
+    return finding("low_oil", measures, _sentence(case, direction, late), _slow(case, direction)[-1].stage)
+
+
+def _sentence(case: Case, direction: str, late: tuple[float, float]) -> str:
+    area = working_area_m2(case.spec, direction)
+    text = f"Oil level low: {late[0]:.0f} mm of lost motion entering {direction}, slow stages included"
+    if area is None:
+        return text + " (declare piston and rod diameter for the volume)"
+    ml, half = 1e3 * area * late[0], 1.96 * 1e3 * area * late[1]
+    return text + f"; about {ml:.1f} ml of gas in the working chamber ({max(ml - half, 0):.1f} to {ml + half:.1f} ml)"
+
+
+def _aerated(case: Case, direction: str) -> Finding | None:
+    late, gas = late_mm(case, direction), gas_ratio(case, direction)
+    if late is None or gas is None:
+        return None
+    measures = [
+        Measure(f"late travel entering {direction}, slow stages", *late, "mm", LATE_LIMIT_MM, PRACTICE),
+        Measure("gas entering the other direction over that", *gas, "", BOTH_LIMIT_RATIO, "statistical"),
+    ]
+    sentence = f"Oil aerated: force builds up softly over {late[0]:.0f} mm entering {direction}, and in the other direction too"
+    return finding("aerated_oil", measures, sentence, _slow(case, direction)[-1].stage)
+
+
+def late_mm(case: Case, direction: str) -> tuple[float, float] | None:
+    """Late travel of the slow stages less play, with its standard uncertainty [mm]; None where no stage shows it."""
+    slow = _slow(case, direction)
+    if not slow:
+        return None
+    found = np.array([1e3 * h.half_m for h in slow]) - _play(case)
+    return float(found.mean()), READING_MM / found.size**0.5 + 0.05 * abs(float(found.mean()))
+
+
+def gas_ratio(case: Case, direction: str) -> tuple[float, float] | None:
+    """Gas that the other direction meets over that of this one, from held-back travel of the slow stages."""
+    here, there = _slow(case, direction), _slow(case, OTHER[direction])
+    if not here or not there:
+        return None
+    areas = [working_area_m2(case.spec, d) or 1.0 for d in (direction, OTHER[direction])]
+    mine = areas[0] * (1e3 * float(np.mean([max(h.at_m, h.half_m) for h in here])) - _play(case))
+    other_mm = 1e3 * float(np.mean([h.at_m for h in there])) - _play(case) - SPRING_MM
+    if mine <= 0:
+        return None
+    return areas[1] * other_mm / mine, areas[1] * READING_MM / mine
+
+
+def _slow(case: Case, direction: str) -> list[HeldBack]:
+    """Slow stages whose valve force stands out of friction, the first of each speed: a hot repeat has other gas force."""
+    friction = 0.0 if case.damper.friction_force_n is None else case.damper.friction_force_n.value
+    seen = [h for h in case.held[direction] if 0.5 * h.law_n > LEAST_FORCE * friction]
+    cold: list[HeldBack] = []
+    for h in seen:
+        again = any(abs(h.peak_velocity_m_s / c.peak_velocity_m_s - 1) < 0.03 for c in cold)
+        if h.peak_velocity_m_s <= SLOW_BAND_M_S and not again:
+            cold.append(h)
+    return cold
+
+
+def _play(case: Case) -> float:
+    play = play_mm(case)
+    return play[0] if play and play[0] > PLAY_LIMIT_MM else 0.0
