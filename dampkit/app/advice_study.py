@@ -199,7 +199,7 @@ def worked_on(unit: Plant, advice: AdviceRecord, rng: np.random.Generator) -> Pl
 def _with_part(opening: Opening, part: PartRecord, rng: np.random.Generator) -> Opening:
     error = float(np.exp(rng.normal(0.0, WORK.get(part.part, 0.03))))
     if part.part == "bleed" and part.now is not None and part.new is not None:
-        if part.new > part.now:  # a hole beside what is there
+        if part.added:
             return replace(opening, bleed_m2=opening.bleed_m2 + error * 1e-6 * (part.new - part.now))
         return replace(opening, bleed_m2=error * 1e-6 * part.new)
     if part.part == "preload":

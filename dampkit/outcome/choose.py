@@ -33,7 +33,7 @@ def choose(verdict: Verdict, costs: CostSpec | None, seen: Seen | None) -> Choic
     weighed = weigh(costs)
     closed = {w.course: _ruled_out(w.course, verdict, seen) for w in weighed}
     usable = [w for w in weighed if closed[w.course] is None]
-    chosen, reasons = _cheapest(usable, verdict, costs)
+    chosen, reasons = _cheapest(usable, costs)
     record = CoursesRecord(
         currency=costs.currency,
         courses=tuple(_course(w, costs, closed[w.course]) for w in weighed),
@@ -67,14 +67,22 @@ def _ruled_out(course: CourseName, verdict: Verdict, seen: Seen | None) -> str |
     return None
 
 
-def _cheapest(usable: list[Weighed], verdict: Verdict, costs: CostSpec) -> tuple[CourseName | None, list[str]]:
+def _rivals(usable: list[Weighed]) -> tuple[Weighed, Weighed] | None:
+    """The cheapest open course, and the one to hold it against: the cheapest that keeps the unit, else the next."""
+    if len(usable) < 2:
+        return None
+    keeping = [w for w in usable[1:] if w.course in KEEPS]
+    return usable[0], usable[1] if usable[0].course in KEEPS or not keeping else keeping[0]
+
+
+def _cheapest(usable: list[Weighed], costs: CostSpec) -> tuple[CourseName | None, list[str]]:
     """The course to take among those that are open; a close call keeps the unit."""
     if not usable:
         return None, ["No course with a table in the cost file is open."]
-    first = usable[0]
-    if len(usable) == 1:
-        return first.course, [f"Only {NOW[first.course]} is open."]
-    second = usable[1]
+    rivals = _rivals(usable)
+    if rivals is None:
+        return usable[0].course, [f"Only {NOW[usable[0].course]} is open."]
+    first, second = rivals
     gap = difference(second.course, first.course, costs)
     words = (
         f"{NOW[first.course].capitalize()} costs {number(first.expected.value)} {costs.currency} in the long run, "
@@ -83,14 +91,15 @@ def _cheapest(usable: list[Weighed], verdict: Verdict, costs: CostSpec) -> tuple
     )
     if gap.low > 0:
         return first.course, [words]
-    kept = next((w.course for w in usable if w.course in KEEPS), first.course)
+    kept = next((w.course for w in rivals if w.course in KEEPS), first.course)
     return kept, [words, f"Too close to call on money, so {NOW[kept]} stands."]
 
 
 def _flips(usable: list[Weighed], costs: CostSpec) -> tuple[FlipRecord, ...]:
-    if len(usable) < 2:
+    rivals = _rivals(usable)
+    if rivals is None:
         return ()
-    found = flips(usable[0].course, usable[1].course, costs)[:FLIPS_TOLD]
+    found = flips(rivals[0].course, rivals[1].course, costs)[:FLIPS_TOLD]
     return tuple(
         FlipRecord(name=f.name, now=f.now, breaks_even=f.breaks_even, within_declared_range=f.within) for f in found
     )

@@ -30,7 +30,7 @@ from dampkit.quantities import Estimate
 LOOP_POINTS = 128  # of a stored loop
 POINTS_KEPT = 150
 # Faults of the valve itself: the curve is still the valve's own, so what to change can be worked out
-VALVE_FAULTS = frozenset({"weak_blowoff", "blocked_bleed", "internal_leak"})
+VALVE_FAULTS = frozenset({"weak_blowoff", "blocked_bleed", "internal_leak", "valve_stuck_open"})
 SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018", "okabe_ito2008")
 
 

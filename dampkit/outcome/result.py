@@ -187,6 +187,7 @@ class PartRecord(Record):
     new: float | None
     unit: str
     do: str
+    added: bool = False  # a hole beside what is there, not in its place
 
 
 class PredictedRecord(Record):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from dampkit.errors import BadSettings
 from dampkit.outcome.result import Result
-from dampkit.report import pictures, tables, words
+from dampkit.report import deciding, pictures, tables, words
 from dampkit.report.car import car_pictures, car_view
 from dampkit.report.interactive import figure
 from dampkit.report.numbers import Writer
@@ -39,6 +39,7 @@ def render(result: Result | dict[str, Any], imperial: bool = False) -> str:
             pictures.force_picture(result),
             pictures.loops_picture(result),
             pictures.ratio_picture(result.vehicle),
+            deciding.advice_picture(result),
             *car_pictures(result.vehicle),
         )
         if p
@@ -140,6 +141,7 @@ def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
         "stages": tables.stages_table(result, writer),
         "history": tables.history_table(result),
         "reference": tables.reference_table(result, writer) if result.reference else None,
+        **deciding.deciding_tables(result, writer),
     }
     if result.vehicle is not None:
         shown["vehicle"] = tables.vehicle_table(result.vehicle, writer)

@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations_with_replacement
+
+CLOSE = 0.02  # share of the area wanted, well inside what a drill itself scatters; own choice
 
 
 @dataclass(frozen=True)
 class Hole:
-    """`count` holes of `drill_mm`. `added`: beside what is there; otherwise in its place. Area effective, mm2."""
+    """One hole of each size in `drills_mm`. `added`: beside what is there; otherwise in its place. Area effective, mm2."""
 
-    drill_mm: float
-    count: int
+    drills_mm: tuple[float, ...]
     added: bool
     area_mm2: float  # total effective bleed area that results
 
@@ -27,15 +29,19 @@ def diameter_mm(effective_mm2: float, discharge: float, count: int = 1) -> float
     return math.sqrt(4 * effective_mm2 / (math.pi * discharge * count))
 
 
-def choose_hole(now_mm2: float, wanted_mm2: float, drills_mm: Sequence[float], discharge: float, count: int = 1) -> Hole:
-    """The hole that comes closest to the effective area wanted.
+def choose_hole(now_mm2: float, wanted_mm2: float, drills_mm: Sequence[float], discharge: float, most: int = 2) -> Hole:
+    """The hole, or up to `most` of them, that comes close enough to the effective area wanted.
 
-    Where more is wanted, one hole added to what is there comes closer than a new one and cuts no metal twice; where
-    less is wanted, the present bleed is closed and `count` holes are drilled. Source: own.
+    Fewest holes first, and holes added to what is there before closing it and drilling anew; the first that is within
+    CLOSE of the area wanted, else the closest of all. Source: own.
     """
-    more = wanted_mm2 > now_mm2
-    base, holes = (now_mm2, 1) if more else (0.0, count)
-    made = [Hole(d, holes, more, base + effective_area_mm2(d, discharge, holes)) for d in drills_mm]
-    if more:  # leaving it alone counts too: the smallest drill may be too much
-        made.append(Hole(0.0, 0, True, now_mm2))
-    return min(made, key=lambda hole: abs(hole.area_mm2 - wanted_mm2))
+    made = [Hole((), True, now_mm2)]
+    for count in range(1, most + 1):
+        for drills in combinations_with_replacement(sorted(drills_mm), count):
+            area = sum(effective_area_mm2(d, discharge) for d in drills)
+            made += [Hole(drills, True, now_mm2 + area), Hole(drills, False, area)]
+    off = {hole: abs(hole.area_mm2 / wanted_mm2 - 1) for hole in made}
+    near = [hole for hole in made if off[hole] <= CLOSE]
+    if near:
+        return min(near, key=lambda hole: (len(hole.drills_mm), not hole.added, off[hole]))
+    return min(made, key=lambda hole: off[hole])

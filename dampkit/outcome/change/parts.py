@@ -79,17 +79,17 @@ def _bleed(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
         return ratio, PartRecord(direction=way, part="bleed", ratio=ratio, now=None, new=None, unit="mm2", do=words)
     own = valving.stock.bleed
     hole = bleed.choose_hole(now, ratio * now, own.drills_mm, own.discharge_coefficient, own.holes)
-    if hole.count == 0:
+    if not hole.drills_mm:
         return 1.0, None
     real = hole.area_mm2 / now
     as_hole = bleed.diameter_mm(now, own.discharge_coefficient)
-    many = "one hole" if hole.count == 1 else f"{hole.count} holes"
-    what = f"add {many} of {hole.drill_mm:g} mm" if hole.added else f"close it and drill {many} of {hole.drill_mm:g} mm"
+    sizes = " and ".join(f"one hole of {d:g} mm" for d in hole.drills_mm)
+    what = f"add {sizes}" if hole.added else f"close it and drill {sizes}"
     words = (
         f"Bleed of {way}: {what}. Effective area {number(now)} to {number(hole.area_mm2)} mm2 (now like one hole of "
         f"{as_hole:.2f} mm; discharge coefficient {own.discharge_coefficient:g})."
     )
-    return real, PartRecord(direction=way, part="bleed", ratio=real, now=now, new=hole.area_mm2, unit="mm2", do=words)
+    return real, PartRecord(direction=way, part="bleed", ratio=real, now=now, new=hole.area_mm2, unit="mm2", do=words, added=hole.added)
 
 
 def _stack(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:

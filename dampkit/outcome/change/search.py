@@ -14,6 +14,7 @@ from dampkit.outcome.conformity import SURE, guard_band
 from dampkit.quantities import Z95, Array
 
 SETS: tuple[tuple[Move, ...], ...] = (
+    (),
     ("bleed",),
     ("preload",),
     ("stack",),
@@ -24,6 +25,7 @@ SETS: tuple[tuple[Move, ...], ...] = (
     ("bleed", "spring"),
     ("bleed", "preload", "spring"),
 )
+WORTH = 0.1  # share by which one more part must bring the curve closer to be worth it; own choice
 FARTHEST = 5.0  # a ratio beyond this is another valve, not a change; own choice
 GRID = 61  # speeds at which a law is laid out for its damping ratio
 
@@ -42,7 +44,10 @@ class Found:
 
 
 def smallest_change(side: Side, aim: Aim, levers: Sequence[Move]) -> Found:
-    """The first set of levers, in the order of SETS, that comes inside; the best of all where none does."""
+    """The first set of levers, in the order of SETS, that comes inside.
+
+    Where none does (the doubt of the measurement may be too large for that), the first that is about as close as any.
+    """
     tried = []
     for chosen in SETS:
         if not set(chosen) <= set(levers):
@@ -51,7 +56,8 @@ def smallest_change(side: Side, aim: Aim, levers: Sequence[Move]) -> Found:
         if found.inside:
             return found
         tried.append(found)
-    return min(tried, key=lambda found: found.worst)
+    closest = min(found.worst for found in tried)
+    return next(found for found in tried if found.worst <= (1 + WORTH) * closest)
 
 
 def solve(side: Side, aim: Aim, levers: tuple[Move, ...], fixed: Mapping[Move, float] | None = None) -> Found:

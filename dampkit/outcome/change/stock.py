@@ -20,7 +20,7 @@ Discharge = Annotated[FiniteFloat, Field(gt=0.3, le=1.0)]
 
 class Bleed(Declared):
     drills_mm: tuple[Positive, ...] = Field(default=COMMON_DRILLS_MM, strict=False, min_length=1)
-    holes: Annotated[int, Field(ge=1, le=12)] = 1
+    holes: Annotated[int, Field(ge=1, le=3)] = 2  # at most so many to drill
     discharge_coefficient: Discharge = DISCHARGE
 
 
