@@ -13,7 +13,7 @@ from dampkit.damper.areas import orifice_area_mm2_per_bleed, working_area_m2
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.fitted import DamperFit, ValveFit
 from dampkit.needs.suit import Suit
-from dampkit.outcome.change.aim import Aim, Direction, reference_aim, vehicle_aim
+from dampkit.outcome.change.aim import Aim, Direction, reference_aim, telling, vehicle_aim
 from dampkit.outcome.change.clamp import clamp_advice
 from dampkit.outcome.change.cycle import cycle_damping
 from dampkit.outcome.change.levers import Ratios
@@ -77,20 +77,26 @@ def advise(unit: Unit, suspicions: Sequence[str] = ()) -> AdviceRecord | None:
 
 
 def _advise(unit: Unit) -> AdviceRecord | None:
-    if unit.reference is not None and any(_not_in(p) for p in unit.reference):
+    told = [p for p in unit.reference or () if telling(p)]
+    wrong = {p.direction for p in told if p.answer != "in"}
+    if wrong:
         if unit.spec is not None and unit.spec.damper.kind == "friction-disc":
-            return clamp_advice(unit.reference, unit.fit.friction_force_n)
-        aims = {way: reference_aim(unit.reference, way) for way in get_args(Direction)}
-        wrong = {p.direction for p in unit.reference if _not_in(p)}
-        return _advice(unit, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
+            return clamp_advice(told, unit.fit.friction_force_n)
+        aims = {way: reference_aim(unit.reference or (), way) for way in get_args(Direction)}
+        made = _advice(unit, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
+        return _with_untold(made, [p for p in unit.reference or () if not telling(p) and p.direction in wrong])
     if unit.suits is not None and unit.suits.answer == "out" and unit.suited is not None:
         return _advice(unit, "vehicle", _vehicle_aims(unit, unit.suited))
     return None
 
 
-def _not_in(point: ReferencePoint) -> bool:
-    """Measured, and out or too close to the edge to call."""
-    return point.answer != "in" and point.measured_n is not None
+def _with_untold(advice: AdviceRecord | None, points: Sequence[ReferencePoint]) -> AdviceRecord | None:
+    """The advice with what it could not be aimed at; it then does not promise to be inside."""
+    if advice is None or not points:
+        return advice
+    listed = ", ".join(f"{p.direction} at {p.velocity_m_s:g} m/s" for p in points)
+    note = f"Not promised, because the test is too coarse there or does not reach it: {listed}."
+    return advice.model_copy(update={"answer": "not established", "notes": (note, *advice.notes)})
 
 
 def _vehicle_aims(unit: Unit, suited: Suit) -> dict[Direction, Aim]:
@@ -139,7 +145,8 @@ def _change(unit: Unit, way: Direction, side: Side, aim: Aim | None) -> Changed:
         return Changed(side, Ratios(), None, ())
     per_bleed = orifice_area_mm2_per_bleed(unit.spec, way)
     valving = Valving(way, side.fit, working_area_m2(unit.spec, way), unit.stock, per_bleed)
-    wanted = smallest_change(side, aim, valving.levers)
+    must = any(p.answer == "out" and p.direction == way for p in unit.reference or ()) or not aim.centred
+    wanted = smallest_change(side, aim, valving.levers, must)
     found, parts = with_real_parts(side, aim, valving, wanted)
     return Changed(side, found.ratios, found, parts)
 

@@ -37,7 +37,10 @@ class RatioAim:
 
 @dataclass(frozen=True)
 class Aim:
-    """Bench forces of one direction, friction in and gas out, N, shape (K,). `centred`: the middle is wanted."""
+    """Bench forces of one direction, friction in and gas out, N, shape (K,). `centred`: the middle is wanted.
+
+    `told` is 1 where the test is fine enough to call a force in, else 0: there its value counts, its doubt does not.
+    """
 
     direction: Direction
     velocity_m_s: Array
@@ -46,6 +49,7 @@ class Aim:
     high_n: Array
     centred: bool
     ratio: RatioAim | None = None
+    told: Array | None = None
 
     def misses(self, force_n: Array) -> Array:
         """How far each force is from what is wanted, 1 at the edge of the band; shape (K,)."""
@@ -70,7 +74,15 @@ def reference_aim(points: Sequence[ReferencePoint], direction: Direction) -> Aim
         return None
     columns = ("velocity_m_s", "reference_n", "low_n", "high_n")
     v, wanted, low, high = (np.array([getattr(p, name) for p in tested], dtype=np.float64) for name in columns)
-    return Aim(direction, v, wanted, low, high, centred=True)
+    told = np.array([telling(p) for p in tested], dtype=np.float64)
+    return Aim(direction, v, wanted, low, high, centred=True, told=told)
+
+
+def telling(point: ReferencePoint) -> bool:
+    """Measured finely enough that it could be called in at all: its interval is narrower than its window."""
+    if point.measured_n is None or point.measured_low_n is None or point.measured_high_n is None:
+        return False
+    return point.measured_high_n - point.measured_low_n < point.high_n - point.low_n
 
 
 def vehicle_aim(corner: Corner, need: Need, direction: Direction, top_m_s: float) -> Aim | None:

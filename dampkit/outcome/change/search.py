@@ -43,14 +43,14 @@ class Found:
         return self.worst <= 1.0
 
 
-def smallest_change(side: Side, aim: Aim, levers: Sequence[Move]) -> Found:
-    """The first set of levers, in the order of SETS, that comes inside.
+def smallest_change(side: Side, aim: Aim, levers: Sequence[Move], must: bool = False) -> Found:
+    """The first set of levers, in the order of SETS, that comes inside; with `must`, leaving all as it is does not count.
 
     Where none does (the doubt of the measurement may be too large for that), the first that is about as close as any.
     """
     tried = []
     for chosen in SETS:
-        if not set(chosen) <= set(levers):
+        if not set(chosen) <= set(levers) or (must and not chosen):
             continue
         found = solve(side, aim, chosen)
         if found.inside:
@@ -92,7 +92,8 @@ def worst_miss(side: Side, aim: Aim, ratios: Ratios) -> float:
     guard = guard_band(1.0, 1 - (1 - SURE) / (aim.velocity_m_s.size + 1)) / Z95
     half = side.half_width_n(aim.velocity_m_s, ratios)
     force = side.reading_n(aim.velocity_m_s, ratios)
-    distance = np.abs(aim.misses(force)) + guard * half / aim.half_n()
+    told = 1.0 if aim.told is None else aim.told
+    distance = np.abs(aim.misses(force)) + told * guard * half / aim.half_n()
     return max(float(distance.max()), abs(_ratio_miss(side, aim, ratios)) + _ratio_guard(side, aim, ratios))
 
 
