@@ -17,6 +17,7 @@ from dampkit.quantities import Z95, Estimate, number
 
 PAIR_PERCENT = 15.0  # of the mean of both: how far a left and a right unit may differ; common practice, no source
 FLOOR_N = 25.0  # and at least so much; common practice, no source
+MEDIAN_SPREAD = 1.4826  # median absolute deviation to standard deviation, normal distribution
 MEDIAN_ERROR = 1.2533  # standard error of a median over that of a mean, normal distribution
 
 
@@ -91,7 +92,8 @@ def which_to_change(first: Unit, second: Unit, found: Sequence[Difference]) -> s
 def against_others(units: Sequence[DamperFit], index: int, speeds_m_s: Sequence[float], percent: float) -> tuple[Difference, ...]:
     """One unit of a batch (three or more) held against the median of the others.
 
-    The doubt of that median comes from the scatter of the others. Source: own.
+    The doubt of that median comes from the scatter of the others, by their median deviation, so that another odd unit
+    among them does not hide anything. Source: own.
     """
     out = []
     for way in get_args(Direction):
@@ -101,7 +103,8 @@ def against_others(units: Sequence[DamperFit], index: int, speeds_m_s: Sequence[
             if own is None or len(others) < 2:
                 continue
             middle = float(np.median(others))
-            half = Z95 * MEDIAN_ERROR * float(np.std(others, ddof=1)) / math.sqrt(len(others))
+            spread = MEDIAN_SPREAD * float(np.median(np.abs(np.array(others) - middle)))
+            half = Z95 * MEDIAN_ERROR * spread / math.sqrt(len(others))
             out.append(_difference(way, v, own, Estimate(middle, middle - half, middle + half), percent))
     return tuple(out)
 

@@ -17,6 +17,7 @@ from dampkit.quantities import Array
 
 USUAL_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # [jaso_c602], with one more below the rated point
 LEAST = 2
+LEAST_N = 0.1  # of a tolerance, so that one is written at all
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ def damper_toml(found: KnownGood, damper: Damper) -> str:
     lines += [f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value!r}" for key, value in given.items()]
     lines += ["", "[reference]", f"velocity_m_s = {_list(found.velocity_m_s, 3)}"]
     lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in get_args(Direction)]
-    lines += [f"{way}_tolerance_n = {_list(found.tolerance_n(way), 1)}" for way in get_args(Direction)]
+    lines += [f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_N), 1)}" for way in get_args(Direction)]
     return "\n".join(lines) + "\n"
 
 

@@ -1,0 +1,107 @@
+"""Units side by side, with differences that are known by construction."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from dampkit.damper.declared import Damper, DamperSpec
+from dampkit.errors import BadSettings
+from dampkit.outcome.change.aim import Aim
+from dampkit.outcome.compare import Unit, against_others, differences, matched, which_to_change
+from dampkit.outcome.known_good import damper_toml, known_good
+from dampkit.outcome.reference import compare_with_reference
+from dampkit.outcome.settings import options, sweep
+from tests.outcome.made import damper_fit, shifted, valve_fit
+
+GOOD = damper_fit()
+SPEEDS = (0.1, 0.3, 0.6, 1.0)
+
+
+def test_equal_units_match() -> None:
+    found = differences(GOOD, GOOD, SPEEDS)
+    assert matched(found) == "in"
+    assert not any(d.significant for d in found)
+
+
+def test_a_small_sure_difference_is_real_but_does_not_matter() -> None:
+    """5 % apart with 1 % doubt: seen, and within the allowance. The two questions are kept apart."""
+    found = [d for d in differences(GOOD, shifted(GOOD, 1.05), SPEEDS) if d.direction == "rebound"]
+    assert all(d.significant and d.answer == "in" for d in found if d.velocity_m_s > 0.1)
+
+
+def test_a_large_difference_matters() -> None:
+    found = differences(GOOD, shifted(GOOD, 0.7), SPEEDS)
+    assert matched(found) == "out"
+    at_half = next(d for d in found if d.velocity_m_s == 0.6 and d.direction == "rebound")
+    assert at_half.gap_n.value == pytest.approx(0.3 * 1200)  # 2000 N s/m x 0.6 m/s, 30 % less
+
+
+def test_a_doubtful_difference_is_not_established() -> None:
+    unsure = replace(GOOD, rebound=valve_fit(2300.0, spread=0.3))
+    assert matched(differences(GOOD, unsure, SPEEDS)) == "not established"
+
+
+def test_nothing_in_common_is_not_matched() -> None:
+    assert matched(differences(GOOD, GOOD, (5.0,))) == "not established"
+
+
+def test_which_unit_to_change() -> None:
+    other = shifted(GOOD, 0.7)
+    found = differences(GOOD, other, SPEEDS)
+    near, far = Unit("left", GOOD, "fit", 0.2), Unit("right", other, "adjust", 2.0)
+    assert "Change right" in which_to_change(near, far, found)
+    assert "Change right" in which_to_change(Unit("left", GOOD, "retest"), Unit("right", other, "rebuild"), found)
+    assert "not known which is right" in which_to_change(Unit("left", GOOD, "retest"), Unit("right", other, "retest"), found)
+    assert "right is the weaker" in which_to_change(Unit("left", GOOD, "retest"), Unit("right", other, "retest"), found)
+
+
+def test_the_odd_one_of_a_batch_stands_out() -> None:
+    batch = [GOOD, shifted(GOOD, 1.02), shifted(GOOD, 0.98), shifted(GOOD, 0.6)]
+    answers = [matched(against_others(batch, i, SPEEDS, 15.0)) for i in range(4)]
+    assert answers == ["in", "in", "in", "out"]
+
+
+def test_reference_from_known_good_units() -> None:
+    """Mean and k s by hand; what is written is read back as a damper file with that window."""
+    units = [shifted(GOOD, f) for f in (0.97, 0.99, 1.0, 1.01, 1.03)]
+    found = known_good(units, (0.3, 1.0))
+    forces = np.array([2000 * f * 0.3 + 20 for f in (0.97, 0.99, 1.0, 1.01, 1.03)])
+    assert found.mean_n["rebound"][0] == pytest.approx(forces.mean())
+    assert found.tolerance_n("rebound")[0] == pytest.approx(5.077 * forces.std(ddof=1), rel=1e-3)  # ISO 16269-6, n = 5
+    import tomllib
+
+    text = damper_toml(found, Damper(kind="monotube", serial="A-1"))
+    spec = DamperSpec.model_validate(tomllib.loads(text))
+    assert spec.damper.serial is None
+    points = compare_with_reference(GOOD, spec)
+    assert points is not None
+    window = next(p for p in points if p.direction == "rebound" and p.velocity_m_s == 0.3)
+    assert window.high_n - window.reference_n == pytest.approx(found.tolerance_n("rebound")[0], abs=0.06)
+
+
+def test_one_unit_is_no_reference() -> None:
+    with pytest.raises(BadSettings, match="at least two"):
+        known_good([GOOD])
+
+
+def test_a_sweep_finds_the_setting_in_between() -> None:
+    """Force straight in the setting: 0 gives 0.5, 10 gives 1.5 of the good unit; 5 is wanted."""
+    fits = [damper_fit() for _ in range(2)]
+    fits = [replace(f, rebound=valve_fit(2000.0 * s), compression=valve_fit(1000.0 * s)) for f, s in zip(fits, (0.5, 1.5), strict=True)]
+    v = np.array([0.3, 1.0])
+    wanted = 2000 * v + 20
+    aim = Aim("rebound", v, wanted, 0.85 * wanted, 1.15 * wanted, centred=True)
+    best = options(sweep((0.0, 10.0), fits), [aim], 1.0, 0.3)
+    assert best[0].setting == 5.0
+    assert best[0].inside
+    assert best[0].damping_n_s_m is not None
+    assert best[0].damping_n_s_m.value == pytest.approx(1500 + 4 * 20 / (np.pi * 0.3), rel=0.01)  # viscous mean plus Coulomb
+
+
+@pytest.mark.parametrize("given", [(1.0,), (2.0, 2.0)])
+def test_a_sweep_needs_two_settings(given: tuple[float, ...]) -> None:
+    with pytest.raises(BadSettings, match="two settings"):
+        sweep(given, [GOOD] * len(given))
