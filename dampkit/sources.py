@@ -56,6 +56,10 @@ _READ: dict[str, str] = {
 }
 
 _FROM_MEMORY: dict[str, str] = {
+    "clopper1934": (
+        "C. J. Clopper, E. S. Pearson, The use of confidence or fiducial limits illustrated in the case of the "
+        "binomial, Biometrika 26(4), 1934, 404-413."
+    ),
     "kass1995": "R. E. Kass, A. E. Raftery, Bayes factors, J. Am. Stat. Assoc. 90(430), 1995, 773-795.",
     "malcolm1959": (
         "D. G. Malcolm, J. H. Roseboom, C. E. Clark, W. Fazar, Application of a technique for research and "

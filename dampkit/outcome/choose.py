@@ -33,7 +33,10 @@ def choose(verdict: Verdict, costs: CostSpec | None, seen: Seen | None) -> Choic
     weighed = weigh(costs)
     closed = {w.course: _ruled_out(w.course, verdict, seen) for w in weighed}
     usable = [w for w in weighed if closed[w.course] is None]
-    chosen, reasons = _cheapest(usable, costs)
+    if verdict.action in KEEPS and verdict.action not in costs.given and not closed.get("rebuild"):
+        chosen, reasons = None, [f"The cost file has no table for {NOW[verdict.action]}, so it is not weighed."]
+    else:
+        chosen, reasons = _cheapest(usable, costs)
     record = CoursesRecord(
         currency=costs.currency,
         courses=tuple(_course(w, costs, closed[w.course]) for w in weighed),

@@ -97,6 +97,15 @@ def test_structure_closes_a_rebuild_whatever_it_costs() -> None:
     assert made.courses.chosen == "new"
 
 
+def test_a_course_without_a_table_is_not_weighed() -> None:
+    """Only a new unit is priced: that is no reason to throw away one that a rebuild would mend."""
+    made = choose(REBUILD, CostSpec.model_validate({k: v for k, v in PLAIN.items() if k != "rebuild"}), None)
+    assert made.verdict == REBUILD
+    assert made.courses is not None
+    assert made.courses.chosen is None
+    assert "no table for rebuilding" in made.courses.reasons[0]
+
+
 def test_without_parts_there_is_no_rebuild() -> None:
     seen = read_sheet(InspectionSpec.model_validate({"inspection": {"parts_available": False}}))
     assert choose(REBUILD, None, seen).verdict.action == "replace"

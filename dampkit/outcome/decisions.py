@@ -1,0 +1,52 @@
+"""Right and wrong decisions counted over many units whose state is known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from dampkit.outcome.result import Action
+
+UNSAFE_FROM = 4.0  # severity from which passing a unit is unsafe
+
+
+@dataclass(frozen=True)
+class Decisions:
+    """`unsafe`: passed although a fault was bad. `needless`: a sound unit to be opened or scrapped."""
+
+    units: int
+    sound: int
+    bad: int
+    unsafe: int
+    needless: int
+    retests: int
+
+    @property
+    def retest_ratio(self) -> float:
+        return self.retests / self.units if self.units else 0.0
+
+    @property
+    def needless_ratio(self) -> float:
+        return self.needless / self.sound if self.sound else 0.0
+
+
+def count_decisions(made: Iterable[tuple[float, Action]]) -> Decisions:
+    """From pairs of true severity (0 for a sound unit) and the action of the verdict."""
+    pairs = list(made)
+    return Decisions(
+        units=len(pairs),
+        sound=sum(severity == 0 for severity, _ in pairs),
+        bad=sum(severity >= UNSAFE_FROM for severity, _ in pairs),
+        unsafe=sum(severity >= UNSAFE_FROM and action == "fit" for severity, action in pairs),
+        needless=sum(severity == 0 and action in ("rebuild", "replace") for severity, action in pairs),
+        retests=sum(action == "retest" for _, action in pairs),
+    )
+
+
+def at_most(count: int, of: int, confidence: float = 0.95) -> float:
+    """Upper limit of the true share for `count` seen among `of`, one-sided. Source: [clopper1934]."""
+    from scipy.stats import beta
+
+    if of <= 0 or count >= of:
+        return 1.0
+    return float(beta.ppf(confidence, count + 1, of - count))

@@ -1,0 +1,127 @@
+"""The commands that hold runs side by side, as a person uses them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from dampkit.app.main import run_command
+from dampkit.virtual.samples import SAMPLES, sample_files
+from tests.bench.writer import Habit, made_run, write_log
+
+BENCH = '[signs]\nforce_positive = "tension"\ndisplacement_positive = "extension"\n[zero]\nforce_n = 0.0\n'
+DAMPER = """[damper]
+serial = "A-1"
+kind = "twin-tube"
+piston_diameter_mm = 36.0
+rod_diameter_mm = 12.0
+[reference]
+velocity_m_s = [0.1, 0.3]
+rebound_force_n = [{}, {}]
+compression_force_n = [115.0, 295.0]
+"""
+COSTS = """currency = "crowns"  # invented
+[labour]
+rate_per_hour = 50.0
+[adjust]
+hours = 0.5
+[new]
+price = 200.0
+"""
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("pair")
+    for name, stages in (("click0", ((0.05, 2), (1.0, 5), (3.0, 6))), ("click8", ((0.05, 2), (1.0, 4), (3.0, 5)))):
+        write_log(place / f"{name}.csv", Habit(), made_run(stages))
+    (place / "bench.toml").write_text(BENCH)
+    (place / "damper.toml").write_text(DAMPER.format(265.0, 745.0))
+    (place / "other.toml").write_text(DAMPER.format(330.0, 900.0))
+    (place / "costs.toml").write_text(COSTS)
+    (place / "sheet.toml").write_text('[inspection]\nrod_straight = true\neyes = "sound"\n')
+    return place
+
+
+def run(*words: object) -> int:
+    return run_command([str(word) for word in words])
+
+
+def test_a_pair_of_the_same_unit_matches(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("compare", folder / "click0.csv", folder / "click8.csv", "--bench", folder / "bench.toml") == 0
+    said = capsys.readouterr().out
+    assert "rebound at 0.3 m/s" in said
+    assert "pair: matched" in said
+
+
+def test_the_same_log_twice_is_no_pair(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("compare", folder / "click0.csv", folder / "click0.csv") == 2
+    assert "the same log as" in capsys.readouterr().err
+
+
+def test_one_log_is_no_pair(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("compare", folder / "click0.csv") == 2
+    assert "at least 2 logs" in capsys.readouterr().err
+
+
+def test_a_reference_is_made_and_can_be_used(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    made = tmp_path / "made.toml"
+    words = ["--bench", folder / "bench.toml", "--damper", folder / "damper.toml"]
+    assert run("reference", folder / "click0.csv", folder / "click8.csv", *words, "--save", made) == 0
+    assert "36.519 s" in capsys.readouterr().out  # ISO 16269-6, two units, from memory
+    assert run("analyse", folder / "click0.csv", "--bench", folder / "bench.toml", "--damper", made) == 0
+
+
+def test_a_reference_does_not_overwrite_what_it_reads(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["--damper", folder / "damper.toml", "--save", folder / "damper.toml"]
+    assert run("reference", folder / "click0.csv", folder / "click8.csv", *words) == 2
+    assert "read by the same command" in capsys.readouterr().err
+
+
+def test_a_sweep_reads_settings_from_names(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["--bench", folder / "bench.toml", "--damper", folder / "damper.toml"]
+    assert run("settings", folder / "click0.csv", folder / "click8.csv", *words) == 0
+    said = capsys.readouterr().out
+    assert "\n  0: " in said
+    assert "\n  8: " in said
+    assert "choose " in said
+
+
+@pytest.mark.parametrize(
+    ("given", "words"), [("0", "one for each run"), ("a,b", "numbers with commas"), ("3,3", "two settings")]
+)
+def test_wrong_settings_are_refused(folder: Path, given: str, words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("settings", folder / "click0.csv", folder / "click8.csv", "--at", given) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_what_to_change_and_what_it_costs_are_in_result_and_page(folder: Path, tmp_path: Path) -> None:
+    """A made-up monotube whose rebound spring is tired to 58 % of its preload: the way back is 1 / 0.58."""
+    for name, content in sample_files(next(s for s in SAMPLES if s.name == "weak_blowoff")).items():
+        (tmp_path / name).write_bytes(content)
+    out, page = tmp_path / "out.json", tmp_path / "out.html"
+    words = [x for kind in ("bench", "damper", "vehicle") for x in (f"--{kind}", tmp_path / f"weak_blowoff.{kind}.toml")]
+    words += ["--costs", folder / "costs.toml", "--inspection", folder / "sheet.toml", "--json", out, "--report", page]
+    assert run("analyse", tmp_path / "weak_blowoff.csv", *words) == 0
+    result = json.loads(out.read_text())
+    (part,) = result["advice"]["parts"]
+    assert (part["direction"], part["part"]) == ("rebound", "preload")
+    assert part["ratio"] == pytest.approx(1 / 0.58, rel=0.08)
+    assert {r["name"] for r in result["requirements"]} >= {"friction", "forces of the known-good unit"}
+    assert "pitting of the rod" in result["inspection"]["not_established"]
+    text = page.read_text(encoding="utf-8")
+    assert part["do"] in text
+    assert "pitting of the rod" in text
+    assert "no table for rebuilding" in text
+
+
+@pytest.mark.parametrize("option", ["--inspection", "--costs", "--stock"])
+def test_a_wrong_file_is_named_with_its_line(
+    folder: Path, tmp_path: Path, option: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wrong = tmp_path / "wrong.toml"
+    wrong.write_text("[labour]\nrate_per_hour = 50.0\n[surprise]\nkey = 1\n" if option == "--costs" else "[surprise]\n")
+    assert run("analyse", folder / "click0.csv", "--bench", folder / "bench.toml", option, wrong) == 2
+    assert "surprise" in capsys.readouterr().err
