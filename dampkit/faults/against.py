@@ -85,7 +85,7 @@ def compare(case: Case) -> dict[str, Compared]:
     sides = {d: f for d, f in (("rebound", case.damper.rebound), ("compression", case.damper.compression)) if f}
     points = {d: _reached(reference, d, fit, _seen_from(case, d)) for d, fit in sides.items()}
     points = {d: p for d, p in points.items() if p.velocity_m_s.size >= LEAST_SPEEDS}
-    best = {
+    best: dict[str, list[Solution]] = {
         d: _best_sets(sides[d].valve, p, friction.value)
         if _differs(sides[d], p, reference, friction.value)
         else [(0.0, (), np.array([friction.value]), friction.value)]
@@ -168,7 +168,7 @@ def _solve(valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tup
         normal = jacobian.T @ jacobian
         change = np.linalg.solve(normal + damping * np.diag(np.diag(normal) + 1e-9), -jacobian.T @ r)
         trial = p + np.clip(change, -1.0, 1.0) * np.append(np.ones(p.size - 1), max(abs(friction[0]), 1.0))
-        trial = _within(trial, p, change, parts)
+        trial = _within(trial, p, np.asarray(change, dtype=np.float64), parts)
         new = residual(trial)
         if new @ new < r @ r:
             done = r @ r - new @ new < 1e-6
@@ -209,7 +209,8 @@ def _leak_scale(valve: Valve) -> float:
 
 
 def _value(valve: Valve, part: Part) -> float:
-    return valve.blowoff_force if part == "blowoff" else float(getattr(valve, part))
+    value: float = valve.blowoff_force if part == "blowoff" else getattr(valve, part)
+    return value
 
 
 def _with(valve: Valve, part: Part, value: float) -> Valve:

@@ -10,6 +10,7 @@ from dampkit.faults.judge import PRACTICE, Case, Measure, finding
 
 LIMIT_SHARE = 0.05  # common practice: 15 % from 20 to 70 degC is good, and one log seldom warms a unit by 15 K
 LEAST_CYCLES = 4  # of which the first and the last are left out: they hold the start and the stop
+COLD_STAGES = 3  # moving stages at the start of a log that have not warmed the unit yet; common practice
 STEADY_SHARE = 0.01  # standard uncertainty of a loss: repeatability of work per cycle; common practice
 
 
@@ -31,6 +32,25 @@ def fade(case: Case) -> Finding | None:
     warm = "" if rise is None else f" while the unit warmed by {rise:.0f} degC"
     sentence = f"Fades: {100 * lost:.0f} % less work per cycle at the end of the run{warm}, loop shape kept"
     return finding("fade", [measure], sentence, case.moving[-1].stage.index if case.moving else None)
+
+
+def short_when_cold(case: Case) -> bool:
+    """Whether the first stages, not warmed yet, already lack force against the reference: then warmth is not the cause."""
+    reference = None if case.spec is None else case.spec.reference
+    if reference is None or case.damper.gas_force_n is None:
+        return False
+    speeds = np.array(reference.velocity_m_s)
+    gas = case.damper.gas_force_n.value
+    for loop in case.moving[:COLD_STAGES]:
+        fast = np.abs(loop.velocity_m_s) > 0.97 * loop.peak_velocity_m_s
+        for sign, forces in ((1.0, reference.rebound_force_n), (-1.0, reference.compression_force_n)):
+            if not speeds[0] <= loop.peak_velocity_m_s * 1.02 or loop.peak_velocity_m_s > speeds[-1] * 1.02:
+                continue
+            wanted = float(np.interp(loop.peak_velocity_m_s, speeds, forces))
+            made = sign * float(loop.mean_force_n[fast & (sign * loop.velocity_m_s > 0)].mean()) + sign * gas
+            if made < wanted - max(0.01 * reference.tolerance_percent * wanted, reference.tolerance_floor_n):
+                return True
+    return False
 
 
 def _within(loops: tuple[Loop, ...]) -> tuple[float, float]:

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Literal
+
 import numpy as np
 
 from dampkit.damper.areas import working_area_m2
 from dampkit.faults.finding import Finding
 from dampkit.faults.held_back import HeldBack
-from dampkit.faults.judge import PRACTICE, Case, Measure, finding, surest
+from dampkit.faults.judge import PRACTICE, SUSPECTED, Case, Measure, finding, surest
 from dampkit.faults.play import PLAY_LIMIT_MM, play_mm
 
 LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and bushes wants investigating
 SLOW_BAND_M_S = 0.15  # stages up to here show a void best: little force, so springs and delays hide nothing
-BOTH_LIMIT_RATIO = 0.25  # own: gas in the other chamber over that in the late one; bubbles go wherever the oil goes
-SPRING_MM = 0.4  # own: what bush and clean oil of the other chamber give at slow speed
+OTHER_LIMIT_MM = 0.3  # own: what bush and clean oil give at slow speed in the other direction ...
+OTHER_LIMIT_RATIO = 0.03  # ... and what of a void in one chamber shows in the other; study of made-up units
 READING_MM = 0.25  # standard uncertainty of a late travel, from neighbouring stages of one run
+HELD_MM = 0.1  # the same of a held-back travel
 LEAST_FORCE = 0.3  # of friction: half of the valve's force must be as much, or its arrival is not seen
 OTHER = {"rebound": "compression", "compression": "rebound"}
 
@@ -26,7 +30,8 @@ def low_oil(case: Case) -> Finding | None:
     valve alone takes, on the slow stages; the other direction takes up at once.
     Source: own, after [dixon2007] ch. 9 and workshop manuals that forbid a flat at the changeover. Confused with
     bubbles (late both ways), air after a rebuild (clears with strokes), a starved refill valve (absent slow) and play
-    (at no force): each has its own measure, and is looked at first.
+    (at no force): each has its own measure, and is looked at first. In a lever-arm unit both chambers draw from the
+    same reserve, so a low level and bubbles look alike: both are suspected there, and a shorter stroke would tell.
     """
     return surest([_low_oil(case, direction) for direction in OTHER])
 
@@ -34,7 +39,6 @@ def low_oil(case: Case) -> Finding | None:
 def aerated_oil(case: Case) -> Finding | None:
     """Bubbles all through the oil: force builds up softly after both reversals, slow and fast.
 
-    Gas in both chambers, as volumes where the piston and rod are declared, as travel where not.
     Source: own, from the volume of oil with bubbles under pressure, [merritt1967] ch. 2. Confused with a void (one
     direction), and not seen at all in a charged damper, where the gas pressure keeps bubbles small.
     """
@@ -42,14 +46,45 @@ def aerated_oil(case: Case) -> Finding | None:
 
 
 def _low_oil(case: Case, direction: str) -> Finding | None:
-    late, gas = late_mm(case, direction), gas_ratio(case, direction)
-    if late is None or gas is None:
+    late, measures = late_mm(case, direction), _late_and_other(case, direction, "below")
+    if late is None or not measures:
         return None
-    measures = [
+    return _made("low_oil", case, direction, measures, _sentence(case, direction, late))
+
+
+def _aerated(case: Case, direction: str) -> Finding | None:
+    late, measures = late_mm(case, direction), _late_and_other(case, direction, "above")
+    if late is None or not measures:
+        return None
+    sentence = f"Oil aerated: force builds up softly over {late[0]:.0f} mm entering {direction}, and in the other direction too"
+    return _made("aerated_oil", case, direction, measures, sentence)
+
+
+def _late_and_other(case: Case, direction: str, faulty: Literal["above", "below"]) -> list[Measure]:
+    late, other = late_mm(case, direction), other_mm(case, direction)
+    if late is None or other is None:
+        return []
+    limit = OTHER_LIMIT_MM + OTHER_LIMIT_RATIO * max(late[0], 0.0)
+    return [
         Measure(f"late travel entering {direction}, slow stages", *late, "mm", LATE_LIMIT_MM, PRACTICE),
-        Measure("gas entering the other direction over that", *gas, "", BOTH_LIMIT_RATIO, "statistical", "below"),
+        Measure(
+            f"held-back travel entering {OTHER[direction]}, slow stages", *other, "mm", limit, "statistical", faulty
+        ),
     ]
-    return finding("low_oil", measures, _sentence(case, direction, late), _slow(case, direction)[-1].stage)
+
+
+def _made(code: str, case: Case, direction: str, measures: list[Measure], sentence: str) -> Finding | None:
+    """The finding; in a lever-arm unit that is late both ways only a suspicion, of level and bubbles alike."""
+    stage = _slow(case, direction)[-1].stage
+    if case.kind != "lever-arm":
+        return finding(code, measures, sentence, stage)
+    alone = finding(code, measures[:1], sentence, stage)
+    if alone is None or alone.level == "suspected" or (code == "low_oil" and measures[1].beyond > SUSPECTED):
+        return alone if code == "low_oil" or alone is None else finding(code, measures, sentence, stage)
+    words = sentence + " (level or bubbles: a shorter stroke would tell)"
+    return replace(
+        alone, level="suspected", likelihood=0.5, sentence=words, evidence=tuple(m.evidence for m in measures)
+    )
 
 
 def _sentence(case: Case, direction: str, late: tuple[float, float]) -> str:
@@ -61,18 +96,6 @@ def _sentence(case: Case, direction: str, late: tuple[float, float]) -> str:
     return text + f"; about {ml:.1f} ml of gas in the working chamber ({max(ml - half, 0):.1f} to {ml + half:.1f} ml)"
 
 
-def _aerated(case: Case, direction: str) -> Finding | None:
-    late, gas = late_mm(case, direction), gas_ratio(case, direction)
-    if late is None or gas is None:
-        return None
-    measures = [
-        Measure(f"late travel entering {direction}, slow stages", *late, "mm", LATE_LIMIT_MM, PRACTICE),
-        Measure("gas entering the other direction over that", *gas, "", BOTH_LIMIT_RATIO, "statistical"),
-    ]
-    sentence = f"Oil aerated: force builds up softly over {late[0]:.0f} mm entering {direction}, and in the other direction too"
-    return finding("aerated_oil", measures, sentence, _slow(case, direction)[-1].stage)
-
-
 def late_mm(case: Case, direction: str) -> tuple[float, float] | None:
     """Late travel of the slow stages less play, with its standard uncertainty [mm]; None where no stage shows it."""
     slow = _slow(case, direction)
@@ -82,17 +105,10 @@ def late_mm(case: Case, direction: str) -> tuple[float, float] | None:
     return float(found.mean()), READING_MM / found.size**0.5 + 0.05 * abs(float(found.mean()))
 
 
-def gas_ratio(case: Case, direction: str) -> tuple[float, float] | None:
-    """Gas that the other direction meets over that of this one, from held-back travel of the slow stages."""
-    here, there = _slow(case, direction), _slow(case, OTHER[direction])
-    if not here or not there:
-        return None
-    areas = [working_area_m2(case.spec, d) or 1.0 for d in (direction, OTHER[direction])]
-    mine = areas[0] * (1e3 * float(np.mean([max(h.at_m, h.half_m) for h in here])) - _play(case))
-    other_mm = 1e3 * float(np.mean([h.at_m for h in there])) - _play(case) - SPRING_MM
-    if mine <= 0:
-        return None
-    return areas[1] * other_mm / mine, areas[1] * READING_MM / mine
+def other_mm(case: Case, direction: str) -> tuple[float, float] | None:
+    """Held-back travel entering the other direction on slow stages less play, with its standard uncertainty [mm]."""
+    found = [h for h in case.held[OTHER[direction]] if h.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
+    return (1e3 * float(np.mean([h.at_m for h in found])) - _play(case), HELD_MM) if found else None
 
 
 def _slow(case: Case, direction: str) -> list[HeldBack]:

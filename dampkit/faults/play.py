@@ -58,7 +58,7 @@ def _slack_mm(loop: Loop, case: Case, friction_n: float) -> float | None:
     Nothing where one reversal has none: slack shows at both.
     """
     resolution = case.curves.run.force_resolution_n
-    force = smoothed(loop.mean_force_n - case.curves.run.moving_mass_kg * loop.acceleration_m_s2)
+    force = smoothed(loop.mean_force_n - _mass_kg(case) * loop.acceleration_m_s2)
     still = max(BAND * noise_n(loop, resolution) / 5**0.5, resolution, OF_PEAK * float(np.abs(force).max()))
     if still > BELOW_FRICTION * friction_n or force.max() < 3 * still or force.min() > -3 * still:
         return None
@@ -68,6 +68,13 @@ def _slack_mm(loop: Loop, case: Case, friction_n: float) -> float | None:
     down = int(np.argmin(force))
     both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
     return 1e3 * 0.5 * sum(both) if min(both) > 0 else 0.0
+
+
+def _mass_kg(case: Case) -> float:
+    """Mass between cell and damper: its inertia is read while the slack is open. As declared, else as fitted if it is seen."""
+    fitted = case.damper.moving_mass_kg
+    declared = case.curves.run.moving_mass_kg
+    return declared or (fitted.value if fitted is not None and fitted.low > 0 else 0.0)
 
 
 def _longest(idle: Mask, x: Array) -> float:

@@ -79,7 +79,7 @@ def _part(code: str, c: Compared, part: Part, sign: int) -> Finding | None:
     share = 100 / c.wanted_n[at]
     measure = Measure(
         f"{c.direction} force {'added' if sign > 0 else 'lost'} by it at {c.velocity_m_s[at]:g} m/s, of the reference",
-        share * effect[at], share * float(np.hypot(c.error_n[at], c.left_n[at])), "%", share * c.slack_n[at], BASIS,
+        float(share * effect[at]), float(share * np.hypot(c.error_n[at], c.left_n[at])), "%", float(share * c.slack_n[at]), BASIS,
     )  # fmt: skip
     over = "over" if sign > 0 else "under"
     sentence = (

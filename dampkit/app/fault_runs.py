@@ -1,0 +1,217 @@
+"""The runs of the fault study: made-up units on made-up benches, each with what is wrong with it."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import get_args
+
+import numpy as np
+
+import dampkit
+from dampkit.bench.run import Run
+from dampkit.curves.trace import trace
+from dampkit.damper.declared import Damper, DamperSpec, Reference
+from dampkit.damper.identify import identify
+from dampkit.errors import DampkitError
+from dampkit.faults.diagnose import diagnose
+from dampkit.faults.judge import Case
+from dampkit.quantities import read_only
+from dampkit.virtual.dialects import CLOCK, GERMAN, INCH, PLAIN, bench_toml, write_csv
+from dampkit.virtual.faulted import BY_CODE, FAULTS, faulted
+from dampkit.virtual.oil import ATMOSPHERE_PA
+from dampkit.virtual.plant import Kind, Plant
+from dampkit.virtual.programme import STANDARD_SPEEDS_M_S, Programme, standard_programme
+from dampkit.virtual.rig import Log, Rig, run_bench
+from dampkit.virtual.truth import bench_reading
+from dampkit.virtual.units import random_unit
+
+KINDS: tuple[Kind, ...] = get_args(Kind)
+SPEEDS_M_S: dict[str, tuple[float, ...]] = {
+    "lever-arm": (0.005, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5),
+    "friction-disc": (0.005, 0.05, 0.1, 0.2, 0.3, 0.4),
+}
+GOOD = Rig(sample_rate_hz=500.0)
+BENCHES: dict[str, Rig] = {
+    "good": GOOD,
+    "delay": replace(GOOD, force_delay_s=0.003),
+    "slider-crank": GOOD,
+    "mass": replace(GOOD, moving_mass_kg=3.0),
+    "noise": replace(GOOD, force_noise_n=10.0),
+    "no probe": replace(GOOD, temperature="none"),
+    "hot": GOOD,
+    "unpressurised": GOOD,
+}
+PAIRS: tuple[tuple[str, str], ...] = (
+    ("low_oil", "high_friction"),
+    ("low_oil", "internal_leak"),
+    ("loose_mount", "internal_leak"),
+    ("loose_mount", "high_friction"),
+    ("weak_blowoff", "high_friction"),
+    ("blocked_bleed", "loose_mount"),
+    ("low_gas_pressure", "internal_leak"),
+    ("weak_blowoff", "low_gas_pressure"),
+    ("weak_blowoff", "blocked_bleed"),
+)
+SAID_AS = {"dead_rebound": "valve_stuck_open", "swapped_valves": "valves_swapped"}  # plant change -> finding
+SIDE_BY_SIDE = 100  # units in one integration
+SHARE_AS_CSV = 0.25  # of the runs go through a written log and the reader; the rest straight to the curves
+CRANK_RATIO, HOT_C, ARM_MM = 0.2, 65.0, 160.0
+
+Faults = tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Units that run side by side: one kind, one programme, one bench; what is wrong with each."""
+
+    seed: int
+    kind: Kind
+    programme: str
+    bench: str
+    faults: tuple[Faults, ...]
+
+
+@dataclass(frozen=True)
+class Row:
+    """One run of the study: what was put in, and what was said (code, level, likelihood)."""
+
+    kind: str
+    programme: str
+    bench: str
+    habit: str
+    faults: Faults
+    said: tuple[tuple[str, str, float], ...]
+    error: str = ""
+
+    @property
+    def wanted(self) -> frozenset[str]:
+        return frozenset(SAID_AS.get(code, code) for code, _ in self.faults)
+
+    @property
+    def found(self) -> frozenset[str]:
+        return frozenset(code for code, level, _ in self.said if level == "found")
+
+
+def batches(sound: int, each: int, pairs: int, seed: int) -> list[Batch]:
+    """The study: so many sound units, units of each kind, fault and severity, and units of each kind and pair."""
+    cells: dict[tuple[Kind, str, str], list[Faults]] = {}
+    for i in range(sound):
+        kind = KINDS[i % len(KINDS)]
+        bench = tuple(BENCHES)[(i // len(KINDS)) % len(BENCHES)]
+        if bench == "unpressurised" and kind != "twin-tube":
+            bench = "good"
+        turn = i // (len(KINDS) * len(BENCHES))
+        programme = ("ladder", "repeat", "warm")[turn % 3] if bench == "good" else "ladder"
+        cells.setdefault((kind, "ladder" if kind == "friction-disc" else programme, bench), []).append(())
+    for kind in KINDS:
+        for fault in (f for f in FAULTS if kind in f.kinds):
+            for severity in range(1, 6):
+                for i in range(each):
+                    programme = "warm" if fault.code == "fade" else ("ladder", "repeat")[i % 2]
+                    bench = ("good", "no probe")[i % 2] if programme != "warm" else "good"
+                    cells.setdefault((kind, programme, bench), []).append(((fault.code, float(severity)),))
+        for first, second in PAIRS:
+            if kind in BY_CODE[first].kinds and kind in BY_CODE[second].kinds and kind != "lever-arm":
+                cells.setdefault((kind, "ladder", "good"), []).extend([((first, 3.0), (second, 3.0))] * pairs)
+    out: list[Batch] = []
+    for (kind, programme, bench), members in cells.items():
+        for start in range(0, len(members), SIDE_BY_SIDE):
+            out.append(Batch(seed + len(out), kind, programme, bench, tuple(members[start : start + SIDE_BY_SIDE])))
+    order = np.random.default_rng(seed).permutation(len(out))  # so that a study cut short still holds some of all
+    return [out[i] for i in order]
+
+
+def run_batch(batch: Batch) -> list[Row]:
+    """Simulate and analyse one batch."""
+    rng = np.random.default_rng(batch.seed)
+    sound = [_unit(rng, batch, faults) for faults in batch.faults]
+    plants = [_with(unit, faults) for unit, faults in zip(sound, batch.faults, strict=True)]
+    noise = float(rng.choice([1.0, 2.0, 4.0]))
+    rig = BENCHES[batch.bench] if batch.bench == "noise" else replace(BENCHES[batch.bench], force_noise_n=noise)
+    logs = run_bench(plants, _programme(batch), rig, rng)
+    rows = []
+    for unit, faults, log in zip(sound, batch.faults, logs, strict=True):
+        habit = (PLAIN, GERMAN, INCH, CLOCK)[int(rng.integers(4))] if rng.random() < SHARE_AS_CSV else None
+        said, error = _said(log, rig, habit, _spec(unit, SPEEDS_M_S.get(batch.kind, STANDARD_SPEEDS_M_S)[1:]))
+        name = "-" if habit is None else habit.name
+        rows.append(Row(batch.kind, batch.programme, batch.bench, name, faults, said, error))
+    return rows
+
+
+def _unit(rng: np.random.Generator, batch: Batch, faults: Faults) -> Plant:
+    """A sound unit; charged where a fault needs a charge."""
+    needs_charge = batch.kind == "twin-tube" and any(code == "low_gas_pressure" for code, _ in faults)
+    unit = random_unit(rng, batch.kind)
+    while needs_charge and unit.gas_pressure_pa <= 1.05 * ATMOSPHERE_PA:
+        unit = random_unit(rng, batch.kind)
+    if batch.bench == "unpressurised":
+        unit = replace(unit, gas_pressure_pa=ATMOSPHERE_PA)
+    return replace(unit, start_c=HOT_C, ambient_c=HOT_C) if batch.bench == "hot" else unit
+
+
+def _with(unit: Plant, faults: Faults) -> Plant:
+    for code, severity in faults:
+        unit = faulted(unit, code, severity)
+    return unit
+
+
+def _programme(batch: Batch) -> Programme:
+    speeds = SPEEDS_M_S.get(batch.kind, STANDARD_SPEEDS_M_S)
+    made = standard_programme(speeds, repeat_first=batch.programme == "repeat")
+    if batch.programme == "warm":
+        ladder = made.drives
+        made = replace(made, drives=(*ladder[:-1], replace(ladder[-1], cycles=40.0), *ladder[1:4]))
+    return replace(made, crank_ratio=CRANK_RATIO if batch.bench == "slider-crank" else 0.0)
+
+
+def _spec(unit: Plant, speeds: Sequence[float]) -> DamperSpec:
+    """The damper file of a unit: its sizes and what it reads when good at 20 degC."""
+    forces = [np.round(bench_reading(unit, d, np.array(speeds), 20.0), 1) for d in ("rebound", "compression")]
+    arm = {"arm_length_mm": ARM_MM, "piston_arm_mm": ARM_MM * unit.arm_ratio} if unit.kind == "lever-arm" else {}
+    bore = {} if unit.kind == "friction-disc" else {"piston_diameter_mm": 1e3 * unit.piston_diameter_m}
+    rod = {"rod_diameter_mm": 1e3 * unit.rod_diameter_m} if unit.kind in ("twin-tube", "monotube") else {}
+    damper = Damper.model_validate({"kind": unit.kind, **arm, **bore, **rod})
+    reference = Reference(
+        velocity_m_s=tuple(speeds),
+        rebound_force_n=tuple(forces[0].tolist()),
+        compression_force_n=tuple(forces[1].tolist()),
+    )
+    return DamperSpec(damper=damper, reference=reference)
+
+
+def _said(log: Log, rig: Rig, habit: object, spec: DamperSpec) -> tuple[tuple[tuple[str, str, float], ...], str]:
+    try:
+        curves = trace(_straight(log, rig) if habit is None else _through_csv(log, habit))
+        found = diagnose(Case(curves, identify(curves, spec), spec))
+    except DampkitError as error:
+        return (), f"{type(error).__name__}: {error}".splitlines()[0]
+    return tuple((f.code, f.level, f.likelihood) for f in found), ""
+
+
+def _straight(log: Log, rig: Rig) -> Run:
+    return Run(
+        "made up",
+        "0" * 64,
+        len(log.time_s),
+        read_only(log.time_s),
+        read_only(log.displacement_m),
+        read_only(log.force_n),
+        temperature_c=None if log.temperature_c is None else read_only(log.temperature_c),
+        zero_known=True,
+        force_resolution_n=rig.force_step_n,
+        displacement_resolution_m=rig.displacement_step_m,
+    )
+
+
+def _through_csv(log: Log, habit: object) -> Run:
+    from dampkit.virtual.dialects import Dialect
+
+    assert isinstance(habit, Dialect)
+    with tempfile.TemporaryDirectory() as folder:
+        csv, toml = Path(folder) / "run.csv", Path(folder) / "bench.toml"
+        csv.write_bytes(write_csv(log, habit))
+        toml.write_text(bench_toml(habit), encoding="utf-8")
+        return dampkit.read_run(csv, bench=toml)
