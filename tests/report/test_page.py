@@ -18,6 +18,8 @@ from tests.report.reading import Page, without_library
 
 SECTIONS = (
     "Faults",
+    "What was asked of it",
+    "What to change",
     "Against the vehicle",
     "Against the known-good unit",
     "Forces by speed",
