@@ -12,7 +12,7 @@ import dampkit.report
 from dampkit.app.advice_study import FLOOR_N, KINDS, PASSES, TOLERANCE, WORK, Story, stories
 from dampkit.app.files import check_outputs, text_output, write_all
 from dampkit.report.picture import Line, Picture, Points
-from dampkit.report.svg import svg
+from dampkit.report.svg import svg, swatch
 
 STYLE = Path(dampkit.report.__file__).parent / "templates" / "page.css"
 EDGE_SHOWN = 8.0  # farthest distance drawn
@@ -22,7 +22,8 @@ PAGE = """<!doctype html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Does the advised change bring a unit into its band?</title>
-<style>{{ style | safe }}</style>
+<style>{{ style | safe }}
+.seen { max-width: 46rem; }</style>
 </head>
 <body>
 <main>
@@ -33,7 +34,9 @@ PAGE = """<!doctype html>
 {% for row in table %}{% set tag = "th" if loop.first else "td" %}
 <tr>{% for cell in row %}<{{ tag }}>{{ cell }}</{{ tag }}>{% endfor %}</tr>
 {% endfor %}</table>
-<figure>{{ picture }}</figure>
+<figure class="seen">{{ drawing }}
+<ul class="legend">{% for layer in picture.legend() %}<li>{{ swatch(picture, layer) }} {{ layer.name }}</li>{% endfor %}</ul>
+<figcaption>{{ picture.title }}: {{ picture.alt }}</figcaption></figure>
 <h2>What was done</h2>
 <ul>{% for line in method %}<li>{{ line }}</li>{% endfor %}</ul>
 <h2>Units that were not inside after the last change</h2>
@@ -69,12 +72,15 @@ def advice_page(told: Sequence[Story]) -> str:
     from jinja2 import Environment, StrictUndefined
 
     page = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True).from_string(PAGE)
+    picture = _picture(told)
     one, two = (sum(s.inside_after(n) for s in told) for n in (1, 2))
     return page.render(
         style=STYLE.read_text(encoding="utf-8"),
         head=f"Of {len(told)} units outside their window, {one} were inside after one change and {two} after at most two.",
         table=counts(told),
-        picture=svg(_picture(told)),
+        picture=picture,
+        drawing=svg(picture),
+        swatch=swatch,
         method=_method(),
         left=[_left(s) for s in told if not s.inside_after(PASSES)],
     )

@@ -6,12 +6,13 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from dampkit.outcome.result import AdviceRecord, CoursesRecord, EstimateRecord, Result
+from dampkit.outcome.result import AdviceRecord, CoursesRecord, EstimateRecord, RequirementRecord, Result
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer, brief
 from dampkit.report.picture import Area, Layer, Line, Picture, Points
 from dampkit.report.tables import Table
 
 SIGNS = {"rebound": 1.0, "compression": -1.0}
+SEVERAL = "a value for each speed"
 COURSES = {"adjust": "Adjust", "rebuild": "Rebuild", "new": "New unit", "exchange": "Exchange unit"}
 
 
@@ -65,9 +66,9 @@ def requirements_table(result: Result, writer: Writer) -> Table | None:
             r.name.capitalize(),
             r.answer,
             NOT_ESTABLISHED if r.probability is None else f"{100 * r.probability:.1f} %",
-            writer.estimate(r.measured, r.unit),
+            SEVERAL if _of_points(r) else writer.estimate(r.measured, r.unit),
             _limits(r.limit_low, r.limit_high, r.unit, writer),
-            NOT_ESTABLISHED if r.guard_band is None else writer.value(r.guard_band, r.unit, 2),
+            SEVERAL if _of_points(r) else NOT_ESTABLISHED if r.guard_band is None else writer.value(r.guard_band, r.unit, 2),
             r.basis,
         )
         for r in result.requirements
@@ -120,12 +121,17 @@ def deciding_tables(result: Result, writer: Writer) -> dict[str, Table | None]:
     }
 
 
+def _of_points(requirement: RequirementRecord) -> bool:
+    """Made of several points, each with its own value and limits."""
+    return requirement.limit_low is None and requirement.limit_high is None
+
+
 def _limits(low: float | None, high: float | None, unit: str, writer: Writer) -> str:
     if low is not None and high is not None:
         return writer.between(low, high, unit)
     if high is not None:
         return f"at most {writer.given(high, unit)}"
-    return "see the table of its points" if low is None else f"at least {writer.given(low, unit)}"
+    return SEVERAL if low is None else f"at least {writer.given(low, unit)}"
 
 
 def _now(result: Result) -> list[Layer]:
