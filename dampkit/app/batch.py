@@ -10,7 +10,7 @@ from pathlib import Path
 
 import typer
 
-from dampkit.app.cluster import connected
+from dampkit.app.cluster import connected, still_connected
 from dampkit.app.logs import Given, Plan, find_logs
 from dampkit.app.progress import Progress
 from dampkit.app.work import Task, analyse_task, lost
@@ -49,6 +49,7 @@ def batch(named: Sequence[str], given: Given, wishes: Wishes) -> int:
         for outcome in work_through(_left(plan, done, progress, wishes.again), analyse_task, lost, crew):
             done.keep(outcome)
             progress.step(outcome.status != 0)
+            still_connected(crew.client)
     progress.end()
     _write(plan, done, wishes)
     if wishes.book is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -25,6 +26,7 @@ def connected(address: str) -> Iterator[Any]:
     except ImportError:
         found, do = "a cluster needs the library dask.distributed", "pip install 'dampkit[cluster]'"
         raise BadSettings("--cluster", found, "the library installed here and on every worker", do) from None
+    _hush()
     if not address.startswith(("tcp://", "tls://")):
         raise BadSettings("--cluster", f"found {address!r}", EXPECTED, "correct the address")
     try:
@@ -37,6 +39,20 @@ def connected(address: str) -> Iterator[Any]:
         yield client
     finally:
         client.close()
+
+
+def _hush() -> None:
+    """Keep the library's own log off the screen; what matters is said in plain words."""
+    for name in [*logging.root.manager.loggerDict, "asyncio"]:
+        if name.partition(".")[0] in ("asyncio", "distributed", "tornado"):
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
+
+
+def still_connected(client: Any) -> None:
+    """Raises BadSettings where the cluster was lost on the way; without a cluster there is nothing to lose."""
+    if client is not None and client.status != "running":
+        do = "start the scheduler again and repeat the command: what is done is not done again"
+        raise BadSettings("--cluster", "the connection to the scheduler was lost", "a scheduler that stays", do)
 
 
 def version_here() -> str:

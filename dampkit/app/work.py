@@ -57,5 +57,5 @@ def failed(task: Task, why: str) -> Outcome:
 
 
 def lost(task: Task) -> Outcome:
-    """For a log whose worker died twice while it was analysed."""
-    return failed(task, "the process that analysed it was ended from outside, for want of memory perhaps")
+    """For a log whose worker twice died, or gave no answer, while it was analysed."""
+    return failed(task, "the process that analysed it died or gave no answer, for want of memory perhaps")

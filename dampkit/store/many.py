@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
+from multiprocessing import TimeoutError as NoAnswer
 from typing import Any, TypeVar
 
 import joblib
@@ -16,10 +17,19 @@ KILLED = "KilledWorker"  # what the cluster's library calls a task whose workers
 
 @dataclass(frozen=True)
 class Crew:
-    """Who works: `processes` of this machine, or the workers of a cluster that `client` is connected to."""
+    """Who works: `processes` of this machine, or the workers of a cluster that `client` is connected to.
+
+    A thing without an answer after `patience_s` counts as one that killed its worker: a cluster tells no other way.
+    """
 
     processes: int = 1
     client: Any = None
+    patience_s: float = 600.0
+
+    @property
+    def timeout_s(self) -> float | None:
+        """None where the work is done in this process, which cannot look at its own watch."""
+        return None if self.client is None and self.processes == 1 else self.patience_s
 
     def config(self) -> Any:
         if self.client is not None:
@@ -34,7 +44,7 @@ def work_through(
 
     `work` does not raise. Where a worker process dies, the things that were being worked on are tried again one by one,
     and for one that kills its worker again the answer is `lost`. With one process the work is done in this process,
-    which a thing that kills its worker therefore ends.
+    which has no such guard.
     """
     under_way: dict[int, Item] = {}
     left = _noted(items, under_way)
@@ -64,7 +74,9 @@ def _parallel(
     items: Iterator[tuple[int, Item]], work: Callable[[Item], Answer], under_way: dict[int, Item], crew: Crew
 ) -> Iterator[Answer]:
     with crew.config():
-        run = joblib.Parallel(return_as="generator_unordered", batch_size=1, pre_dispatch="2*n_jobs")
+        run = joblib.Parallel(
+            return_as="generator_unordered", batch_size=1, pre_dispatch="2*n_jobs", timeout=crew.timeout_s
+        )
         for number, answer in run(joblib.delayed(_numbered)(work, number, item) for number, item in items):
             del under_way[number]
             yield answer
@@ -73,7 +85,7 @@ def _parallel(
 def _alone(item: Item, work: Callable[[Item], Answer], lost: Callable[[Item], Answer], crew: Crew) -> Answer:
     try:
         with crew.config():
-            answer: Answer = joblib.Parallel()([joblib.delayed(work)(item)])[0]
+            answer: Answer = joblib.Parallel(timeout=crew.timeout_s)([joblib.delayed(work)(item)])[0]
             return answer
     except Exception as error:
         if not _worker_died(error):
@@ -82,4 +94,4 @@ def _alone(item: Item, work: Callable[[Item], Answer], lost: Callable[[Item], An
 
 
 def _worker_died(error: Exception) -> bool:
-    return isinstance(error, BrokenProcessPool) or type(error).__name__ == KILLED
+    return isinstance(error, BrokenProcessPool | NoAnswer) or type(error).__name__ == KILLED

@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import pandas as pd
 import pytest
@@ -255,3 +256,14 @@ def test_a_cluster_that_is_not_there_is_told(
     said = capsys.readouterr().err
     assert "no scheduler answers" in said
     assert "found 'bench-server:8786'" in said
+
+
+@pytest.mark.parametrize(("status", "lost"), [("running", False), ("closed", True), ("connecting", True)])
+def test_a_cluster_that_is_lost_on_the_way_is_told(status: str, lost: bool) -> None:
+    client = SimpleNamespace(status=status)
+    cluster_module.still_connected(None)
+    if not lost:
+        cluster_module.still_connected(client)
+        return
+    with pytest.raises(BadSettings, match="what is done is not done again"):
+        cluster_module.still_connected(client)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import time
 from collections.abc import Iterator
 
 import pytest
@@ -18,6 +19,12 @@ def double(item: int) -> tuple[int, int]:
 def double_or_die(item: int) -> tuple[int, int]:
     if item == 7:
         os.kill(os.getpid(), signal.SIGKILL)
+    return double(item)
+
+
+def double_or_hang(item: int) -> tuple[int, int]:
+    if item == 3:
+        time.sleep(120)
     return double(item)
 
 
@@ -54,3 +61,8 @@ def test_items_are_taken_only_as_fast_as_they_are_worked_on(processes: int) -> N
 def test_one_that_kills_its_worker_is_named_and_stops_nobody() -> None:
     answers = sorted(work_through(iter(range(20)), double_or_die, lost, Crew(2)))
     assert answers == [(n, -1 if n == 7 else 2 * n) for n in range(20)]
+
+
+def test_one_that_never_answers_is_named_and_stops_nobody() -> None:
+    answers = sorted(work_through(iter(range(6)), double_or_hang, lost, Crew(2, patience_s=3.0)))
+    assert answers == [(n, -1 if n == 3 else 2 * n) for n in range(6)]
