@@ -98,14 +98,20 @@ def _share(count: int, of: int) -> str:
 def _picture(told: Sequence[Story]) -> Picture:
     """Distance from the middle of the window, ranked, before and after."""
     layers: list[Points | Line] = []
-    looks = (("as it came", "reference", "square"), ("after one change", "curve", "circle"), ("after two", "need", "diamond"))
+    looks = (
+        ("as it came", "reference", "square"),
+        ("after one change", "curve", "circle"),
+        ("after two", "need", "diamond"),
+    )
     for change, (name, ink, marker) in enumerate(looks):
         worst = np.sort([s.passes[change].worst for s in told if len(s.passes) > change])
         if worst.size:
             rank = np.linspace(0.0, 100.0, worst.size)
             layers.append(Points(name, rank, np.minimum(worst, EDGE_SHOWN), ink, marker))  # type: ignore[arg-type]
     layers.append(Line("edge of the window", np.array([0.0, 100.0]), np.ones(2), "ink", "dash"))
-    alt = "Largest true distance of each unit from the middle of its window, 1 at the edge, before and after the change."
+    alt = (
+        "Largest true distance of each unit from the middle of its window, 1 at the edge, before and after the change."
+    )
     return Picture("miss", "Distance from the middle of the window", alt, "units in rank order (%)",
                    f"largest distance, 1 = edge (cut at {EDGE_SHOWN:g})", tuple(layers))  # fmt: skip
 

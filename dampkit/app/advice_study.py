@@ -86,7 +86,9 @@ def stories(count: int, jobs: int = 1) -> list[Story]:
     with Parallel(n_jobs=jobs) as parallel:
         for change in range(PASSES + 1):
             going = [u for u in units if not u.done]
-            results = parallel(delayed(analysed)(log, specification(u.sound)) for u, log in zip(going, _logs(going), strict=True))
+            results = parallel(
+                delayed(analysed)(log, specification(u.sound)) for u, log in zip(going, _logs(going), strict=True)
+            )
             for unit, result in zip(going, results, strict=True):
                 _next(unit, result, last=change == PASSES)
     return [Story(u.seed, u.sound.kind, tuple(u.passes), tuple(u.advised)) for u in units]

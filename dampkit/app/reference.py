@@ -47,5 +47,7 @@ def _lines(found: KnownGood) -> list[str]:
             )
         ]
     if found.units < FEW:
-        lines.append(f"  so few units say little about all: with {FEW} the factor would be smaller. Make sure each is good.")
+        lines.append(
+            f"  so few units say little about all: with {FEW} the factor would be smaller. Make sure each is good."
+        )
     return lines

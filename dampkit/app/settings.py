@@ -88,9 +88,14 @@ def _choice(best: Sequence[Option], aims: Sequence[Aim], corner: Corner | None) 
         return ["No reference and no target was declared, so no setting is chosen."]
     first = best[0]
     says = "inside its band" if first.inside else "not surely inside its band; no setting is"
-    lines = [f"choose {first.setting:g}: {says} ({first.worst:.2f} of the way from the middle to the edge, doubt included)"]
+    lines = [
+        f"choose {first.setting:g}: {says} ({first.worst:.2f} of the way from the middle to the edge, doubt included)"
+    ]
     if corner is not None and first.damping_n_s_m is not None:
         ratio = first.damping_n_s_m.scaled(corner.at_wheel(1.0) / corner.critical_damping_n_s_m)
         lines.append(f"  damping ratio at {RATED_SPEED_M_S:g} m/s: {with_interval(ratio, '')}")
     lines += [f"  next best {option.setting:g}: {option.worst:.2f}" for option in best[1:SHOWN]]
-    return [*lines, "  Settings between those logged are read straight between their neighbours: run the chosen one to be sure."]
+    return [
+        *lines,
+        "  Settings between those logged are read straight between their neighbours: run the chosen one to be sure.",
+    ]

@@ -46,7 +46,9 @@ def settings_command(
 
 def reference_command(
     runs: Logs,
-    save: Annotated[Path | None, typer.Option("--save", metavar="DAMPER.toml", help="Write it as a damper file.")] = None,
+    save: Annotated[
+        Path | None, typer.Option("--save", metavar="DAMPER.toml", help="Write it as a damper file.")
+    ] = None,
     bench: Bench = None,
     damper: Damper = None,
     share: Annotated[float, typer.Option("--share", help="Share of good units that the band is to hold.")] = 0.95,

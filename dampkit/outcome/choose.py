@@ -13,7 +13,12 @@ from dampkit.quantities import number
 
 KEEPS: tuple[CourseName, ...] = ("adjust", "rebuild")  # courses that keep the unit
 FLIPS_TOLD = 4
-NOW: dict[CourseName, str] = {"adjust": "adjusting", "rebuild": "rebuilding", "new": "a new unit", "exchange": "an exchange unit"}
+NOW: dict[CourseName, str] = {
+    "adjust": "adjusting",
+    "rebuild": "rebuilding",
+    "new": "a new unit",
+    "exchange": "an exchange unit",
+}
 
 
 @dataclass(frozen=True)

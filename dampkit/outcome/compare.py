@@ -89,7 +89,9 @@ def which_to_change(first: Unit, second: Unit, found: Sequence[Difference]) -> s
     return f"{weaker.name} is the weaker by {number(abs(gap), 2)} % on average; without a reference it is not known which is right."
 
 
-def against_others(units: Sequence[DamperFit], index: int, speeds_m_s: Sequence[float], percent: float) -> tuple[Difference, ...]:
+def against_others(
+    units: Sequence[DamperFit], index: int, speeds_m_s: Sequence[float], percent: float
+) -> tuple[Difference, ...]:
     """One unit of a batch (three or more) held against the median of the others.
 
     The doubt of that median comes from the scatter of the others, by their median deviation, so that another odd unit

@@ -12,6 +12,7 @@ from dampkit.curves.loop import Loop
 from dampkit.damper.fitted import DamperFit, ValveFit
 from dampkit.faults.finding import Finding
 from dampkit.faults.judge import Case
+from dampkit.faults.next_tests import next_tests
 from dampkit.needs.suit import Suit
 from dampkit.outcome import result as record
 from dampkit.outcome.change.advise import Unit, advise
@@ -78,6 +79,7 @@ def conclude(
         inspection=sheet_record(extras.inspection, seen),
         courses=choice.courses,
         left_out=tuple(_left_out(case, suited, extras)),
+        next_tests=next_tests(case, faults),
         sources=SOURCES,
     )
 

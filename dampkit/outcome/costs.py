@@ -23,9 +23,7 @@ Amount = Annotated[
     Number | Annotated[tuple[Number, Number, Number], Field(strict=False)], AfterValidator(_rises)
 ]  # one number, or [low, likely, high]
 Share = Annotated[FiniteFloat, Field(ge=0, le=1)]
-Probability = Annotated[
-    Share | Annotated[tuple[Share, Share, Share], Field(strict=False)], AfterValidator(_rises)
-]
+Probability = Annotated[Share | Annotated[tuple[Share, Share, Share], Field(strict=False)], AfterValidator(_rises)]
 
 
 class Labour(Declared):

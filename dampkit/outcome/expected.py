@@ -147,5 +147,3 @@ def _given(course: CourseSpec, field: str) -> bool:
 
 def _point(value: float | tuple[float, float, float]) -> ThreePoint:
     return ThreePoint(*value) if isinstance(value, tuple) else ThreePoint(value, value, value)
-
-

@@ -21,7 +21,9 @@ class Extras:
 
 
 def extras(
-    stock: str | Path | Stock | None, inspection: str | Path | InspectionSpec | None, costs: str | Path | CostSpec | None
+    stock: str | Path | Stock | None,
+    inspection: str | Path | InspectionSpec | None,
+    costs: str | Path | CostSpec | None,
 ) -> Extras:
     """From TOML files or what was read from them. Raises BadSettings for an unusable one."""
     return Extras(declared(stock, Stock), declared(inspection, InspectionSpec), declared(costs, CostSpec))

@@ -93,7 +93,9 @@ def read_sheet(spec: InspectionSpec | None) -> Seen | None:
     given = list(answers.items())
     work = [WORK[a] for a in given if a in WORK]
     if sheet.oil_added_ml:
-        work.append(f"{sheet.oil_added_ml:g} ml of oil were added before the test: what was missing has gone somewhere.")
+        work.append(
+            f"{sheet.oil_added_ml:g} ml of oil were added before the test: what was missing has gone somewhere."
+        )
     return Seen(
         structure=tuple(STRUCTURE[a] for a in given if a in STRUCTURE),
         work=tuple(work),
@@ -109,7 +111,9 @@ def sheet_record(spec: InspectionSpec | None, seen: Seen | None) -> InspectionRe
         return None
     given = spec.inspection.model_dump(exclude_none=True, exclude={"notes"})
     words = {True: "yes", False: "no"}
-    answers = {name: words.get(value, str(value)) if isinstance(value, bool) else str(value) for name, value in given.items()}
+    answers = {
+        name: words.get(value, str(value)) if isinstance(value, bool) else str(value) for name, value in given.items()
+    }
     return InspectionRecord(
         answers=answers,
         against=(*seen.structure, *seen.work, *seen.bench),

@@ -46,7 +46,9 @@ def known_good(
     Source: [iso16269].
     """
     if len(fits) < LEAST:
-        raise BadSettings("reference", f"{len(fits)} run", "at least two known-good units; ten make a useful band", "test more units")
+        raise BadSettings(
+            "reference", f"{len(fits)} run", "at least two known-good units; ten make a useful band", "test more units"
+        )
     tops = [valve.velocity_m_s[-1] for fit in fits for valve in (fit.rebound, fit.compression) if valve is not None]
     top = min(tops, default=0.0) * (1 + EDGE)
     v = np.array([s for s in (speeds_m_s or USUAL_SPEEDS_M_S) if s <= top])
@@ -74,7 +76,9 @@ def damper_toml(found: KnownGood, damper: Damper) -> str:
     lines += [f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value!r}" for key, value in given.items()]
     lines += ["", "[reference]", f"velocity_m_s = {_list(found.velocity_m_s, 3)}"]
     lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in get_args(Direction)]
-    lines += [f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_N), 1)}" for way in get_args(Direction)]
+    lines += [
+        f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_N), 1)}" for way in get_args(Direction)
+    ]
     return "\n".join(lines) + "\n"
 
 

@@ -301,6 +301,7 @@ class Result(Record):
     inspection: InspectionRecord | None = None
     courses: CoursesRecord | None = None
     left_out: tuple[str, ...]
+    next_tests: tuple[str, ...] = ()  # what this log cannot tell, and the cheapest test that would
     sources: tuple[str, ...]
 
     def to_dict(self) -> dict[str, Any]:

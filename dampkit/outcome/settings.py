@@ -50,13 +50,20 @@ def sweep(settings: Sequence[float], fits: Sequence[DamperFit]) -> Sweep:
     Raises BadSettings where fewer than two settings are given, one comes twice, or a run has no fitted valve.
     """
     if len(set(settings)) < 2 or len(set(settings)) < len(settings):
-        raise BadSettings("settings", f"found {list(settings)}", "at least two settings, each once", "name the setting of each run")
+        raise BadSettings(
+            "settings", f"found {list(settings)}", "at least two settings, each once", "name the setting of each run"
+        )
     order = np.argsort(settings)
     chosen = [fits[i] for i in order]
     tops = []
     for fit in chosen:
         if fit.rebound is None or fit.compression is None or fit.friction_force_n is None:
-            raise BadSettings("settings", "a run has no fitted valve or no friction", "runs with fast stages and a slow pass", "test it again")
+            raise BadSettings(
+                "settings",
+                "a run has no fitted valve or no friction",
+                "runs with fast stages and a slow pass",
+                "test it again",
+            )
         tops += [fit.rebound.velocity_m_s[-1], fit.compression.velocity_m_s[-1]]
     v = np.linspace(1e-3, min(tops), POINTS)
     tables = {way: [_row(fit, way, v) for fit in chosen] for way in get_args(Direction)}

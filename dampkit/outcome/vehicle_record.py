@@ -19,7 +19,17 @@ from dampkit.outcome.rounding import short
 
 KERB, BUMP = "a kerb 50 mm high at 18 km/h", "a bump 50 mm high and 0.5 m long at 29 km/h"
 
-NEED_SOURCES = ("rao", "barton2018", "dixon2007", "gillespie1992", "reimpell", "shigley", "khurmi", "iso8608", "jaso_c602")
+NEED_SOURCES = (
+    "rao",
+    "barton2018",
+    "dixon2007",
+    "gillespie1992",
+    "reimpell",
+    "shigley",
+    "khurmi",
+    "iso8608",
+    "jaso_c602",
+)
 
 
 def vehicle_record(suited: Suit) -> record.VehicleRecord:

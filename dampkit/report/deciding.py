@@ -68,7 +68,11 @@ def requirements_table(result: Result, writer: Writer) -> Table | None:
             NOT_ESTABLISHED if r.probability is None else f"{100 * r.probability:.1f} %",
             SEVERAL if _of_points(r) else writer.estimate(r.measured, r.unit),
             _limits(r.limit_low, r.limit_high, r.unit, writer),
-            SEVERAL if _of_points(r) else NOT_ESTABLISHED if r.guard_band is None else writer.value(r.guard_band, r.unit, 2),
+            SEVERAL
+            if _of_points(r)
+            else NOT_ESTABLISHED
+            if r.guard_band is None
+            else writer.value(r.guard_band, r.unit, 2),
             r.basis,
         )
         for r in result.requirements
@@ -155,7 +159,9 @@ def _window(result: Result, advice: AdviceRecord) -> list[Layer]:
             value, low, high = (
                 sign * np.array([getattr(p, name) for p in points]) for name in ("reference_n", "low_n", "high_n")
             )
-            layers.append(Points("known-good unit with its window", v, value, "reference", "diamond", low, high, size=4.5))
+            layers.append(
+                Points("known-good unit with its window", v, value, "reference", "diamond", low, high, size=4.5)
+            )
         need = None if result.vehicle is None else result.vehicle.need
         if need is not None and advice.aim == "vehicle":
             v = np.array(need.velocity_m_s)

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import dampkit
 from dampkit.app.advice_page import advice_page, counts
 from dampkit.app.advice_study import Pass, Story, off_target, specification, stories, worked_on, worst_miss
-from dampkit.outcome.result import AdviceRecord, PartRecord
+from dampkit.outcome.result import AdviceRecord, PartRecord, Result
+from dampkit.virtual.samples import SAMPLES, Sample, sample_files
 from dampkit.virtual.units import MONOTUBE, TWIN_TUBE
 
 OFF = Pass(False, False, False, "adjust", 1, 3.0)
 IN = Pass(True, True, True, "fit", 0, 0.4)
-TOLD = [Story(0, "monotube", (OFF, IN), ("x",)), Story(1, "lever-arm", (OFF, OFF, IN), ("x",)), Story(2, "twin-tube", (OFF,), ())]
+TOLD = [
+    Story(0, "monotube", (OFF, IN), ("x",)),
+    Story(1, "lever-arm", (OFF, OFF, IN), ("x",)),
+    Story(2, "twin-tube", (OFF,), ()),
+]
 
 
 def test_units_are_counted_after_each_change() -> None:
@@ -44,6 +51,29 @@ def test_parts_go_into_the_plant() -> None:
     made = worked_on(MONOTUBE, advice, np.random.default_rng(1))
     assert made.rebound.crack_pa == pytest.approx(1.5 * MONOTUBE.rebound.crack_pa, rel=0.1)
     assert replace(made, rebound=MONOTUBE.rebound) == MONOTUBE
+
+
+def test_a_unit_too_stiff_for_its_car_comes_to_its_target_ratio(tmp_path: Path) -> None:
+    """The ratio that was predicted is the one that the changed unit then has, within both intervals and the work."""
+    sample = next(s for s in SAMPLES if s.name == "sound_monotube")
+    before = _for_the_car(sample, tmp_path)
+    assert before.advice is not None
+    assert before.advice.aim == "vehicle"
+    unit = worked_on(sample.unit, before.advice, np.random.default_rng(2))
+    after = _for_the_car(replace(sample, unit=unit), tmp_path)
+    ratio = {r.name: r.answer for r in after.requirements}
+    assert ratio["damping ratio at 0.3 m/s"] == "in"
+    assert after.vehicle is not None
+    for told, found in zip(before.advice.damping_ratios, after.vehicle.ratios, strict=True):
+        if told.peak_velocity_m_s > 0.05:
+            assert found.damping_ratio.value == pytest.approx(told.damping_ratio.value, rel=0.06)
+
+
+def _for_the_car(sample: Sample, place: Path) -> Result:
+    for name, content in sample_files(sample).items():
+        (place / name).write_bytes(content)
+    log, bench, car = (place / f"{sample.name}{end}" for end in (".csv", ".bench.toml", ".vehicle.toml"))
+    return dampkit.analyse(dampkit.read_run(log, bench), vehicle=car)
 
 
 @pytest.mark.slow

@@ -102,7 +102,9 @@ def test_what_to_change_and_what_it_costs_are_in_result_and_page(folder: Path, t
     for name, content in sample_files(next(s for s in SAMPLES if s.name == "weak_blowoff")).items():
         (tmp_path / name).write_bytes(content)
     out, page = tmp_path / "out.json", tmp_path / "out.html"
-    words = [x for kind in ("bench", "damper", "vehicle") for x in (f"--{kind}", tmp_path / f"weak_blowoff.{kind}.toml")]
+    words = [
+        x for kind in ("bench", "damper", "vehicle") for x in (f"--{kind}", tmp_path / f"weak_blowoff.{kind}.toml")
+    ]
     words += ["--costs", folder / "costs.toml", "--inspection", folder / "sheet.toml", "--json", out, "--report", page]
     assert run("analyse", tmp_path / "weak_blowoff.csv", *words) == 0
     result = json.loads(out.read_text())

@@ -54,7 +54,9 @@ def test_which_unit_to_change() -> None:
     near, far = Unit("left", GOOD, "fit", 0.2), Unit("right", other, "adjust", 2.0)
     assert "Change right" in which_to_change(near, far, found)
     assert "Change right" in which_to_change(Unit("left", GOOD, "retest"), Unit("right", other, "rebuild"), found)
-    assert "not known which is right" in which_to_change(Unit("left", GOOD, "retest"), Unit("right", other, "retest"), found)
+    assert "not known which is right" in which_to_change(
+        Unit("left", GOOD, "retest"), Unit("right", other, "retest"), found
+    )
     assert "right is the weaker" in which_to_change(Unit("left", GOOD, "retest"), Unit("right", other, "retest"), found)
 
 
@@ -90,7 +92,10 @@ def test_one_unit_is_no_reference() -> None:
 def test_a_sweep_finds_the_setting_in_between() -> None:
     """Force straight in the setting: 0 gives 0.5, 10 gives 1.5 of the good unit; 5 is wanted."""
     fits = [damper_fit() for _ in range(2)]
-    fits = [replace(f, rebound=valve_fit(2000.0 * s), compression=valve_fit(1000.0 * s)) for f, s in zip(fits, (0.5, 1.5), strict=True)]
+    fits = [
+        replace(f, rebound=valve_fit(2000.0 * s), compression=valve_fit(1000.0 * s))
+        for f, s in zip(fits, (0.5, 1.5), strict=True)
+    ]
     v = np.array([0.3, 1.0])
     wanted = 2000 * v + 20
     aim = Aim("rebound", v, wanted, 0.85 * wanted, 1.15 * wanted, centred=True)
@@ -98,7 +103,9 @@ def test_a_sweep_finds_the_setting_in_between() -> None:
     assert best[0].setting == 5.0
     assert best[0].inside
     assert best[0].damping_n_s_m is not None
-    assert best[0].damping_n_s_m.value == pytest.approx(1500 + 4 * 20 / (np.pi * 0.3), rel=0.01)  # viscous mean plus Coulomb
+    assert best[0].damping_n_s_m.value == pytest.approx(
+        1500 + 4 * 20 / (np.pi * 0.3), rel=0.01
+    )  # viscous mean plus Coulomb
 
 
 @pytest.mark.parametrize("given", [(1.0,), (2.0, 2.0)])

@@ -53,7 +53,13 @@ def test_structure_outweighs_a_clean_bench_run_and_bad_data(name: str, answer: A
 
 @pytest.mark.parametrize(
     ("name", "answer"),
-    [("leak", "running"), ("oil_level", "low"), ("oil_look", "milky"), ("oil_added_ml", 40.0), ("bore", "scored, hones out")],
+    [
+        ("leak", "running"),
+        ("oil_level", "low"),
+        ("oil_look", "milky"),
+        ("oil_added_ml", 40.0),
+        ("bore", "scored, hones out"),
+    ],
 )
 def test_what_eyes_find_asks_for_a_rebuild(name: str, answer: Any) -> None:
     assert decide(Known(reference=(point("in"),), seen=seen(**{**SOUND, name: answer}))).action == "rebuild"

@@ -9,7 +9,19 @@ from scipy.stats import norm
 from dampkit.outcome.tolerance import one_sided_k, two_sided_k
 
 # Two-sided, 95 % of the units with 95 % confidence, mean and deviation unknown: ISO 16269-6 (Odeh and Owen), from memory
-TWO_SIDED = {2: 36.519, 3: 9.789, 4: 6.341, 5: 5.077, 6: 4.422, 7: 4.020, 8: 3.746, 9: 3.546, 10: 3.393, 20: 2.760, 30: 2.555}
+TWO_SIDED = {
+    2: 36.519,
+    3: 9.789,
+    4: 6.341,
+    5: 5.077,
+    6: 4.422,
+    7: 4.020,
+    8: 3.746,
+    9: 3.546,
+    10: 3.393,
+    20: 2.760,
+    30: 2.555,
+}
 # One-sided, 95/95: NBS Handbook 91 (Natrella) table A-7, from memory; 43, 90/99: NIST/SEMATECH e-Handbook 7.2.6.3, from memory
 ONE_SIDED = {3: 7.655, 4: 5.145, 5: 4.202, 10: 2.911, 20: 2.396, 30: 2.220}
 

@@ -89,7 +89,9 @@ def _bleed(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
         f"Bleed of {way}: {what}. Effective area {number(now)} to {number(hole.area_mm2)} mm2 (now like one hole of "
         f"{as_hole:.2f} mm; discharge coefficient {own.discharge_coefficient:g})."
     )
-    return real, PartRecord(direction=way, part="bleed", ratio=real, now=now, new=hole.area_mm2, unit="mm2", do=words, added=hole.added)
+    return real, PartRecord(
+        direction=way, part="bleed", ratio=real, now=now, new=hole.area_mm2, unit="mm2", do=words, added=hole.added
+    )
 
 
 def _stack(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
@@ -121,9 +123,15 @@ def _stack_range(valving: Valving, own: Stack, new: tuple[float, ...]) -> str:
     )  # fmt: skip
     bend = shims.pressure_deflection_m(plate, share * pressure)
     stress = shims.pressure_stress_pa(plate, share * pressure)
-    far = "more than half the thickness of a shim, so the real stack is stiffer than said" if shims.beyond_linear(plate, bend) else "within plate theory"
+    far = (
+        "more than half the thickness of a shim, so the real stack is stiffer than said"
+        if shims.beyond_linear(plate, bend)
+        else "within plate theory"
+    )
     high = " That stress is too high for spring steel strip." if stress > shims.HIGH_STRESS_PA else ""
-    return f"At the highest force tested its rim lifts {1e3 * bend:.2f} mm ({far}), stress {1e-6 * stress:.0f} MPa.{high}"
+    return (
+        f"At the highest force tested its rim lifts {1e3 * bend:.2f} mm ({far}), stress {1e-6 * stress:.0f} MPa.{high}"
+    )
 
 
 def _spring(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
@@ -150,7 +158,9 @@ def _preload(valving: Valving, ratio: float) -> PartRecord | None:
         bar = 1e-5 * opens / valving.area_m2
         words += f" (opening pressure {number(bar)} to {number(ratio * bar)} bar)"
     words += _preload_travel(valving, ratio)
-    return PartRecord(direction=way, part="preload", ratio=ratio, now=opens, new=ratio * opens, unit="N", do=words + ".")
+    return PartRecord(
+        direction=way, part="preload", ratio=ratio, now=opens, new=ratio * opens, unit="N", do=words + "."
+    )
 
 
 def _preload_travel(valving: Valving, ratio: float) -> str:
@@ -168,4 +178,3 @@ def _preload_travel(valving: Valving, ratio: float) -> str:
 
 
 _MAKERS = {"bleed": _bleed, "stack": _stack, "spring": _spring}
-

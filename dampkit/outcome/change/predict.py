@@ -37,7 +37,9 @@ class Side:
         parts = [force * self._relative(velocity_m_s), np.full_like(force, self.friction_n.half_width * friction_ratio)]
         parts.append(np.hypot(0.01 * self.bench_percent * (force + self.friction_n.value), self.bench_n))
         for lever in moved(ratios):
-            up, down = (changed(self.fit.valve, ratios.times(lever, f)).force(velocity_m_s) for f in (1 + STEP, 1 - STEP))
+            up, down = (
+                changed(self.fit.valve, ratios.times(lever, f)).force(velocity_m_s) for f in (1 + STEP, 1 - STEP)
+            )
             parts.append((up - down) / (2 * STEP) * WORKMANSHIP[lever])
         return np.asarray(np.sqrt(np.sum(np.square(parts), axis=0)))
 

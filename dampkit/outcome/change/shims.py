@@ -48,7 +48,7 @@ def pressure_deflection_m(plate: Plate, pressure_pa: float) -> float:
     l11 = (1 + 4 * ratio**2 - 5 * ratio**4 - 4 * ratio**2 * (2 + ratio**2) * math.log(1 / ratio)) / 64
     l17 = (1 - 0.25 * (1 - nu) * (1 - ratio**4) - ratio**2 * (1 + (1 + nu) * math.log(1 / ratio))) / 4
     root = (a**2 - b**2) / (2 * a * b)
-    moment = -a**2 / c8 * (root * _c9(a, b, nu) - l17)  # M at the clamp over q
+    moment = -(a**2) / c8 * (root * _c9(a, b, nu) - l17)  # M at the clamp over q
     return -pressure_pa / plate.rigidity_n_m * (moment * a**2 * c2 + root * a**4 * c3 - a**4 * l11)
 
 

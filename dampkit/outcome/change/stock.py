@@ -36,7 +36,9 @@ class Blowoff(Declared):
     @model_validator(mode="after")
     def _stock_needs_a_start(self) -> Self:
         if self.spring_rates_n_mm and self.spring_rate_n_mm is None:
-            raise ValueError("spring_rates_n_mm without spring_rate_n_mm; expected the rate of the spring now fitted too")
+            raise ValueError(
+                "spring_rates_n_mm without spring_rate_n_mm; expected the rate of the spring now fitted too"
+            )
         return self
 
 

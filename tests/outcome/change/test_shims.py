@@ -64,9 +64,13 @@ def tip_by_boundary_value(ratio: float, pressure: float, rim_load: float) -> flo
 def test_deflection_agrees_with_a_boundary_value_solution(ratio: float, thickness: float, pressure: float) -> None:
     plate = Plate(0.015, 0.015 * ratio, thickness, 206e9, NU)
     scale = pressure * plate.outer_m**4 / plate.rigidity_n_m
-    assert pressure_deflection_m(plate, pressure) == pytest.approx(scale * tip_by_boundary_value(ratio, 1.0, 0.0), rel=1e-4)
+    assert pressure_deflection_m(plate, pressure) == pytest.approx(
+        scale * tip_by_boundary_value(ratio, 1.0, 0.0), rel=1e-4
+    )
     scale = 900.0 * plate.outer_m**3 / plate.rigidity_n_m
-    assert edge_load_deflection_m(plate, 900.0) == pytest.approx(scale * tip_by_boundary_value(ratio, 0.0, 1.0), rel=1e-4)
+    assert edge_load_deflection_m(plate, 900.0) == pytest.approx(
+        scale * tip_by_boundary_value(ratio, 0.0, 1.0), rel=1e-4
+    )
 
 
 def test_worked_shim() -> None:
