@@ -17,6 +17,7 @@ LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and b
 SLOW_BAND_M_S = 0.15  # stages up to here show a void best: little force, so springs and delays hide nothing
 OTHER_LIMIT_MM = 0.3  # own: what bush and clean oil give at slow speed in the other direction ...
 OTHER_LIMIT_RATIO = 0.03  # ... and what of a void in one chamber shows in the other; study of made-up units
+SPRING_MM_N = 5e-4  # own: give of bush and oil column of a soft unit, 2 MN/m; it is no gas
 READING_MM = 0.25  # standard uncertainty of a late travel, from neighbouring stages of one run
 HELD_MM = 0.1  # the same of a held-back travel
 LEAST_FORCE = 0.3  # of friction: half of the valve's force must be as much, or its arrival is not seen
@@ -106,9 +107,12 @@ def late_mm(case: Case, direction: str) -> tuple[float, float] | None:
 
 
 def other_mm(case: Case, direction: str) -> tuple[float, float] | None:
-    """Held-back travel entering the other direction on slow stages less play, with its standard uncertainty [mm]."""
+    """Held-back travel entering the other direction on slow stages less spring and play, with its uncertainty [mm]."""
     found = [h for h in case.held[OTHER[direction]] if h.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
-    return (1e3 * float(np.mean([h.at_m for h in found])) - _play(case), HELD_MM) if found else None
+    if not found:
+        return None
+    held = [1e3 * h.at_m - SPRING_MM_N * max(h.law_n, 0.0) for h in found]
+    return float(np.mean(held)) - _play(case), HELD_MM
 
 
 def _slow(case: Case, direction: str) -> list[HeldBack]:
