@@ -34,7 +34,9 @@ def identify(curves: Curves, spec: DamperSpec | None = None) -> DamperFit:
     share = BenchShare.of(curves.run, curves.loops)
     valves = {direction: _valve_fit(joint, spread, direction, spec, share) for direction in SIGN}
     quality = [*_doubts(joint, curves), *_unreached(valves)]
-    taken = {direction: take_ups(curves.loops, joint, direction) for direction in SIGN}
+    taken = {
+        direction: take_ups(curves.loops, joint, direction, curves.run.displacement_resolution_m) for direction in SIGN
+    }
     return DamperFit(
         rebound=valves["rebound"],
         compression=valves["compression"],

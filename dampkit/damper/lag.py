@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.fit import JointFit
-from dampkit.damper.points import SLOW_M_S
+from dampkit.damper.points import SLOW_M_S, force_rate
 from dampkit.damper.start import SIGN
 from dampkit.quantities import Z95, Array, Estimate
 
@@ -24,6 +24,7 @@ class TakeUp:
 
     `lost_m`, `half_m`: travel from the reversal to 20 % and to 50 % of the peak force that the fitted valve makes at this
     stage, beyond the travel at which the valve alone would have it there; negative where the force is there sooner.
+    `reading_m`: standard uncertainty of reading the first off a loop, from its points, the resolution and the noise.
     `travel_m`, `force_n`, `law_n`: from the reversal to mid-stroke, shape (P/4 + 1,), force hydraulic and positive.
     """
 
@@ -31,14 +32,16 @@ class TakeUp:
     peak_velocity_m_s: float
     lost_m: float
     half_m: float
+    reading_m: float
     travel_m: Array
     force_n: Array
     law_n: Array
 
 
-def take_ups(loops: tuple[Loop, ...], joint: JointFit, direction: str) -> tuple[TakeUp, ...]:
-    """The take-up of every moving stage in one direction."""
-    return tuple(_take_up(loop, joint, direction) for loop in loops if loop.peak_velocity_m_s >= SLOW_M_S)
+def take_ups(loops: tuple[Loop, ...], joint: JointFit, direction: str, resolution_m: float) -> tuple[TakeUp, ...]:
+    """The take-up of every moving stage in one direction; `resolution_m` of the displacement channel."""
+    moving = (loop for loop in loops if loop.peak_velocity_m_s >= SLOW_M_S)
+    return tuple(_take_up(loop, joint, direction, resolution_m) for loop in moving)
 
 
 def lost_motion(found: tuple[TakeUp, ...]) -> Estimate | None:
@@ -51,7 +54,9 @@ def lost_motion(found: tuple[TakeUp, ...]) -> Estimate | None:
         return None
     middle = float(np.median(lost))
     spread = MEDIAN_SPREAD * float(np.median(np.abs(lost - middle)))
-    return Estimate.from_standard_error(1e3 * middle, 1e3 * MEDIAN_ERROR * spread / np.sqrt(lost.size))
+    reading = float(np.median([t.reading_m for t in found]))
+    error = float(np.hypot(MEDIAN_ERROR * spread / np.sqrt(lost.size), reading))
+    return Estimate.from_standard_error(1e3 * middle, 1e3 * error)
 
 
 def series_stiffness(joint: JointFit, spread: Array) -> Estimate | None:
@@ -67,14 +72,15 @@ def series_stiffness(joint: JointFit, spread: Array) -> Estimate | None:
 
 
 def hydraulic_force_n(loop: Loop, joint: JointFit, direction: str) -> Array:
-    """The loop's force with gas and friction taken out, positive where it resists the direction; shape (P,)."""
+    """The loop's force with gas, friction, moving mass and delay taken out, positive where it resists; shape (P,)."""
     v = joint.values
     friction = v["friction_n"] * np.tanh(loop.velocity_m_s / v["friction_speed_m_s"])
     gas = -v["gas_n"] + v["gas_n_m"] * loop.displacement_m
-    return np.asarray(SIGN[direction] * (loop.mean_force_n - gas - friction))
+    bench = v.get("mass_kg", 0.0) * loop.acceleration_m_s2 - v.get("delay_s", 0.0) * force_rate(loop)
+    return np.asarray(SIGN[direction] * (loop.mean_force_n - gas - friction - bench))
 
 
-def _take_up(loop: Loop, joint: JointFit, direction: str) -> TakeUp:
+def _take_up(loop: Loop, joint: JointFit, direction: str, resolution_m: float) -> TakeUp:
     speed = SIGN[direction] * loop.velocity_m_s
     begin = int(np.flatnonzero((speed > 0) & (np.roll(speed, 1) <= 0))[0])
     rows = np.arange(begin - 1, begin + speed.size // 4) % speed.size
@@ -85,7 +91,14 @@ def _take_up(loop: Loop, joint: JointFit, direction: str) -> TakeUp:
         _travel_to(travel, force, share * law.max()) - _travel_to(travel, law, share * law.max())
         for share in (TAKEN_UP, HALF)
     )
-    return TakeUp(loop.stage.index, loop.peak_velocity_m_s, lost, half, travel, force, law)
+    at = int(np.searchsorted(travel, _travel_to(travel, force, TAKEN_UP * law.max())))
+    near = slice(max(0, at - 2), at + 3)
+    rows_a_point = (loop.stage.stop - loop.stage.start) / (loop.stage.cycles * speed.size)
+    spacing = float(np.ptp(travel[near])) / 4 / min(1.0, rows_a_point)
+    slope = float(np.ptp(force[near])) / max(float(np.ptp(travel[near])), 1e-9)
+    noise = float(joint.points.sigma_n[joint.points.stage == loop.stage.index].mean()) / max(slope, 1e-9)
+    reading = float(np.hypot(np.hypot(spacing, resolution_m) / 12**0.5, min(noise, travel[-1])))
+    return TakeUp(loop.stage.index, loop.peak_velocity_m_s, lost, half, reading, travel, force, law)
 
 
 def _travel_to(travel: Array, force: Array, level_n: float) -> float:

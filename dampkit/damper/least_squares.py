@@ -12,8 +12,9 @@ from dampkit.quantities import Array, Index
 CONDITION_LIMIT = 1e12  # of the column-scaled normal matrix; beyond it the data do not fix the parameters
 FIRST_DAMPING, LAST_DAMPING = 1e-3, 1e12
 STILL_ROUNDS = 4  # after so many rounds without a fall the rest is drift along a flat valley; the covariance shows it
-DAMPING_DOWN, DAMPING_UP = 8.0, 5.0
-SETTLED = 1e-10  # relative change of parameters and of the sum of squares at which a fit has settled
+DAMPING_DOWN, DAMPING_UP = 10.0, 5.0
+SETTLED = 1e-10  # relative fall of the sum of squares ...
+SETTLED_CHANGE = 1e-7  # ... and relative change of the parameters at which a fit has settled
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def least_squares(
         before = float(r @ r)
         p, r, damping, change = _step(residual, (p, r), (move, normal, gradient, scale, low, high), damping)
         still = still + 1 if before - float(r @ r) <= SETTLED * before else 0
-        if still > 0 and (change <= SETTLED or still >= STILL_ROUNDS):
+        if still > 0 and (change <= SETTLED_CHANGE or still >= STILL_ROUNDS):
             break
     return _facts(
         p, r, jacobian(p), (low, high), "" if still else f"the sum of squares still fell after {rounds} rounds"
@@ -125,7 +126,7 @@ def _covariance(jacobian: Array, residuals: Array, free: list[int]) -> tuple[Arr
     if singular[-1] ** 2 * CONDITION_LIMIT < singular[0] ** 2:
         return None, "the data do not tell two parameters apart"
     degrees = max(1, residuals.size - len(free))
-    inverse = np.linalg.inv(scaled.T @ scaled) / np.outer(size, size)
+    inverse = np.linalg.inv(scaled.T @ scaled) / size[:, None] / size[None, :]
     covariance = np.zeros((jacobian.shape[1], jacobian.shape[1]))
     covariance[np.ix_(free, free)] = inverse * float(residuals @ residuals) / degrees
     return covariance, ""

@@ -45,8 +45,11 @@ class Model:
 
     def jacobian(self, p: Array, points: Points) -> Array:
         """d force / d free parameters, shape (N, K): exact, the valve's by implicit differentiation of v(F) = v."""
-        columns = {name: self._common_column(name, p, points) for name in self.free if "." not in name}
-        columns |= {name: np.zeros(points.force_n.size) for name in self.free if "." in name}
+        rows_by_name = np.zeros((len(self.free), points.force_n.size))
+        columns = dict(zip(self.free, rows_by_name, strict=True))
+        for name in self.free:
+            if "." not in name:
+                columns[name][:] = self._common_column(name, p, points)
         for direction, rows, speed in self._sides(p, points):
             _, stiffness, gradient = self.valve(p, direction).solve(speed)
             sign = points.direction[rows]
@@ -55,7 +58,7 @@ class Model:
                     columns[f"{direction}.{name}"][rows] = sign * gradient[:, i]
             if f"{direction}.compliance" in columns:
                 columns[f"{direction}.compliance"][rows] = -stiffness * points.force_rate_n_s[rows]
-        return np.stack([columns[name] for name in self.free], axis=1)
+        return rows_by_name.T
 
     def _sides(self, p: Array, points: Points) -> list[tuple[str, Index, Array]]:
         values = self.values(p)
