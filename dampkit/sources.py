@@ -74,12 +74,9 @@ _FROM_MEMORY: dict[str, str] = {
     ),
     "efron1982": "B. Efron, The Jackknife, the Bootstrap and Other Resampling Plans, SIAM, 1982.",
     "white1980": (
-        "H. White, A heteroskedasticity-consistent covariance matrix estimator, Econometrica 48(4), 1980, "
-        "817-838."
+        "H. White, A heteroskedasticity-consistent covariance matrix estimator, Econometrica 48(4), 1980, 817-838."
     ),
-    "schwarz1978": (
-        "G. Schwarz, Estimating the dimension of a model, Annals of Statistics 6(2), 1978, 461-464."
-    ),
+    "schwarz1978": ("G. Schwarz, Estimating the dimension of a model, Annals of Statistics 6(2), 1978, 461-464."),
     "more1978": (
         "J. J. More, The Levenberg-Marquardt algorithm: implementation and theory, Lecture Notes in "
         "Mathematics 630, Springer, 1978, 105-116."
@@ -108,13 +105,11 @@ _FROM_MEMORY: dict[str, str] = {
     ),
     "iso8041": "ISO 8041:2005, Human response to vibration - Measuring instrumentation (filter parameters of Wk).",
     "iso8608": (
-        "ISO 8608:2016, Mechanical vibration - Road surface profiles - Reporting of measured data (annex C, "
-        "classes)."
+        "ISO 8608:2016, Mechanical vibration - Road surface profiles - Reporting of measured data (annex C, classes)."
     ),
     "jcgm100": "JCGM 100:2008, Evaluation of measurement data - Guide to the expression of uncertainty in measurement.",
     "jcgm106": (
-        "JCGM 106:2012, Evaluation of measurement data - The role of measurement uncertainty in conformity "
-        "assessment."
+        "JCGM 106:2012, Evaluation of measurement data - The role of measurement uncertainty in conformity assessment."
     ),
     "jaso_c602": "JASO C602:2001, Telescopic shock absorbers for automobiles, cl. 8.1 (test speeds; 0.3 m/s rated).",
     "lyapunov": (
@@ -131,8 +126,7 @@ _FROM_MEMORY: dict[str, str] = {
         "Butterworth-Heinemann, 2001, ch. 5 (springing and damping)."
     ),
     "roark": (
-        "W. C. Young, R. G. Budynas, Roark's Formulas for Stress and Strain, 7th ed., McGraw-Hill, 2002, Table "
-        "11.2."
+        "W. C. Young, R. G. Budynas, Roark's Formulas for Stress and Strain, 7th ed., McGraw-Hill, 2002, Table 11.2."
     ),
     "sae_hs788": "SAE HS-788, Manual on Design and Application of Leaf Springs, SAE International.",
     "shigley": (

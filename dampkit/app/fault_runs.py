@@ -107,7 +107,7 @@ def batches(sound: int, each: int, pairs: int, seed: int) -> list[Batch]:
     for kind in KINDS:
         for fault in (f for f in FAULTS if kind in f.kinds):
             programme = "warm" if fault.code == "fade" else "ladder"
-            members = [((fault.code, float(severity)),) for severity in range(1, 6) for _ in range(each)]
+            members: list[Faults] = [((fault.code, float(severity)),) for severity in range(1, 6) for _ in range(each)]
             cells.setdefault((kind, programme, "good"), []).extend(members)
         for first, second in PAIRS:
             if kind in BY_CODE[first].kinds and kind in BY_CODE[second].kinds and kind != "lever-arm":

@@ -11,6 +11,7 @@ import typer
 
 from dampkit.app.batch_command import batch_command
 from dampkit.app.book import app as book_app
+from dampkit.app.fault_study_command import fault_study_command
 from dampkit.app.need import need_command
 from dampkit.app.side_by_side import add_side_by_side
 from dampkit.app.spring import app as spring_app
@@ -47,8 +48,12 @@ def analyse_command(
     bench: Bench = None,
     damper: Annotated[Path | None, typer.Option(metavar="DAMPER.toml", help="The unit and its reference.")] = None,
     vehicle: Annotated[Path | None, typer.Option(metavar="VEHICLE.toml", help="The corner it is for.")] = None,
-    inspection: Annotated[Path | None, typer.Option(metavar="INSPECTION.toml", help="What eyes and hands found.")] = None,
-    costs: Annotated[Path | None, typer.Option(metavar="COSTS.toml", help="Prices, to weigh rebuild and replace.")] = None,
+    inspection: Annotated[
+        Path | None, typer.Option(metavar="INSPECTION.toml", help="What eyes and hands found.")
+    ] = None,
+    costs: Annotated[
+        Path | None, typer.Option(metavar="COSTS.toml", help="Prices, to weigh rebuild and replace.")
+    ] = None,
     stock: Annotated[
         Path | None, typer.Option(metavar="STOCK.toml", help="Drills, springs, shims and oils at hand.")
     ] = None,
@@ -107,6 +112,7 @@ app.add_typer(book_app, name="book")
 app.add_typer(spring_app, name="spring")
 app.command("need", epilog="Example: dampkit need VEHICLE.toml --report NEED.html")(need_command)
 add_side_by_side(app)
+app.command("fault-study", epilog="Example: dampkit fault-study reports/fault_study.html --jobs 2")(fault_study_command)
 app.command("batch", epilog="Example: dampkit batch LOGS --out RESULTS --jobs 4")(batch_command)
 
 

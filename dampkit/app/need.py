@@ -77,4 +77,5 @@ def fact_lines(facts: Iterable[Fact | FactRecord]) -> Iterable[str]:
 def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
     """Cells padded to the widest of their column but the last, indented."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]) - 1)]
+    rows = [[cell.replace("\N{NO-BREAK SPACE}", " ") for cell in row] for row in rows]
     return ["  " + "  ".join([*(f"{c:<{w}}" for c, w in zip(row, widths, strict=False)), row[-1]]) for row in rows]

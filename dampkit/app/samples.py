@@ -22,6 +22,7 @@ def make_samples(folder: Path, samples: Sequence[Sample] = SAMPLES) -> list[Path
                 (folder / name).write_bytes(content)
                 written.append(folder / name)
     except OSError as problem:
-        raise BadSettings(str(folder), f"cannot write: {problem.strerror}", "a folder that can be written to",
-                          "choose another folder") from problem
+        raise BadSettings(
+            str(folder), f"cannot write: {problem.strerror}", "a folder that can be written to", "choose another folder"
+        ) from problem
     return written

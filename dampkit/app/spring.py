@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 app = typer.Typer(no_args_is_help=True, help="Rate, stress and friction of a spring, and its [spring] table.")
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")]
-Load = Annotated[float, typer.Option("--load", min=1e-3, help="Load on the spring at ride height, N.", show_default=False)]
+Load = Annotated[
+    float, typer.Option("--load", min=1e-3, help="Load on the spring at ride height, N.", show_default=False)
+]
 Motion = Annotated[float, typer.Option("--motion-ratio", help="Spring travel per wheel travel.")]
 
 
@@ -23,7 +25,10 @@ def _millimetres(text: str) -> Any:
     return typer.Option(help=f"{text}, mm.", show_default=False)
 
 
-@app.command("leaf", epilog="Example: dampkit spring leaf --span 1100 --width 50 --thickness 7 --full 1 --graduated 5 --load 3400")
+@app.command(
+    "leaf",
+    epilog="Example: dampkit spring leaf --span 1100 --width 50 --thickness 7 --full 1 --graduated 5 --load 3400",
+)
 def leaf_command(
     span: Annotated[float, _millimetres("From eye to eye under load")],
     width: Annotated[float, _millimetres("Width of a leaf")],
@@ -88,10 +93,13 @@ def torsion_command(
 
 @app.command("log", epilog="Example: dampkit spring log SPRING.csv --load 3400")
 def log_command(
-    log: Annotated[Path, typer.Argument(metavar="SPRING.csv", help="Load and deflection, out and back.", show_default=False)],
+    log: Annotated[
+        Path, typer.Argument(metavar="SPRING.csv", help="Load and deflection, out and back.", show_default=False)
+    ],
     load: Load,
     bench: Annotated[
-        Path | None, typer.Option("--bench", metavar="BENCH.toml", help="Which columns and units, where the log leaves it open.")
+        Path | None,
+        typer.Option("--bench", metavar="BENCH.toml", help="Which columns and units, where the log leaves it open."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:

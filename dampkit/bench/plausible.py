@@ -1,4 +1,4 @@
-"""Sizes that no damper bench writes, and a force channel at the end of its range: said, never corrected."""
+"""Sizes that no damper bench writes: said, never corrected."""
 
 from __future__ import annotations
 
@@ -7,18 +7,17 @@ from dataclasses import replace
 import numpy as np
 
 from dampkit.bench.run import Quality, Run
-from dampkit.quantities import Array, number
+from dampkit.quantities import number
 
 # Common practice, no source: what falls outside is far more likely a wrong unit than a test.
 STROKE_M = (1e-3, 0.5)
 PEAK_FORCE_N = (5.0, 60_000.0)
 SLOWEST_RATE_HZ = 100.0
-FLAT_ROWS, FLAT_PLACES = 8, 3  # so many equal readings in a row, in so many places, at the very top or bottom
 
 
 def with_doubts(run: Run) -> Run:
     """The run with a remark for each size that is out of the ordinary."""
-    found = [*_sizes(run), *_flat_ends(run.force_n)]
+    found = _sizes(run)
     return replace(run, quality=(*run.quality, *found)) if found else run
 
 
@@ -39,23 +38,3 @@ def _sizes(run: Run) -> list[Quality]:
 
 def _doubt(message: str) -> Quality:
     return Quality("size_doubtful", "warning", message)
-
-
-def _flat_ends(force_n: Array) -> list[Quality]:
-    """A force that stays at exactly its largest or smallest reading again and again."""
-    out = []
-    for name, end in (("largest", float(force_n.max())), ("smallest", float(force_n.min()))):
-        if np.count_nonzero(force_n == end) < FLAT_ROWS * FLAT_PLACES:
-            continue
-        edges = np.diff(np.concatenate([[0], (force_n == end).astype(np.int8), [0]]))
-        lengths = np.flatnonzero(edges < 0) - np.flatnonzero(edges > 0)
-        if int((lengths >= FLAT_ROWS).sum()) >= FLAT_PLACES:
-            out.append(
-                Quality(
-                    "force_flat",
-                    "warning",
-                    f"The force stays at exactly its {name} reading, {number(end, 4)} N, for up to {int(lengths.max())} rows"
-                    " in a row: the load cell may be at the end of its range, and peaks are cut off.",
-                )
-            )
-    return out

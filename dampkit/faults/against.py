@@ -205,11 +205,11 @@ def _changed(valve: Valve, parts: tuple[Part, ...], p: Array, leak_scale: float)
 def _leak_scale(valve: Valve) -> float:
     """A leak that passes as much as the bleed at the knee, or at 500 N."""
     knee = valve.blowoff_force if np.isfinite(valve.blowoff_force) else 500.0
-    return max(valve.bleed / np.sqrt(max(knee, 1.0)), 1e-7)
+    return float(max(valve.bleed / np.sqrt(max(knee, 1.0)), 1e-7))
 
 
 def _value(valve: Valve, part: Part) -> float:
-    value: float = valve.blowoff_force if part == "blowoff" else getattr(valve, part)
+    value: float = getattr(valve, "blowoff_force" if part == "blowoff" else part)
     return value
 
 

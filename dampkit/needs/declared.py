@@ -13,7 +13,12 @@ Share = Annotated[FiniteFloat, Field(gt=0, lt=1)]
 Ratio = Annotated[FiniteFloat, Field(gt=0, le=5)]
 Angle = Annotated[FiniteFloat, Field(gt=-80, lt=80)]
 Use = Literal["comfort", "road", "sport", "race"]
-USUAL_RATIO: dict[Use, float] = {"comfort": 0.25, "road": 0.30, "sport": 0.42, "race": 0.65}  # common practice, no source
+USUAL_RATIO: dict[Use, float] = {
+    "comfort": 0.25,
+    "road": 0.30,
+    "sport": 0.42,
+    "race": 0.65,
+}  # common practice, no source
 
 
 class Vehicle(Declared):

@@ -54,7 +54,9 @@ def _spring(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
 def _corner(corner: Corner) -> Iterator[Fact]:
     group, modes = "Corner", corner.modes()
     yield Fact(group, "Damper travel per wheel travel", corner.motion_ratio, "", "declared or from [linkage]")
-    yield Fact(group, "Ride rate with the tyre", corner.ride_rate_n_m / N_M_PER_N_MM, "N/mm", "wheel and tyre in series")
+    yield Fact(
+        group, "Ride rate with the tyre", corner.ride_rate_n_m / N_M_PER_N_MM, "N/mm", "wheel and tyre in series"
+    )
     yield Fact(group, "Critical damping at the wheel", corner.critical_damping_n_s_m, "N s/m", "2 sqrt(k m)")
     yield Fact(group, "Body frequency", modes.body_frequency_hz, "Hz", "two masses, undamped")
     yield Fact(group, "Wheel frequency", modes.wheel_frequency_hz, "Hz", "two masses, undamped")
@@ -64,7 +66,9 @@ def _corner(corner: Corner) -> Iterator[Fact]:
     damped = corner.modes(ratio * corner.critical_damping_n_s_m)
     yield Fact(group, "Damping coefficient wanted at the damper", needed_damping(corner, ratio), "N s/m",
                "mean of both directions, spring friction taken off")  # fmt: skip
-    yield Fact(group, "Body ratio with the tyre in", damped.body_ratio, "", "two masses; the target counts the tyre as stiff")
+    yield Fact(
+        group, "Body ratio with the tyre in", damped.body_ratio, "", "two masses; the target counts the tyre as stiff"
+    )
     yield Fact(group, "Wheel-hop ratio", damped.wheel_ratio, "", "at least 0.15 is usual: common practice, no source")
 
 
@@ -83,9 +87,19 @@ def _knee(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
     group = f"Knee and blow-off, for road class {road.road_class} at {3.6 * road.speed_m_s:.0f} km/h"
     share = USUAL_REBOUND_SHARE if corner.rebound_share_ratio is None else corner.rebound_share_ratio
     slope = needed_damping(corner, ratio)
-    yield Fact(group, "Damper speed from body motion", speeds.body_m_s, "m/s", "root mean square, below midway of the modes")
-    yield Fact(group, "Damper speed from wheel hop", speeds.wheel_m_s, "m/s", "root mean square, above midway of the modes")
-    yield Fact(group, "Suggested speed of the knee", speeds.knee_m_s, "m/s", "body motion stays below it 95 % of the time; own choice")
+    yield Fact(
+        group, "Damper speed from body motion", speeds.body_m_s, "m/s", "root mean square, below midway of the modes"
+    )
+    yield Fact(
+        group, "Damper speed from wheel hop", speeds.wheel_m_s, "m/s", "root mean square, above midway of the modes"
+    )
+    yield Fact(
+        group,
+        "Suggested speed of the knee",
+        speeds.knee_m_s,
+        "m/s",
+        "body motion stays below it 95 % of the time; own choice",
+    )
     for way, part in (("rebound", share), ("compression", 1 - share)):
         force = 2 * part * slope * speeds.knee_m_s
         yield Fact(group, f"Suggested blow-off force, {way}", force, "N", "needed force at that knee; a place to start")
@@ -100,16 +114,26 @@ def _knee(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
 def _axle(given: Axle, corner: Corner) -> Iterator[Fact]:
     group = "Axle"
     if given.kind == "independent":
-        yield Fact(group, "Wheel-hop frequency, each wheel by itself", corner.modes().wheel_frequency_hz, "Hz", "independent wheels")
+        yield Fact(
+            group,
+            "Wheel-hop frequency, each wheel by itself",
+            corner.modes().wheel_frequency_hz,
+            "Hz",
+            "independent wheels",
+        )
         return
     track = given.track_mm / MM_PER_M
     spring, damper = ((x or given.track_mm) / MM_PER_M for x in (given.spring_spacing_mm, given.damper_spacing_mm))
     inertia = given.roll_inertia_kg_m2 or 2 * corner.unsprung_mass_kg * (track / 2) ** 2
-    guessed = "" if given.roll_inertia_kg_m2 else "; inertia taken as if all mass were at the wheels, so on the low side"
+    guessed = (
+        "" if given.roll_inertia_kg_m2 else "; inertia taken as if all mass were at the wheels, so on the low side"
+    )
     beam = BeamAxle(corner, track, spring, damper, inertia)
     yield Fact(group, "Hop, both wheels together", corner.modes().wheel_frequency_hz, "Hz", "two masses, undamped")
     yield Fact(group, "Tramp, one wheel up and one down", beam.tramp_frequency_hz(), "Hz", f"body held still{guessed}")
-    yield Fact(group, "Share of damping left in tramp", beam.share_in_tramp(damper), "", "(damper spacing/track) squared")
+    yield Fact(
+        group, "Share of damping left in tramp", beam.share_in_tramp(damper), "", "(damper spacing/track) squared"
+    )
     ratio = damper_target_ratio(corner)
     if ratio is not None:
         tramp = beam.tramp_ratio(ratio * corner.critical_damping_n_s_m)
@@ -131,7 +155,9 @@ def _car(given: Car, corner: Corner) -> Iterator[Fact]:
     angle = math.degrees(car.pitch_angle_rad(given.braking_g * GRAVITY_M_S2))
     yield Fact(group, "Nose dive on the springs alone", angle, "degrees", "linkage that resists dive left out")
     across = car.moved_across_n(given.cornering_g * GRAVITY_M_S2) / 2
-    yield Fact(group, f"Cornering at {given.cornering_g:g} g moves, each wheel", across, "N", "m a h/(2 t), both ends alike")
+    yield Fact(
+        group, f"Cornering at {given.cornering_g:g} g moves, each wheel", across, "N", "m a h/(2 t), both ends alike"
+    )
     lean = math.degrees(car.roll_angle_rad(given.cornering_g * GRAVITY_M_S2))
     yield Fact(group, "Roll on the springs alone", lean, "degrees", "roll bars and height of the roll axis left out")
     both = bounce_and_pitch(car.mass_kg, gyration, 2 * rates[0], 2 * rates[1], car.arms_m)
@@ -166,9 +192,27 @@ def _friction_damper(given: Friction, corner: Corner) -> Iterator[Fact]:
     )
     left = max(0.0, friction_for_ratio(corner, corner.target_ratio, amplitude) - corner.spring_friction_n)
     at_arm = left / corner.motion_ratio
-    yield Fact(group, f"Friction wanted at the wheel, for swings of {given.amplitude_mm:g} mm", left, "N", "spring friction taken off")
+    yield Fact(
+        group,
+        f"Friction wanted at the wheel, for swings of {given.amplitude_mm:g} mm",
+        left,
+        "N",
+        "spring friction taken off",
+    )
     yield Fact(group, "Friction wanted at the end of the arm", at_arm, "N", "over the motion ratio")
-    yield Fact(group, "Clamp force", unit.clamp_n(at_arm), "N", "worn-in discs; the coefficient drifts with damp, oil and wear, so check on the bench")
+    yield Fact(
+        group,
+        "Clamp force",
+        unit.clamp_n(at_arm),
+        "N",
+        "worn-in discs; the coefficient drifts with damp, oil and wear, so check on the bench",
+    )
     for factor, word in ((0.5, "half"), (2.0, "twice")):
         ratio = friction_ratio(corner, left + corner.spring_friction_n, factor * amplitude)
-        yield Fact(group, f"Damping ratio at {word} that swing", ratio, "", "friction cannot hold a ratio: it goes with 1/swing")
+        yield Fact(
+            group,
+            f"Damping ratio at {word} that swing",
+            ratio,
+            "",
+            "friction cannot hold a ratio: it goes with 1/swing",
+        )

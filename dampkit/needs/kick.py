@@ -58,7 +58,8 @@ def looker(table: Array) -> Callable[[Array, Array], None]:
 
     def look(speed_m_s: Array, out: Array) -> None:
         np.multiply(speed_m_s, 1 / step, out=place)
-        np.add(place, middle, out=cell, casting="unsafe")
+        np.add(place, middle, out=place)
+        np.copyto(cell, place, casting="unsafe")
         np.maximum(cell, first, out=cell)
         np.minimum(cell, last, out=cell)
         slopes.take(cell, out=out, mode="clip")  # in range already; "clip" spares a copy

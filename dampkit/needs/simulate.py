@@ -105,32 +105,32 @@ def run_over(cases: Cases, road_m: Array, step_s: float, pushed_m: float = 0.0) 
     road = np.broadcast_to(road_m.reshape(road_m.shape[0], -1), (road_m.shape[0], cases.curves.cases))
     points = (road.shape[0] - 1) // 2
     exact, gains = _linear(cases, step_s)
-    thirds = [gain * road[j : j + 2 * points : 2, :, None] for j, gain in enumerate(gains)]
-    push = (thirds[0] + thirds[1] + thirds[2])[..., None]
+    thirds = [gain * road[j : j + 2 * points : 2, None] for j, gain in enumerate(gains)]
+    push = thirds[0] + thirds[1] + thirds[2]
     road = road[2::2]
     kick = _Kick(cases, road, step_s)
-    x = np.zeros((cases.curves.cases, 4, 1))  # body, wheel, and their speeds
-    x[:, 0] = -pushed_m
-    kept, changed = np.empty((points, *x.shape)), np.empty((points, cases.curves.cases, 2))
+    x = np.zeros((4, cases.curves.cases))  # body, wheel, and their speeds
+    x[0] = -pushed_m
+    kept, changed = np.empty((points, *x.shape)), np.empty((points, 2, cases.curves.cases))
     for i in range(points):
-        x = np.matmul(exact, x, out=kept[i])
+        x = np.einsum("ijn,jn->in", exact, x, out=kept[i])
         x += push[i]
-        kick(x[..., 0], i, changed[i])
-    return _motion(cases, road, kept[..., 0], changed, step_s)
+        kick(x, i, changed[i])
+    return _motion(cases, road, kept, changed, step_s)
 
 
 def _motion(cases: Cases, road: Array, kept: Array, changed: Array, step_s: float) -> Motion:
     """Speeds are taken halfway through what acts at each step, so that they belong to its moment."""
-    body, wheel = kept[..., 0], kept[..., 1]
-    speeds = kept[..., 2:] - 0.5 * changed
+    body, wheel = kept[:, 0], kept[:, 1]
+    speeds = kept[:, 2:] - 0.5 * changed
     tyre = np.maximum(cases.tyre_rate_n_m * (road - wheel), -cases.static_tyre_load_n)
-    acceleration = np.diff(speeds[..., 0], axis=0, prepend=0.0) / step_s
-    made = (body, acceleration, body - wheel, speeds[..., 0] - speeds[..., 1], tyre)
+    acceleration = np.diff(speeds[:, 0], axis=0, prepend=0.0) / step_s
+    made = (body, acceleration, body - wheel, speeds[:, 0] - speeds[:, 1], tyre)
     return Motion(step_s, *(read_only(values) for values in made))
 
 
 def _linear(cases: Cases, step_s: float) -> tuple[Array, tuple[Array, Array, Array]]:
-    """Exact step of the linear corner, (cases, 4, 4); what the road at start, middle and end adds, (cases, 4) each."""
+    """Exact step of the linear corner, (4, 4, cases); what the road at start, middle and end adds, (4, cases) each."""
     n = cases.curves.cases
     ms, mu, k, kt = cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m, cases.tyre_rate_n_m
     c = held_slope(cases.curves)
@@ -139,8 +139,12 @@ def _linear(cases: Cases, step_s: float) -> tuple[Array, tuple[Array, Array, Arr
     a[:, 2, :4] = (np.array([-k, k, -c, c]) / ms).T
     a[:, 3, :5] = (np.array([k, -(k + kt), c, -c, kt]) / mu).T
     whole = _exponential(a * step_s)
-    height, slope, bend = (whole[:, :4, j] / step_s ** (j - 4) for j in (4, 5, 6))
-    return whole[:, :4, :4].copy(), (height - 3 * slope + 4 * bend, 4 * slope - 8 * bend, 4 * bend - slope)
+    height, slope, bend = (whole[:, :4, j].T / step_s ** (j - 4) for j in (4, 5, 6))
+    return np.ascontiguousarray(whole[:, :4, :4].transpose(1, 2, 0)), (
+        height - 3 * slope + 4 * bend,
+        4 * slope - 8 * bend,
+        4 * bend - slope,
+    )
 
 
 def _exponential(a: Array) -> Array:
@@ -167,12 +171,11 @@ class _Kick:
         if cases.spring_friction_n is not None:
             rubbed = rubbed.with_friction(cases.spring_friction_n)
         self._change = looker(speed_change(rubbed, per_mass, held, step_s))
-        self._share = np.stack([per_body / per_mass, -per_wheel / per_mass], axis=1)
+        self._share = np.stack([per_body, -per_wheel]) / per_mass
         self._ceiling = road + cases.static_tyre_load_n / cases.tyre_rate_n_m  # of the wheel before it lifts
         self._lift = step_s * cases.tyre_rate_n_m * per_wheel
-        self._stops, self._stop_share = cases.stops, step_s * np.stack([per_body, -per_wheel], axis=1)
+        self._stops, self._stop_share = cases.stops, step_s * np.stack([per_body, -per_wheel])
         self._speed, self._du, self._above = np.empty(n), np.empty(n), np.empty(n)
-        self._du_column = self._du[:, None]
         self._play = None
         if cases.play_m is not None:
             free = WheelCurves(np.zeros_like(cases.curves.force_n))
@@ -181,19 +184,19 @@ class _Kick:
             self._play = _Play(0.5 * cases.play_m, looker(speed_change(free, per_mass, held, step_s)))
 
     def __call__(self, x: Array, i: int, changed: Array) -> None:
-        """Change the speeds in x, shape (cases, 4), at step i, and write by how much, shape (cases, 2)."""
+        """Change the speeds in x, shape (4, cases), at step i, and write by how much, shape (2, cases)."""
         speed, du, above = self._speed, self._du, self._above
-        np.subtract(x[:, 2], x[:, 3], out=speed)
+        np.subtract(x[2], x[3], out=speed)
         self._change(speed, du)
         if self._play is not None:
-            self._play.let_go(x[:, 0] - x[:, 1], speed, du)
-        np.multiply(self._du_column, self._share, out=changed)
-        np.subtract(x[:, 1], self._ceiling[i], out=above)
+            self._play.let_go(x[0] - x[1], speed, du)
+        np.multiply(du, self._share, out=changed)
+        np.subtract(x[1], self._ceiling[i], out=above)
         if above.max() > 0.0:
-            changed[:, 1] += np.maximum(above, 0.0) * self._lift
+            changed[1] += np.maximum(above, 0.0) * self._lift
         if self._stops is not None:
-            changed += self._stops.force_n(x[:, 0] - x[:, 1])[:, None] * self._stop_share
-        x[:, 2:] += changed
+            changed += self._stops.force_n(x[0] - x[1]) * self._stop_share
+        x[2:] += changed
 
 
 class _Play:

@@ -96,7 +96,9 @@ def needed_curves(need: Need, motion_ratio: float) -> WheelCurves:
     """The middle of the band that a corner needs."""
 
     def law(v: Array) -> Array:
-        rebound, compression = (_going_on(np.abs(v), need.velocity_m_s, f) for f in (need.rebound_n, need.compression_n))
+        rebound, compression = (
+            _going_on(np.abs(v), need.velocity_m_s, f) for f in (need.rebound_n, need.compression_n)
+        )
         return np.asarray(np.where(v >= 0, rebound, -compression))
 
     return curves_from(law, motion_ratio)

@@ -108,7 +108,9 @@ def choice_picture(ride: RideRecord) -> Picture:
     layers: list[Layer] = []
     for share, dash in zip(sorted(set(choice.wheel_rate_share)), CHOICE_DASHES, strict=False):
         of = rates == share
-        name = f"spring at {100 * share:.0f} %, damper force from {100 * shares[0]:.0f} to {100 * shares[-1]:.0f} % of now"
+        name = (
+            f"spring at {100 * share:.0f} %, damper force from {100 * shares[0]:.0f} to {100 * shares[-1]:.0f} % of now"
+        )
         layers.append(Line(name, comfort[of], grip[of], "curve", dash))
     marks = zip(ride.cases, ("ink", "need", "reference"), ("circle", "square", "diamond"), strict=False)
     for case, ink, marker in marks:

@@ -13,9 +13,22 @@ from dampkit.virtual.rig import Log
 
 Channel = Literal["time", "clock", "count", "displacement", "velocity", "force", "temperature"]
 PER_UNIT: dict[str, float] = {
-    "": 1.0, "s": 1.0, "ms": constants.milli, "min": constants.minute, "m": 1.0, "cm": constants.centi,
-    "mm": constants.milli, "in": constants.inch, "m/s": 1.0, "mm/s": constants.milli, "in/s": constants.inch,
-    "N": 1.0, "kN": constants.kilo, "daN": 10.0, "kgf": constants.kilogram_force, "lbf": constants.pound_force,
+    "": 1.0,
+    "s": 1.0,
+    "ms": constants.milli,
+    "min": constants.minute,
+    "m": 1.0,
+    "cm": constants.centi,
+    "mm": constants.milli,
+    "in": constants.inch,
+    "m/s": 1.0,
+    "mm/s": constants.milli,
+    "in/s": constants.inch,
+    "N": 1.0,
+    "kN": constants.kilo,
+    "daN": 10.0,
+    "kgf": constants.kilogram_force,
+    "lbf": constants.pound_force,
 }
 
 
@@ -47,28 +60,63 @@ class Dialect:
     clock_start_s: float = 32400.0
 
 
-PLAIN = Dialect("plain", (
-    Column("time", "time_s", "s", 3), Column("displacement", "displacement_mm", "mm", 3),
-    Column("force", "force_N", "N", 1), Column("temperature", "temperature_C", "degC", 1),
-))
-GERMAN = Dialect("german", (
-    Column("time", "Zeit", "s", 3), Column("displacement", "Weg", "mm", 3),
-    Column("force", "Kraft", "kN", 4), Column("temperature", "Temperatur", "degC", 1),
-), delimiter=";", decimal=",", encoding="cp1252", newline="\r\n",
+PLAIN = Dialect(
+    "plain",
+    (
+        Column("time", "time_s", "s", 3),
+        Column("displacement", "displacement_mm", "mm", 3),
+        Column("force", "force_N", "N", 1),
+        Column("temperature", "temperature_C", "degC", 1),
+    ),
+)
+GERMAN = Dialect(
+    "german",
+    (
+        Column("time", "Zeit", "s", 3),
+        Column("displacement", "Weg", "mm", 3),
+        Column("force", "Kraft", "kN", 4),
+        Column("temperature", "Temperatur", "degC", 1),
+    ),
+    delimiter=";",
+    decimal=",",
+    encoding="cp1252",
+    newline="\r\n",
     preamble=("Prüfstand 2;erfundene Daten", "Prüfer;K. Moosgrün", "Bemerkung;Dämpfer stehend geprüft", ""),
-    units_row=("s", "mm", "kN", "°C"))
-INCH = Dialect("inch", (
-    Column("time", "Time (s)", "s", 4), Column("displacement", "Stroke (in)", "in", 5),
-    Column("force", "Load (lbf)", "lbf", 2), Column("temperature", "Body temp (degF)", "degF", 1),
-), delimiter="\t", preamble=("# made-up data", "# bench: tall frame, cell at the top"), footer=("# end of log",),
-    force_sign=-1, displacement_sign=-1)
-CLOCK = Dialect("clock", (
-    Column("clock", "clock", "hh:mm:ss", 4), Column("displacement", "stroke [mm]", "mm", 3),
-    Column("force", "load [N]", "N", 1), Column("temperature", "oil temp [degC]", "degC", 1),
-), preamble=("made-up data", "rows follow"))
-SPEED_ONLY = Dialect("speed-only", (
-    Column("time", "t [ms]", "ms", 1), Column("velocity", "v [mm/s]", "mm/s", 2), Column("force", "F [daN]", "daN", 3),
-), delimiter=";")
+    units_row=("s", "mm", "kN", "°C"),
+)
+INCH = Dialect(
+    "inch",
+    (
+        Column("time", "Time (s)", "s", 4),
+        Column("displacement", "Stroke (in)", "in", 5),
+        Column("force", "Load (lbf)", "lbf", 2),
+        Column("temperature", "Body temp (degF)", "degF", 1),
+    ),
+    delimiter="\t",
+    preamble=("# made-up data", "# bench: tall frame, cell at the top"),
+    footer=("# end of log",),
+    force_sign=-1,
+    displacement_sign=-1,
+)
+CLOCK = Dialect(
+    "clock",
+    (
+        Column("clock", "clock", "hh:mm:ss", 4),
+        Column("displacement", "stroke [mm]", "mm", 3),
+        Column("force", "load [N]", "N", 1),
+        Column("temperature", "oil temp [degC]", "degC", 1),
+    ),
+    preamble=("made-up data", "rows follow"),
+)
+SPEED_ONLY = Dialect(
+    "speed-only",
+    (
+        Column("time", "t [ms]", "ms", 1),
+        Column("velocity", "v [mm/s]", "mm/s", 2),
+        Column("force", "F [daN]", "daN", 3),
+    ),
+    delimiter=";",
+)
 DIALECTS = {d.name: d for d in (PLAIN, GERMAN, INCH, CLOCK, SPEED_ONLY)}
 
 

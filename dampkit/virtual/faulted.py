@@ -51,8 +51,12 @@ def _aerated(plant: Plant, severity: float) -> Plant:
 
 def _low_gas(plant: Plant, severity: float) -> Plant:
     if plant.gas_pressure_pa <= 1.01 * ATMOSPHERE_PA:
-        raise BadSettings("fault low_gas_pressure", f"{plant.name} holds no charge", "a unit with gas pressure",
-                          "choose another unit or fault")
+        raise BadSettings(
+            "fault low_gas_pressure",
+            f"{plant.name} holds no charge",
+            "a unit with gas pressure",
+            "choose another unit or fault",
+        )
     over = (plant.gas_pressure_pa - ATMOSPHERE_PA) * (1.0 - 0.18 * severity)
     return replace(plant, gas_pressure_pa=ATMOSPHERE_PA + over)
 
@@ -84,9 +88,12 @@ def _fade(plant: Plant, severity: float) -> Plant:
     thin = replace(plant.oil, viscosity_100_mm2_s=plant.oil.viscosity_100_mm2_s * (1.0 - 0.06 * severity))
     share = 0.12 * severity
     return replace(
-        plant, oil=thin, rebound=_viscous(plant.rebound, plant, share),
+        plant,
+        oil=thin,
+        rebound=_viscous(plant.rebound, plant, share),
         compression=_viscous(plant.compression, plant, share),
-        heat_capacity_j_k=plant.heat_capacity_j_k / (1.0 + severity), cooling_w_k=0.5,
+        heat_capacity_j_k=plant.heat_capacity_j_k / (1.0 + severity),
+        cooling_w_k=0.5,
     )
 
 
@@ -119,33 +126,68 @@ def _dead(plant: Plant, severity: float) -> Plant:
 
 
 FAULTS: tuple[Fault, ...] = (
-    Fault("low_oil", RESERVE, _low_oil,
-          "reserve oil down until its intake draws gas for 2 mm of travel a step at 25 mm of extension"),
+    Fault(
+        "low_oil",
+        RESERVE,
+        _low_oil,
+        "reserve oil down until its intake draws gas for 2 mm of travel a step at 25 mm of extension",
+    ),
     Fault("aerated_oil", HYDRAULIC, _aerated, "2 % more free gas a step, as bubbles all through the oil"),
     Fault("low_gas_pressure", TELESCOPIC, _low_gas, "18 % of the gauge pressure lost a step"),
-    Fault("internal_leak", HYDRAULIC, _leak,
-          "a clearance past the piston that passes 15 % of the rebound knee flow a step, more when warm"),
+    Fault(
+        "internal_leak",
+        HYDRAULIC,
+        _leak,
+        "a clearance past the piston that passes 15 % of the rebound knee flow a step, more when warm",
+    ),
     Fault("weak_blowoff", HYDRAULIC, _weak_blowoff, "rebound blow-off opens at 14 % less pressure a step"),
     Fault("blocked_bleed", HYDRAULIC, _blocked_bleed, "17 % of the rebound bleed area closed a step"),
-    Fault("high_friction", HYDRAULIC, lambda p, s: _friction(p, sliding_n=p.friction.sliding_n + 25.0 * s),
-          "25 N more sliding friction a step, alike over the stroke"),
-    Fault("bent_rod", TELESCOPIC, lambda p, s: _friction(p, bump_ratio=0.8 * s),
-          "friction higher by 80 % a step at one place of the stroke, 6 mm wide"),
+    Fault(
+        "high_friction",
+        HYDRAULIC,
+        lambda p, s: _friction(p, sliding_n=p.friction.sliding_n + 25.0 * s),
+        "25 N more sliding friction a step, alike over the stroke",
+    ),
+    Fault(
+        "bent_rod",
+        TELESCOPIC,
+        lambda p, s: _friction(p, bump_ratio=0.8 * s),
+        "friction higher by 80 % a step at one place of the stroke, 6 mm wide",
+    ),
     Fault("loose_mount", KINDS, lambda p, s: replace(p, play_m=p.play_m + 4e-4 * s), "0.4 mm more play a step"),
-    Fault("fade", HYDRAULIC, _fade,
-          "12 % of the bleed a step turned into worn clearance, thinner oil when hot, less metal to take the heat"),
-    Fault("trapped_air", HYDRAULIC, _trapped_air,
-          "an air pocket in both working chambers, 0.5 and 0.8 mm of travel deep a step; it leaves with travel"),
+    Fault(
+        "fade",
+        HYDRAULIC,
+        _fade,
+        "12 % of the bleed a step turned into worn clearance, thinner oil when hot, less metal to take the heat",
+    ),
+    Fault(
+        "trapped_air",
+        HYDRAULIC,
+        _trapped_air,
+        "an air pocket in both working chambers, 0.5 and 0.8 mm of travel deep a step; it leaves with travel",
+    ),
     Fault("starved_refill", RESERVE, _starved, "refill valves that open 3 mm2 over the step"),
     Fault("swapped_valves", ("monotube",), _swapped, "rebound valve and compression valve changed over"),
     Fault("dead_rebound", HYDRAULIC, _dead, "rebound valve held off its seat by 2 mm2 a step on a 30 mm bore"),
-    Fault("glazed_discs", ("friction-disc",),
-          lambda p, s: _friction(p, sliding_n=p.friction.sliding_n * (1 - 0.13 * s)), "13 % less friction a step"),
-    Fault("sticking_discs", ("friction-disc",), lambda p, s: _friction(p, breakaway_ratio=1.1 + 0.15 * s),
-          "force to start higher by 15 % of the sliding force a step"),
-    Fault("greased_discs", ("friction-disc",),
-          lambda p, s: _friction(p, sliding_n=p.friction.sliding_n * (1 - 0.08 * s), viscous_n_s_m=60.0 * s),
-          "friction that grows with speed by 60 N s/m a step"),
+    Fault(
+        "glazed_discs",
+        ("friction-disc",),
+        lambda p, s: _friction(p, sliding_n=p.friction.sliding_n * (1 - 0.13 * s)),
+        "13 % less friction a step",
+    ),
+    Fault(
+        "sticking_discs",
+        ("friction-disc",),
+        lambda p, s: _friction(p, breakaway_ratio=1.1 + 0.15 * s),
+        "force to start higher by 15 % of the sliding force a step",
+    ),
+    Fault(
+        "greased_discs",
+        ("friction-disc",),
+        lambda p, s: _friction(p, sliding_n=p.friction.sliding_n * (1 - 0.08 * s), viscous_n_s_m=60.0 * s),
+        "friction that grows with speed by 60 N s/m a step",
+    ),
 )
 BY_CODE = {fault.code: fault for fault in FAULTS}
 
@@ -159,8 +201,12 @@ def faulted(plant: Plant, code: str, severity: float = 3.0) -> Plant:
     if fault is None:
         raise BadSettings("fault", f"'{code}' is not known", "one of " + ", ".join(BY_CODE), "choose one of these")
     if plant.kind not in fault.kinds:
-        raise BadSettings(f"fault {code}", f"a {plant.kind} cannot have it", "one of " + ", ".join(fault.kinds),
-                          "choose another unit or fault")
+        raise BadSettings(
+            f"fault {code}",
+            f"a {plant.kind} cannot have it",
+            "one of " + ", ".join(fault.kinds),
+            "choose another unit or fault",
+        )
     if not 1.0 <= severity <= 5.0:
         raise BadSettings(f"fault {code}", f"severity {severity:g}", "1 to 5", "choose a severity in that range")
     return replace(fault.change(plant, severity), name=f"{plant.name}, {code} {severity:g}")

@@ -80,8 +80,9 @@ def drop_for(flow_m3_s: Array, opening: Opening, oil: Oil, temperature_c: float 
     return np.where(flow_m3_s <= 0.0, 0.0, np.where(reachable, 0.5 * (low + high), np.inf))
 
 
-def clearance_leak(diameter_m: float, clearance_m: float, length_m: float, viscosity_pa_s: float,
-                   eccentricity: float = 0.0) -> float:
+def clearance_leak(
+    diameter_m: float, clearance_m: float, length_m: float, viscosity_pa_s: float, eccentricity: float = 0.0
+) -> float:
     """Laminar flow per pressure drop [m3/s/Pa] past a piston, `eccentricity` 0 (centred) to 1 (touching).
 
     pi D c^3 (1 + 1.5 e^2) / (12 mu L). Source: [rabie2009] eq. 2.19; eccentricity [merritt1967], from memory.

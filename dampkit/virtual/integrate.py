@@ -156,7 +156,12 @@ class _Integrator:
                 since = 0.0
             now = self.now
             force[k], travel[k], speed[k], temperature[k], heat[k] = (
-                self.force, now.travel, now.speed, self.temperature, self.heat)
+                self.force,
+                now.travel,
+                now.speed,
+                self.temperature,
+                self.heat,
+            )
             pressure[k], oil[k], gas[k] = now.pressure, now.oil, now.gas
         return Trace(motion.time_s, force, travel, speed, temperature, heat, pressure, oil, gas, self.worst)
 

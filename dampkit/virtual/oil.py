@@ -43,7 +43,7 @@ class Oil:
     def viscosity_mm2_s(self, temperature_c: Array | float) -> Array:
         """Kinematic viscosity, same shape. Source: [astm_d341]."""
         a, b = self._walther
-        return np.asarray(10.0 ** 10.0 ** (a - b * np.log10(np.asarray(temperature_c) + KELVIN)) - 0.7)
+        return np.asarray(10.0**10.0 ** (a - b * np.log10(np.asarray(temperature_c) + KELVIN)) - 0.7)
 
     def density_kg_m3(self, temperature_c: Array | float) -> Array:
         """Density, same shape; volume grows linearly with temperature."""

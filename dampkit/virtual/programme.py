@@ -122,8 +122,13 @@ def _spread(length_s: float, step_s: float, edge_s: float) -> Array:
     return times
 
 
-def standard_programme(speeds_m_s: tuple[float, ...] = STANDARD_SPEEDS_M_S, *, stroke_m: float = 0.05,
-                       cycles: float = 5.0, repeat_first: bool = False) -> Programme:
+def standard_programme(
+    speeds_m_s: tuple[float, ...] = STANDARD_SPEEDS_M_S,
+    *,
+    stroke_m: float = 0.05,
+    cycles: float = 5.0,
+    repeat_first: bool = False,
+) -> Programme:
     """One slow cycle at the first speed, then `cycles` at each of the others; the second speed again if asked."""
     ladder = [Drive.at_speed(v, 1.0 if i == 0 else cycles, stroke_m) for i, v in enumerate(speeds_m_s)]
     if repeat_first:

@@ -51,8 +51,9 @@ class Log:
     temperature_c: Array | None = None
 
 
-def run_bench(plants: Sequence[Plant], programme: Programme, rig: Rig, rng: np.random.Generator,
-              steps_per_cycle: int = 240) -> tuple[Log, ...]:
+def run_bench(
+    plants: Sequence[Plant], programme: Programme, rig: Rig, rng: np.random.Generator, steps_per_cycle: int = 240
+) -> tuple[Log, ...]:
     """One log a plant, all on the same programme. The same generator state gives the same logs."""
     motion = motion_of(programme, steps_per_cycle)
     trace = simulate(plants, motion)
@@ -91,8 +92,9 @@ def _crank_lag(programme: Programme, motion: Motion, trace: Trace, rig: Rig) -> 
     return lag
 
 
-def _record(programme: Programme, rig: Rig, trace: Trace, index: int, rng: np.random.Generator,
-            lag: tuple[Array, Array] | None) -> Log:
+def _record(
+    programme: Programme, rig: Rig, trace: Trace, index: int, rng: np.random.Generator, lag: tuple[Array, Array] | None
+) -> Log:
     """Sample one plant's trace through the channels of the rig."""
     interval = 1.0 / rig.sample_rate_hz
     stamp = np.arange(int(programme.duration_s * rig.sample_rate_hz)) * interval
@@ -112,7 +114,8 @@ def _record(programme: Programme, rig: Rig, trace: Trace, index: int, rng: np.ra
         displacement_m=_stepped(here + rng.normal(0.0, rig.displacement_noise_m, here.size), rig.displacement_step_m),
         force_n=_force_channel(force, rig, rng),
         velocity_m_s=(ahead - back) / (2.0 * near) + rng.normal(0.0, rig.velocity_noise_m_s, here.size)
-        if rig.velocity_channel else None,
+        if rig.velocity_channel
+        else None,
         temperature_c=_temperature_channel(np.interp(time_s, trace.time_s, trace.temperature_c[:, index]), time_s, rig),
     )
     return _row_flaws(log, rig, rng)
@@ -151,7 +154,9 @@ def _row_flaws(log: Log, rig: Rig, rng: np.random.Generator) -> Log:
     again = rng.integers(1, max(2, rows), size=round(rig.repeated_share * rows))
     time_s[again] = time_s[again - 1]
     return Log(
-        time_s[keep], log.displacement_m[keep], log.force_n[keep],
+        time_s[keep],
+        log.displacement_m[keep],
+        log.force_n[keep],
         None if log.velocity_m_s is None else log.velocity_m_s[keep],
         None if log.temperature_c is None else log.temperature_c[keep],
     )

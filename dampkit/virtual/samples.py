@@ -25,10 +25,18 @@ SPEEDS_M_S, CYCLES = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0), (1, 3, 4, 5, 
 LADDER = Programme(tuple(Drive.at_speed(v, c) for v, c in zip(SPEEDS_M_S, CYCLES, strict=True)))
 LEVER_LADDER = standard_programme((0.005, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5))
 DISC_LADDER = standard_programme((0.005, 0.05, 0.1, 0.2, 0.3, 0.4))
-WARMING = Programme((
-    Drive.at_speed(0.005, 1.0), Drive.at_speed(0.1, 5.0), Drive.at_speed(0.3, 5.0), Drive.at_speed(0.5, 5.0),
-    Drive.at_speed(1.0, 120.0), Drive.at_speed(0.5, 5.0), Drive.at_speed(0.3, 5.0), Drive.at_speed(0.1, 5.0),
-))
+WARMING = Programme(
+    (
+        Drive.at_speed(0.005, 1.0),
+        Drive.at_speed(0.1, 5.0),
+        Drive.at_speed(0.3, 5.0),
+        Drive.at_speed(0.5, 5.0),
+        Drive.at_speed(1.0, 120.0),
+        Drive.at_speed(0.5, 5.0),
+        Drive.at_speed(0.3, 5.0),
+        Drive.at_speed(0.1, 5.0),
+    )
+)
 
 
 @dataclass(frozen=True)
@@ -69,31 +77,74 @@ class Sample:
 
 SAMPLES: tuple[Sample, ...] = (
     Sample("sound_twin_tube", "a sound twin-tube, plain log", TWIN_TUBE, SALOON),
-    Sample("sound_monotube", "a sound monotube; semicolons, decimal commas, kilonewtons", MONOTUBE, COUPE,
-           dialect=GERMAN),
-    Sample("sound_lever_arm", "a sound lever-arm; tabs, inches, pounds, compression positive", LEVER_ARM, ROADSTER,
-           dialect=INCH, programme=LEVER_LADDER),
+    Sample(
+        "sound_monotube", "a sound monotube; semicolons, decimal commas, kilonewtons", MONOTUBE, COUPE, dialect=GERMAN
+    ),
+    Sample(
+        "sound_lever_arm",
+        "a sound lever-arm; tabs, inches, pounds, compression positive",
+        LEVER_ARM,
+        ROADSTER,
+        dialect=INCH,
+        programme=LEVER_LADDER,
+    ),
     Sample("sound_friction_disc", "a sound friction-disc damper", FRICTION_DISC, VETERAN, programme=DISC_LADDER),
     Sample("low_oil", "gasless twin-tube with the oil level low", TWIN_TUBE_LARGE, TOURER, (("low_oil", 4.0),)),
-    Sample("aerated_oil", "gasless twin-tube with foamed oil", TWIN_TUBE_LARGE, TOURER, (("aerated_oil", 1.5),),
-           dialect=INCH),
-    Sample("low_gas_pressure", "monotube that has lost most of its gas", MONOTUBE, COUPE, (("low_gas_pressure", 4.5),),
-           dialect=GERMAN),
+    Sample(
+        "aerated_oil",
+        "gasless twin-tube with foamed oil",
+        TWIN_TUBE_LARGE,
+        TOURER,
+        (("aerated_oil", 1.5),),
+        dialect=INCH,
+    ),
+    Sample(
+        "low_gas_pressure",
+        "monotube that has lost most of its gas",
+        MONOTUBE,
+        COUPE,
+        (("low_gas_pressure", 4.5),),
+        dialect=GERMAN,
+    ),
     Sample("internal_leak", "twin-tube with a worn piston", TWIN_TUBE, SALOON, (("internal_leak", 4.0),), rig=NO_PROBE),
     Sample("weak_blowoff", "monotube with a tired rebound spring", MONOTUBE_SMALL, COUPE, (("weak_blowoff", 3.0),)),
-    Sample("blocked_bleed", "twin-tube with dirt in the rebound bleed", TWIN_TUBE_LARGE, TOURER,
-           (("blocked_bleed", 3.0),), dialect=GERMAN),
+    Sample(
+        "blocked_bleed",
+        "twin-tube with dirt in the rebound bleed",
+        TWIN_TUBE_LARGE,
+        TOURER,
+        (("blocked_bleed", 3.0),),
+        dialect=GERMAN,
+    ),
     Sample("high_friction", "twin-tube with a tight gland", TWIN_TUBE, SALOON, (("high_friction", 3.0),), dialect=INCH),
     Sample("bent_rod", "monotube with a bent rod", MONOTUBE_SMALL, COUPE, (("bent_rod", 4.0),)),
-    Sample("loose_mount", "twin-tube with a worn lower eye", TWIN_TUBE_LARGE, TOURER, (("loose_mount", 4.0),),
-           rig=NO_PROBE),
+    Sample(
+        "loose_mount", "twin-tube with a worn lower eye", TWIN_TUBE_LARGE, TOURER, (("loose_mount", 4.0),), rig=NO_PROBE
+    ),
     Sample("fade", "twin-tube that fades in a long warm stage", TWIN_TUBE, SALOON, (("fade", 4.0),), programme=WARMING),
-    Sample("trapped_air", "twin-tube not primed after a rebuild; clears within the run", TWIN_TUBE_LARGE, TOURER,
-           (("trapped_air", 5.0),)),
-    Sample("starved_lever_arm", "lever-arm whose refill valve sticks", LEVER_ARM, ROADSTER, (("starved_refill", 3.0),),
-           programme=LEVER_LADDER),
-    Sample("broken_log", "a log with points and commas mixed as decimal marks: to be refused", TWIN_TUBE, SALOON,
-           dialect=GERMAN, broken=True),
+    Sample(
+        "trapped_air",
+        "twin-tube not primed after a rebuild; clears within the run",
+        TWIN_TUBE_LARGE,
+        TOURER,
+        (("trapped_air", 5.0),),
+    ),
+    Sample(
+        "starved_lever_arm",
+        "lever-arm whose refill valve sticks",
+        LEVER_ARM,
+        ROADSTER,
+        (("starved_refill", 3.0),),
+        programme=LEVER_LADDER,
+    ),
+    Sample(
+        "broken_log",
+        "a log with points and commas mixed as decimal marks: to be refused",
+        TWIN_TUBE,
+        SALOON,
+        dialect=GERMAN,
+        broken=True,
+    ),
 )
 
 
@@ -139,17 +190,30 @@ def _damper_toml(sample: Sample) -> str:
     unit, speeds = sample.unit, _speeds(sample)
     forces = [bench_reading(unit, d, speeds, unit.start_c) for d in ("rebound", "compression")]
     number = 100 + SAMPLES.index(sample) if sample in SAMPLES else 999
-    lines = ["# made up, like everything from the Hollow Moon Damper Works", "[damper]", f'serial = "HM-{number}"',
-             f'kind = "{unit.kind}"']
+    lines = [
+        "# made up, like everything from the Hollow Moon Damper Works",
+        "[damper]",
+        f'serial = "HM-{number}"',
+        f'kind = "{unit.kind}"',
+    ]
     if unit.kind != "friction-disc":
-        lines += [f"piston_diameter_mm = {1e3 * unit.piston_diameter_m:.1f}",
-                  f"oil_density_kg_m3 = {unit.oil.density_20_kg_m3:.1f}"]
+        lines += [
+            f"piston_diameter_mm = {1e3 * unit.piston_diameter_m:.1f}",
+            f"oil_density_kg_m3 = {unit.oil.density_20_kg_m3:.1f}",
+        ]
     if unit.kind == "lever-arm":
         lines += [f"arm_length_mm = {ARM_LENGTH_MM:.1f}", f"piston_arm_mm = {ARM_LENGTH_MM * unit.arm_ratio:.1f}"]
     elif unit.kind != "friction-disc":
         lines.append(f"rod_diameter_mm = {1e3 * unit.rod_diameter_m:.1f}")
-    lines += ["", "[reference]", f"velocity_m_s = {_numbers(speeds, 3)}", f"rebound_force_n = {_numbers(forces[0], 1)}",
-              f"compression_force_n = {_numbers(forces[1], 1)}", "tolerance_percent = 15.0", "tolerance_floor_n = 25.0"]
+    lines += [
+        "",
+        "[reference]",
+        f"velocity_m_s = {_numbers(speeds, 3)}",
+        f"rebound_force_n = {_numbers(forces[0], 1)}",
+        f"compression_force_n = {_numbers(forces[1], 1)}",
+        "tolerance_percent = 15.0",
+        "tolerance_floor_n = 25.0",
+    ]
     return "\n".join(lines) + "\n"
 
 

@@ -48,29 +48,78 @@ def valved(plant: Plant, rebound: Aim, compression: Aim) -> Plant:
 
 TWIN_TUBE = valved(Plant("twin-tube 30/12", "twin-tube"), Aim(0.12, 520.0, 1.0, 1500.0), Aim(0.10, 240.0, 1.0, 620.0))
 TWIN_TUBE_LARGE = valved(
-    Plant("twin-tube 35/14", "twin-tube", piston_diameter_m=0.035, rod_diameter_m=0.014, chamber_m3=(80e-6, 95e-6),
-          reserve_oil_m3=95e-6, pickup_m3=60e-6, gas_m3=80e-6, gas_pressure_pa=ATMOSPHERE_PA,
-          friction=Friction(sliding_n=28.0)),
-    Aim(0.10, 800.0, 1.0, 2100.0), Aim(0.08, 300.0, 1.0, 850.0))
+    Plant(
+        "twin-tube 35/14",
+        "twin-tube",
+        piston_diameter_m=0.035,
+        rod_diameter_m=0.014,
+        chamber_m3=(80e-6, 95e-6),
+        reserve_oil_m3=95e-6,
+        pickup_m3=60e-6,
+        gas_m3=80e-6,
+        gas_pressure_pa=ATMOSPHERE_PA,
+        friction=Friction(sliding_n=28.0),
+    ),
+    Aim(0.10, 800.0, 1.0, 2100.0),
+    Aim(0.08, 300.0, 1.0, 850.0),
+)
 MONOTUBE = valved(
-    Plant("monotube 46/11", "monotube", piston_diameter_m=0.046, rod_diameter_m=0.011, chamber_m3=(120e-6, 140e-6),
-          gas_m3=60e-6, gas_pressure_pa=2.2e6, friction=Friction(sliding_n=35.0), series_stiffness_n_m=6e6,
-          oil=Oil(free_gas_ratio=0.003)),
-    Aim(0.09, 700.0, 1.0, 1900.0), Aim(0.11, 450.0, 1.0, 1250.0))
+    Plant(
+        "monotube 46/11",
+        "monotube",
+        piston_diameter_m=0.046,
+        rod_diameter_m=0.011,
+        chamber_m3=(120e-6, 140e-6),
+        gas_m3=60e-6,
+        gas_pressure_pa=2.2e6,
+        friction=Friction(sliding_n=35.0),
+        series_stiffness_n_m=6e6,
+        oil=Oil(free_gas_ratio=0.003),
+    ),
+    Aim(0.09, 700.0, 1.0, 1900.0),
+    Aim(0.11, 450.0, 1.0, 1250.0),
+)
 MONOTUBE_SMALL = valved(
-    Plant("monotube 36/11", "monotube", piston_diameter_m=0.036, rod_diameter_m=0.011, chamber_m3=(80e-6, 90e-6),
-          gas_m3=40e-6, gas_pressure_pa=2.6e6, friction=Friction(sliding_n=30.0), oil=Oil(free_gas_ratio=0.003)),
-    Aim(0.10, 480.0, 1.0, 1400.0), Aim(0.10, 330.0, 1.0, 900.0))
+    Plant(
+        "monotube 36/11",
+        "monotube",
+        piston_diameter_m=0.036,
+        rod_diameter_m=0.011,
+        chamber_m3=(80e-6, 90e-6),
+        gas_m3=40e-6,
+        gas_pressure_pa=2.6e6,
+        friction=Friction(sliding_n=30.0),
+        oil=Oil(free_gas_ratio=0.003),
+    ),
+    Aim(0.10, 480.0, 1.0, 1400.0),
+    Aim(0.10, 330.0, 1.0, 900.0),
+)
 LEVER_ARM = valved(
-    Plant("lever-arm 32", "lever-arm", piston_diameter_m=0.032, arm_ratio=0.25, chamber_m3=(35e-6, 35e-6),
-          reserve_oil_m3=120e-6, pickup_m3=45e-6, gas_m3=40e-6, gas_pressure_pa=ATMOSPHERE_PA,
-          friction=Friction(sliding_n=14.0), series_stiffness_n_m=7e5, oil=Oil(viscosity_40_mm2_s=22.0,
-                                                                             viscosity_100_mm2_s=4.6)),
-    Aim(0.15, 420.0, 0.5, 780.0), Aim(0.12, 260.0, 0.5, 520.0))
+    Plant(
+        "lever-arm 32",
+        "lever-arm",
+        piston_diameter_m=0.032,
+        arm_ratio=0.25,
+        chamber_m3=(35e-6, 35e-6),
+        reserve_oil_m3=120e-6,
+        pickup_m3=45e-6,
+        gas_m3=40e-6,
+        gas_pressure_pa=ATMOSPHERE_PA,
+        friction=Friction(sliding_n=14.0),
+        series_stiffness_n_m=7e5,
+        oil=Oil(viscosity_40_mm2_s=22.0, viscosity_100_mm2_s=4.6),
+    ),
+    Aim(0.15, 420.0, 0.5, 780.0),
+    Aim(0.12, 260.0, 0.5, 520.0),
+)
 FRICTION_DISC = Plant(
-    "friction-disc 4-plate", "friction-disc", gas_pressure_pa=ATMOSPHERE_PA, series_stiffness_n_m=4e5,
+    "friction-disc 4-plate",
+    "friction-disc",
+    gas_pressure_pa=ATMOSPHERE_PA,
+    series_stiffness_n_m=4e5,
     friction=Friction(sliding_n=210.0, breakaway_ratio=1.12, viscous_n_s_m=4.0, smoothing_m_s=3e-4),
-    heat_capacity_j_k=1500.0)
+    heat_capacity_j_k=1500.0,
+)
 
 BASE: dict[Kind, tuple[Plant, ...]] = {
     "twin-tube": (TWIN_TUBE, TWIN_TUBE_LARGE),
@@ -83,8 +132,11 @@ BASE: dict[Kind, tuple[Plant, ...]] = {
 def random_unit(rng: np.random.Generator, kind: Kind) -> Plant:
     """A sound unit of a kind with sizes, valves, friction and oil spread about one of the base units."""
     base = BASE[kind][rng.integers(len(BASE[kind]))]
-    oil = replace(base.oil, viscosity_40_mm2_s=base.oil.viscosity_40_mm2_s * _about(rng, 0.15),
-                  free_gas_ratio=base.oil.free_gas_ratio * _about(rng, 0.4))
+    oil = replace(
+        base.oil,
+        viscosity_40_mm2_s=base.oil.viscosity_40_mm2_s * _about(rng, 0.15),
+        free_gas_ratio=base.oil.free_gas_ratio * _about(rng, 0.4),
+    )
     plant = replace(
         base,
         name=f"{base.name} random",

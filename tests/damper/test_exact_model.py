@@ -18,7 +18,7 @@ SIGMA = NOISE_N / CYCLES**0.5
 
 
 def residuals(p: Array, points: Points) -> Array:
-    return (MODEL.force(p, points) - points.force_n) / SIGMA
+    return np.asarray((MODEL.force(p, points) - points.force_n) / SIGMA)
 
 
 @pytest.mark.slow

@@ -8,10 +8,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.optimize import fsolve
+from scipy.optimize import brentq
 
 from dampkit.needs.linkage import LeverLinkage, leaning_ratio
-from dampkit.quantities import Array
 
 
 def lever(
@@ -39,11 +38,12 @@ def test_ratio_against_small_steps_of_the_solved_linkage(arm_angle: float, lean:
     up = linkage.arm_m * math.sin(linkage.arm_angle_rad) - linkage.link_m * math.cos(linkage.link_lean_rad)
 
     def angle(z: float) -> float:
-        def misfit(a: Array) -> float:
-            gap = math.hypot(linkage.arm_m * math.cos(a[0]) - away, linkage.arm_m * math.sin(a[0]) - up - 0.9 * z)
+        def misfit(a: float) -> float:
+            gap = math.hypot(linkage.arm_m * math.cos(a) - away, linkage.arm_m * math.sin(a) - up - 0.9 * z)
             return gap - linkage.link_m
 
-        return float(fsolve(misfit, [linkage.arm_angle_rad + 0.9 * z / linkage.arm_m], xtol=1e-13)[0])
+        near = linkage.arm_angle_rad + 0.9 * z / linkage.arm_m
+        return float(brentq(misfit, near - 0.25, near + 0.25, xtol=1e-13))
 
     step = 1e-5
     wanted = linkage.bench_arm_m * (angle(travel + step) - angle(travel - step)) / (2 * step)

@@ -61,7 +61,9 @@ def test_a_dry_leaf_spring_hides_a_dead_damper() -> None:
 
 
 def test_lost_motion_lets_the_wheel_hop() -> None:
-    loose = replace(damper_fit(), rebound_lost_motion_mm=Estimate(6, 5, 7), compression_lost_motion_mm=Estimate(6, 5, 7))
+    loose = replace(
+        damper_fit(), rebound_lost_motion_mm=Estimate(6, 5, 7), compression_lost_motion_mm=Estimate(6, 5, 7)
+    )
     tight, played = ride_check(damper_fit(), SALOON), ride_check(loose, SALOON)
     assert tight is not None
     assert played is not None

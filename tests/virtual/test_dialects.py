@@ -11,8 +11,13 @@ from dampkit.virtual.dialects import CLOCK, DIALECTS, GERMAN, INCH, PLAIN, SPEED
 from dampkit.virtual.rig import Log
 
 TIME_S = np.array([0.0, 0.0021, 0.004])
-LOG = Log(TIME_S, np.array([0.0254, -0.001, 1e-8]), np.array([1000.0, -444.82, -0.001]), np.array([0.1, -0.25, 0.0]),
-          np.array([20.0, 100.0, 22.5]))
+LOG = Log(
+    TIME_S,
+    np.array([0.0254, -0.001, 1e-8]),
+    np.array([1000.0, -444.82, -0.001]),
+    np.array([0.1, -0.25, 0.0]),
+    np.array([20.0, 100.0, 22.5]),
+)
 
 
 def test_plain() -> None:

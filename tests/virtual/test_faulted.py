@@ -19,8 +19,17 @@ from dampkit.virtual.truth import hydraulic_force, truth
 from dampkit.virtual.units import BASE, LEVER_ARM, MONOTUBE, TWIN_TUBE, random_unit
 
 CONTRACT_CODES = (
-    "low_oil", "aerated_oil", "low_gas_pressure", "internal_leak", "weak_blowoff", "blocked_bleed", "high_friction",
-    "bent_rod", "loose_mount", "fade", "trapped_air",
+    "low_oil",
+    "aerated_oil",
+    "low_gas_pressure",
+    "internal_leak",
+    "weak_blowoff",
+    "blocked_bleed",
+    "high_friction",
+    "bent_rod",
+    "loose_mount",
+    "fade",
+    "trapped_air",
 )
 STEADY = Programme((Drive.at_speed(0.1, 6.0),), dwell_s=0.1)
 FAST = Programme((Drive.at_speed(0.8, 6.0),), dwell_s=0.1)
@@ -73,8 +82,12 @@ def test_random_units_are_sound_sizes_and_take_every_fault_of_their_kind(kind: K
 
 @pytest.mark.parametrize(
     ("code", "severity", "plant", "says"),
-    [("no_such", 3.0, TWIN_TUBE, "not known"), ("low_oil", 3.0, MONOTUBE, "cannot have it"),
-     ("low_oil", 9.0, TWIN_TUBE, "1 to 5"), ("low_gas_pressure", 2.0, BASE["twin-tube"][1], "no charge")],
+    [
+        ("no_such", 3.0, TWIN_TUBE, "not known"),
+        ("low_oil", 3.0, MONOTUBE, "cannot have it"),
+        ("low_oil", 9.0, TWIN_TUBE, "1 to 5"),
+        ("low_gas_pressure", 2.0, BASE["twin-tube"][1], "no charge"),
+    ],
 )
 def test_impossible_faults_are_refused(code: str, severity: float, plant: Plant, says: str) -> None:
     with pytest.raises(BadSettings, match=says):
@@ -95,8 +108,9 @@ def test_low_oil_loses_motion_entering_compression_and_more_with_severity() -> N
 
 def test_trapped_air_clears_with_travel() -> None:
     plant, long = faulted(TWIN_TUBE, "trapped_air", 4.0), Programme((Drive.at_speed(0.1, 10.0),), dwell_s=0.1)
-    extra = [idle_travel_mm(plant, TWIN_TUBE, long, n)[0] - idle_travel_mm(TWIN_TUBE, TWIN_TUBE, long, n)[0]
-             for n in (1, 10)]
+    extra = [
+        idle_travel_mm(plant, TWIN_TUBE, long, n)[0] - idle_travel_mm(TWIN_TUBE, TWIN_TUBE, long, n)[0] for n in (1, 10)
+    ]
     assert extra[0] > 3.0
     assert extra[1] < 0.35 * extra[0]
 

@@ -21,16 +21,31 @@ from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, TWIN_TUBE,
 
 SHORT = Programme((Drive.at_speed(0.1, 2.0), Drive.at_speed(1.0, 4.0)), dwell_s=0.1)
 PLANTS = (
-    TWIN_TUBE, TWIN_TUBE_LARGE, MONOTUBE, LEVER_ARM, FRICTION_DISC,
-    faulted(TWIN_TUBE, "low_oil", 5.0), faulted(TWIN_TUBE_LARGE, "trapped_air", 5.0),
-    faulted(MONOTUBE, "low_gas_pressure", 5.0), faulted(LEVER_ARM, "starved_refill", 3.0),
-    faulted(TWIN_TUBE_LARGE, "aerated_oil", 3.0), faulted(MONOTUBE, "loose_mount", 5.0),
+    TWIN_TUBE,
+    TWIN_TUBE_LARGE,
+    MONOTUBE,
+    LEVER_ARM,
+    FRICTION_DISC,
+    faulted(TWIN_TUBE, "low_oil", 5.0),
+    faulted(TWIN_TUBE_LARGE, "trapped_air", 5.0),
+    faulted(MONOTUBE, "low_gas_pressure", 5.0),
+    faulted(LEVER_ARM, "starved_refill", 3.0),
+    faulted(TWIN_TUBE_LARGE, "aerated_oil", 3.0),
+    faulted(MONOTUBE, "loose_mount", 5.0),
 )
 FOUR_HOLES = Plant(
-    "four drilled holes", "monotube", 0.030, 0.012,
+    "four drilled holes",
+    "monotube",
+    0.030,
+    0.012,
     rebound=Opening(bleed_m2=round_holes(1.5e-3, 4)),
-    compression=replace(CHECK, bleed_m2=round_holes(1.5e-3, 4)), chamber_m3=(80e-6, 80e-6), gas_pressure_pa=1e6,
-    oil=Oil(free_gas_ratio=1e-6, bulk_modulus_pa=3e10), friction=Friction(sliding_n=0.0), series_stiffness_n_m=1e7, heat_capacity_j_k=1e9,
+    compression=replace(CHECK, bleed_m2=round_holes(1.5e-3, 4)),
+    chamber_m3=(80e-6, 80e-6),
+    gas_pressure_pa=1e6,
+    oil=Oil(free_gas_ratio=1e-6, bulk_modulus_pa=3e10),
+    friction=Friction(sliding_n=0.0),
+    series_stiffness_n_m=1e7,
+    heat_capacity_j_k=1e9,
     start_c=20.0,
 )
 
@@ -167,8 +182,15 @@ def _pressures_by_solve_ivp(plant: Plant, programme: Programme, time_s: Array) -
     start = np.full(2, plant.gas_pressure_pa)
     ratio = (ATMOSPHERE_PA / start) ** (1 / n)
     oil = np.array(plant.chamber_m3) / (1 - (start - ATMOSPHERE_PA) / modulus + bubbles * ratio)
-    solution = solve_ivp(rates, (0.0, float(time_s[-1])), np.concatenate([start, oil]), method="LSODA", t_eval=time_s,
-                         rtol=1e-7, atol=np.array([1.0, 1.0, 1e-14, 1e-14]),
-                         max_step=1e-3)
+    solution = solve_ivp(
+        rates,
+        (0.0, float(time_s[-1])),
+        np.concatenate([start, oil]),
+        method="LSODA",
+        t_eval=time_s,
+        rtol=1e-7,
+        atol=np.array([1.0, 1.0, 1e-14, 1e-14]),
+        max_step=1e-3,
+    )
     assert solution.success
     return np.asarray(solution.y[:2])

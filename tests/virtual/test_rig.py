@@ -16,8 +16,9 @@ from dampkit.virtual.rig import Log, Rig, run_bench
 from dampkit.virtual.units import BASE, FRICTION_DISC, MONOTUBE, TWIN_TUBE
 
 SHORT = Programme((Drive.at_speed(0.3, 3.0), Drive.at_speed(0.6, 3.0)), dwell_s=0.2)
-CLEAN = Rig(force_noise_n=0.0, displacement_noise_m=0.0, velocity_noise_m_s=0.0, force_step_n=0.0,
-            displacement_step_m=0.0)
+CLEAN = Rig(
+    force_noise_n=0.0, displacement_noise_m=0.0, velocity_noise_m_s=0.0, force_step_n=0.0, displacement_step_m=0.0
+)
 
 
 def log_of(rig: Rig, plant: Plant = TWIN_TUBE, programme: Programme = SHORT) -> Log:
@@ -61,7 +62,9 @@ def test_low_pass_lags_by_its_group_delay(clean: Log) -> None:
     filtered = log_of(replace(CLEAN, force_cutoff_hz=50.0))
     # second-order Butterworth at low frequency: delay sqrt(2)/(2 pi fc) = 4.5 ms (textbook)
     shifts = np.arange(0, 12)
-    misfit = [float(np.sum((filtered.force_n[20:] - clean.force_n[20 - s : clean.force_n.size - s]) ** 2)) for s in shifts]
+    misfit = [
+        float(np.sum((filtered.force_n[20:] - clean.force_n[20 - s : clean.force_n.size - s]) ** 2)) for s in shifts
+    ]
     assert int(np.argmin(misfit)) in (4, 5)
 
 

@@ -14,7 +14,8 @@ from dampkit.virtual.programme import Drive, Programme
 from dampkit.virtual.samples import SAMPLES
 
 QUICK = tuple(
-    replace(s, programme=Programme((Drive.at_speed(0.3, 1.0), Drive.at_speed(0.5, 1.0)))) for s in SAMPLES[:5] + SAMPLES[-1:]
+    replace(s, programme=Programme((Drive.at_speed(0.3, 1.0), Drive.at_speed(0.5, 1.0))))
+    for s in SAMPLES[:5] + SAMPLES[-1:]
 )
 FOLDER = Path(__file__).parents[2] / "sample_runs"
 
@@ -24,8 +25,19 @@ def test_every_kind_fault_and_habit_has_a_run() -> None:
     assert len({s.dialect.name for s in SAMPLES}) >= 3
     assert sum(s.broken for s in SAMPLES) == 1
     held = {code for s in SAMPLES for code, _ in s.faults}
-    assert held >= {"low_oil", "aerated_oil", "low_gas_pressure", "internal_leak", "weak_blowoff", "blocked_bleed",
-                    "high_friction", "bent_rod", "loose_mount", "fade", "trapped_air"}
+    assert held >= {
+        "low_oil",
+        "aerated_oil",
+        "low_gas_pressure",
+        "internal_leak",
+        "weak_blowoff",
+        "blocked_bleed",
+        "high_friction",
+        "bent_rod",
+        "loose_mount",
+        "fade",
+        "trapped_air",
+    }
 
 
 def test_made_twice_byte_for_byte_the_same(tmp_path: Path) -> None:

@@ -31,18 +31,38 @@ def spring_facts(spec: Leaf | Coil | Torsion, load_n: float) -> Iterator[Fact]:
     yield Fact(group, "Rate under that load", rate / MM_PER_M, "N/mm", f"{spec.kind}, from its sizes")
     if isinstance(spec, Leaf):
         leaf = spec.spring()
-        yield Fact(group, "Deflection", MM_PER_M * leaf.deflection_m(load_n), "mm", "shackle, helper and friction left out")
+        yield Fact(
+            group, "Deflection", MM_PER_M * leaf.deflection_m(load_n), "mm", "shackle, helper and friction left out"
+        )
         if leaf.free_camber_m > 0:
-            yield Fact(group, "Camber under load", MM_PER_M * leaf.loaded_camber_m(load_n), "mm", "free camber less deflection")
+            yield Fact(
+                group, "Camber under load", MM_PER_M * leaf.loaded_camber_m(load_n), "mm", "free camber less deflection"
+            )
         full, graduated = leaf.stress_pa(load_n)
-        yield Fact(group, "Bending stress, full-length leaves", full / 1e6, "MPa", f"at the clamp, without nip; {CAUTION}")
-        yield Fact(group, "Bending stress, graduated leaves", graduated / 1e6, "MPa", f"at the clamp, without nip; {CAUTION}")
+        yield Fact(
+            group, "Bending stress, full-length leaves", full / 1e6, "MPa", f"at the clamp, without nip; {CAUTION}"
+        )
+        yield Fact(
+            group, "Bending stress, graduated leaves", graduated / 1e6, "MPa", f"at the clamp, without nip; {CAUTION}"
+        )
     else:
         yield Fact(group, "Shear stress", spec.stress_pa(load_n) / 1e6, "MPa", f"at the surface; {CAUTION}")
     if friction > 0:
-        yield Fact(group, "Friction, half of the load loop", friction, "N", "rubbing at the leaf tips; a measured loop replaces it")
+        yield Fact(
+            group,
+            "Friction, half of the load loop",
+            friction,
+            "N",
+            "rubbing at the leaf tips; a measured loop replaces it",
+        )
     at = at_wheel(spec, load_n * spec.motion_ratio)
-    yield Fact(group, "Wheel rate", at[0] / MM_PER_M, "N/mm", f"rate times the square of the motion ratio {spec.motion_ratio:g}")
+    yield Fact(
+        group,
+        "Wheel rate",
+        at[0] / MM_PER_M,
+        "N/mm",
+        f"rate times the square of the motion ratio {spec.motion_ratio:g}",
+    )
     if at[1] > 0:
         yield Fact(group, "Friction at the wheel", at[1], "N", f"friction times the motion ratio {spec.motion_ratio:g}")
 

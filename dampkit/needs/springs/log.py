@@ -33,7 +33,9 @@ def read_spring_log(path: str | Path, spec: BenchSpec | None = None) -> tuple[Ar
     whole = np.isfinite(x) & np.isfinite(load)
     x, load = x[whole], load[whole]
     if x.size < 2 or np.ptp(x) == 0:
-        raise UnreadableLog(where, "the deflection never changes", "a spring loaded and unloaded in steps", "check the columns")
+        raise UnreadableLog(
+            where, "the deflection never changes", "a spring loaded and unloaded in steps", "check the columns"
+        )
     load = load if load.mean() >= 0 else -load
     return (x if np.polyfit(x, load, 1)[0] > 0 else -x), load
 

@@ -1,0 +1,170 @@
+"""What the rows themselves show about the bench: force readings that stand still, uneven time, a filter on one channel."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from dampkit.bench.run import Quality, Run
+from dampkit.quantities import Array, number
+
+CHANCE = 0.01  # of one such run of equal readings in the whole log by noise alone
+NOISY = 0.3  # share of equal neighbours up to which standing still is told from a coarse or quiet channel
+PLACES = 3  # so many times at the very same reading, or the cell is not called full
+MOVING = 0.004  # share of the travel that the bench must cover meanwhile
+UNEVEN = 0.2  # spread of the row intervals over the usual one; common practice, no source
+FILTER_ROWS = 16_384
+FALLS_OFF = 0.1  # noise near the end of the band over noise in its lower part; white noise has 1
+LOWER, UPPER = (0.03, 0.1), (0.35, 0.48)  # of the sample rate
+HALF_POWER = 0.5
+LEVEL = 4.0  # noise below the cut-off is level within this factor over an octave; a signal's own skirt falls more
+OVER_STEP = 8.0  # times the noise that the channel's step alone makes
+
+
+def bench_checks(run: Run) -> Run:
+    """The run with a remark for each flaw of the bench that its rows show."""
+    filtered = _filtered(run)
+    still = [
+        q for q in _standing_still(run) if not (filtered and q.code == "force_held")
+    ]  # a filter makes equal readings
+    found = [*still, *_uneven(run.time_s), *filtered]
+    return replace(run, quality=(*run.quality, *found)) if found else run
+
+
+def _standing_still(run: Run) -> list[Quality]:
+    """Readings of force that stay exactly the same while the bench moves, for longer than noise would let them."""
+    force = run.force_n
+    same = np.diff(force) == 0
+    share = float(same.mean())
+    if not 0 < share < NOISY or not np.ptp(force) > 0:
+        return []
+    longest_by_chance = 2 + int(np.log(CHANCE / same.size) / np.log(share))
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
+    begin, end = edges[::2], edges[1::2]
+    keep = end - begin + 1 > longest_by_chance
+    begin, end = begin[keep], end[keep]
+    travel = np.ptp(run.displacement_m)
+    keep = np.array(
+        [np.ptp(run.displacement_m[a : b + 1]) > MOVING * travel for a, b in zip(begin, end, strict=True)], dtype=bool
+    )
+    begin, end = begin[keep], end[keep]
+    at = force[begin]
+    full = (at == force.max()) | (at == force.min())
+    out = [_full_scale(at[at == v], (end - begin + 1)[at == v]) for v in np.unique(at[full])]
+    held = [_held(run, begin[~full], (end - begin + 1)[~full])] if (~full).any() else []
+    return [q for q in [*out, *held] if q is not None]
+
+
+def _full_scale(at: Array, rows: Array) -> Quality | None:
+    if at.size < PLACES:
+        return None
+    return Quality(
+        "force_clipped",
+        "bad",
+        f"The force stays at exactly {number(float(at[0]), 4)} N for up to {int(rows.max())} rows in {at.size} places:"
+        " the load cell or its amplifier is at the end of its range and the peaks are cut off."
+        " Choose a larger range and test again.",
+    )
+
+
+def _held(run: Run, begin: Array, rows: Array) -> Quality:
+    longest = int(np.argmax(rows))
+    share = float(rows.sum()) / run.rows_used
+    return Quality(
+        "force_held",
+        "bad" if share > 0.01 else "warning",
+        f"The force reading stands still in {rows.size} places while the bench moves, {100 * share:.1f} % of the rows,"
+        f" the longest for {1000 * float(rows[longest]) * run.sample_interval_s:.0f} ms"
+        f" at {number(float(run.time_s[int(begin[longest])]), 4)} s. Check plug, cable and logger.",
+    )
+
+
+def _uneven(time_s: Array) -> list[Quality]:
+    """Row intervals that scatter by more than the last printed digit of the time explains."""
+    steps = np.diff(time_s)
+    usual = float(np.median(steps))
+    low, high = np.percentile(steps, [10, 90])
+    spread = float(high - low)
+    if spread <= UNEVEN * usual or spread < 2.1 * _printed_step(time_s, usual):
+        return []
+    return [
+        Quality(
+            "time_uneven",
+            "note",
+            f"The rows come unevenly: eight in ten intervals lie between {1000 * low:.3g} and {1000 * high:.3g} ms."
+            " The times in the log were used.",
+        )
+    ]
+
+
+def _printed_step(time_s: Array, usual: float) -> float:
+    """The decade step in which the times are written, as far as it could explain their spread; 0 if finer."""
+    for step in 10.0 ** np.arange(0, -6, -1):
+        few = time_s[:2000] / step
+        if step < 10 * usual and float(np.abs(few - np.round(few)).max()) < 1e-3:
+            return float(step)
+    return 0.0
+
+
+def _filtered(run: Run) -> list[Quality]:
+    """Noise that dies away towards high frequencies in the force and not in the displacement: a filter on one side.
+
+    Judged on the calmest stretch, where the signal itself changes little. Source: own, on Welch's averaged spectra.
+    """
+    rows = _calmest(run.force_n)
+    force = _noise_spectrum(run.force_n[rows], run, run.force_resolution_n)
+    if force is None or force[1] > FALLS_OFF:
+        return []
+    motion = _noise_spectrum(run.displacement_m[rows], run, run.displacement_resolution_m)
+    if motion is not None and motion[1] < FALLS_OFF:
+        return []
+    cutoff_hz = force[0]
+    late_ms = 1000 * np.sqrt(2) / (2 * np.pi * cutoff_hz)
+    return [
+        Quality(
+            "force_filtered",
+            "warning",
+            f"The force alone looks filtered, from about {number(cutoff_hz, 2)} Hz: a filter of second order would make it"
+            f" some {number(late_ms, 2)} ms late, round the reversals and hide lost motion."
+            " Switch the filter off, or filter both channels alike.",
+        )
+    ]
+
+
+def _calmest(force_n: Array) -> slice:
+    """A stretch of rows in which the force changes least."""
+    rows = min(FILTER_ROWS, force_n.size // 8)
+    if rows < 64:
+        return slice(0, 0)
+    blocks = force_n.size // rows
+    calm = np.ptp(force_n[: blocks * rows].reshape(blocks, rows), axis=1)
+    start = int(np.argmin(calm)) * rows
+    return slice(start, start + rows)
+
+
+def _noise_spectrum(values: Array, run: Run, step: float) -> tuple[float, float] | None:
+    """Frequency [Hz] at which the noise has halved, and its fall from the lower to the upper part of the band.
+
+    None where no noise stands out of the channel's step and of the skirt of the signal itself.
+    """
+    from scipy.signal import welch
+
+    if values.size < 256 or not np.ptp(values) > 0:
+        return None
+    rate_hz = 1 / run.sample_interval_s
+    frequency, power = welch(values, rate_hz, nperseg=min(512, values.size // 4), detrend="linear")
+
+    def level(low_hz: float, high_hz: float) -> float:
+        band = (frequency >= low_hz) & (frequency <= high_hz)
+        return float(np.median(power[band])) if band.any() else 0.0
+
+    lower, upper = (level(a * rate_hz, b * rate_hz) for a, b in (LOWER, UPPER))
+    if lower * rate_hz / 2 <= OVER_STEP * step**2 / 12:
+        return None
+    plateau = level(0.5 * LOWER[0] * rate_hz, LOWER[0] * rate_hz)
+    below = np.flatnonzero((frequency >= LOWER[0] * rate_hz) & (power < HALF_POWER * plateau))
+    cutoff_hz = float(frequency[below[0]]) if below.size else rate_hz / 2
+    if level(0.25 * cutoff_hz, 0.35 * cutoff_hz) > LEVEL * level(0.5 * cutoff_hz, 0.7 * cutoff_hz):
+        return None
+    return cutoff_hz, upper / lower
