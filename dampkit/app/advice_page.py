@@ -9,7 +9,7 @@ import numpy as np
 import typer
 
 import dampkit.report
-from dampkit.app.advice_study import FLOOR_N, KINDS, PASSES, TOLERANCE, WORK, Story, stories
+from dampkit.app.advice_study import FIRST_UNIT, FLOOR_N, KINDS, PASSES, TOLERANCE, WORK, Story, stories
 from dampkit.app.files import check_outputs, text_output, write_all
 from dampkit.report.picture import Line, Picture, Points
 from dampkit.report.svg import svg, swatch
@@ -124,6 +124,7 @@ def _method() -> list[str]:
         "It is run on the made-up bench with noise, its log is written, read back and analysed, the advised parts go into "
         f"the plant with a workshop's scatter (standard deviation {', '.join(f'{100 * v:g} % {k}' for k, v in WORK.items())}), "
         "and it is run again.",
+        f"The units are numbers {FIRST_UNIT} onward, first run when the advice was finished; none was used to work it out.",
         "Inside means: every true force within the window, and every force as analysed too.",
         "A unit for which no change was advised counts as not inside.",
     ]

@@ -20,7 +20,8 @@ PAGE = """<!doctype html>
 <main>
 <h1>Does the analysis name the fault, and never cry wolf?</h1>
 <p>{{ t.runs }} made-up units on made-up benches, {{ t.through_csv }} of them through a written log and the reader.
-No real unit is in this study. Shares are given with their 95 % interval.</p>
+No real unit is in this study. Shares are given with their 95 % interval.
+{% if t.runs < t.planned %}The study was cut short: {{ t.planned }} runs were planned, in random order.{% endif %}</p>
 <ul>
 <li>False alarms on sound units, bad benches included: {{ share(t.sound) }}</li>
 <li>Moderate faults (severity 3 of 5) named right and alone: {{ share(t.moderate_named_right) }}</li>

@@ -76,6 +76,7 @@ def counted(rows: Sequence[Row], sizes: Sizes) -> dict[str, Any]:
         "limits_hash": limits_hash(),
         "limits": limits(),
         "runs": len(rows),
+        "planned": sum(len(b.faults) for b in batches(sizes.sound, sizes.each, sizes.pairs, sizes.seed)),
         "sizes": {"sound": sizes.sound, "each": sizes.each, "pairs": sizes.pairs, "seed": sizes.seed},
         "not_analysed": sum(bool(r.error) for r in rows),
         "sound": _share(sum(bool(r.found) for r in sound), len(sound)),

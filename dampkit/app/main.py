@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from copy import copy
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -108,6 +109,19 @@ def schema_command() -> None:
     typer.echo(json.dumps(json_schema(), indent=2))
 
 
+@app.command("fit-study", epilog="Example: dampkit fit-study reports/fit_study.md --runs 300 --jobs 2")
+def fit_study_command(
+    out: Annotated[Path, typer.Argument(metavar="OUT.md", help="Where to write the table.")],
+    runs: Annotated[int, typer.Option(min=5, help="Made-up runs of each kind of damper.")] = 300,
+    seed: Annotated[int, typer.Option(help="Another seed, another set of units and benches.")] = 1,
+    jobs: Annotated[int, typer.Option(min=1, help="How many processes.")] = 1,
+) -> None:
+    """Fit made-up runs, and hold values and intervals against what went in."""
+    from dampkit.app.fit_study import fit_study
+
+    typer.echo(f"written: {fit_study(runs, seed, jobs, out)}")
+
+
 app.add_typer(book_app, name="book")
 app.add_typer(spring_app, name="spring")
 app.command("need", epilog="Example: dampkit need VEHICLE.toml --report NEED.html")(need_command)
@@ -125,7 +139,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
 def run_command(arguments: list[str]) -> int:
     """Exit status of a command line. Errors are printed here, as one to three plain lines, and nowhere else."""
     try:
-        status = app(arguments, standalone_mode=False, prog_name="dampkit")
+        status = _needed(arguments)(arguments, standalone_mode=False, prog_name="dampkit")
         return status if isinstance(status, int) else 0
     except DampkitError as error:
         return _say(error.exit_status, *error.lines())
@@ -146,6 +160,39 @@ def run_command(arguments: list[str]) -> int:
             f"unexpected {type(error).__name__}: {' '.join(str(error).split())[:200]}",
             "This is a fault of the program: please report it, with the log. `dampkit --debug ...` shows where it is.",
         )
+
+
+def _needed(arguments: list[str]) -> typer.Typer:
+    """The app with just the command that is asked for; else all commands by name and help, their options left out.
+
+    Working out every command's options takes longer than all the rest of the start.
+    """
+    asked = next((a for a in arguments if not a.startswith("-")), None)
+    commands, groups = app.registered_commands, app.registered_groups
+    small = copy(app)
+    if asked in {c.name for c in (*commands, *groups)}:
+        small.registered_commands = [c for c in commands if c.name == asked]
+        small.registered_groups = [g for g in groups if g.name == asked]
+        if small.registered_commands:
+            small.registered_groups = [_by_name(g) for g in groups]  # one command alone would lose its name
+        return small
+    small.registered_commands = [_by_name(c) for c in commands]
+    small.registered_groups = [_by_name(g) for g in groups]
+    return small
+
+
+def _by_name(info: Any) -> Any:
+    """A command or group with its name and help and nothing to work out."""
+    named = copy(info)
+    if hasattr(info, "callback") and not hasattr(info, "typer_instance"):
+
+        def listed() -> None: ...
+
+        listed.__doc__ = info.callback.__doc__
+        named.callback = listed
+    else:
+        named.typer_instance = typer.Typer(help=info.typer_instance.info.help)
+    return named
 
 
 def _say(status: int, *lines: str) -> int:

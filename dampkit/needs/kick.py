@@ -54,10 +54,10 @@ def looker(table: Array) -> Callable[[Array, Array], None]:
     slopes = slopes.ravel()
     first = np.arange(cases) * (points - 1)
     last, middle = first + points - 2, first + 0.5 * (points - 1)
-    place, cell = np.empty(cases), np.empty(cases, dtype=np.intp)
+    per_step, place, cell = 1 / step, np.empty(cases), np.empty(cases, dtype=np.intp)
 
     def look(speed_m_s: Array, out: Array) -> None:
-        np.multiply(speed_m_s, 1 / step, out=place)
+        np.multiply(speed_m_s, per_step, out=place)
         np.add(place, middle, out=place)
         np.copyto(cell, place, casting="unsafe")
         np.maximum(cell, first, out=cell)

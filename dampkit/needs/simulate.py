@@ -105,17 +105,18 @@ def run_over(cases: Cases, road_m: Array, step_s: float, pushed_m: float = 0.0) 
     road = np.broadcast_to(road_m.reshape(road_m.shape[0], -1), (road_m.shape[0], cases.curves.cases))
     points = (road.shape[0] - 1) // 2
     exact, gains = _linear(cases, step_s)
-    thirds = [gain * road[j : j + 2 * points : 2, None] for j, gain in enumerate(gains)]
-    push = thirds[0] + thirds[1] + thirds[2]
+    push, part = gains[0] * road[: 2 * points : 2, None], np.empty((points, 4, cases.curves.cases))
+    for j in (1, 2):
+        push += np.multiply(gains[j], road[j : j + 2 * points : 2, None], out=part)
     road = road[2::2]
     kick = _Kick(cases, road, step_s)
     x = np.zeros((4, cases.curves.cases))  # body, wheel, and their speeds
     x[0] = -pushed_m
-    kept, changed = np.empty((points, *x.shape)), np.empty((points, 2, cases.curves.cases))
-    for i in range(points):
-        x = np.einsum("ijn,jn->in", exact, x, out=kept[i])
-        x += push[i]
-        kick(x, i, changed[i])
+    kept, changed = part, np.empty((points, 2, cases.curves.cases))
+    for i, (now, pushed, change) in enumerate(zip(kept, push, changed, strict=True)):
+        x = np.einsum("ijn,jn->in", exact, x, out=now)
+        x += pushed
+        kick(x, i, change)
     return _motion(cases, road, kept, changed, step_s)
 
 
@@ -126,7 +127,9 @@ def _motion(cases: Cases, road: Array, kept: Array, changed: Array, step_s: floa
     tyre = np.maximum(cases.tyre_rate_n_m * (road - wheel), -cases.static_tyre_load_n)
     acceleration = np.diff(speeds[:, 0], axis=0, prepend=0.0) / step_s
     made = (body, acceleration, body - wheel, speeds[:, 0] - speeds[:, 1], tyre)
-    return Motion(step_s, *(read_only(values) for values in made))
+    for values in made:
+        values.setflags(write=False)
+    return Motion(step_s, *made)
 
 
 def _linear(cases: Cases, step_s: float) -> tuple[Array, tuple[Array, Array, Array]]:
@@ -173,6 +176,7 @@ class _Kick:
         self._change = looker(speed_change(rubbed, per_mass, held, step_s))
         self._share = np.stack([per_body, -per_wheel]) / per_mass
         self._ceiling = road + cases.static_tyre_load_n / cases.tyre_rate_n_m  # of the wheel before it lifts
+        self._lowest: list[float] = self._ceiling.min(axis=1).tolist()
         self._lift = step_s * cases.tyre_rate_n_m * per_wheel
         self._stops, self._stop_share = cases.stops, step_s * np.stack([per_body, -per_wheel])
         self._speed, self._du, self._above = np.empty(n), np.empty(n), np.empty(n)
@@ -191,8 +195,9 @@ class _Kick:
         if self._play is not None:
             self._play.let_go(x[0] - x[1], speed, du)
         np.multiply(du, self._share, out=changed)
-        np.subtract(x[1], self._ceiling[i], out=above)
-        if above.max() > 0.0:
+        wheel = x[1]
+        if np.maximum.reduce(wheel) > self._lowest[i]:
+            np.subtract(wheel, self._ceiling[i], out=above)
             changed[1] += np.maximum(above, 0.0) * self._lift
         if self._stops is not None:
             changed += self._stops.force_n(x[0] - x[1]) * self._stop_share

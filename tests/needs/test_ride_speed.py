@@ -16,7 +16,7 @@ from dampkit.quantities import Array
 from tests.needs.made import SALOON
 from tests.needs.test_ride import digressive
 
-BATCH, SECONDS, SEEN_S = 64, 3.0, 0.004
+BATCH, SECONDS, SEEN_S = 64, 3.0, 0.012
 SAMPLE = (0, 21, 42, 63)  # cases done by the general integrator; its time is counted BATCH / len(SAMPLE) times
 RATES = np.linspace(20e3, 40e3, BATCH)
 SHARES = np.linspace(0.6, 1.6, BATCH)
@@ -84,7 +84,7 @@ def test_a_batch_of_64_is_fifty_times_quicker_than_solve_ivp_at_a_thousandth() -
         both = np.stack([run.travel_m, run.tyre_force_n])[:, parts - 1 :: parts]
         return max(error(both[..., i], truth[i]) for i in SAMPLE)
 
-    parts = next(n for n in range(1, 9) if our_error(n) <= ALLOWED)
+    parts = next(n for n in range(4, 25) if our_error(n) <= ALLOWED)
     tolerances = 1e-3 * 2.0 ** -np.arange(12)
     rtol = next(r for r in tolerances if max(error(general(cases, i, r), truth[i]) for i in SAMPLE) <= ALLOWED)
     theirs_s = processor_s(lambda: [general(cases, i, rtol) for i in SAMPLE]) * BATCH / len(SAMPLE)
