@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.signal import TransferFunction, step
+from scipy.signal import step
 
 from dampkit.needs.corner import GRAVITY_M_S2
 from dampkit.needs.load_transfer import Swing, WholeCar
@@ -45,7 +45,7 @@ def test_roll_grows_with_height_by_its_own_weight() -> None:
 def test_overshoot_and_settling_against_a_step_response(ratio: float) -> None:
     """scipy.signal's step response of the same swing."""
     omega = 2 * math.pi * 1.5
-    t, y = step(TransferFunction([omega**2], [1, 2 * ratio * omega, omega**2]), T=np.linspace(0, 8, 20001))
+    t, y = step(([omega**2], [1, 2 * ratio * omega, omega**2]), T=np.linspace(0, 8, 20001))
     swing = Swing(1.5, ratio)
     assert swing.overshoot_ratio == pytest.approx(y.max() - 1, rel=1e-3)
     settled = t[np.flatnonzero(np.abs(y - 1) > 0.05)[-1]]
