@@ -170,7 +170,7 @@ def _needed(arguments: list[str]) -> typer.Typer:
     asked = next((a for a in arguments if not a.startswith("-")), None)
     commands, groups = app.registered_commands, app.registered_groups
     small = copy(app)
-    if asked in {c.name for c in (*commands, *groups)}:
+    if asked in {c.name for c in commands} | {g.name for g in groups}:
         small.registered_commands = [c for c in commands if c.name == asked]
         small.registered_groups = [g for g in groups if g.name == asked]
         if small.registered_commands:

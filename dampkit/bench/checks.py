@@ -148,12 +148,13 @@ def _noise_spectrum(values: Array, run: Run, step: float) -> tuple[float, float]
 
     None where no noise stands out of the channel's step and of the skirt of the signal itself.
     """
-    from scipy.signal import welch
+    from scipy.signal import detrend, welch
 
     if values.size < 256 or not np.ptp(values) > 0:
         return None
     rate_hz = 1 / run.sample_interval_s
-    frequency, power = welch(values, rate_hz, nperseg=min(512, values.size // 4), detrend="linear")
+    level_ends = detrend(values)  # a straight line out of the whole stretch
+    frequency, power = welch(level_ends, rate_hz, nperseg=min(512, values.size // 4))
 
     def level(low_hz: float, high_hz: float) -> float:
         band = (frequency >= low_hz) & (frequency <= high_hz)

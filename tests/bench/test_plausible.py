@@ -37,4 +37,4 @@ def test_a_slow_log_is_doubted(tmp_path: Path) -> None:
 
 
 def test_cut_off_peaks_are_said(tmp_path: Path) -> None:
-    assert "force_flat" in codes(tmp_path, force_n=np.minimum(TRUTH.force_n, 500.0))
+    assert "force_clipped" in codes(tmp_path, force_n=np.minimum(TRUTH.force_n, 500.0))
