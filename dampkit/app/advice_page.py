@@ -124,7 +124,10 @@ def _method() -> list[str]:
         "It is run on the made-up bench with noise, its log is written, read back and analysed, the advised parts go into "
         f"the plant with a workshop's scatter (standard deviation {', '.join(f'{100 * v:g} % {k}' for k, v in WORK.items())}), "
         "and it is run again.",
-        f"The units are numbers {FIRST_UNIT} onward, first run when the advice was finished; none was used to work it out.",
+        f"The units are numbers {FIRST_UNIT} onward, none of which was used to work the advice out.",
+        "History: 210 earlier units (numbers 1000 to 1209) gave 93.3 % inside after one change and 98.1 % after two. They "
+        "showed that a force surely outside could be left so because a change would scatter; that was put right, and "
+        "these units are new.",
         "Inside means: every true force within the window, and every force as analysed too.",
         "A unit for which no change was advised counts as not inside.",
     ]

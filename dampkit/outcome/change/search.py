@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import ndtr
 
 from dampkit.outcome.change.aim import SHARE_KEPT, Aim
 from dampkit.outcome.change.levers import Move, Ratios, ratios_of
@@ -25,18 +26,24 @@ SETS: tuple[tuple[Move, ...], ...] = (
     ("bleed", "spring"),
     ("bleed", "preload", "spring"),
 )
-WORTH = 0.1  # share by which one more part must bring the curve closer to be worth it; own choice
+WORTH = 0.1  # share by which one more part must raise the chance of being inside to be worth it; own choice
+HOPELESS = 1e-3  # a chance below this does not rank sets of parts any more: the plain distance does; own choice
 FARTHEST = 5.0  # a ratio beyond this is another valve, not a change; own choice
 GRID = 61  # speeds at which a law is laid out for its damping ratio
 
 
 @dataclass(frozen=True)
 class Found:
-    """`worst`: the largest distance from what is wanted, guard band included; at most 1 is inside with 95 %."""
+    """`worst`: the largest distance from what is wanted, guard band included; at most 1 is inside with 95 %.
+
+    `plain`: the same without guard band. `chance`: of being inside at every speed, as if speeds erred on their own.
+    """
 
     ratios: Ratios
     levers: tuple[Move, ...]
     worst: float
+    plain: float = 0.0
+    chance: float = 0.0
 
     @property
     def inside(self) -> bool:
@@ -46,7 +53,8 @@ class Found:
 def smallest_change(side: Side, aim: Aim, levers: Sequence[Move], must: bool = False) -> Found:
     """The first set of levers, in the order of SETS, that comes inside; with `must`, leaving all as it is does not count.
 
-    Where none does (the doubt of the measurement may be too large for that), the first that is about as close as any.
+    Where none is sure to (a drilled hole scatters more than a narrow window forgives), the first whose chance of being
+    inside is about as good as any; leaving a force surely outside has none, however little is moved.
     """
     tried = []
     for chosen in SETS:
@@ -56,8 +64,11 @@ def smallest_change(side: Side, aim: Aim, levers: Sequence[Move], must: bool = F
         if found.inside:
             return found
         tried.append(found)
-    closest = min(found.worst for found in tried)
-    return next(found for found in tried if found.worst <= (1 + WORTH) * closest)
+    best = max(found.chance for found in tried)
+    if best >= HOPELESS:
+        return next(found for found in tried if found.chance >= (1 - WORTH) * best)
+    nearest = min(found.plain for found in tried)
+    return next(found for found in tried if found.plain <= (1 + WORTH) * nearest)
 
 
 def solve(side: Side, aim: Aim, levers: tuple[Move, ...], fixed: Mapping[Move, float] | None = None) -> Found:
@@ -81,7 +92,19 @@ def solve(side: Side, aim: Aim, levers: tuple[Move, ...], fixed: Mapping[Move, f
             return _residuals(side, aim, ratios(x))
 
         best = ratios(least_squares(residuals, start, bounds=(-reach, reach)).x)
-    return Found(best, (*given, *levers), worst_miss(side, aim, best))
+    return Found(best, (*given, *levers), worst_miss(side, aim, best), *_outlook(side, aim, best))
+
+
+def _outlook(side: Side, aim: Aim, ratios: Ratios) -> tuple[float, float]:
+    """Largest plain distance, and the chance of being inside at every speed and by the ratio. Source: [jcgm106] 7.4."""
+    misses = aim.misses(side.reading_n(aim.velocity_m_s, ratios))
+    doubt = side.half_width_n(aim.velocity_m_s, ratios) / aim.half_n() / Z95
+    if aim.ratio is not None:
+        misses = np.append(misses, _ratio_miss(side, aim, ratios))
+        doubt = np.append(doubt, _ratio_guard(side, aim, ratios) / guard_band(1.0))
+    doubt = np.maximum(doubt, 1e-9)
+    inside = ndtr((1 - misses) / doubt) - ndtr((-1 - misses) / doubt)
+    return float(np.abs(misses).max()), float(np.prod(inside))
 
 
 def worst_miss(side: Side, aim: Aim, ratios: Ratios) -> float:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from dampkit.damper.fitted import ValveFit
 from dampkit.damper.valve import Valve
@@ -66,6 +67,28 @@ def test_what_cannot_be_reached_is_not_promised() -> None:
     """A bleed alone cannot make up for a blow-off at half its force: beyond the knee it hardly matters."""
     off = changed(GOOD, Ratios(preload=0.3))
     assert not smallest_change(side_of(off), window(), ("bleed",), must=True).inside
+
+
+def test_a_force_surely_outside_is_not_left_so_because_a_change_scatters() -> None:
+    """Slow force 40 % too high in a window of 12 %: a new hole cannot be sure to meet it, but leaving it is sure to miss.
+
+    Preload and spring hardly move the slow force, so they must not be chosen in the hole's place.
+    """
+    off = changed(GOOD, Ratios(bleed=0.85))
+    found = smallest_change(side_of(off), window(0.12), ALL, must=True)
+    assert not found.inside
+    assert found.levers == ("bleed",)
+    assert found.ratios.bleed == pytest.approx(1 / 0.85, rel=0.02)
+
+
+def test_the_chance_of_being_inside_is_that_of_the_normal_distribution() -> None:
+    """One speed, nothing moved: 1.96 half-widths to a standard deviation, the window on either side (JCGM 106, 7.4)."""
+    v: Array = np.array([1.0])
+    side = side_of(GOOD, 0.1)
+    wanted = GOOD.force(v) + FRICTION.value
+    aim = Aim("rebound", v, wanted, 0.9 * wanted, 1.1 * wanted, centred=True)
+    u = math.hypot(0.1 * float(GOOD.force(v)[0]), FRICTION.half_width) / 1.959964
+    assert solve(side, aim, ()).chance == pytest.approx(2 * norm.cdf(0.1 * float(wanted[0]) / u) - 1, rel=1e-6)
 
 
 def test_doubt_counts_against_a_promise() -> None:
