@@ -194,12 +194,13 @@ def _velocity(
     sign = orientation.motion * (float(np.sign(factor)) if clear else 1.0)
     said = OUTWARD.get(spec.signs.velocity_positive or spec.signs.displacement_positive or "", sign)
     if clear and (abs(abs(factor) - 1) > SCALE_AGREES or said != sign):
-        trouble = "runs against" if said != sign else f"is {number(abs(factor), 3)} times"
+        scale = abs(abs(factor) - 1) > SCALE_AGREES
+        trouble = f"is {number(abs(factor), 3)} times" if scale else "runs against"
         notes.noticed(
             "velocity_disagrees",
-            "warning",
+            "bad" if scale else "warning",
             f"The velocity column {trouble} the slope of the displacement. The displacement was used;"
-            " check units and signs of both.",
+            " check units and signs of both, and whether stroke or half-stroke was entered for the crank.",
         )
     return _sealed(sign * si["velocity"])
 

@@ -57,11 +57,14 @@ def note_gaps(time: Array, notes: Notes) -> None:
     if not gaps.size:
         return
     longest = int(gaps[np.argmax(steps[gaps])])
+    lost = int(np.sum(np.round(steps[gaps] / usual) - 1))
+    share = lost / (lost + time.size)
     notes.noticed(
         "gaps",
-        "warning" if steps[longest] > 5 * usual else "note",
-        f"{gaps.size} gaps in time; the longest is {number(1000 * float(steps[longest]), 3)} ms"
-        f" at {number(float(time[longest]), 5)} s. Readings between are drawn straight.",
+        "warning" if steps[longest] > 5 * usual or share > 0.01 else "note",
+        f"{gaps.size} gaps in time, about {lost} rows ({100 * share:.1f} %); the longest is"
+        f" {number(1000 * float(steps[longest]), 3)} ms at {number(float(time[longest]), 5)} s."
+        " Readings between are drawn straight, or the cycle left out where the log is used as it is.",
     )
 
 

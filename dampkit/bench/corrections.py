@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from dampkit.bench.declared import BenchSpec
+from dampkit.bench.onset import force_delay
 from dampkit.bench.run import Quality, Run, Step
-from dampkit.quantities import read_only
+from dampkit.quantities import number, read_only
+
+LEAST_DELAY_S = 1.5e-3  # common practice, no source: 30 to 120 N at ordinary speeds; less is left to the fit
+LEAST_ROWS = 1.5
 
 
 def corrected(run: Run, spec: BenchSpec) -> Run:
     """Zero, channel delay, fixture flex and moving mass, each a step in the run's history."""
+    run = replace(run, as_logged=spec.corrections.as_logged)
     for correct in (_zero, _delay, _flex, _moving_mass):
         run = correct(run, spec)
     return run
@@ -30,8 +37,29 @@ def _zero(run: Run, spec: BenchSpec) -> Run:
 
 
 def _delay(run: Run, spec: BenchSpec) -> Run:
-    """force as it was when the displacement was: read at t + delay; rows whose force lies outside the log go."""
-    delay = spec.timing.force_delay_s
+    """The declared delay taken back, or else the one that the starts from rest show."""
+    if "force_delay_s" in spec.timing.model_fields_set:
+        return _moved_back(run, spec.timing.force_delay_s, "declared in bench.toml")
+    found = force_delay(run)
+    if found is None or abs(found.delay_s) < max(
+        LEAST_DELAY_S, LEAST_ROWS * run.sample_interval_s, 3 * found.standard_error_s
+    ):
+        return run
+    late = "behind" if found.delay_s > 0 else "ahead of"
+    done = "It was left in, as asked." if spec.corrections.as_logged else "It was taken out."
+    said = Quality(
+        "channel_delay",
+        "warning",
+        f"The force runs {number(1000 * abs(found.delay_s), 2)} ms {late} the displacement"
+        f" (+/- {number(2000 * found.standard_error_s, 1)} ms, from {found.starts} starts from rest). {done}"
+        " Measure it on a rigid link or a friction unit and declare it: [timing] force_delay_s.",
+    )
+    run = replace(run, quality=(*run.quality, said))
+    return run if spec.corrections.as_logged else _moved_back(run, found.delay_s, "seen at the starts from rest")
+
+
+def _moved_back(run: Run, delay: float, why: str) -> Run:
+    """Force as it was when the displacement was: read at t + delay; rows whose force lies outside the log go."""
     if delay == 0:
         return run
     at = run.time_s + delay
@@ -42,7 +70,7 @@ def _delay(run: Run, spec: BenchSpec) -> Run:
         return None if values is None else read_only(values[inside])
 
     return run.then(
-        Step("force moved back by its delay", "declared in bench.toml", (("force_delay_s", delay),)),
+        Step("force moved back by its delay", why, (("force_delay_s", delay),)),
         time_s=kept(run.time_s),
         displacement_m=kept(run.displacement_m),
         force_n=read_only(force),

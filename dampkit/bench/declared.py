@@ -84,6 +84,12 @@ class Text(Declared):
     encoding: str | None = None
 
 
+class Corrections(Declared):
+    """`as_logged`: what the log itself shows of delay, moving mass and gaps is said but not taken out."""
+
+    as_logged: bool = False
+
+
 class BenchSpec(Declared):
     columns: Columns = Columns()
     units: Units = Units()
@@ -92,4 +98,5 @@ class BenchSpec(Declared):
     zero: Zero = Zero()
     fixture: Fixture = Fixture()
     uncertainty: Uncertainty = Uncertainty()
+    corrections: Corrections = Corrections()
     text: Text = Text()

@@ -9,6 +9,7 @@ from pathlib import Path
 from dampkit.bench.assemble import assemble
 from dampkit.bench.channels import Channels, assign_channels
 from dampkit.bench.checks import bench_checks
+from dampkit.bench.checks import bench_checks
 from dampkit.bench.corrections import corrected
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.encoding import as_8_bit
@@ -59,7 +60,9 @@ def read_log(path: str | Path, bench: str | Path | BenchSpec | None = None) -> R
     if table.damaged:
         notes.noticed("damaged_cells", "warning", f"Left out: {table.damaged}.")
     found = assemble(table, channels, layout, spec, notes=notes, file=path.name, digest=digest, where=where)
-    return Reading(bench_checks(with_doubts(corrected(found.run, spec))), layout, found.channels, found.orientation)
+    return Reading(
+        bench_checks(with_doubts(corrected(bench_checks(found.run), spec))), layout, found.channels, found.orientation
+    )
 
 
 def _bytes(path: Path) -> bytes:

@@ -53,6 +53,7 @@ class Run:
     force_resolution_n: float = 0.0
     displacement_resolution_m: float = 0.0
     moving_mass_kg: float = 0.0  # between cell and damper, as declared; its inertia is still in the force
+    as_logged: bool = False  # True: delay, moving mass and gaps that the log shows are left in
     direction_known: bool = True  # False: which way is extension was assumed
     history: tuple[Step, ...] = ()
     quality: tuple[Quality, ...] = ()

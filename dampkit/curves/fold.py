@@ -12,6 +12,7 @@ from dampkit.quantities import Array, Mask, read_only
 POINTS = 512  # of a loop
 SETTLE_FROM = 3  # a stage with so many cycles or more leaves its first one out of every mean
 STANDS_OUT = 5.0  # a harmonic of the displacement is kept where it is so many times the noise floor
+LONG_GAP = 0.01  # of a period: a log that is used as it is has a cycle with such a gap left out
 HIGHEST_HARMONIC = POINTS // 8
 
 
@@ -32,15 +33,28 @@ def fold(run: Run, stage: Stage) -> Loop:
     x, v, a = (np.fft.irfft(spectrum * omega**k * POINTS, POINTS) for k in range(3))
     force = _rotate(_per_cycle(run, stage, run.force_n), shift)
     first = 1 if stage.cycles >= SETTLE_FROM else 0
+    whole = _without_gap(run, stage) if run.as_logged else np.ones(stage.cycles, dtype=bool)
+    settled = force[first:][whole[first:]] if whole[first:].any() else force[first:]
     return Loop(
         stage,
         read_only(x),
         read_only(v),
         read_only(a),
-        read_only(force[first:]),
+        read_only(settled),
         int(np.flatnonzero(keep)[-1]),
         run_in_force_n=read_only(force[:first]),
     )
+
+
+def _without_gap(run: Run, stage: Stage) -> Mask:
+    """True for each cycle in which no rows are missing for longer than a share of the period; shape (cycles,)."""
+    t = run.time_s[stage.start : stage.stop]
+    steps = np.diff(t)
+    gaps = np.flatnonzero(steps > max(1.5 * float(np.median(steps)), LONG_GAP / stage.frequency_hz))
+    whole = np.ones(stage.cycles, dtype=bool)
+    for ends in (t[gaps], t[gaps + 1]):
+        whole[np.minimum(((ends - t[0]) * stage.frequency_hz).astype(np.intp), stage.cycles - 1)] = False
+    return whole
 
 
 def _per_cycle(run: Run, stage: Stage, channel: Array) -> Array:

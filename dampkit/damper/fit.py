@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,12 +42,17 @@ class JointFit:
         return self.model.values(self.fit.parameters)
 
 
-def joint_fit(loops: tuple[Loop, ...], resolution_n: float) -> JointFit | None:
-    """Fit everything at once; None where no direction has a stage faster than a slow pass."""
+def joint_fit(loops: tuple[Loop, ...], resolution_n: float, held: Mapping[str, float] | None = None) -> JointFit | None:
+    """Fit everything at once; None where no direction has a stage faster than a slow pass.
+
+    `held`: what both directions share and is known or to be left in, by name, at the value where it stands unfitted.
+    """
     points = fitted_points(loops, resolution_n)
     sigma = np.hypot(points.sigma_n, SPREAD_SHARE * points.force_n)
     gas, friction = start.statics(loops)
     common, fixed = _common(loops, gas, friction)
+    fixed |= dict(held or {})
+    common = {name: value for name, value in common.items() if name not in fixed}
     chosen: dict[str, float] = {}
     regimes: dict[str, tuple[str, ...]] = {}
     rivals: dict[str, float] = {}

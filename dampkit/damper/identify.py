@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves
 from dampkit.damper.areas import orifice_area_mm2_per_bleed
+from dampkit.damper.bench_checks import bench_checks, held
 from dampkit.damper.bench_share import BenchShare
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.disc import identify_disc
@@ -25,9 +28,14 @@ SLOPE_AT = 0.5  # of the way from the knee to the top force tested: where the sl
 
 def identify(curves: Curves, spec: DamperSpec | None = None) -> DamperFit:
     """Fit the unit and separate what is not the valve. Never raises for data that cannot tell: see `quality`."""
+    fit = _identify(curves, spec)
+    return replace(fit, quality=(*fit.quality, *bench_checks(curves, fit, spec)))
+
+
+def _identify(curves: Curves, spec: DamperSpec | None) -> DamperFit:
     if spec is not None and spec.damper.kind == "friction-disc":
         return identify_disc(curves)
-    joint = joint_fit(curves.loops, curves.run.force_resolution_n)
+    joint = joint_fit(curves.loops, curves.run.force_resolution_n, held(curves.run))
     if joint is None:
         return _nothing(curves)
     spread = covariance(joint)
