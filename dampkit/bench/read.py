@@ -9,7 +9,6 @@ from pathlib import Path
 from dampkit.bench.assemble import assemble
 from dampkit.bench.channels import Channels, assign_channels
 from dampkit.bench.checks import bench_checks
-from dampkit.bench.checks import bench_checks
 from dampkit.bench.corrections import corrected
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.encoding import as_8_bit
