@@ -10,7 +10,7 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper import start
 from dampkit.damper.least_squares import Fit, least_squares
-from dampkit.damper.model import Model
+from dampkit.damper.model import Model, Prediction
 from dampkit.damper.points import SLOW_M_S, Points, fitted_points
 from dampkit.quantities import Array
 
@@ -62,9 +62,9 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float, held: Mapping[str, f
         if speed.size == 0 or not rows.any():
             return None
         thin = np.flatnonzero(rows)[::THIN]
-        held = {**fixed, **common, "friction_speed_m_s": FRICTION_SPEED_M_S}
+        statics = {**fixed, **common, "friction_speed_m_s": FRICTION_SPEED_M_S}
         best, regimes[direction], rival = _choose(
-            direction, held, points.where(thin), sigma[thin], start.candidates(speed, force)
+            direction, statics, points.where(thin), sigma[thin], start.candidates(speed, force)
         )
         chosen |= best
         rivals |= {} if rival is None else {direction: rival}
@@ -160,15 +160,21 @@ def _misfit(model: Model, values: dict[str, float], points: Points, sigma: Array
 
 
 def _fit(model: Model, values: dict[str, float], points: Points, sigma: Array, rounds: int = 200) -> Fit:
+    on = Prediction(model, points)
     begin = np.array([values[name] for name in model.free])
-    low = np.array([_lower(name) for name in model.free])
+    low = lowest(model)
     return least_squares(
-        lambda p: (model.force(p, points) - points.force_n) / sigma,
-        lambda p: model.jacobian(p, points) / sigma[:, None],
+        lambda p: (on.force(p) - points.force_n) / sigma,
+        lambda p: on.jacobian(p) / sigma[:, None],
         np.maximum(begin, low),
         low=low,
         rounds=rounds,
     )
+
+
+def lowest(model: Model) -> Array:
+    """Least value that each free parameter may have; shape (K,)."""
+    return np.array([_lower(name) for name in model.free])
 
 
 def _lower(name: str) -> float:

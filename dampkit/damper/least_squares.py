@@ -12,6 +12,7 @@ from dampkit.quantities import Array, Index
 CONDITION_LIMIT = 1e12  # of the column-scaled normal matrix; beyond it the data do not fix the parameters
 FIRST_DAMPING, LAST_DAMPING = 1e-3, 1e12
 STILL_ROUNDS = 4  # after so many rounds without a fall the rest is drift along a flat valley; the covariance shows it
+NEXT_TO_NOTHING = 1e-11  # relative fall that a step promises, below which nothing is left to gain but rounding
 DAMPING_DOWN, DAMPING_UP = 10.0, 5.0
 SETTLED = 1e-10  # relative fall of the sum of squares ...
 SETTLED_CHANGE = 1e-7  # ... and relative change of the parameters at which a fit has settled
@@ -73,9 +74,10 @@ def least_squares(
         move = np.flatnonzero(~held & (scale > 0))
         normal = j[:, move].T @ j[:, move] / np.outer(scale[move], scale[move])
         before = float(r @ r)
-        p, r, damping, change = _step(residual, (p, r), (move, normal, gradient, scale, low, high), damping)
+        p, r, damping, change, promised = _step(residual, (p, r), (move, normal, gradient, scale, low, high), damping)
         still = still + 1 if before - float(r @ r) <= SETTLED * before else 0
-        if still > 0 and (change <= SETTLED_CHANGE or still >= STILL_ROUNDS):
+        done = change <= SETTLED_CHANGE or promised <= NEXT_TO_NOTHING * before
+        if still > 0 and (done or still >= STILL_ROUNDS):
             break
     return _facts(
         p, r, jacobian(p), (low, high), "" if still else f"the sum of squares still fell after {rounds} rounds"
@@ -88,24 +90,30 @@ Slope = tuple[Index, Array, Array, Array, Array, Array]
 
 def _step(
     residual: Callable[[Array], Array], at: Point, slope: Slope, damping: float
-) -> tuple[Array, Array, float, float]:
-    """One damped step that lowers the sum of squares, or none; with the next damping and the largest scaled change."""
+) -> tuple[Array, Array, float, float, float]:
+    """One damped step that lowers the sum of squares, or none.
+
+    With it the next damping, the largest relative change of a parameter, and the fall that the step promised.
+    """
     (p, r), (move, normal, gradient, scale, low, high) = at, slope
     before = float(r @ r)
     while damping < LAST_DAMPING:
         damped = normal + damping * np.eye(move.size)
-        step = np.linalg.solve(damped, -gradient[move] / scale[move]) / scale[move]
+        step = np.linalg.solve(damped, -gradient[move] / scale[move])
+        promised = float(step @ (normal + 2 * damping * np.eye(move.size)) @ step)
         trial = p.copy()
-        trial[move] = np.clip(p[move] + step, low[move], high[move])
+        trial[move] = np.clip(p[move] + step / scale[move], low[move], high[move])
         with np.errstate(over="ignore", invalid="ignore"):
             r_trial = residual(trial)
             after = float(r_trial @ r_trial)
         if after <= before:
             size = np.maximum(np.abs(p), np.abs(trial))
             change = float(np.max(np.abs(trial - p) / np.where(size > 0, size, 1.0), initial=0.0))
-            return trial, r_trial, max(damping / DAMPING_DOWN, 1e-15), change
+            return trial, r_trial, max(damping / DAMPING_DOWN, 1e-15), change, promised
+        if promised <= NEXT_TO_NOTHING * before:
+            return p, r, damping, 0.0, promised
         damping *= DAMPING_UP
-    return p, r, FIRST_DAMPING, 0.0
+    return p, r, FIRST_DAMPING, 0.0, 0.0
 
 
 def _facts(p: Array, r: Array, j: Array, bounds: tuple[Array, Array], why_not: str) -> Fit:

@@ -19,8 +19,9 @@ def covariance(joint: JointFit) -> Array:
     Source: [white1980] and the delete-a-group jackknife of [efron1982].
     """
     fit = joint.fit
-    free = [i for i in range(fit.parameters.size) if i not in fit.at_bound and np.any(fit.jacobian[:, i])]
-    scale = np.linalg.norm(fit.jacobian[:, free], axis=0)
+    size = np.linalg.norm(fit.jacobian, axis=0)
+    free = [i for i in range(fit.parameters.size) if i not in fit.at_bound and size[i] > 0]
+    scale = size[free]
     j = fit.jacobian[:, free] / scale
     whole = j.T @ j
     bread = np.linalg.pinv(whole, hermitian=True)

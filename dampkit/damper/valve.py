@@ -11,6 +11,7 @@ from dampkit.quantities import Array
 PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "loss")
 NEWTON_ROUNDS = 60
 SOLVED = 1e-10  # of the speed
+LAST_STEP = 1e-7  # of the root: Newton doubles the digits, so that what is left after such a step is rounding
 
 
 @dataclass(frozen=True)
@@ -45,15 +46,16 @@ class Valve:
         Raises ValueError where leak and bleed are both zero (the force would be undefined below blow-off).
         """
         v = np.asarray(velocity_m_s, dtype=np.float64)
-        return np.asarray(self._root(v) ** 2 + self.loss * v * v)
+        return np.asarray(self.root(v) ** 2 + self.loss * v * v)
 
-    def solve(self, velocity_m_s: Array) -> tuple[Array, Array, Array]:
+    def solve(self, velocity_m_s: Array, root: Array | None = None) -> tuple[Array, Array, Array]:
         """Force, dF/dv, and dF/d(PARAMETERS) at piston speeds >= 0: shapes (N,), (N,), (N, 7).
 
         The gradient is exact, by implicit differentiation of v(F) = v: dF/dp = -(dv/dp) / (dv/dF).
+        `root`: the result of `root()` at these speeds, where it is known already.
         """
         v = np.asarray(velocity_m_s, dtype=np.float64)
-        root = self._root(v)
+        root = self.root(v) if root is None else root
         per_root = self._speed_and_slope(root)[1]
         stiffness = 2 * root / np.maximum(per_root, 1e-300)
         gradient = -stiffness[:, None] * self._velocity_gradient(root)
@@ -70,13 +72,17 @@ class Valve:
     def with_knee(self, knee_n: float) -> Valve:
         return replace(self, knee_n=knee_n)
 
-    def _root(self, v: Array) -> Array:
-        """Square root of the force over the valve: safeguarded Newton between nothing and leak and bleed alone."""
+    def root(self, velocity_m_s: Array, near: Array | None = None) -> Array:
+        """Square root of the force over the valve alone [sqrt(N)], same shape; `near`: a guess, the closer the quicker.
+
+        Safeguarded Newton between nothing and leak and bleed alone.
+        """
         if self.leak <= 0 and self.bleed <= 0:
             raise ValueError("a valve needs a leak or a bleed to have a force at every speed")
-        high = self._upper_bound(v)
+        v = np.asarray(velocity_m_s, dtype=np.float64)
+        high = self._upper_bound(v) if near is None else self._shut(v)
         low = np.zeros_like(high)
-        u = high.copy()
+        u = high if near is None else np.minimum(near, high)
         for _ in range(NEWTON_ROUNDS):
             speed, slope = self._speed_and_slope(u)
             miss = speed - v
@@ -84,14 +90,21 @@ class Valve:
                 break
             high, low = np.where(miss > 0, u, high), np.where(miss > 0, low, u)
             trial = u - miss / np.maximum(slope, 1e-300)
-            u = np.where((trial >= low) & (trial <= high), trial, 0.5 * (low + high))
+            trial = np.where((trial >= low) & (trial <= high), trial, 0.5 * (low + high))
+            u, step = trial, np.abs(trial - u)
+            if np.all(step <= LAST_STEP * u):
+                break
         return u
+
+    def _shut(self, v: Array) -> Array:
+        """Square root of the force with leak and bleed alone."""
+        return np.asarray(2 * v / np.maximum(self.bleed + np.sqrt(self.bleed**2 + 4 * self.leak * v), 1e-300))
 
     def _upper_bound(self, v: Array) -> Array:
         """Square root of a force that is too high: the blow-off's tangent at its knee, or leak and bleed alone."""
-        shut = 2 * v / np.maximum(self.bleed + np.sqrt(self.bleed**2 + 4 * self.leak * v), 1e-300)
+        shut = self._shut(v)
         if not np.isfinite(self.blowoff_force) or self.lift_rate <= 0:
-            return np.asarray(shut)
+            return shut
         knee = np.sqrt(self.blowoff_force)
         knee_speed = (self.leak * knee + self.bleed) * knee
         force = self.blowoff_force + np.maximum(v - knee_speed, 0.0) / (self.lift_rate * knee)
