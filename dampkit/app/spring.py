@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
+    from dampkit.needs.springs.declared import AnySpring
     from dampkit.needs.springs.figures import Fact
 
 app = typer.Typer(no_args_is_help=True, help="Rate, stress and friction of a spring, and its [spring] table.")
@@ -41,6 +43,11 @@ def leaf_command(
     camber: Annotated[float, _millimetres("Height of the eyes over the seat without load")] = 0.0,
     shackle: Annotated[float, typer.Option(help="Sideways over downward force at the eye.")] = 0.0,
     friction: Annotated[float, typer.Option(help="Friction coefficient between leaves.")] = 0.0,
+    measured_camber: Annotated[
+        float | None, _millimetres("Height of the eyes over the seat as found under the load, for the sag")
+    ] = None,
+    helper_rate: Annotated[float, typer.Option(help="Rate of a helper leaf, N/mm.", show_default=False)] = 0.0,
+    helper_contact: Annotated[float, _millimetres("Deflection at which the helper touches")] = 0.0,
     motion_ratio: Motion = 1.0,
     as_json: AsJson = False,
 ) -> None:
@@ -49,8 +56,10 @@ def leaf_command(
         "kind": "leaf", "span_mm": span, "width_mm": width, "thickness_mm": thickness, "full_length_leaves": full,
         "graduated_leaves": graduated, "clamp_length_mm": clamp_length, "clamp": "u-bolts" if u_bolts else "band",
         "free_camber_mm": camber, "shackle_tangent": shackle, "friction_coefficient": friction,
-        "motion_ratio": motion_ratio,
+        "helper_rate_n_mm": helper_rate, "helper_contact_mm": helper_contact, "motion_ratio": motion_ratio,
     }  # fmt: skip
+    if measured_camber is not None:
+        table["measured_camber_mm"] = measured_camber
     _show_declared(table, load, as_json)
 
 
@@ -101,6 +110,7 @@ def log_command(
         Path | None,
         typer.Option("--bench", metavar="BENCH.toml", help="Which columns and units, where the log leaves it open."),
     ] = None,
+    motion_ratio: Motion = 1.0,
     as_json: AsJson = False,
 ) -> None:
     """A spring as measured: rate at ride height, friction from the width of the loop."""
@@ -110,29 +120,56 @@ def log_command(
     from dampkit.needs.springs.log import read_spring_log
     from dampkit.needs.springs.measured import spring_from_log
 
+    _check_finite(load)
     deflection, read = read_spring_log(log, declared(bench, BenchSpec))
     spring = spring_from_log(deflection, read, load, str(log))
-    _show(list(measured_facts(spring)), [], as_json)
+    table: dict[str, object] = {"kind": "measured", "rate_n_mm": round(spring.rate_n_m.value / 1e3, 4)}
+    if spring.friction_n is not None:
+        table["friction_n"] = round(max(0.0, spring.friction_n.value), 2)
+    table["motion_ratio"] = motion_ratio
+    _spec_of(table)
+    _show(list(measured_facts(spring)), _as_toml(table), as_json)
     if spring.friction_n is None and not as_json:
         typer.echo("Friction: not established; the log goes one way only.")
 
 
 def _show_declared(table: dict[str, object], load_n: float, as_json: bool) -> None:
+    from dampkit.errors import BadSettings
+    from dampkit.needs.springs.declared import Parallel, at_wheel
+    from dampkit.needs.springs.figures import spring_facts
+
+    _check_finite(load_n)
+    spec = _spec_of(table)
+    at_wheel_n = load_n * (1.0 if isinstance(spec, Parallel) else spec.motion_ratio)
+    if not 0 < at_wheel(spec, at_wheel_n)[0] < math.inf:
+        raise BadSettings("the spring", "it pushes no harder the further it is bent", "a rate above zero",
+                          "check angles, camber and shackle")  # fmt: skip
+    _show(list(spring_facts(spec, at_wheel_n)), _as_toml(table), as_json)
+
+
+def _check_finite(load_n: float) -> None:
+    from dampkit.errors import BadSettings
+
+    if not math.isfinite(load_n):
+        raise BadSettings("--load", f"found {load_n}", "a load in newtons", "see  dampkit spring --help")
+
+
+def _spec_of(table: dict[str, object]) -> AnySpring:
     from pydantic import TypeAdapter, ValidationError
 
     from dampkit.errors import BadSettings
     from dampkit.needs.springs.declared import SpringSpec
-    from dampkit.needs.springs.figures import spring_facts
 
+    adapter: TypeAdapter[AnySpring] = TypeAdapter(SpringSpec)
     try:
-        spec = TypeAdapter(SpringSpec).validate_python(table)
+        return adapter.validate_python(table)
     except ValidationError as error:
         first = error.errors()[0]
-        wanted = str(first["msg"]).removeprefix("Input should be ")
-        raise BadSettings(
-            str(first["loc"][-1]), f"found {first['input']!r}", wanted, "see  dampkit spring --help"
-        ) from None
-    _show(list(spring_facts(spec, load_n)), _as_toml(table), as_json)
+        said = str(first["msg"]).removeprefix("Input should be ").removeprefix("Value error, ")
+        found, _, expected = said.partition("; expected ")
+        if not expected:
+            found, expected = f"found {first['input']!r}", said
+        raise BadSettings(str(first["loc"][-1]), found, expected, "see  dampkit spring --help") from None
 
 
 def _as_toml(table: dict[str, object]) -> list[str]:

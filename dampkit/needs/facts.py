@@ -43,7 +43,7 @@ def facts(spec: VehicleSpec) -> tuple[Fact, ...]:
 
 def _spring(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
     if spec.spring is not None:
-        yield from spring_facts(spec.spring, corner.sprung_mass_kg * GRAVITY_M_S2 / spec.spring.motion_ratio)
+        yield from spring_facts(spec.spring, corner.sprung_mass_kg * GRAVITY_M_S2)
     if corner.spring_friction_n > 0:
         for swing in SWINGS_M:
             ratio = friction_ratio(corner, corner.spring_friction_n, swing)

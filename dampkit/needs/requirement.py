@@ -42,13 +42,19 @@ def needed_damping(corner: Corner, ratio: float) -> float:
     return corner.at_damper(ratio * corner.critical_damping_n_s_m)
 
 
-def spring_friction_ratio(corner: Corner) -> float:
-    """Damping ratio that the spring's own friction adds where the damper runs at RATED_SPEED_M_S: 4 F/(pi V) of critical.
+def spring_friction_at_damper_n(corner: Corner) -> float:
+    """Force at the damper that would take as much energy as the spring's own friction, the same at every speed: 4 F/(pi R).
 
-    Source: [rao] ch. 3 (Coulomb equivalent); V is the speed at the wheel.
+    As a damping ratio it falls with the speed of the swing: 4 F/(pi V) of critical, V at the wheel.
+    Source: [rao] ch. 3 (Coulomb equivalent), [dixon2007] (motion ratio).
     """
-    wheel_speed = RATED_SPEED_M_S / corner.motion_ratio
-    return 4 * corner.spring_friction_n / (math.pi * wheel_speed) / corner.critical_damping_n_s_m
+    return 4 / math.pi * corner.spring_friction_n / corner.motion_ratio
+
+
+def spring_friction_ratio(corner: Corner) -> float:
+    """Damping ratio that the spring's own friction adds where the damper runs at RATED_SPEED_M_S."""
+    at_damper = spring_friction_at_damper_n(corner) / RATED_SPEED_M_S
+    return corner.at_wheel(at_damper) / corner.critical_damping_n_s_m
 
 
 def damper_target_ratio(corner: Corner, share: float = 1.0) -> float | None:
@@ -74,33 +80,42 @@ def hop_damping(corner: Corner, ratio: float = LEAST_HOP_RATIO) -> float:
 def needed_forces(corner: Corner, tolerance: float = TOLERANCE_OF_RATIO, points: int = 101) -> Need | None:
     """The band from standstill to TOP_SPEED_M_S; None where the corner has no target ratio.
 
-    Up to RATED_SPEED_M_S: the mean slope of the target ratio, split by the rebound share, minus the tolerance; the
+    Up to RATED_SPEED_M_S: the mean slope of the target ratio, split by the rebound share, minus the tolerance, less the
+    force that the spring's friction already gives, which leaves little or nothing to do in small, slow swings; the
     upper edge leaves room for a valve that builds its force early, but not beyond HIGHEST_RATIO. Above: the upper
     edge goes straight on (more would be harsh); the lower edge stays flat, but not below what keeps the wheel ratio
     at LEAST_HOP_RATIO up to HOP_SPEED_M_S; the middle goes on with that slope.
     Source: own, from the relations named in `needed_damping` and `hop_damping`.
     """
-    wanted = [damper_target_ratio(corner, 1 + edge) for edge in (-tolerance, 0.0, tolerance)]
-    limits = [needed_damping(corner, ratio) for ratio in wanted if ratio is not None]
-    if not limits:
+    if corner.target_ratio is None:
         return None
+    limits = [needed_damping(corner, (1 + edge) * corner.target_ratio) for edge in (-tolerance, 0.0, tolerance)]
     share = USUAL_REBOUND_SHARE if corner.rebound_share_ratio is None else corner.rebound_share_ratio
     v = np.linspace(0.0, TOP_SPEED_M_S, points)
     slopes = np.array([*limits, hop_damping(corner), needed_damping(corner, HIGHEST_RATIO)])
-    rebound = _edges(v, 2 * share * slopes)
-    compression = _edges(v, 2 * (1 - share) * slopes)
+    rubbing = spring_friction_at_damper_n(corner)
+    rebound = _edges(v, 2 * share * slopes, 2 * share * rubbing)
+    compression = _edges(v, 2 * (1 - share) * slopes, 2 * (1 - share) * rubbing)
     return Need(read_only(v), *rebound, *compression, basis=_basis(corner, share, tolerance))
 
 
-def _edges(v: Array, slopes: Array) -> tuple[Array, Array, Array]:
-    """Middle, lower and upper edge of one direction; slopes in N s/m at the damper: least, wanted, most, hop, critical."""
-    least, slope, most, hop_slope, critical_slope = slopes
+def _edges(v: Array, slopes: Array, rubbing_n: float) -> tuple[Array, Array, Array]:
+    """Middle, lower and upper edge of one direction; slopes in N s/m at the damper: least, wanted, most, hop, critical.
+
+    `rubbing_n` is what the spring's friction does of the force.
+    """
+    least, wanted, most, hop_slope, critical_slope = slopes
+
+    def left(slope: float, speed: Array) -> Array:
+        return np.maximum(slope * speed - rubbing_n, 0.0)
+
     body, beyond = np.minimum(v, RATED_SPEED_M_S), np.maximum(v - RATED_SPEED_M_S, 0.0)
-    high = np.maximum(np.minimum(most * np.maximum(v, RATED_SPEED_M_S), critical_slope * v), most * v)
+    at_rated = left(most, np.maximum(v, RATED_SPEED_M_S))
+    high = np.maximum(np.minimum(at_rated, critical_slope * v), left(most, v))
     least_hop = hop_slope * np.clip(v, RATED_SPEED_M_S, HOP_SPEED_M_S) / FLAT_TOP
-    low = least * body
+    low = left(least, body)
     low = np.where(beyond > 0, np.minimum(np.maximum(low, least_hop), high), low)
-    middle = np.clip(slope * body + hop_slope * beyond, low, high)
+    middle = np.clip(left(wanted, body) + hop_slope * beyond, low, high)
     return read_only(middle), read_only(low), read_only(high)
 
 
@@ -119,6 +134,7 @@ def _spring_words(corner: Corner) -> str:
     if corner.spring_friction_n <= 0:
         return ""
     return (
-        f" Spring friction does {spring_friction_ratio(corner):.2f} of the target itself and is taken off. It does more "
-        "in small swings: pushing the car down by hand can hide a dead damper."
+        f" The spring's own friction gives a damping ratio of {spring_friction_ratio(corner):.2f} at that speed and more in "
+        "smaller, slower swings; its force is taken off at every speed. Pushing the car down by hand makes small swings, "
+        "so friction can hide a dead damper."
     )

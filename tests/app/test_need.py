@@ -99,14 +99,28 @@ def test_springs_from_their_sizes(words: str, figure: str, capsys: pytest.Captur
 def test_printed_spring_table_is_taken_by_a_vehicle_file(vehicle: Path, capsys: pytest.CaptureFixture[str]) -> None:
     run(
         "spring",
-        *["torsion", "--diameter", "25", "--length", "1200", "--lever", "350", "--tube-outer", "36", "--load", "3000"],
+        *[
+            "torsion",
+            "--diameter",
+            "25",
+            "--length",
+            "1200",
+            "--lever",
+            "350",
+            "--tube-outer",
+            "36",
+            "--tube-inner",
+            "28",
+            "--load",
+            "3000",
+        ],
     )
     table = capsys.readouterr().out.split("mm:")[-1]
     vehicle.write_text(VEHICLE.replace("wheel_rate_n_mm = 30\n", "") + table)
     assert run("need", vehicle) == 0
 
 
-def test_spring_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_spring_log(vehicle: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     rows = [(x, 25 * x + way * 120) for way, xs in ((1, range(0, 201, 2)), (-1, range(200, -1, -2))) for x in xs]
     log = tmp_path / "spring.csv"
     log.write_text("\n".join(["Displacement [mm],Force [N]", *(f"{x},{load}" for x, load in rows)]))
@@ -115,9 +129,29 @@ def test_spring_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert facts["Rate"] == pytest.approx(25.0)
     assert facts["Friction, half of the load loop"] == pytest.approx(120.0)
     assert run("spring", "log", log, "--load", 9000) == 4
+    capsys.readouterr()
+    assert run("spring", "log", log, "--load", 3000, "--motion-ratio", 0.9) == 0
+    vehicle.write_text(VEHICLE.replace("wheel_rate_n_mm = 30\n", "") + capsys.readouterr().out.split("mm:")[-1])
+    assert run("need", vehicle) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Wheel rate 20.2 N/mm" in said  # 25 x 0.9 squared
+    assert "Friction at the wheel 108 N" in said
     assert run("spring", "log", tmp_path / "none.csv", "--load", 3000) == 3
 
 
-def test_an_impossible_spring_is_2(capsys: pytest.CaptureFixture[str]) -> None:
-    assert run("spring", *["coil", "--wire", "-1", "--coil", "100", "--active", "6", "--load", "3400"]) == 2
-    assert "wire_diameter_mm" in capsys.readouterr().err
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("coil --wire -1 --coil 100 --active 6 --load 3400", "wire_diameter_mm"),
+        ("coil --wire 12 --coil 10 --active 6 --load 3400", "coil_diameter_mm is not above"),
+        ("coil --wire 12 --coil 100 --active 6 --load inf", "--load: found inf"),
+        ("torsion --diameter 25 --length 1200 --lever 350 --load 3000 --tube-outer 20", "does not go inside the tube"),
+        ("leaf --span 80 --width 50 --thickness 7 --clamp-length 90 --load 3400", "as long as the spring"),
+        ("leaf --span 1100 --width 50 --thickness 7 --shackle -2 --camber 600 --load 3400", "pushes no harder"),
+    ],
+)
+def test_an_impossible_spring_is_2(words: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("spring", *words.split()) == 2
+    lines = capsys.readouterr().err.splitlines()
+    assert said in lines[0]
+    assert len(lines) == 3

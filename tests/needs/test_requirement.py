@@ -83,6 +83,21 @@ def test_spring_friction_is_taken_off_the_target() -> None:
     assert "hide a dead damper" in need.basis
 
 
+@pytest.mark.parametrize("peak", [0.12, 0.2, 0.3])
+def test_spring_friction_is_taken_off_at_every_speed_as_the_force_it_is(peak: float) -> None:
+    """Leaf friction with the damper of the middle line, swung slower: together always the target ([rao] ch. 3)."""
+    leafy = replace(SALOON, spring_friction_n=120.0)
+    need = needed_forces(leafy)
+    assert need is not None
+    sides = (need.rebound_n, need.compression_n)
+    mean = 0.5 * sum(float(np.interp(peak, need.velocity_m_s, side)) for side in sides) / peak  # viscous to that point
+    friction = 120.0 / leafy.motion_ratio
+    (ratio,) = stage_ratios([sine_loop(lambda x, v: mean * v + friction * np.sign(v), peak)], leafy)
+    assert ratio.damping_ratio.value == pytest.approx(0.28, rel=2e-3)
+    slow = float(np.interp(0.05, need.velocity_m_s, need.rebound_low_n))
+    assert slow == 0.0  # friction alone stills swings as slow as this
+
+
 def test_friction_beyond_the_target_leaves_nothing_for_the_damper() -> None:
     stiff = replace(SALOON, spring_friction_n=5000.0)
     assert spring_friction_ratio(stiff) > 0.28
@@ -96,9 +111,10 @@ def test_friction_beyond_the_target_leaves_nothing_for_the_damper() -> None:
     st.floats(60, 900),
     st.floats(8, 200),
     st.floats(5e3, 2e5),
+    st.floats(0, 2000),
 )
 def test_edges_are_in_order_and_never_jump(
-    ratio: float, share: float, motion: float, ms: float, mu: float, k: float
+    ratio: float, share: float, motion: float, ms: float, mu: float, k: float, friction: float
 ) -> None:
     corner = replace(
         SALOON,
@@ -108,6 +124,7 @@ def test_edges_are_in_order_and_never_jump(
         sprung_mass_kg=ms,
         unsprung_mass_kg=mu,
         wheel_rate_n_m=k,
+        spring_friction_n=friction,
     )
     need = needed_forces(corner)
     assert need is not None

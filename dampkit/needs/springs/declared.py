@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import Annotated, Literal
 
-from pydantic import Field, FiniteFloat
+from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.needs.springs.coil import STEEL_SHEAR_PA, CoilSpring
-from dampkit.needs.springs.combine import HelperSpring, in_series
+from dampkit.needs.springs.combine import HelperSpring, in_parallel, in_series
 from dampkit.needs.springs.leaf import STEEL_PA, Clamp, LeafSpring
 from dampkit.needs.springs.torsion import TorsionBar, lever_rate_n_m
 
@@ -35,7 +35,16 @@ class Leaf(Declared):
     friction_coefficient: Annotated[FiniteFloat, Field(ge=0, le=2)] = 0.0
     helper_rate_n_mm: NotNegative = 0.0
     helper_contact_mm: NotNegative = 0.0
+    measured_camber_mm: FiniteFloat | None = None  # under the load at ride height, for the sag
     motion_ratio: MotionRatio = 1.0
+
+    @model_validator(mode="after")
+    def _free_to_bend(self) -> Leaf:
+        if self.spring().arm_m <= 0:
+            raise ValueError("the clamp is as long as the spring; expected span_mm above clamp_length_mm")
+        if self.measured_camber_mm is not None and self.free_camber_mm <= 0:
+            raise ValueError("measured_camber_mm is without free_camber_mm; expected both, for the sag")
+        return self
 
     def spring(self) -> LeafSpring:
         return LeafSpring(
@@ -57,9 +66,6 @@ class Leaf(Declared):
         main = leaf.rate_with_shackle_n_m(leaf.deflection_m(load_n))
         return HelperSpring(main, self.helper_rate_n_mm * MM_PER_M, self.helper_contact_mm / MM_PER_M).rate_n_m(load_n)
 
-    def friction_n(self, load_n: float) -> float:
-        return self.spring().friction_n(load_n)
-
     def stress_pa(self, load_n: float) -> float:
         """Of the full-length leaves, assembled without nip; the helper left out."""
         return self.spring().stress_pa(load_n)[0]
@@ -73,15 +79,20 @@ class Coil(Declared):
     shear_modulus_gpa: Positive = STEEL_SHEAR_PA / 1e9
     motion_ratio: MotionRatio = 1.0
 
+    @model_validator(mode="after")
+    def _wound(self) -> Coil:
+        if self.coil_diameter_mm <= self.wire_diameter_mm:
+            raise ValueError(
+                "coil_diameter_mm is not above wire_diameter_mm; expected the diameter to the wire's middle"
+            )
+        return self
+
     def spring(self) -> CoilSpring:
         wire, coil = self.wire_diameter_mm / MM_PER_M, self.coil_diameter_mm / MM_PER_M
         return CoilSpring(wire, coil, self.active_coils, self.shear_modulus_gpa * 1e9)
 
     def rate_n_m(self, load_n: float) -> float:
         return self.spring().rate_n_m
-
-    def friction_n(self, load_n: float) -> float:
-        return 0.0
 
     def stress_pa(self, load_n: float) -> float:
         return self.spring().shear_stress_pa(load_n)
@@ -101,6 +112,14 @@ class Torsion(Declared):
     shear_modulus_gpa: Positive = STEEL_SHEAR_PA / 1e9
     motion_ratio: MotionRatio = 1.0
 
+    @model_validator(mode="after")
+    def _bar_inside(self) -> Torsion:
+        if self.tube_outer_mm is not None and not self.diameter_mm < self.tube_inner_mm < self.tube_outer_mm:
+            raise ValueError(
+                "the bar does not go inside the tube; expected diameter_mm < tube_inner_mm < tube_outer_mm"
+            )
+        return self
+
     def bar(self) -> TorsionBar:
         return TorsionBar(self.diameter_mm / MM_PER_M, self.length_mm / MM_PER_M, 0.0, self.shear_modulus_gpa * 1e9)
 
@@ -113,23 +132,85 @@ class Torsion(Declared):
             twist = in_series(twist, tube.rate_n_m_rad)
         return lever_rate_n_m(twist, self.lever_mm / MM_PER_M, math.radians(self.lever_angle_deg), load_n)
 
-    def friction_n(self, load_n: float) -> float:
-        return 0.0
-
     def stress_pa(self, load_n: float) -> float:
         """Of the bar; the tube is usually less stressed."""
         reach = self.lever_mm / MM_PER_M * math.cos(math.radians(self.lever_angle_deg))
         return self.bar().shear_stress_pa(load_n * reach)
 
 
-SpringSpec = Annotated[Leaf | Coil | Torsion, Field(discriminator="kind")]
+class Measured(Declared):
+    """A spring as measured: rate at ride height and half the width of its load loop."""
+
+    kind: Literal["measured"]
+    rate_n_mm: Positive
+    friction_n: NotNegative = 0.0
+    motion_ratio: MotionRatio = 1.0
+
+    def rate_n_m(self, load_n: float) -> float:
+        return self.rate_n_mm * MM_PER_M
 
 
-def at_wheel(spec: Leaf | Coil | Torsion, wheel_load_n: float) -> tuple[float, float]:
+OneSpring = Annotated[Leaf | Coil | Torsion | Measured, Field(discriminator="kind")]
+
+
+class Parallel(Declared):
+    """Springs that each carry a part of the wheel, every one through its own motion ratio."""
+
+    kind: Literal["parallel"]
+    springs: Annotated[list[OneSpring], Field(min_length=2, max_length=6)]
+
+
+class Series(Declared):
+    """Springs one on the other, each with the whole load; their own motion ratios must be left at 1."""
+
+    kind: Literal["series"]
+    springs: Annotated[list[OneSpring], Field(min_length=2, max_length=6)]
+    motion_ratio: MotionRatio = 1.0
+
+    @model_validator(mode="after")
+    def _one_ratio(self) -> Series:
+        if any(spring.motion_ratio != 1.0 for spring in self.springs):
+            raise ValueError("a spring in series has a motion_ratio; expected one for all, in [spring] itself")
+        return self
+
+
+Single = Leaf | Coil | Torsion | Measured
+AnySpring = Single | Parallel | Series
+SpringSpec = Annotated[AnySpring, Field(discriminator="kind")]
+
+
+def at_wheel(spec: AnySpring, wheel_load_n: float) -> tuple[float, float]:
     """Wheel rate [N/m] and spring friction at the wheel [N] under the load that the wheel's spring carries.
 
     Rate times the square of the motion ratio, friction times the ratio itself. Source: [dixon2007] (motion ratio).
+    In series the frictions add as they use up travel: k (f1/k1 + f2/k2), half-width of a loop wider than both (own).
     """
+    if isinstance(spec, Parallel):
+        each = [
+            at_wheel(one, load) for one, load in zip(spec.springs, loads_at_wheel_n(spec, wheel_load_n), strict=True)
+        ]
+        return in_parallel(*(rate for rate, _ in each)), sum(friction for _, friction in each)
     ratio = spec.motion_ratio
     load = wheel_load_n / ratio
-    return spec.rate_n_m(load) * ratio**2, spec.friction_n(load) * ratio
+    if isinstance(spec, Series):
+        rates = [one.rate_n_m(load) for one in spec.springs]
+        whole = in_series(*rates)
+        friction = whole * sum(friction_n(one, load) / rate for one, rate in zip(spec.springs, rates, strict=True))
+        return whole * ratio**2, friction * ratio
+    return spec.rate_n_m(load) * ratio**2, friction_n(spec, load) * ratio
+
+
+def friction_n(spec: Single, load_n: float) -> float:
+    """Half-width of the load loop of one spring under its own load; 0 for coils and bars."""
+    if isinstance(spec, Leaf):
+        return spec.spring().friction_n(load_n)
+    return spec.friction_n if isinstance(spec, Measured) else 0.0
+
+
+def loads_at_wheel_n(spec: Parallel, wheel_load_n: float) -> list[float]:
+    """What each carries of the wheel's load: shared by wheel rate, as if all were slack together. Source: own."""
+    share = [1 / len(spec.springs)] * len(spec.springs)
+    for _ in range(3):  # a rate may depend a little on its load
+        rates = [at_wheel(one, part * wheel_load_n)[0] for one, part in zip(spec.springs, share, strict=True)]
+        share = [rate / sum(rates) for rate in rates]
+    return [part * wheel_load_n for part in share]
