@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
-
-ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 def batch_command(
@@ -40,8 +37,6 @@ def batch_command(
     ] = False,
 ) -> None:
     """Analyse many logs into one table and one page; what is done already is not done again."""
-    for library in ONE_THREAD:  # the work is spread over processes; threads within one only get in each other's way
-        os.environ.setdefault(library, "1")
     from dampkit.app.batch import Wishes, batch
     from dampkit.app.book_work import person
     from dampkit.app.logs import Given

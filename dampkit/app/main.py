@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 from copy import copy
@@ -19,6 +20,7 @@ from dampkit.app.spring import app as spring_app
 from dampkit.errors import DampkitError
 
 BUG, INTERRUPTED = 70, 130
+ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 app = typer.Typer(
     add_completion=False,
@@ -39,6 +41,8 @@ def options(
     ] = False,
 ) -> None:
     """Options before the command."""
+    for library in ONE_THREAD:  # the matrices are small: threads within one process only get in each other's way
+        os.environ.setdefault(library, "1")
 
 
 @app.command(

@@ -12,7 +12,7 @@ from dampkit.quantities import Array, Index
 CONDITION_LIMIT = 1e12  # of the column-scaled normal matrix; beyond it the data do not fix the parameters
 FIRST_DAMPING, LAST_DAMPING = 1e-3, 1e12
 STILL_ROUNDS = 4  # after so many rounds without a fall the rest is drift along a flat valley; the covariance shows it
-NEXT_TO_NOTHING = 1e-11  # relative fall that a step promises, below which nothing is left to gain but rounding
+NEXT_TO_NOTHING = 1e-10  # relative fall that a step promises, below which nothing is left to gain but rounding
 DAMPING_DOWN, DAMPING_UP = 10.0, 5.0
 SETTLED = 1e-10  # relative fall of the sum of squares ...
 SETTLED_CHANGE = 1e-7  # ... and relative change of the parameters at which a fit has settled
@@ -130,11 +130,12 @@ def _covariance(jacobian: Array, residuals: Array, free: list[int]) -> tuple[Arr
     if np.any(size == 0) or not np.all(np.isfinite(j)):
         return None, "the data do not depend on a parameter here"
     scaled = j / size
-    singular = np.linalg.svd(scaled, compute_uv=False)
-    if singular[-1] ** 2 * CONDITION_LIMIT < singular[0] ** 2:
+    normal = scaled.T @ scaled
+    spread = np.linalg.eigvalsh(normal)
+    if spread[0] * CONDITION_LIMIT < spread[-1]:
         return None, "the data do not tell two parameters apart"
     degrees = max(1, residuals.size - len(free))
-    inverse = np.linalg.inv(scaled.T @ scaled) / size[:, None] / size[None, :]
+    inverse = np.linalg.inv(normal) / size[:, None] / size[None, :]
     covariance = np.zeros((jacobian.shape[1], jacobian.shape[1]))
     covariance[np.ix_(free, free)] = inverse * float(residuals @ residuals) / degrees
     return covariance, ""

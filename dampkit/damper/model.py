@@ -9,7 +9,7 @@ import numpy as np
 
 from dampkit.damper.points import Points
 from dampkit.damper.valve import PARAMETERS, Valve
-from dampkit.quantities import Array, Index
+from dampkit.quantities import Array, Index, Mask
 
 SIDES = (("rebound", 1.0), ("compression", -1.0))
 _COMMON: dict[str, Callable[[Points], Array]] = {
@@ -52,13 +52,14 @@ class Model:
 
 @dataclass(frozen=True)
 class _Side:
-    """One direction's points: their rows, and speed and force rate taken positive in this direction."""
+    """One direction's points: their rows, speed and force rate positive in this direction; and its parameters."""
 
     direction: str
     sign: float
     rows: Index
     speed_m_s: Array
     force_rate_n_s: Array
+    mine: Mask  # of the free parameters, those of this direction
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,14 @@ class Prediction:
     def __init__(self, model: Model, points: Points) -> None:
         self.model, self.points = model, points
         self._sides = [
-            _Side(direction, sign, rows, sign * points.velocity_m_s[rows], sign * points.force_rate_n_s[rows])
+            _Side(
+                direction,
+                sign,
+                rows,
+                sign * points.velocity_m_s[rows],
+                sign * points.force_rate_n_s[rows],
+                np.array([name.startswith(direction) for name in model.free]),
+            )
             for direction, sign in SIDES
             if f"{direction}.bleed" in model.free or f"{direction}.bleed" in model.fixed
             for rows in [np.flatnonzero(points.velocity_m_s * sign > 0)]
@@ -140,8 +148,7 @@ class Prediction:
         root = last.root[i]
         if last.jacobian is None:
             return root
-        mine = [k for k, name in enumerate(self.model.free) if name.startswith(side.direction)]
-        change = side.sign * (last.jacobian[side.rows][:, mine] @ (p - last.p)[mine])
+        change = side.sign * (last.jacobian @ np.where(side.mine, p - last.p, 0.0))[side.rows]
         return np.sqrt(np.maximum(root * root + change, 0.25 * root * root))
 
     def _common_column(self, name: str, values: dict[str, float]) -> Array:

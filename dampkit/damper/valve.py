@@ -10,7 +10,6 @@ from dampkit.quantities import Array
 
 PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "loss")
 NEWTON_ROUNDS = 60
-SOLVED = 1e-10  # of the speed
 LAST_STEP = 1e-7  # of the root: Newton doubles the digits, so that what is left after such a step is rounding
 
 
@@ -86,13 +85,13 @@ class Valve:
         for _ in range(NEWTON_ROUNDS):
             speed, slope = self._speed_and_slope(u)
             miss = speed - v
-            if np.all(np.abs(miss) <= SOLVED * v):
-                break
-            high, low = np.where(miss > 0, u, high), np.where(miss > 0, low, u)
+            above = miss > 0
+            high, low = np.where(above, u, high), np.where(above, low, u)
             trial = u - miss / np.maximum(slope, 1e-300)
-            trial = np.where((trial >= low) & (trial <= high), trial, 0.5 * (low + high))
+            if not (inside := (trial >= low) & (trial <= high)).all():
+                trial = np.where(inside, trial, 0.5 * (low + high))
             u, step = trial, np.abs(trial - u)
-            if np.all(step <= LAST_STEP * u):
+            if (step <= LAST_STEP * u).all():
                 break
         return u
 
@@ -121,12 +120,13 @@ class Valve:
 
     def _speed_and_slope(self, root: Array) -> tuple[Array, Array]:
         """v and dv/du at u = sqrt(F), which is smooth at zero where dv/dF is not."""
-        area, area_slope = self.bleed + np.zeros_like(root), np.zeros_like(root)
+        force, through = root * root, self.leak * root
+        area, slope_sum = np.full_like(root, self.bleed), np.zeros_like(root)
         for corner, sign in self._corners():
-            ramp, slope, _ = _ramp(root * root - corner, self.knee_n)
-            area, area_slope = area + sign * self.lift_rate * ramp, area_slope + sign * self.lift_rate * slope
-        v = (self.leak * root + area) * root
-        return v, 2 * self.leak * root + area + 2 * area_slope * root * root
+            ramp, slope = _ramp(force - corner, self.knee_n)
+            area += sign * self.lift_rate * ramp
+            slope_sum += sign * self.lift_rate * slope
+        return (through + area) * root, 2 * through + area + 2 * slope_sum * force
 
     def _velocity_gradient(self, root: Array) -> Array:
         """dv/d(leak, bleed, blowoff_force, lift_rate, open, knee_n) at u = sqrt(F), shape (N, 6)."""
@@ -134,7 +134,8 @@ class Valve:
         force = root * root
         columns[:, 0], columns[:, 1] = force, root
         for corner, sign in self._corners():
-            ramp, slope, spread = _ramp(force - corner, self.knee_n)
+            ramp, slope = _ramp(force - corner, self.knee_n)
+            spread = (ramp - (force - corner) * slope) / self.knee_n if self.knee_n > 0 else 0.0
             columns[:, 2] -= sign * self.lift_rate * slope * root
             columns[:, 3] += sign * ramp * root
             columns[:, 5] += sign * self.lift_rate * spread * root
@@ -144,12 +145,11 @@ class Valve:
         return columns
 
 
-def _ramp(excess: Array, width: float) -> tuple[Array, Array, Array]:
-    """max(excess, 0) with its corner rounded over `width`; its slope; and its derivative by the width."""
+def _ramp(excess: Array, width: float) -> tuple[Array, Array]:
+    """max(excess, 0) with its corner rounded over `width`, and its slope."""
     if width <= 0:
-        return np.maximum(excess, 0.0), np.asarray(excess > 0, dtype=np.float64), np.zeros_like(excess)
+        return np.maximum(excess, 0.0), np.asarray(excess > 0, dtype=np.float64)
     z = excess / width
     tail = np.exp(-np.abs(z))
-    soft = np.log1p(tail) + np.maximum(z, 0.0)
-    slope = np.where(z > 0, 1.0, tail) / (1.0 + tail)
-    return width * soft, slope, soft - z * slope
+    slope = 1.0 / (1.0 + tail)
+    return width * (np.log1p(tail) + np.maximum(z, 0.0)), np.where(z > 0, slope, 1.0 - slope)

@@ -8,7 +8,7 @@ import pytest
 from dampkit.damper.least_squares import least_squares
 from dampkit.damper.points import Points
 from dampkit.quantities import Array
-from tests.damper.exact import MODEL, TRUTH, P, all_points, covariance_bound, loops
+from tests.damper.exact import MODEL, P, all_points, covariance_bound, loops
 
 NOISE_N, CYCLES = 4.0, 4
 SIGMA = NOISE_N / CYCLES**0.5
