@@ -15,6 +15,7 @@ from dampkit.errors import CannotAnalyse
 SAME_STROKE = 0.03  # half-strokes of one stage agree so well in stroke ...
 SAME_DURATION = 0.05  # ... and, with the one before the last (same direction), in duration
 FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its stroke from the periodic shape
+FOLLOWS_AT_BEST = 0.002  # ... and never asked to be closer than this, however still the bench
 FOLLOWS_CLOSELY = 0.005  # ... or this, where one cycle is all there is
 ROUNDS = 3  # of fitting the shape and following it
 MARGIN = 0.04  # of a period, left out at both ends while the ends are not known well
@@ -154,7 +155,7 @@ def _closest(run: Run, shape: Periodic, stretch: Stretch) -> float:
     a, b = np.searchsorted(run.time_s, [stretch.first_s, stretch.last_s])
     step = max(1, int(b - a) // FIT_ROWS)
     rest = run.displacement_m[a:b:step] - shape.at(run.time_s[a:b:step])
-    return 1.3 * float(max(6 * np.std(rest), np.abs(rest).max())) / shape.stroke_m
+    return max(FOLLOWS_AT_BEST, 1.3 * float(max(6 * np.std(rest), np.abs(rest).max())) / shape.stroke_m)
 
 
 def _without_overlap(found: list[StageCut]) -> list[StageCut]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from dampkit.damper.points import SLOW_M_S, Points, fitted_points
 from dampkit.quantities import Array
 
 SPREAD_SHARE = 0.002  # of the force: what a law this simple cannot follow; keeps large forces from ruling the fit
+FINEST_SHARE = 1e-4  # of the largest force: no law holds closer, however still the bench
 FRICTION_SPEED_M_S = 0.003  # smoothing speed of friction where no slow pass shows it
 TELLING_APART = 1.5  # ratio of frequencies from which mass is told from gas spring, and delay from compliance
 CHOICE_ROUNDS = 40  # of a fit that only serves to choose a model
@@ -48,6 +49,8 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float, held: Mapping[str, f
     `held`: what both directions share and is known or to be left in, by name, at the value where it stands unfitted.
     """
     points = fitted_points(loops, resolution_n)
+    finest_n = FINEST_SHARE * float(np.abs(points.force_n).max(initial=0.0))
+    points = replace(points, sigma_n=np.maximum(points.sigma_n, finest_n))
     sigma = np.hypot(points.sigma_n, SPREAD_SHARE * points.force_n)
     gas, friction = start.statics(loops)
     common, fixed = _common(loops, gas, friction)

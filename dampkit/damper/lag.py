@@ -102,6 +102,6 @@ def _take_up(loop: Loop, joint: JointFit, direction: str, resolution_m: float) -
 
 
 def _travel_to(travel: Array, force: Array, level_n: float) -> float:
-    """Travel at which the force goes above a level for good."""
-    below = np.flatnonzero(force < level_n)
-    return float(travel[below[-1]]) if below.size else 0.0
+    """Travel over which the force is below a level: noise near the crossing adds as much as it takes away."""
+    below = 0.5 * (np.sign(level_n - force) + 1)
+    return float(np.trapezoid(below, travel))
