@@ -28,7 +28,7 @@ PITCH_RADIUS_SHARE, ROLL_RADIUS_SHARE = 0.46, 0.42  # of wheelbase, of track; co
 def facts(spec: VehicleSpec) -> tuple[Fact, ...]:
     """Everything but the forces by speed and the ride. Raises BadSettings as `corner_of`."""
     corner = corner_of(spec)
-    found = [*_spring(spec, corner), *_corner(corner)]
+    found = [*_target(spec), *_spring(spec, corner), *_corner(corner)]
     if isinstance(spec.linkage, LeverArm):
         found += _lever(spec.linkage)
     found += _knee(spec, corner)
@@ -39,6 +39,16 @@ def facts(spec: VehicleSpec) -> tuple[Fact, ...]:
     if spec.friction_damper is not None:
         found += _friction_damper(spec.friction_damper, corner)
     return tuple(fact for fact in found if math.isfinite(fact.value))
+
+
+def _target(spec: VehicleSpec) -> Iterator[Fact]:
+    use, ratio = spec.target.use, spec.target.ratio
+    if ratio is not None:
+        basis = f'usual for "{use}": common practice, no source' if use else "declared"
+        yield Fact("Target", "Damping ratio wanted", ratio, "", basis)
+    if ratio is not None and spec.target.rebound_share is None:
+        basis = "none was given; this is usual: common practice"
+        yield Fact("Target", "Share of rebound in the force", USUAL_REBOUND_SHARE, "", basis)
 
 
 def _spring(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
@@ -216,3 +226,7 @@ def _friction_damper(given: Friction, corner: Corner) -> Iterator[Fact]:
             "",
             "friction cannot hold a ratio: it goes with 1/swing",
         )
+    locked = MM_PER_M * (left + corner.spring_friction_n) / corner.wheel_rate_n_m
+    yield Fact(
+        group, "Spring locked in swings below", locked, "mm", "friction over wheel rate; only the tyre gives there"
+    )

@@ -14,10 +14,14 @@ from dampkit.needs.springs.declared import at_wheel
 
 MM_PER_M = 1e3
 KM_H_PER_M_S = 3.6
+LEAST_RATE_N_M, MOST_RATE_N_M = 1.0, 1e8  # as [corner] wheel_rate_n_mm allows
+
+LEAST_HZ, MOST_HZ = 0.1, 100.0  # of a corner's two motions; far wider than any vehicle
 
 
 def corner_of(spec: VehicleSpec) -> Corner:
-    """The corner that a vehicle file declares. Raises BadSettings where a linkage cannot be put together.
+    """The corner that a vehicle file declares. Raises BadSettings where a linkage cannot be put together or
+    masses and rates cannot belong to one wheel.
 
     A spring is taken under the load that it carries at ride height: the sprung mass.
     """
@@ -25,10 +29,8 @@ def corner_of(spec: VehicleSpec) -> Corner:
     rate, friction = (given.wheel_rate_n_mm or 0.0) * N_M_PER_N_MM, 0.0
     if spec.spring is not None:
         rate, friction = at_wheel(spec.spring, given.sprung_mass_kg * GRAVITY_M_S2)
-        if rate <= 0:
-            raise BadSettings("[spring]", "it pushes no harder the further it is bent", "a rate above zero",
-                              "check the lever's angle and lengths")  # fmt: skip
-    return Corner(
+        _check_rate(rate)
+    corner = Corner(
         name=spec.vehicle.name,
         sprung_mass_kg=given.sprung_mass_kg,
         unsprung_mass_kg=given.unsprung_mass_kg,
@@ -39,6 +41,26 @@ def corner_of(spec: VehicleSpec) -> Corner:
         rebound_share_ratio=target.rebound_share,
         spring_friction_n=friction,
     )
+    _check_frequencies(corner)
+    return corner
+
+
+def _check_rate(rate_n_m: float) -> None:
+    if not rate_n_m > 0:
+        raise BadSettings("[spring]", "it pushes no harder the further it is bent", "a rate above zero",
+                          "check the lever's angle and lengths")  # fmt: skip
+    if not LEAST_RATE_N_M <= rate_n_m <= MOST_RATE_N_M:
+        raise BadSettings("[spring]", f"its rate at the wheel comes out at {rate_n_m / N_M_PER_N_MM:.3g} N/mm",
+                          "a rate from 0.001 to 100 000 N/mm", "check the sizes and their units")  # fmt: skip
+
+
+def _check_frequencies(corner: Corner) -> None:
+    modes = corner.modes()
+    for what, hertz in (("body", modes.body_frequency_hz), ("wheel", modes.wheel_frequency_hz)):
+        if not LEAST_HZ <= hertz <= MOST_HZ:
+            raise BadSettings("[corner]", f"the {what} would swing at {hertz:.3g} Hz",
+                              f"{LEAST_HZ:g} to {MOST_HZ:g} Hz; a car has about 1 to 2 Hz and 8 to 15 Hz",
+                              "check masses (kg) and rates (N/mm), all of one wheel")  # fmt: skip
 
 
 def lever_of(given: LeverArm) -> LeverLinkage:

@@ -10,7 +10,7 @@ import numpy as np
 
 from dampkit.needs.corner import Corner
 from dampkit.needs.road import FAIR_ROAD, Road, bump_m, kerb_m, random_road_m, roughness_m3
-from dampkit.needs.simulate import STEP_S, Cases, Motion, cases_of, half_step_times, run_over
+from dampkit.needs.simulate import Cases, Motion, cases_of, half_step_times, run_over, step_for
 from dampkit.needs.weighting import weighted_rms_m_s2
 from dampkit.needs.wheel_curve import WheelCurves
 from dampkit.quantities import Array
@@ -57,9 +57,9 @@ class EventRide:
     swings_until_still_count: Array
 
 
-def ride_on_road(cases: Cases, road: Road | Sequence[Road] = FAIR_ROAD, step_s: float = STEP_S) -> RoadRide:
+def ride_on_road(cases: Cases, road: Road | Sequence[Road] = FAIR_ROAD) -> RoadRide:
     """Steady figures on a random road, or each case on a road of its own. Source: [iso8608], [iso2631]."""
-    points = math.ceil(PERIOD_S / step_s)
+    points = math.ceil(PERIOD_S / step_for(cases))
     step = PERIOD_S / points
     settling = round(SETTLE_S / step)
     roads = (road,) if isinstance(road, Road) else tuple(road)
@@ -90,19 +90,20 @@ def _heights(road: Road, points: int, settling: int, step: float) -> Array:
 
 def over_kerb(cases: Cases, height_m: float = 0.05, speed_m_s: float = 5.0) -> EventRide:
     """Up a kerb at walking pace or somewhat more."""
-    times = half_step_times(EVENT_S, STEP_S)
+    times = half_step_times(EVENT_S, step_for(cases))
     return _event(cases, kerb_m(times, height_m, speed_m_s))
 
 
 def over_bump(cases: Cases, height_m: float = 0.05, length_m: float = 0.5, speed_m_s: float = 8.0) -> EventRide:
     """Over a half-sine bump."""
-    times = half_step_times(EVENT_S, STEP_S)
+    times = half_step_times(EVENT_S, step_for(cases))
     return _event(cases, bump_m(times, height_m, length_m, speed_m_s))
 
 
 def pushed_down(cases: Cases, depth_m: float = PUSH_M) -> Array:
     """Swings until still of a body pushed down by hand and let go, shape (cases,)."""
-    motion = run_over(cases, np.zeros_like(half_step_times(EVENT_S, STEP_S)), STEP_S, pushed_m=depth_m)
+    step = step_for(cases)
+    motion = run_over(cases, np.zeros_like(half_step_times(EVENT_S, step)), step, pushed_m=depth_m)
     return swings_until_still(motion.body_m, 0.0, depth_m)
 
 
@@ -150,7 +151,7 @@ def swings_until_still(body_m: Array, height_m: float, first_m: float | None = N
 
 
 def _event(cases: Cases, road_m: Array) -> EventRide:
-    motion = run_over(cases, road_m, STEP_S)
+    motion = run_over(cases, road_m, step_for(cases))
     return EventRide(
         peak_acceleration_m_s2=np.abs(motion.acceleration_m_s2).max(axis=0),
         compression_used_m=np.maximum(0.0, -motion.travel_m.min(axis=0)),

@@ -9,6 +9,7 @@ import numpy as np
 
 from dampkit.damper.fitted import DamperFit
 from dampkit.needs.corner import Corner
+from dampkit.needs.kick import held_slope
 from dampkit.needs.requirement import Need
 from dampkit.needs.ride import EventRide, RoadRide, over_bump, over_kerb, pushed_down, ride_on_road
 from dampkit.needs.road import FAIR_ROAD, Road
@@ -20,6 +21,7 @@ WORN_SHARE = 0.5  # of the unit's force at every speed, for the worn unit beside
 RATE_SHARES = (0.8, 1.0, 1.25)  # of the corner's wheel rate, in the choice of comfort against grip
 FORCE_SHARES = (0.5, 0.7, 1.0, 1.4, 2.0)  # of the unit's force
 OTHER_ROADS = tuple(Road(c, v / 3.6) for c, v in product("ABCDE", (20, 60, 100, 130)))
+MOST_RATIO = 10.0  # of critical, over which body and wheel are as one and the steps do not hold; own choice
 MEASURED, NEEDED, WORN = "this unit", "as needed", "this unit worn to half its force"
 
 
@@ -50,13 +52,17 @@ class RideCheck:
 def ride_check(
     fit: DamperFit, corner: Corner, need: Need | None = None, road: Road = FAIR_ROAD, stops: Stops | None = None
 ) -> RideCheck | None:
-    """None where a direction of the unit has no fit. Source: [iso8608] for the road, [iso2631] for comfort.
+    """None where a direction of the unit has no fit, or it is MOST_RATIO times critical or more: no damper for that car.
+
+    Source: [iso8608] for the road, [iso2631] for comfort.
 
     All roads run side by side in one batch. Lost motion acts as free play of its mean width in every case but the
     needed one. Compression and extension stops act in all.
     """
     curves = measured_curves(fit, corner.motion_ratio)
     if curves is None or fit.rebound is None or fit.compression is None:
+        return None
+    if float(held_slope(curves)[0]) > MOST_RATIO * corner.critical_damping_n_s_m:
         return None
     play = lost_motion_m(fit) / corner.motion_ratio
     names, few = _beside(corner, curves, need, play, stops)

@@ -15,6 +15,7 @@ from dampkit.quantities import Array, read_only
 
 STEP_S = 0.0025
 SERIES_TERMS = 14  # of a matrix exponential, argument at most 1/2: the rest is below rounding
+MOST_TURN = 1.0  # rad that the stiffest rate may turn the lightest mass in a step; own choice
 TOUCH_M = 1e-9  # play counts as taken up within this
 
 
@@ -92,6 +93,14 @@ def cases_of(
         read_only(corner.spring_friction_n * ones) if corner.spring_friction_n > 0 else None,
         stops,
     )
+
+
+def step_for(cases: Cases) -> float:
+    """STEP_S, or less where tyre or stops are so stiff that a push once a step would swing by itself (own; limit is 2)."""
+    stops = cases.stops or Stops()
+    stiff = max(float(cases.tyre_rate_n_m.max()), stops.compression_n_m, stops.extension_n_m)
+    lightest = float(np.minimum(cases.sprung_mass_kg, cases.unsprung_mass_kg).min())
+    return min(STEP_S, MOST_TURN / math.sqrt(stiff / lightest))
 
 
 def run_over(cases: Cases, road_m: Array, step_s: float, pushed_m: float = 0.0) -> Motion:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import math
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from dampkit.bench.toml_file import load_toml
 from dampkit.errors import BadSettings
@@ -14,6 +18,7 @@ from dampkit.needs.declared import VehicleSpec
 from dampkit.needs.facts import facts
 from dampkit.needs.from_file import corner_of, road_of, stops_of
 from dampkit.needs.suit import bare
+from dampkit.outcome.vehicle_record import need_result
 
 CORNER = {"sprung_mass_kg": 380.0, "unsprung_mass_kg": 42.0, "tyre_rate_n_mm": 200.0}
 COIL = {"kind": "coil", "wire_diameter_mm": 12.0, "coil_diameter_mm": 100.0, "active_coils": 6.0, "motion_ratio": 0.8}
@@ -122,3 +127,65 @@ def test_a_vehicle_alone_has_a_need_but_no_ratios_and_no_ride() -> None:
     assert alone.need is not None
     assert alone.ratios == ()
     assert alone.ride is None
+
+
+def test_a_usual_target_says_that_it_is_common_practice() -> None:
+    said = {fact.what: fact.basis for fact in facts(spec(target={"use": "sport"}))}
+    assert said["Damping ratio wanted"] == 'usual for "sport": common practice, no source'
+    assert "common practice" in said["Share of rebound in the force"]
+
+
+def test_friction_locks_the_spring_in_small_swings() -> None:
+    """Below friction over rate the joint does not slip: by hand from zeta c_c pi omega X/4 at 20 mm."""
+    found = spec(friction_damper=DISCS)
+    wheel = value(found, "Friction wanted at the wheel, for swings of 20 mm")
+    assert value(found, "Spring locked in swings below") == pytest.approx(wheel / 30)
+
+
+def numbers(low: float, high: float) -> st.SearchStrategy[float]:
+    """Across the whole of what is allowed, both ends often."""
+    spread = st.floats(math.log(low), math.log(high)).map(lambda x: min(max(math.exp(x), low), high))
+    return st.one_of(st.sampled_from([low, high]), spread)
+
+
+KG, N_MM, MM = numbers(0.1, 1e5), numbers(1e-3, 1e5), numbers(1.0, 5e4)
+ANY_CORNER = st.fixed_dictionaries({"sprung_mass_kg": KG, "unsprung_mass_kg": KG, "tyre_rate_n_mm": N_MM})
+ANY_SPRING = st.one_of(
+    st.fixed_dictionaries({"kind": st.just("coil"), "wire_diameter_mm": MM, "coil_diameter_mm": MM, "active_coils": MM}),
+    st.fixed_dictionaries({"kind": st.just("leaf"), "span_mm": MM, "width_mm": MM, "thickness_mm": MM,
+                           "full_length_leaves": st.integers(1, 40), "graduated_leaves": st.integers(0, 40),
+                           "friction_coefficient": st.floats(0, 2), "free_camber_mm": MM,
+                           "shackle_tangent": st.floats(-2, 2)}),
+    st.fixed_dictionaries({"kind": st.just("torsion-bar"), "diameter_mm": MM, "length_mm": MM, "lever_mm": MM,
+                           "lever_angle_deg": st.floats(-79, 79)}),
+    st.fixed_dictionaries({"kind": st.just("measured"), "rate_n_mm": N_MM, "friction_n": numbers(1.0, 1e6)}),
+)  # fmt: skip
+ANY_LINKAGE = st.fixed_dictionaries(
+    {"kind": st.just("lever-arm"), "arm_mm": MM, "link_mm": MM, "arm_angle_deg": st.floats(-79, 79),
+     "link_lean_deg": st.floats(-79, 79), "pickup_ratio": numbers(0.01, 5)}
+)  # fmt: skip
+ANY_CAR = st.fixed_dictionaries(
+    {"mass_kg": KG, "wheelbase_mm": MM, "centre_height_mm": MM, "track_mm": MM, "front_share": st.floats(0.01, 0.99),
+     "this_axle": st.sampled_from(["front", "rear"]), "other_wheel_rate_n_mm": N_MM}
+)  # fmt: skip
+ANY_AXLE = st.fixed_dictionaries({"kind": st.just("beam"), "track_mm": MM, "damper_spacing_mm": MM})
+
+
+@given(ANY_CORNER, ANY_SPRING, ANY_LINKAGE, ANY_CAR, ANY_AXLE, numbers(0.01, 2), numbers(10, 200))
+def test_a_vehicle_however_odd_is_refused_or_worked_out(
+    corner: dict[str, Any],
+    spring: dict[str, Any],
+    linkage: dict[str, Any],
+    car: dict[str, Any],
+    axle: dict[str, Any],
+    ratio: float,
+    speed: float,
+) -> None:
+    """Never a crash, a warning (they are errors here) or a number that JSON cannot hold."""
+    tables = {"corner": corner, "spring": spring, "linkage": linkage, "car": car, "axle": axle,
+              "target": {"damping_ratio": ratio}, "road": {"speed_km_h": speed}}  # fmt: skip
+    try:
+        result = need_result(bare(VehicleSpec.model_validate(tables)))
+    except (ValidationError, BadSettings):
+        return
+    json.dumps(result.model_dump(mode="json"), allow_nan=False)

@@ -6,16 +6,20 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.integrate import solve_ivp
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp, trapezoid
 from scipy.linalg import solve_continuous_lyapunov
 
+from dampkit.damper.valve import Valve
 from dampkit.needs.decay import log_decrement, ratio_from_decrement
+from dampkit.needs.ratio import stage_ratios
 from dampkit.needs.ride import over_bump, over_kerb, ride_on_road, swings_until_still, trade_off
 from dampkit.needs.road import Road, roughness_m3
-from dampkit.needs.simulate import Cases, cases_of, half_step_times, run_over
+from dampkit.needs.simulate import Cases, Stops, cases_of, half_step_times, run_over
 from dampkit.needs.wheel_curve import WheelCurves, curves_from, measured_curves
 from dampkit.quantities import Array
-from tests.needs.made import SALOON
+from tests.needs.made import SALOON, sine_loop
 from tests.outcome.made import damper_fit
 
 
@@ -169,3 +173,47 @@ def test_steep_friction_stays_stable() -> None:
     event = over_bump(cases_of(SALOON, sticky))
     assert event.peak_acceleration_m_s2[0] < 50
     assert event.least_load_ratio[0] >= 0
+
+
+@pytest.mark.parametrize(("rate_n_m", "most_m"), [(3e5, 0.08), (3e6, 0.035), (2e7, 0.025)])
+def test_a_hard_stop_is_met_and_stays_stable(rate_n_m: float, most_m: float) -> None:
+    """Travel stays below the kerb's height and, on a hard stop, close to its clearance (limit: a rigid stop)."""
+    cases = cases_of(SALOON, viscous(2000.0), stops=Stops(0.02, rate_n_m, 0.03, rate_n_m))
+    kerb, road = over_kerb(cases, 0.08), ride_on_road(cases, Road("D", 20.0))
+    assert 0.02 <= kerb.compression_used_m[0] < most_m
+    assert 0.02 <= road.compression_used_m[0] < most_m
+    assert np.isfinite(road.weighted_acceleration_m_s2).all()
+
+
+@pytest.mark.parametrize("kmh", [20, 130])
+def test_slow_and_fast_roads_against_the_response_integrated_over_the_class(kmh: float) -> None:
+    """Frequency response by solving the state equations, integrated by scipy over 0.01 to 10 cycle/m [iso8608]."""
+    road, c = Road("A", kmh / 3.6), SALOON.at_wheel(1500.0)
+    frequency = np.geomspace(0.01 * road.speed_m_s, 10 * road.speed_m_s, 4000)
+    a, push = SALOON.state_matrix(c), np.array([0, 0, 0, SALOON.tyre_rate_n_m / SALOON.unsprung_mass_kg])
+    s = 2j * np.pi * frequency[:, None, None] * np.eye(4)
+    state = np.linalg.solve(s - a, np.broadcast_to(push[:, None], (frequency.size, 4, 1)))[..., 0]
+    density = 16e-6 * (frequency / road.speed_m_s / 0.1) ** -2 / road.speed_m_s
+    tyre, travel = SALOON.tyre_rate_n_m * (1 - state[:, 1]), state[:, 0] - state[:, 1]
+    wanted = [np.sqrt(trapezoid(np.abs(x) ** 2 * density, frequency)) for x in (tyre, travel)]
+    ride = ride_on_road(cases_of(SALOON, viscous(1500.0)), road)
+    assert (ride.tyre_force_rms_n[0], ride.travel_rms_m[0]) == pytest.approx(wanted, rel=0.01)
+
+
+@given(st.floats(5e3, 1e5), st.floats(1.05, 3.0))
+def test_a_softer_spring_rides_slower(rate: float, stiffer: float) -> None:
+    soft, stiff = (replace(SALOON, wheel_rate_n_m=k).modes() for k in (rate, stiffer * rate))
+    assert soft.body_frequency_hz < stiff.body_frequency_hz
+
+
+@given(st.floats(0.2, 3.0), st.floats(0.3, 0.95), st.floats(0.05, 1.0))
+def test_a_narrower_passage_damps_the_car_more(area_mm2: float, narrower: float, speed: float) -> None:
+    """Both directions through one hole, Q = Cd A sqrt(2 p/rho) ([merritt1967] ch. 3), piston area 594 mm2."""
+
+    def ratio(mm2: float) -> float:
+        per_root_n = 0.65 * 1e-6 * mm2 * (2 / 860) ** 0.5 / 594e-6**1.5
+        valve = Valve(bleed=per_root_n)
+        loop = sine_loop(lambda x, v: np.sign(v) * valve.force(np.abs(v)), speed)
+        return stage_ratios([loop], SALOON)[0].damping_ratio.value
+
+    assert ratio(narrower * area_mm2) > ratio(area_mm2)

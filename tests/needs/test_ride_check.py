@@ -41,6 +41,12 @@ def test_no_fit_no_ride() -> None:
     assert ride_check(replace(damper_fit(), rebound=None), SALOON) is None
 
 
+def test_a_unit_far_too_stiff_for_the_car_has_no_ride() -> None:
+    assert (
+        ride_check(damper_fit(), replace(SALOON, motion_ratio=5.0, wheel_rate_n_m=3000.0, sprung_mass_kg=40.0)) is None
+    )
+
+
 def test_rougher_and_faster_is_harder_on_people_and_tyre() -> None:
     check = ride_check(damper_fit(), SALOON)
     assert check is not None

@@ -63,6 +63,7 @@ def test_generated_road_has_the_density_of_its_class() -> None:
     slope, level = np.polyfit(np.log(n[band] / 0.1), np.log(density[band] * speed), 1)
     assert slope == pytest.approx(-2.0, abs=1e-6)
     assert np.exp(level) == pytest.approx(256e-6, rel=1e-6)
+    assert density[band] * speed == pytest.approx(256e-6 * (n[band] / 0.1) ** -2, rel=0.05)  # line by line
 
 
 def test_roads_repeat_with_their_seed_alone() -> None:
