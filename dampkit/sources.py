@@ -76,6 +76,10 @@ _FROM_MEMORY: dict[str, str] = {
     "white1980": (
         "H. White, A heteroskedasticity-consistent covariance matrix estimator, Econometrica 48(4), 1980, 817-838."
     ),
+    "widrow1996": (
+        "B. Widrow, I. Kollar, M.-C. Liu, Statistical theory of quantization, IEEE Transactions on Instrumentation "
+        "and Measurement 45 (1996) 353-361."
+    ),
     "schwarz1978": ("G. Schwarz, Estimating the dimension of a model, Annals of Statistics 6(2), 1978, 461-464."),
     "more1978": (
         "J. J. More, The Levenberg-Marquardt algorithm: implementation and theory, Lecture Notes in "

@@ -18,9 +18,8 @@ ZERO_N = 10.0  # offset of a unit without gas force that is told; common practic
 HIGHEST_GAS_PA = {"twin-tube": 1.5e6, "monotube": 6e6}  # common practice, no source
 LEAST_MASS_KG = 0.3  # common practice, no source: a clevis and half a joint
 FORCE_SCALES = {
-    "kilogram-force and newton": constants.kilogram_force,
-    "pound-force and newton": constants.pound_force,
-    "newton and decanewton": 10.0,
+    "kilogram-force or decanewton": constants.kilogram_force,
+    "pound-force": constants.pound_force,
 }
 FACTOR_AGREES = 0.1  # of the factor, by the middle of all readings
 EVEN = 0.12  # standard deviation of the logarithm of reading over reference: a scale is the same everywhere
@@ -41,7 +40,9 @@ def bench_checks(curves: Curves, fit: DamperFit, spec: DamperSpec | None) -> lis
     """A remark for each flaw of the bench that the fit or the declared unit shows."""
     reference = None if spec is None else spec.reference
     scale = [] if reference is None else _scale(fit, reference)
-    return [*_zero(curves, fit, spec), *_mass(curves, fit), *scale]
+    stopped = any(q.code == "stop_met" for q in curves.quality)  # a stop pulls at the mean force, a wrong scale at all
+    zero = [] if stopped or any(q.code == "force_scale" for q in scale) else _zero(curves, fit, spec)
+    return [*zero, *_mass(curves, fit), *scale]
 
 
 def _zero(curves: Curves, fit: DamperFit, spec: DamperSpec | None) -> list[Quality]:
@@ -52,24 +53,24 @@ def _zero(curves: Curves, fit: DamperFit, spec: DamperSpec | None) -> list[Quali
     else:
         offset, low, high = fit.gas_force_n.value, fit.gas_force_n.low, fit.gas_force_n.high
     if kind in NO_GAS and abs(offset) > ZERO_N and low * high > 0:
-        return [_zero_said(offset, "it has no gas force")]
+        return [_zero_said(offset, "it has no gas force", "about")]
     if kind not in NO_GAS and fit.gas_force_n is not None and high < -ZERO_N:
-        return [_zero_said(offset, "gas can only push the rod out")]
+        return [_zero_said(offset, "gas can only push the rod out", "at least")]
     rod = None if spec is None else spec.damper.rod_diameter_mm
     if kind not in HIGHEST_GAS_PA or not rod:
         return []
     pressure = low / (0.25 * np.pi * (1e-3 * rod) ** 2)
     if pressure <= HIGHEST_GAS_PA[str(kind)]:
         return []
-    return [_zero_said(offset, f"it would take {pressure / 1e5:.0f} bar of gas behind the rod")]
+    return [_zero_said(offset, f"it would take {pressure / 1e5:.0f} bar of gas behind the rod", "up to")]
 
 
-def _zero_said(offset: float, why: str) -> Quality:
+def _zero_said(offset: float, why: str, about: str) -> Quality:
     way = "out" if offset > 0 else "in"
     return Quality(
         "zero_offset",
         "warning",
-        f"At rest the reading is {abs(offset):.0f} N pushing {way}, and {why}: the load cell's zero is off by about as much."
+        f"At rest the reading is {abs(offset):.0f} N pushing {way}, and {why}: the load cell's zero is off by {about} as much."
         " Read the cell with nothing fitted and declare it as [zero] force_n.",
     )
 
@@ -104,7 +105,7 @@ def _scale(fit: DamperFit, reference: Reference) -> list[Quality]:
             if abs(middle / scale - 1) < FACTOR_AGREES and spread < EVEN:
                 return [
                     _scale_said(
-                        "force", f"All forces read {number(middle)} times the reference, as when {name} are mixed up."
+                        "force", f"All forces read {number(middle)} times the reference, as when {name} and newton are mixed up."
                     )
                 ]
     return _stroke(fit, speed, wanted, float(np.sqrt(np.mean(plain**2))))
@@ -126,6 +127,8 @@ def _ratios(fit: DamperFit, speed: Array, wanted: Mapping[str, Array], scale: fl
     """Logarithm of reading over reference at the reference's speeds times `scale`, where the log reaches; shape (M,)."""
     friction = 0.0 if fit.friction_force_n is None else fit.friction_force_n.value
     sides: dict[str, ValveFit | None] = {"rebound": fit.rebound, "compression": fit.compression}
+    if not any(sides.values()) and fit.friction_force_n is not None and scale == 1.0:  # a friction unit: no speed in it
+        return np.log(friction / np.concatenate([force[force > 0] for force in wanted.values()]))
     parts = []
     for direction, valve in sides.items():
         if valve is None:

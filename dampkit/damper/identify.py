@@ -38,23 +38,25 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> DamperFit:
     joint = joint_fit(curves.loops, curves.run.force_resolution_n, held(curves.run))
     if joint is None:
         return _nothing(curves)
-    spread = covariance(joint)
+    spread = covariance(joint, curves)
     share = BenchShare.of(curves.run, curves.loops)
     valves = {direction: _valve_fit(joint, spread, direction, spec, share) for direction in SIGN}
     quality = [*_doubts(joint, curves), *_unreached(valves)]
     taken = {
         direction: take_ups(curves.loops, joint, direction, curves.run.displacement_resolution_m) for direction in SIGN
     }
+    delay_s = _estimate(joint, spread, "delay_s")
+    delay_error_s = 0.0 if delay_s is None else delay_s.half_width / Z95
     return DamperFit(
         rebound=valves["rebound"],
         compression=valves["compression"],
         gas_force_n=share.widen(_estimate(joint, spread, "gas_n"), "gas_force"),
         friction_force_n=share.widen(_estimate(joint, spread, "friction_n"), "friction"),
         gas_stiffness_n_m=joint.values["gas_n_m"],
-        rebound_lost_motion_mm=share.widen(lost_motion(taken["rebound"]), "lost_motion"),
-        compression_lost_motion_mm=share.widen(lost_motion(taken["compression"]), "lost_motion"),
+        rebound_lost_motion_mm=share.widen(lost_motion(taken["rebound"], delay_error_s), "lost_motion"),
+        compression_lost_motion_mm=share.widen(lost_motion(taken["compression"], delay_error_s), "lost_motion"),
         series_stiffness_n_m=series_stiffness(joint, spread),
-        channel_delay_s=_estimate(joint, spread, "delay_s"),
+        channel_delay_s=delay_s,
         quality=tuple(quality),
         take_ups=taken,
         moving_mass_kg=_estimate(joint, spread, "mass_kg"),
@@ -72,7 +74,7 @@ def _valve_fit(joint: JointFit, spread: Array, direction: str, spec: DamperSpec 
         if f"{direction}.{name}" in joint.model.free:
             gradient[:, joint.model.free.index(f"{direction}.{name}")] = by_parameter[:, column]
     gradient[0] = 0.0
-    half = share.widened_half(Z95 * np.sqrt(np.diag(propagated(gradient, spread))), force, stiffness, speed)
+    half = share.widened_half(Z95 * np.sqrt(np.maximum(np.diag(propagated(gradient, spread)), 0.0)), force, stiffness, speed)
     point_speed, point_force = _points(joint, direction)
     reached = _reached(joint, spread, direction, float(force[-1]))
     shown = {name: _estimate(joint, spread, f"{direction}.{name}") for name in PARAMETERS}
@@ -126,6 +128,7 @@ def _points(joint: JointFit, direction: str) -> tuple[Array, Array]:
     points = p.where(here)
     modelled = joint.model.force(joint.fit.parameters, points)
     values = joint.values
+    points = points.earlier(values.get("delay_s", 0.0))
     through = sign * (points.velocity_m_s - values.get(f"{direction}.compliance", 0.0) * points.force_rate_n_s)
     valve = joint.model.valve(joint.fit.parameters, direction).force(np.maximum(through, 0.0))
     return through, valve + sign * (points.force_n - modelled)

@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.fit import JointFit
-from dampkit.damper.points import SLOW_M_S, force_rate
+from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.start import SIGN
 from dampkit.quantities import Z95, Array, Estimate
 
@@ -24,6 +24,7 @@ class TakeUp:
 
     `lost_m`, `half_m`: travel from the reversal to 20 % and to 50 % of the peak force that the fitted valve makes at this
     stage, beyond the travel at which the valve alone would have it there; negative where the force is there sooner.
+    `speed_m_s`: at the first; an error of the channel delay moves the loss by so much for each second.
     `reading_m`: standard uncertainty of reading the first off a loop, from its points, the resolution and the noise.
     `travel_m`, `force_n`, `law_n`: from the reversal to mid-stroke, shape (P/4 + 1,), force hydraulic and positive.
     """
@@ -32,6 +33,7 @@ class TakeUp:
     peak_velocity_m_s: float
     lost_m: float
     half_m: float
+    speed_m_s: float
     reading_m: float
     travel_m: Array
     force_n: Array
@@ -44,8 +46,10 @@ def take_ups(loops: tuple[Loop, ...], joint: JointFit, direction: str, resolutio
     return tuple(_take_up(loop, joint, direction, resolution_m) for loop in moving)
 
 
-def lost_motion(found: tuple[TakeUp, ...]) -> Estimate | None:
-    """Lost motion [mm]: median over the stages, with the spread of the stages as interval; None with fewer than two.
+def lost_motion(found: tuple[TakeUp, ...], delay_error_s: float) -> Estimate | None:
+    """Lost motion [mm]: median over the stages; None with fewer than two.
+
+    The interval holds the spread of the stages, the reading and the standard uncertainty of the channel delay.
 
     Source: own; checked on the virtual bench with known voids and play.
     """
@@ -55,7 +59,8 @@ def lost_motion(found: tuple[TakeUp, ...]) -> Estimate | None:
     middle = float(np.median(lost))
     spread = MEDIAN_SPREAD * float(np.median(np.abs(lost - middle)))
     reading = float(np.median([t.reading_m for t in found]))
-    error = float(np.hypot(MEDIAN_ERROR * spread / np.sqrt(lost.size), reading))
+    late = delay_error_s * float(np.median([t.speed_m_s for t in found]))
+    error = float(np.linalg.norm([MEDIAN_ERROR * spread / np.sqrt(lost.size), reading, late]))
     return Estimate.from_standard_error(1e3 * middle, 1e3 * error)
 
 
@@ -76,8 +81,14 @@ def hydraulic_force_n(loop: Loop, joint: JointFit, direction: str) -> Array:
     v = joint.values
     friction = v["friction_n"] * np.tanh(loop.velocity_m_s / v["friction_speed_m_s"])
     gas = -v["gas_n"] + v["gas_n_m"] * loop.displacement_m
-    bench = v.get("mass_kg", 0.0) * loop.acceleration_m_s2 - v.get("delay_s", 0.0) * force_rate(loop)
-    return np.asarray(SIGN[direction] * (loop.mean_force_n - gas - friction - bench))
+    inertia = v.get("mass_kg", 0.0) * loop.acceleration_m_s2
+    return np.asarray(SIGN[direction] * (_in_time(loop, v.get("delay_s", 0.0)) - gas - friction - inertia))
+
+
+def _in_time(loop: Loop, delay_s: float) -> Array:
+    """The loop's force with its delay taken back; shape (P,)."""
+    phase = np.arange(loop.mean_force_n.size) / loop.mean_force_n.size
+    return np.interp(phase + delay_s / loop.period_s, phase, loop.mean_force_n, period=1.0)
 
 
 def _take_up(loop: Loop, joint: JointFit, direction: str, resolution_m: float) -> TakeUp:
@@ -98,10 +109,14 @@ def _take_up(loop: Loop, joint: JointFit, direction: str, resolution_m: float) -
     slope = float(np.ptp(force[near])) / max(float(np.ptp(travel[near])), 1e-9)
     noise = float(joint.points.sigma_n[joint.points.stage == loop.stage.index].mean()) / max(slope, 1e-9)
     reading = float(np.hypot(np.hypot(spacing, resolution_m) / 12**0.5, min(noise, travel[-1])))
-    return TakeUp(loop.stage.index, loop.peak_velocity_m_s, lost, half, reading, travel, force, law)
+    return TakeUp(
+        loop.stage.index, loop.peak_velocity_m_s, lost, half, float(speed[rows[at]]), reading, travel, force, law
+    )
 
 
 def _travel_to(travel: Array, force: Array, level_n: float) -> float:
     """Travel over which the force is below a level: noise near the crossing adds as much as it takes away."""
-    below = 0.5 * (np.sign(level_n - force) + 1)
-    return float(np.trapezoid(below, travel))
+    below = np.maximum(level_n - force, 0.0)
+    above = np.maximum(force - level_n, 0.0)
+    low, high = below[1:] + below[:-1], above[1:] + above[:-1]  # of each step; where both, the line between crosses
+    return float(np.sum(np.diff(travel) * low / np.maximum(low + high, 1e-300)))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -11,23 +10,18 @@ from dampkit.damper.points import Points
 from dampkit.damper.valve import PARAMETERS, Valve
 from dampkit.quantities import Array, Index, Mask
 
+SHARP_M_S = 1e-3  # smoothing speed of friction where none is given
 SIDES = (("rebound", 1.0), ("compression", -1.0))
-_COMMON: dict[str, Callable[[Points], Array]] = {
-    "gas_n_m": lambda points: points.displacement_m,
-    "gas_n_m2": lambda points: points.displacement_m**2,
-    "mass_kg": lambda points: points.acceleration_m_s2,
-    "delay_s": lambda points: -points.force_rate_n_s,
-}  # what the force answers to in proportion: d force / d parameter
 
 
 @dataclass(frozen=True)
 class Model:
     """Which parameters are free, in order; the rest stand at `fixed` or at nothing.
 
-    F = -gas_n + gas_n_m x + gas_n_m2 x^2 + friction_n tanh(v / friction_speed_m_s) + mass_kg a - delay_s dF/dt
+    F = -gas_n + gas_n_m x + gas_n_m2 x^2 + friction_n tanh(v / friction_speed_m_s) + mass_kg a
         + sign(v) valve(|v - compliance dF/dt|)
+    The motion x, v, a is that of `delay_s` before the reading, to second order. dF/dt is the measured one.
     The valve and the compliance [m/N] have one set a direction ("rebound.bleed", "compression.compliance", ...).
-    dF/dt is the measured one: exact to first order in delay and compliance.
     Source: own; parts as in [dixon2007] ch. 7 to 9.
     """
 
@@ -52,24 +46,24 @@ class Model:
 
 @dataclass(frozen=True)
 class _Side:
-    """One direction's points: their rows, speed and force rate positive in this direction; and its parameters."""
+    """One direction's points: their rows, the force's rate positive in this direction, and its parameters."""
 
     direction: str
     sign: float
     rows: Index
-    speed_m_s: Array
     force_rate_n_s: Array
     mine: Mask  # of the free parameters, those of this direction
 
 
 @dataclass(frozen=True)
 class _Solved:
-    """The valves solved at parameters `p`: by direction the speed through the valve and the root there.
+    """The valves solved at parameters `p`: the points as the delay has them, and by direction speed and root there.
 
     `jacobian`: of the measured force, where it was asked for.
     """
 
     p: Array
+    points: Points
     speed_m_s: tuple[Array, ...]
     root: tuple[Array, ...]
     jacobian: Array | None = None
@@ -85,7 +79,6 @@ class Prediction:
                 direction,
                 sign,
                 rows,
-                sign * points.velocity_m_s[rows],
                 sign * points.force_rate_n_s[rows],
                 np.array([name.startswith(direction) for name in model.free]),
             )
@@ -97,13 +90,12 @@ class Prediction:
 
     def force(self, p: Array) -> Array:
         """Modelled bench reading at each point, shape (N,)."""
-        v, points = self.model.values(p), self.points
-        total = v.get("friction_n", 0.0) * np.tanh(points.velocity_m_s / v.get("friction_speed_m_s", 1e-3))
-        total -= v.get("gas_n", 0.0)
-        for name, of in _COMMON.items():
-            if v.get(name, 0.0):
-                total += v[name] * of(points)
+        v = self.model.values(p)
         solved = self._solve(p, v)
+        x = solved.points.displacement_m
+        total = v.get("friction_n", 0.0) * np.tanh(solved.points.velocity_m_s / v.get("friction_speed_m_s", SHARP_M_S))
+        total += (v.get("gas_n_m2", 0.0) * x + v.get("gas_n_m", 0.0)) * x - v.get("gas_n", 0.0)
+        total += v.get("mass_kg", 0.0) * solved.points.acceleration_m_s2
         for side, speed, root in zip(self._sides, solved.speed_m_s, solved.root, strict=True):
             loss = v.get(f"{side.direction}.loss", 0.0)
             total[side.rows] += side.sign * (root * root + loss * speed * speed)
@@ -114,10 +106,8 @@ class Prediction:
         values = self.model.values(p)
         rows_by_name = np.zeros((len(self.model.free), self.points.force_n.size))
         columns = dict(zip(self.model.free, rows_by_name, strict=True))
-        for name in self.model.free:
-            if "." not in name:
-                columns[name][:] = self._common_column(name, values)
         solved = self._last if self._last is not None and np.array_equal(self._last.p, p) else self._solve(p, values)
+        by_speed = np.zeros(self.points.force_n.size)
         for side, speed, root in zip(self._sides, solved.speed_m_s, solved.root, strict=True):
             _, stiffness, gradient = self.model.valve(p, side.direction).solve(speed, root)
             for i, name in enumerate(PARAMETERS):
@@ -125,19 +115,28 @@ class Prediction:
                     columns[f"{side.direction}.{name}"][side.rows] = side.sign * gradient[:, i]
             if f"{side.direction}.compliance" in columns:
                 columns[f"{side.direction}.compliance"][side.rows] = -side.sign * stiffness * side.force_rate_n_s
+            by_speed[side.rows] = stiffness
+        for name in self.model.free:
+            if "." not in name:
+                columns[name][:] = self._common_column(name, values, solved.points, by_speed)
         self._last = replace(solved, jacobian=rows_by_name.T)
         return rows_by_name.T
 
     def _solve(self, p: Array, values: dict[str, float]) -> _Solved:
+        points = self.points.earlier(values.get("delay_s", 0.0))
         speeds = tuple(
-            np.maximum(side.speed_m_s - values.get(f"{side.direction}.compliance", 0.0) * side.force_rate_n_s, 0.0)
+            np.maximum(
+                side.sign * points.velocity_m_s[side.rows]
+                - values.get(f"{side.direction}.compliance", 0.0) * side.force_rate_n_s,
+                0.0,
+            )
             for side in self._sides
         )
         roots = tuple(
             self.model.valve(p, side.direction).root(speed, self._guess(p, i))
             for i, (side, speed) in enumerate(zip(self._sides, speeds, strict=True))
         )
-        self._last = _Solved(p.copy(), speeds, roots, None)
+        self._last = _Solved(p.copy(), points, speeds, roots)
         return self._last
 
     def _guess(self, p: Array, i: int) -> Array | None:
@@ -151,11 +150,23 @@ class Prediction:
         change = side.sign * (last.jacobian @ np.where(side.mine, p - last.p, 0.0))[side.rows]
         return np.sqrt(np.maximum(root * root + change, 0.25 * root * root))
 
-    def _common_column(self, name: str, values: dict[str, float]) -> Array:
-        if name in _COMMON:
-            return _COMMON[name](self.points)
-        if name == "gas_n":
-            return -np.ones(self.points.force_n.size)
-        speed, scale = self.points.velocity_m_s, values.get("friction_speed_m_s", 1e-3)
+    def _common_column(self, name: str, v: dict[str, float], points: Points, by_speed: Array) -> Array:
+        """d force / d what both directions share; `by_speed` is the valves' part of d force / d velocity."""
+        x, speed, scale = points.displacement_m, points.velocity_m_s, v.get("friction_speed_m_s", SHARP_M_S)
+        if name in ("gas_n", "gas_n_m", "gas_n_m2"):
+            return {"gas_n": -np.ones(x.size), "gas_n_m": x, "gas_n_m2": x * x}[name]
+        if name == "mass_kg":
+            return points.acceleration_m_s2
         bend = np.tanh(speed / scale)
-        return bend if name == "friction_n" else -values.get("friction_n", 0.0) * (1 - bend**2) * speed / scale**2
+        by_friction = v.get("friction_n", 0.0) * (1 - bend**2) / scale
+        if name == "friction_n":
+            return bend
+        if name == "friction_speed_m_s":
+            return -by_friction * speed / scale
+        # delay: what each part answers to its own motion, times how the motion of `delay_s` before moves with the delay
+        by_place = v.get("gas_n_m", 0.0) + 2 * v.get("gas_n_m2", 0.0) * x
+        return -(
+            by_place * speed
+            + (by_friction + by_speed) * points.acceleration_m_s2
+            + v.get("mass_kg", 0.0) * points.jerk_m_s3
+        )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,6 +25,7 @@ class Points:
     force_rate_n_s: Array
     displacement_m: Array
     acceleration_m_s2: Array
+    jerk_m_s3: Array
     sigma_n: Array
     stage: Array
 
@@ -32,6 +33,19 @@ class Points:
     def direction(self) -> Array:
         """+1 rebound, -1 compression."""
         return np.sign(self.velocity_m_s)
+
+    def earlier(self, delay_s: float) -> Points:
+        """The points with the motion as it was so much earlier, to second order; force and its rate stay."""
+        if delay_s == 0:
+            return self
+        x, v, a, j = self.displacement_m, self.velocity_m_s, self.acceleration_m_s2, self.jerk_m_s3
+        half = 0.5 * delay_s**2
+        return replace(
+            self,
+            displacement_m=x - delay_s * v + half * a,
+            velocity_m_s=v - delay_s * a + half * j,
+            acceleration_m_s2=a - delay_s * j,
+        )
 
     def where(self, keep: Mask | Index) -> Points:
         return Points(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
@@ -52,6 +66,7 @@ def loop_points(loop: Loop, resolution_n: float) -> Points:
         force_rate(loop),
         loop.displacement_m,
         loop.acceleration_m_s2,
+        jerk(loop),
         np.full(n, noise_n(loop, resolution_n)),
         np.full(n, float(loop.stage.index)),
     )
@@ -98,6 +113,13 @@ def force_rate(loop: Loop) -> Array:
     """Time derivative of the mean force, smoothed over a few points round the loop; shape (P,)."""
     smooth = smoothed(loop.mean_force_n)
     return np.asarray((np.roll(smooth, -1) - np.roll(smooth, 1)) / (2 * loop.period_s / smooth.size))
+
+
+def jerk(loop: Loop) -> Array:
+    """Time derivative of the acceleration [m/s3] from its harmonics, which are few; shape (P,)."""
+    n = loop.acceleration_m_s2.size
+    turn = 2j * np.pi * np.arange(n // 2 + 1) / loop.period_s
+    return np.fft.irfft(np.fft.rfft(loop.acceleration_m_s2) * turn, n)
 
 
 def noise_n(loop: Loop, resolution_n: float) -> float:

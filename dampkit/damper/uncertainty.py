@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import numpy as np
 
+from dampkit.bench.run import Run
+from dampkit.curves.loop import Curves
 from dampkit.damper.fit import JointFit
 from dampkit.quantities import Array, Index
 
 LEAST_LEFT = 1e-3  # of the information on a combination of parameters that must be left without a block
 
 
-def covariance(joint: JointFit) -> Array:
+def covariance(joint: JointFit, curves: Curves) -> Array:
     """Covariance (K, K) of the free parameters; rows of parameters at a bound are zero.
 
-    Two parts added: bench noise, as if points were independent; and what the model leaves over, by a jackknife whose
-    blocks are the half-strokes' branches (stage, direction, before or after mid-stroke). Inside a block left-over
+    Three parts added: bench noise, as if points were independent; what the model leaves over, by a jackknife whose
+    blocks are the half-strokes' branches (stage, direction, before or after mid-stroke); and the rounding of the
+    force channel, which shifts a whole half-stroke where noise is finer than the steps. Inside a block left-over
     force may be correlated in any way. The change of the parameters without a block is taken to first order.
     Source: [white1980] and the delete-a-group jackknife of [efron1982].
     """
@@ -27,6 +30,10 @@ def covariance(joint: JointFit) -> Array:
     bread = np.linalg.pinv(whole, hermitian=True)
     noise_share = (joint.points.sigma_n / joint.sigma_n) ** 2
     spread = bread @ (j.T @ (j * noise_share[:, None])) @ bread
+    weighted = bread @ (j / joint.sigma_n[:, None]).T  # what a newton at each point does to the parameters
+    for rows, shift_n in _shifts(joint, curves):
+        change = weighted[:, rows].sum(axis=1) * shift_n
+        spread = spread + np.outer(change, change)
     blocks = _blocks(joint)
     count = int(blocks.max()) + 1
     for block in range(count):
@@ -56,3 +63,32 @@ def _blocks(joint: JointFit) -> Index:
     late = p.velocity_m_s * p.acceleration_m_s2 < 0
     key = p.stage * 4 + 2 * (p.direction > 0) + late
     return np.asarray(np.unique(key, return_inverse=True)[1])
+
+
+def _shifts(joint: JointFit, curves: Curves) -> list[tuple[Index, float]]:
+    """Points of each stage and direction, and the standard deviation [N] by which rounding shifts them together.
+
+    A step of q rounds a steady force by up to q / 2 either way; noise of standard deviation s washes that out as
+    exp(-2 (pi s / q)^2), and a force that runs over several steps leaves no more than its share of one.
+    Source: [widrow1996], first harmonic of the characteristic function.
+    """
+    step = curves.run.force_resolution_n
+    if step <= 0:
+        return []
+    points, modelled = joint.points, joint.points.force_n + joint.fit.residuals * joint.sigma_n
+    out = []
+    for loop in curves.loops:
+        noise = row_noise_n(curves.run, loop.stage.start, loop.stage.stop)
+        washed = float(np.exp(-2 * (np.pi * noise / step) ** 2))
+        for sign in (1.0, -1.0):
+            rows = np.flatnonzero((points.stage == loop.stage.index) & (points.direction == sign))
+            if rows.size:
+                low, high = np.quantile(modelled[rows], (0.1, 0.9))
+                out.append((rows, washed * step / 12**0.5 * min(1.0, step / max(float(high - low), 1e-12)) ** 0.5))
+    return out
+
+
+def row_noise_n(run: Run, start: int, stop: int) -> float:
+    """Standard deviation [N] of the force from row to row, which motion hardly enters: from second differences."""
+    rough = np.diff(run.force_n[start:stop], 2)
+    return float(np.sqrt(np.mean(rough**2) / 6)) if rough.size else 0.0
