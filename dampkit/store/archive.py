@@ -17,7 +17,10 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from pydantic import ValidationError
+
 from dampkit.errors import BadSettings
+from dampkit.store.archive_line import Line
 from dampkit.store.book import Book, add_within, note_within, photo_within
 from dampkit.store.content import pack, plain_json, sha256_of
 from dampkit.store.files import whole_file
@@ -58,13 +61,20 @@ def import_archive(book: Book, place: Path) -> tuple[Added, ...]:
             _refuse_strangers(place, archive)
             with told_plainly(book.place), writing(book.connection):
                 ids: dict[str, int] = {}
-                return tuple(_read_entry(book, archive, json.loads(line), ids) for line in _lines(archive))
+                return tuple(_read_entry(book, archive, line, ids) for line in _lines(archive))
     except OSError as error:
         found = f"cannot be read: {error.strerror or error}"
         raise BadSettings(str(place), found, EXPECTED, "check the path and the spelling") from None
     except (zipfile.BadZipFile, KeyError, TypeError, ValueError, NotImplementedError, RuntimeError) as error:
-        found = f"this is not a whole archive of a job book ({error})"
+        found = f"this is not a whole archive of a job book ({_shortly(error)})"
         raise BadSettings(str(place), found, EXPECTED, "export it again; nothing was added") from None
+
+
+def _shortly(error: Exception) -> str:
+    if isinstance(error, ValidationError):
+        first = error.errors(include_input=False, include_url=False)[0]
+        return f"{' '.join(str(part) for part in first['loc'])}: {first['msg']}"
+    return str(error)
 
 
 def _with_corrected(book: Book, entry: Entry, chosen: dict[int, Entry]) -> None:
@@ -117,8 +127,8 @@ def _refuse_strangers(place: Path, archive: zipfile.ZipFile) -> None:
             raise BadSettings(str(place), found, f"at most {LARGEST_BYTES} bytes", "nothing was added")
 
 
-def _lines(archive: zipfile.ZipFile) -> list[bytes]:
-    return archive.read(LIST).splitlines()
+def _lines(archive: zipfile.ZipFile) -> list[Line]:
+    return [Line.model_validate(json.loads(line)) for line in archive.read(LIST).splitlines()]
 
 
 def _content(archive: zipfile.ZipFile, sha256: str) -> bytes:
@@ -128,18 +138,18 @@ def _content(archive: zipfile.ZipFile, sha256: str) -> bytes:
     return data
 
 
-def _read_entry(book: Book, archive: zipfile.ZipFile, line: dict[str, Any], ids: dict[str, int]) -> Added:
-    corrects = None if line["corrects"] is None else ids[line["corrects"]]
-    said = Circumstances(**line["said"], corrects=corrects)
-    result = _checked(json.loads(archive.read(f"results/{line['uid']}.json")))
-    new = NewEntry(result, pack(_content(archive, line["log"])), Settings(**line["settings"]), said)
-    if new.uid(line["corrects"]) != line["uid"]:
-        raise ValueError(f"entry {line['uid'][:12]}... does not fit its hash")
+def _read_entry(book: Book, archive: zipfile.ZipFile, line: Line, ids: dict[str, int]) -> Added:
+    corrects = None if line.corrects is None else ids[line.corrects]
+    said = Circumstances(**line.said.model_dump(), corrects=corrects)
+    result = _checked(json.loads(archive.read(f"results/{line.uid}.json")))
+    new = NewEntry(result, pack(_content(archive, line.log)), Settings(**line.settings.model_dump()), said)
+    if new.uid(line.corrects) != line.uid:
+        raise ValueError(f"entry {line.uid[:12]}... does not fit its hash")
     added = add_within(book.connection, new, str(book.place))
-    ids[line["uid"]] = added.entry
-    for note in line["notes"]:
-        note_within(book.connection, added.entry, Note(**note))
-    for photo in (Photo(**each) for each in line["photos"]):
+    ids[line.uid] = added.entry
+    for note in line.notes:
+        note_within(book.connection, added.entry, Note(**note.model_dump()))
+    for photo in (Photo(**each.model_dump()) for each in line.photos):
         content = None if photo.path is not None else pack(_content(archive, photo.sha256))
         photo_within(book.connection, added.entry, photo, content)
     return added

@@ -7,6 +7,7 @@ import json
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -127,6 +128,43 @@ def other_serial(members: Members) -> None:
     lines = [json.loads(line) for line in members["entries.jsonl"].splitlines()]
     lines[-1]["said"]["serial"] = "stolen"
     members["entries.jsonl"] = b"\n".join(json.dumps(line).encode() for line in lines)
+
+
+WRONG: list[Any] = [None, [], {}, 1.5, True, 10**30, "2024-13-45", "zzz"]
+PLACES = [
+    ("uid",), ("corrects",), ("log",), ("said",), ("said", "who"), ("said", "tested_on"), ("said", "added_at"),
+    ("said", "serial"), ("settings",), ("notes",), ("notes", 0), ("notes", 0, "text"), ("notes", 0, "added_at"),
+    ("photos", 0, "name"), ("photos", 0, "sha256"), ("photos", 0, "path"), ("photos", 0, "who"),
+]  # fmt: skip
+FINE = {"who": "zzz", "text": "zzz", "name": "zzz", "path": "zzz"}  # any text will do, also one that looks like a date
+
+
+@pytest.mark.parametrize("place", PLACES, ids=lambda place: " ".join(map(str, place)))
+def test_a_line_of_another_form_adds_nothing_and_never_crashes(
+    tmp_path: Path, archive: Path, place: tuple[Any, ...]
+) -> None:
+    """The hashes do not cover who, when, notes and photos, so their form is checked."""
+    whole = archive.read_bytes()
+    for wrong in WRONG:
+        if isinstance(wrong, str) and place[-1] in FINE:
+            continue
+        if place in (("notes",), ("corrects",), ("photos", 0, "path")) and wrong in (None, []):
+            continue  # no notes, no correction, kept in the book: other archives, as good as this one
+
+        def spoil(members: Members, wrong: Any = wrong) -> None:
+            lines = [json.loads(line) for line in members["entries.jsonl"].splitlines()]
+            inside = lines[-1]
+            for part in place[:-1]:
+                inside = inside[part]
+            inside[place[-1]] = wrong
+            members["entries.jsonl"] = b"\n".join(json.dumps(line).encode() for line in lines)
+
+        archive.write_bytes(whole)
+        with new_book(tmp_path / f"second-{WRONG.index(wrong)}") as book:
+            with pytest.raises(BadSettings, match="not a whole archive") as caught:
+                import_archive(book, changed(archive, spoil))
+            assert count(book) == 0
+        assert all("\n" not in line for line in caught.value.lines())
 
 
 @pytest.mark.parametrize(
