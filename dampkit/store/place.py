@@ -99,7 +99,8 @@ def _explained(place: Path, error: sqlite3.Error) -> UnusableBook:
     text = str(error)
     for part, (found, do) in TROUBLES.items():
         if part in text:
-            return UnusableBook(str(place), found, EXPECTED, do)
+            expected = EXPECTED if "damaged" in found else "a file that can be read and written"
+            return UnusableBook(str(place), found, expected, do)
     return UnusableBook(str(place), f"the job book cannot be used: {text}", EXPECTED, "run `dampkit book check`")
 
 
