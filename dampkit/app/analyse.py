@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import typer
 
 import dampkit
-from dampkit.app.files import Output, check_outputs, text_output, write_all
+from dampkit.app.files import check_outputs, text_output, write_all
+from dampkit.app.making import Wanted, outputs
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.toml_file import declared
 from dampkit.damper.declared import DamperSpec
@@ -36,18 +37,19 @@ class Files:
     inspection: Path | None = None
     costs: Path | None = None
     stock: Path | None = None
+    as_logged: bool = False
 
     @property
     def all(self) -> list[Path | None]:
         return [self.run, self.bench, self.damper, self.vehicle, self.inspection, self.costs, self.stock]
 
 
-def analyse(files: Files, json_to: str | None, report: Path | None, *, fail_on_fault: bool = False) -> int:
+def analyse(files: Files, json_to: str | None, wanted: Wanted, *, fail_on_fault: bool = False) -> int:
     """Analyse one log, write what was asked for, print the summary; returns the exit status."""
     to_stdout = json_to == TO_STDOUT
     json_file = Path(json_to) if json_to and not to_stdout else None
-    check_outputs([p for p in (json_file, report) if p], files.all)
-    bench = declared(files.bench, BenchSpec)
+    check_outputs([p for p in (json_file, wanted.report) if p], files.all)
+    bench = (declared(files.bench, BenchSpec) or BenchSpec()).used_as_logged(files.as_logged)
     damper = declared(files.damper, DamperSpec)
     vehicle = declared(files.vehicle, VehicleSpec)
     inspection = declared(files.inspection, InspectionSpec)
@@ -55,12 +57,11 @@ def analyse(files: Files, json_to: str | None, report: Path | None, *, fail_on_f
     run = dampkit.read_run(files.run, bench)
     result = dampkit.analyse(run, damper, vehicle, inspection=inspection, costs=costs, stock=stock)
     text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
-    outputs = [text_output(json_file, text)] if json_file else []
-    if report:
-        outputs.append(Output(report, lambda path: dampkit.write_report(result, path)))
-    write_all(outputs)
+    made = [text_output(json_file, text)] if json_file else []
+    made += outputs(result, wanted)
+    write_all(made)
     typer.echo(text if to_stdout else "\n".join(summary(result)), nl=not to_stdout)
-    for output in outputs:
+    for output in made:
         typer.echo(f"written: {output.path}", err=to_stdout)
     if not fail_on_fault or result.verdict.action == "fit":
         return 0

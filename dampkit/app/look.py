@@ -30,10 +30,10 @@ class Section:
     table: tuple[tuple[str, ...], ...] = ()
 
 
-def look(run: Path, bench: Path | None, save_bench: Path | None, page: Path | None) -> None:
+def look(run: Path, bench: Path | None, save_bench: Path | None, page: Path | None, as_logged: bool = False) -> None:
     """Print how the log is understood; write the reading down as TOML and as a page where asked for."""
     check_outputs([p for p in (save_bench, page) if p], [run])
-    spec = declared(bench, BenchSpec) or BenchSpec()
+    spec = (declared(bench, BenchSpec) or BenchSpec()).used_as_logged(as_logged)
     reading = read_log(run, spec)
     sections = understood(reading)
     outputs = (

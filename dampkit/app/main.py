@@ -14,7 +14,9 @@ import typer
 from dampkit.app.batch_command import batch_command
 from dampkit.app.book import app as book_app
 from dampkit.app.fault_study_command import fault_study_command
+from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
 from dampkit.app.need import need_command
+from dampkit.app.page import page_command
 from dampkit.app.side_by_side import add_side_by_side
 from dampkit.app.spring import app as spring_app
 from dampkit.errors import DampkitError
@@ -32,6 +34,9 @@ app = typer.Typer(
 
 Log = Annotated[Path, typer.Argument(metavar="RUN.csv", help="The bench's log.", show_default=False)]
 Bench = Annotated[Path | None, typer.Option("--bench", metavar="BENCH.toml", help="How the bench writes its logs.")]
+AsLogged = Annotated[
+    bool, typer.Option("--as-logged", help="Leave in what the log shows of channel delay, moving mass and gaps.")
+]
 
 
 @app.callback()
@@ -66,15 +71,22 @@ def analyse_command(
         str | None, typer.Option("--json", metavar="OUT.json", help="Write the result as JSON; - for standard output.")
     ] = None,
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write the page for the workshop.")] = None,
+    units: UnitsOption = Units.si,
+    figures: FiguresOption = None,
+    figures_as: DrawnOption = Drawn.svg,
+    numbers: NumbersOption = None,
     fail_on_fault: Annotated[
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless the verdict is fit.")
     ] = False,
+    as_logged: AsLogged = False,
 ) -> None:
     """Analyse a log and say what to do with the unit."""
     from dampkit.app.analyse import Files, analyse
+    from dampkit.app.making import Wanted
 
-    files = Files(run, bench, damper, vehicle, inspection, costs, stock)
-    raise typer.Exit(analyse(files, json_to, report, fail_on_fault=fail_on_fault))
+    wanted = Wanted(report, units, figures, figures_as, numbers)
+    files = Files(run, bench, damper, vehicle, inspection, costs, stock, as_logged)
+    raise typer.Exit(analyse(files, json_to, wanted, fail_on_fault=fail_on_fault))
 
 
 @app.command("look", epilog="Example: dampkit look RUN.csv --save-bench BENCH.toml")
@@ -85,11 +97,12 @@ def look_command(
         Path | None, typer.Option(metavar="BENCH.toml", help="Write the reading down for the next logs of this bench.")
     ] = None,
     page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with pictures.")] = None,
+    as_logged: AsLogged = False,
 ) -> None:
     """Show how a log is understood, before any analysis."""
     from dampkit.app.look import look
 
-    look(run, bench, save_bench, page)
+    look(run, bench, save_bench, page, as_logged)
 
 
 @app.command("make-samples", epilog="Example: dampkit make-samples sample_runs")
@@ -129,6 +142,7 @@ def fit_study_command(
 app.add_typer(book_app, name="book")
 app.add_typer(spring_app, name="spring")
 app.command("need", epilog="Example: dampkit need VEHICLE.toml --report NEED.html")(need_command)
+app.command("page", epilog="Example: dampkit page RESULT.json --report OUT.html --units imperial")(page_command)
 add_side_by_side(app)
 app.command("fault-study", epilog="Example: dampkit fault-study reports/fault_study.html --jobs 2")(fault_study_command)
 app.command("batch", epilog="Example: dampkit batch LOGS --out RESULTS --jobs 4")(batch_command)

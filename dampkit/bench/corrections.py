@@ -11,7 +11,7 @@ from dampkit.bench.onset import force_delay
 from dampkit.bench.run import Quality, Run, Step
 from dampkit.quantities import number, read_only
 
-LEAST_DELAY_S = 1.5e-3  # common practice, no source: 30 to 120 N at ordinary speeds; less is left to the fit
+LEAST_DELAY_S = 2.5e-3  # own: a soft lever-arm without any delay shows up to 2 ms; less is left to the fit
 LEAST_ROWS = 1.5
 
 
@@ -40,7 +40,8 @@ def _delay(run: Run, spec: BenchSpec) -> Run:
     """The declared delay taken back, or else the one that the starts from rest show."""
     if "force_delay_s" in spec.timing.model_fields_set:
         return _moved_back(run, spec.timing.force_delay_s, "declared in bench.toml")
-    found = force_delay(run)
+    filtered = any(q.code == "force_filtered" for q in run.quality)  # its onset is earlier than all that follows
+    found = None if filtered else force_delay(run)
     if found is None or abs(found.delay_s) < max(
         LEAST_DELAY_S, LEAST_ROWS * run.sample_interval_s, 3 * found.standard_error_s
     ):

@@ -100,3 +100,7 @@ class BenchSpec(Declared):
     uncertainty: Uncertainty = Uncertainty()
     corrections: Corrections = Corrections()
     text: Text = Text()
+
+    def used_as_logged(self, as_logged: bool) -> BenchSpec:
+        """The same bench; with True, what the log shows of delay, moving mass and gaps is left in."""
+        return self.model_copy(update={"corrections": Corrections(as_logged=True)}) if as_logged else self

@@ -16,6 +16,8 @@ STAYS = 0.5  # share of the lag that must be left at a start without any travel,
 STANDS_OUT = 5.0  # standard deviations of the rest: what has left it for two rows in a row
 OWN_RAMP = 0.05  # share of the travel within the look that is the first, even part of a start
 FEWEST = 3  # starts; fewer time nothing
+AGREE_ROWS, AGREE_S = 0.8, 1e-3  # all starts must show the same lag, within the larger of these, or it is no delay
+OWN_LAG_S = 0.7e-3  # what the unit's own spring adds to a start, as standard uncertainty; own, from made-up units
 CHECKED = 20_000_000  # rows; more are not looked at for rests
 
 
@@ -33,7 +35,7 @@ def force_delay(run: Run) -> ForceDelay | None:
 
     A channel delay is one time at every start; slack, air and soft bushes hold the force back by a travel, so slow
     starts then lag more than quick ones and None is returned. Source: own; checked on the virtual bench, good to
-    about one sample interval.
+    one sample interval and what the unit's own spring adds: up to 1 ms, at a soft lever-arm up to 2 ms too late.
     """
     if run.rows_used > CHECKED:
         return None
@@ -43,7 +45,10 @@ def force_delay(run: Run) -> ForceDelay | None:
     lag, ramp = lags.T
     middle = float(np.median(lag))
     spread = 1.4826 * float(np.median(np.abs(lag - middle)))
-    error = float(np.hypot(1.2533 * spread / np.sqrt(lag.size), run.sample_interval_s / 12**0.5))
+    parts = (1.2533 * spread / np.sqrt(lag.size), run.sample_interval_s / 12**0.5, OWN_LAG_S)
+    error = float(np.linalg.norm(parts))
+    if float(np.abs(lag - middle).max()) > max(AGREE_ROWS * run.sample_interval_s, AGREE_S):
+        return None
     at_once = float(np.polyfit(ramp, lag, 1)[1])
     if abs(middle) > 3 * error and at_once / middle < STAYS:
         return None

@@ -59,9 +59,8 @@ def read_log(path: str | Path, bench: str | Path | BenchSpec | None = None) -> R
     if table.damaged:
         notes.noticed("damaged_cells", "warning", f"Left out: {table.damaged}.")
     found = assemble(table, channels, layout, spec, notes=notes, file=path.name, digest=digest, where=where)
-    return Reading(
-        bench_checks(with_doubts(corrected(bench_checks(found.run), spec))), layout, found.channels, found.orientation
-    )
+    run = corrected(with_doubts(bench_checks(found.run)), spec)  # looked at as logged, before anything is moved
+    return Reading(run, layout, found.channels, found.orientation)
 
 
 def _bytes(path: Path) -> bytes:

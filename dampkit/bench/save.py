@@ -23,7 +23,7 @@ def bench_toml(channels: Channels, layout: Layout, orientation: Orientation, spe
         "signs": _signs(channels, orientation) if orientation.known else {},
         "text": {} if layout.paired else {"delimiter": layout.delimiter, "decimal": layout.marks.decimal},
     }
-    for name in ("timing", "zero", "fixture", "uncertainty"):
+    for name in ("timing", "zero", "fixture", "uncertainty", "corrections"):
         sections[name] = getattr(spec, name).model_dump(exclude_none=True, exclude_defaults=True)
     lines = ["# How this bench writes its logs, as confirmed on one of them.", ""]
     for name, keys in sections.items():
@@ -59,4 +59,6 @@ def _name(layout: Layout, column: int) -> str:
 
 
 def _toml(value: Value) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f") if isinstance(value, str) else repr(value)

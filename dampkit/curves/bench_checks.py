@@ -18,7 +18,7 @@ DIFFERS = 0.06  # of the work of a later cycle, by which a first one differs; co
 REPEATS = 0.03  # of the work per cycle, within which a repeated speed agrees; common practice, no source
 STOP_N = 30.0  # least force that tells a stop ...
 STOP_SHARE = 0.3  # ... and least share of the stage's largest force
-OUTERMOST, INSIDE = 0.015, (0.06, 0.10)  # shares of the stroke from its end: where the stop is felt, and where not yet
+OUTERMOST, INSIDE = 0.004, (0.06, 0.10)  # shares of the stroke from its end: where the stop is felt, and where not yet
 DRIFT_K = 1.0  # change of temperature without work or cooling that is told; common practice, no source
 TEMPERATURE_ROWS = 400
 
@@ -34,14 +34,14 @@ def _like(loops: Sequence[Loop], stroke_m: float) -> list[Loop]:
 
 def _drive_slows(loops: tuple[Loop, ...]) -> list[Quality]:
     """Motion of a loaded stage against that of the least loaded one at the same stroke: the crank is the same for both."""
-    worst = (0.0, None)
+    worst: tuple[float, Loop | None] = (0.0, None)
     for stroke in {round(loop.stage.stroke_m, 3) for loop in loops}:
         same = _like(loops, stroke) if stroke else []
         if len(same) < 2:
             continue
         calm, *others = sorted(same, key=lambda loop: float(np.mean(loop.energy_j)) * loop.stage.frequency_hz)
         off = [(float(np.abs(_shape(loop) - _shape(calm)).max()), loop) for loop in others]
-        worst = max([worst, *off], key=lambda w: w[0])
+        worst = max(worst, *off, key=lambda w: w[0])
     share, loop = worst
     if loop is None or share < SLOWS:
         return []
@@ -56,11 +56,14 @@ def _drive_slows(loops: tuple[Loop, ...]) -> list[Quality]:
 
 
 def _shape(loop: Loop) -> Array:
-    return (loop.displacement_m - loop.displacement_m.mean()) / loop.stage.stroke_m
+    return np.asarray((loop.displacement_m - loop.displacement_m.mean()) / loop.stage.stroke_m)
 
 
 def _stop_met(loops: tuple[Loop, ...]) -> list[Quality]:
-    """Force that springs up at one end of the longest stroke and lets go on the way back: no valve does that."""
+    """Force that springs up at one end of the longest stroke and lets go on the way back: no valve or friction does that.
+
+    The way towards the end tells: there friction and valve hold steady or fall off as the speed does.
+    """
     longest = _like(loops, max(loop.stage.stroke_m for loop in loops))
     slowest = min(longest, key=lambda loop: loop.peak_velocity_m_s)
     force = slowest.mean_force_n
@@ -68,14 +71,13 @@ def _stop_met(loops: tuple[Loop, ...]) -> list[Quality]:
     share = (slowest.displacement_m - slowest.displacement_m.min()) / np.ptp(slowest.displacement_m)
     out = []
     for end, from_end, sign in (("extension", 1 - share, 1.0), ("compression", share, -1.0)):
-        inside = (from_end >= INSIDE[0]) & (from_end <= INSIDE[1])
-        rise = sign * (_both_ways(slowest, from_end <= OUTERMOST) - _both_ways(slowest, inside))
-        if rise > least:
+        there, back = (_rise(sign * force, from_end, sign * way * slowest.velocity_m_s > 0) for way in (1, -1))
+        if there > least and back > 0.5 * least:
             out.append(
                 Quality(
                     "stop_met",
                     "warning",
-                    f"At the end of {end} the force springs up by {rise:.0f} N in the last few millimetres of the"
+                    f"At the end of {end} the force springs up by {there:.0f} N in the last few millimetres of the"
                     f" {1000 * slowest.stage.stroke_m:.0f} mm stroke, and lets go on the way back: the unit or the bench"
                     " meets a stop. Set the middle of the stroke or shorten it; never run a unit into its stop.",
                 )
@@ -83,12 +85,10 @@ def _stop_met(loops: tuple[Loop, ...]) -> list[Quality]:
     return out
 
 
-def _both_ways(loop: Loop, where: Mask) -> float:
-    """Mean of the forces out and in over the same places: friction and valve fall out, springs stay."""
-    force, out = loop.mean_force_n, loop.velocity_m_s > 0
-    if not (where & out).any() or not (where & ~out).any():
-        return 0.0
-    return 0.5 * float(force[where & out].mean() + force[where & ~out].mean())
+def _rise(force_n: Array, from_end: Array, way: Mask) -> float:
+    """Force at the very end of the stroke over that a little inside, along one way; 0 where no points tell."""
+    end, inside = way & (from_end <= OUTERMOST), way & (from_end >= INSIDE[0]) & (from_end <= INSIDE[1])
+    return float(force_n[end].mean() - force_n[inside].mean()) if end.any() and inside.any() else 0.0
 
 
 def _first_cycles(loops: tuple[Loop, ...]) -> list[Quality]:

@@ -105,7 +105,8 @@ def _scale(fit: DamperFit, reference: Reference) -> list[Quality]:
             if abs(middle / scale - 1) < FACTOR_AGREES and spread < EVEN:
                 return [
                     _scale_said(
-                        "force", f"All forces read {number(middle)} times the reference, as when {name} and newton are mixed up."
+                        "force",
+                        f"All forces read {number(middle)} times the reference, as when {name} and newton are mixed up.",
                     )
                 ]
     return _stroke(fit, speed, wanted, float(np.sqrt(np.mean(plain**2))))
