@@ -15,7 +15,12 @@ from dampkit.needs.declared import Axle, Car, Friction, LeverArm, VehicleSpec
 from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio
 from dampkit.needs.from_file import MM_PER_M, corner_of, lever_of, road_of
 from dampkit.needs.load_transfer import Swing, WholeCar
-from dampkit.needs.requirement import USUAL_REBOUND_SHARE, damper_target_ratio, needed_damping
+from dampkit.needs.requirement import (
+    USUAL_REBOUND_SHARE,
+    damper_target_ratio,
+    needed_damping,
+    spring_friction_at_damper_n,
+)
 from dampkit.needs.road_speeds import road_speeds
 from dampkit.needs.springs.figures import Fact, spring_facts
 
@@ -96,7 +101,6 @@ def _knee(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
         return
     group = f"Knee and blow-off, for road class {road.road_class} at {3.6 * road.speed_m_s:.0f} km/h"
     share = USUAL_REBOUND_SHARE if corner.rebound_share_ratio is None else corner.rebound_share_ratio
-    slope = needed_damping(corner, ratio)
     yield Fact(
         group, "Damper speed from body motion", speeds.body_m_s, "m/s", "root mean square, below midway of the modes"
     )
@@ -110,9 +114,17 @@ def _knee(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
         "m/s",
         "body motion stays below it 95 % of the time; own choice",
     )
+    whole = needed_damping(corner, corner.target_ratio or 0.0) * speeds.knee_m_s
+    mean = max(0.0, whole - spring_friction_at_damper_n(corner))
     for way, part in (("rebound", share), ("compression", 1 - share)):
-        force = 2 * part * slope * speeds.knee_m_s
-        yield Fact(group, f"Suggested blow-off force, {way}", force, "N", "needed force at that knee; a place to start")
+        force = 2 * part * mean
+        yield Fact(
+            group,
+            f"Suggested blow-off force, {way}",
+            force,
+            "N",
+            "needed force at that knee, spring friction taken off; a place to start",
+        )
     heavier = road_speeds(replace(corner, unsprung_mass_kg=corner.unsprung_mass_kg + MORE_UNSPRUNG_KG), road)
     basis = "root mean square over standing load, straight damper of the target ratio"
     yield Fact(group, "Tyre-load variation", speeds.tyre_load_variation_ratio, "", basis)

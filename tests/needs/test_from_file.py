@@ -7,6 +7,7 @@ import math
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,6 +18,7 @@ from dampkit.errors import BadSettings
 from dampkit.needs.declared import VehicleSpec
 from dampkit.needs.facts import facts
 from dampkit.needs.from_file import corner_of, road_of, stops_of
+from dampkit.needs.requirement import needed_forces
 from dampkit.needs.suit import bare
 from dampkit.outcome.vehicle_record import need_result
 
@@ -133,6 +135,18 @@ def test_a_usual_target_says_that_it_is_common_practice() -> None:
     said = {fact.what: fact.basis for fact in facts(spec(target={"use": "sport"}))}
     assert said["Damping ratio wanted"] == 'usual for "sport": common practice, no source'
     assert "common practice" in said["Share of rebound in the force"]
+
+
+def test_blow_off_starts_on_the_middle_of_the_band() -> None:
+    """The knee's force is the needed one at that speed, with a leaf spring's friction taken off both."""
+    spring = {"kind": "measured", "rate_n_mm": 30.0, "friction_n": 60.0}
+    found = spec(spring=spring, road={"road_class": "C", "speed_km_h": 80.0})
+    need, knee = needed_forces(corner_of(found)), value(found, "Suggested speed of the knee")
+    assert need is not None
+    assert 0.1 < knee < 0.3
+    for way in ("rebound", "compression"):
+        wanted = float(np.interp(knee, need.velocity_m_s, getattr(need, f"{way}_n")))
+        assert value(found, f"Suggested blow-off force, {way}") == pytest.approx(wanted, rel=1e-3)
 
 
 def test_friction_locks_the_spring_in_small_swings() -> None:
