@@ -28,8 +28,9 @@ def read_run(path: str | Path, bench: str | Path | BenchSpec | None = None) -> R
     return read(path, bench)
 
 
-def write_report(result: Result | dict[str, Any], path: str | Path) -> None:
-    """One self-contained HTML page."""
+def write_report(result: Result | dict[str, Any], path: str | Path, imperial: bool = False) -> None:
+    """One self-contained HTML page; `imperial` writes pounds and inches beside SI."""
+    from dampkit.report.document import Look
     from dampkit.report.page import write_report as write
 
-    write(result, path)
+    write(result, path, Look(imperial))

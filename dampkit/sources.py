@@ -60,6 +60,10 @@ _FROM_MEMORY: dict[str, str] = {
         "C. J. Clopper, E. S. Pearson, The use of confidence or fiducial limits illustrated in the case of the "
         "binomial, Biometrika 26(4), 1934, 404-413."
     ),
+    "douglas1973": (
+        "D. H. Douglas, T. K. Peucker, Algorithms for the reduction of the number of points required to represent a "
+        "digitized line or its caricature, Cartographica 10(2), 1973, 112-122."
+    ),
     "kass1995": "R. E. Kass, A. E. Raftery, Bayes factors, J. Am. Stat. Assoc. 90(430), 1995, 773-795.",
     "malcolm1959": (
         "D. G. Malcolm, J. H. Roseboom, C. E. Clark, W. Fazar, Application of a technique for research and "

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
 import dampkit
+from dampkit.app.files import check_outputs
 from dampkit.app.fits import Fitted, Side, fitted
+from dampkit.app.folder import write_leading
+from dampkit.app.making import Units
+from dampkit.errors import BadSettings
 from dampkit.outcome.compare import (
     Difference,
     Unit,
@@ -21,6 +27,10 @@ from dampkit.outcome.known_good import USUAL_SPEEDS_M_S
 from dampkit.outcome.result import ReferencePoint
 from dampkit.quantities import number
 
+if TYPE_CHECKING:
+    from dampkit.outcome.result import Result
+    from dampkit.report.document import Look
+
 MATCHED = {
     "in": "matched: no difference that matters",
     "out": "not matched: a difference matters",
@@ -28,12 +38,76 @@ MATCHED = {
 }
 
 
-def compare(logs: Sequence[Path], side: Side, percent: float) -> None:
-    """Print what differs, how surely, and whether it matters."""
+@dataclass(frozen=True)
+class Pages:
+    """What is to be written; `before_after` says that the two runs are one unit before and after work on it."""
+
+    report: Path | None = None
+    folder: Path | None = None
+    units: Units = Units.si
+    before_after: bool = False
+
+
+def compare(logs: Sequence[Path], side: Side, percent: float, pages: Pages) -> None:
+    """Print what differs, how surely, and whether it matters; write the page of it where one is asked for."""
+    if pages.before_after and len(logs) != 2:
+        found = f"{len(logs)} logs with --before-after"
+        raise BadSettings("dampkit compare", found, "two logs: before, then after", "name two, or leave it out")
+    if pages.report is not None:
+        check_outputs([pages.report], [*logs, side.bench, side.damper, side.vehicle])
     runs = fitted(logs, side)
     speeds = _speeds(side)
     lines = _pair(runs, side, speeds, percent) if len(runs) == 2 else _batch(runs, speeds, percent)
     typer.echo("\n".join(lines))
+    if pages.report is not None or pages.folder is not None:
+        for place in _written(runs, side, speeds, percent, pages):
+            typer.echo(f"written: {place}")
+
+
+def _written(runs: list[Fitted], side: Side, speeds: Sequence[float], percent: float, pages: Pages) -> list[Path]:
+    from dampkit.report.pair_page import Runs, render_pair
+
+    results = tuple(_result(run, side) for run in runs)
+    fits = [run.fit for run in runs]
+    if len(runs) == 2:
+        first, second = (
+            _unit_of(run, result) for run, result in zip(_named(runs, results, pages), results, strict=True)
+        )
+        found: tuple[tuple[Difference, ...], ...] = (differences(first.fit, second.fit, speeds, percent),)
+        advice = results[1].verdict.next_step if pages.before_after else which_to_change(first, second, found[0])
+    else:
+        found = tuple(against_others(fits, n, speeds, percent) for n in range(len(runs)))
+        advice = _apart(runs, found)
+    shown = Runs(
+        "before-after" if pages.before_after else "pair" if len(runs) == 2 else "batch",
+        tuple(run.name for run in _named(runs, results, pages)), results, found, advice, percent,
+    )  # fmt: skip
+
+    def render(look: Look, links: tuple[str, ...]) -> str:
+        return render_pair(replace(shown, pages=links), look)
+
+    return write_leading(pages.report, pages.folder, pages.units, results, render)
+
+
+def _apart(runs: Sequence[Fitted], found: Sequence[Sequence[Difference]]) -> str:
+    """What to do with a batch."""
+    apart = [Path(run.name).stem for run, own in zip(runs, found, strict=True) if matched(own) == "out"]
+    if not apart:
+        return "None has to be changed for the others' sake."
+    return f"Look at {', '.join(apart)} first: open or set what stands apart, and run it again."
+
+
+def _named(runs: Sequence[Fitted], results: Sequence[Result], pages: Pages) -> list[Fitted]:
+    """The runs by names for a reader: before and after, the serials where they differ, else the files."""
+    serials = [result.damper.serial for result in results]
+    if pages.before_after:
+        names = ["before", "after"]
+    elif all(serials) and len(set(serials)) == len(serials):
+        names = [str(serial) for serial in serials]
+    else:
+        names = [Path(run.name).stem for run in runs]
+        names = names if len(set(names)) == len(names) else [run.name for run in runs]
+    return [replace(run, name=name) for run, name in zip(runs, names, strict=True)]
 
 
 def _speeds(side: Side) -> tuple[float, ...]:
@@ -63,7 +137,14 @@ def _batch(runs: list[Fitted], speeds: Sequence[float], percent: float) -> list[
 
 
 def _unit(run: Fitted, side: Side) -> Unit:
-    result = dampkit.analyse(run.run, damper=side.damper_spec, vehicle=side.vehicle_spec)
+    return _unit_of(run, _result(run, side))
+
+
+def _result(run: Fitted, side: Side) -> Result:
+    return dampkit.analyse(run.run, damper=side.damper_spec, vehicle=side.vehicle_spec)
+
+
+def _unit_of(run: Fitted, result: Result) -> Unit:
     return Unit(run.name, run.fit, result.verdict.action, _worst(result.reference))
 
 

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dampkit.app.making import Units, UnitsOption
+
 if TYPE_CHECKING:
     from dampkit.needs.springs.figures import Fact
     from dampkit.outcome.ride_record import FactRecord
@@ -23,6 +25,7 @@ def need_command(
         str | None, typer.Option("--json", metavar="OUT.json", help="Write it as JSON; - for standard output.")
     ] = None,
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write it as a page.")] = None,
+    units: UnitsOption = Units.si,
 ) -> None:
     """Work out what a vehicle needs of its dampers, without any bench log."""
     from dampkit.app.files import check_outputs, text_output, write_all
@@ -38,9 +41,10 @@ def need_command(
     text = json.dumps(result.model_dump(mode="json"), indent=1, allow_nan=False) + "\n"
     outputs = [text_output(json_file, text)] if json_file else []
     if report:
+        from dampkit.report.document import Look
         from dampkit.report.need_page import render_need
 
-        outputs.append(text_output(report, render_need(result)))
+        outputs.append(text_output(report, render_need(result, Look(units == Units.imperial))))
     write_all(outputs)
     typer.echo(text if to_stdout else "\n".join(_said(result)), nl=not to_stdout)
     for output in outputs:

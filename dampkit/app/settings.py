@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import get_args
+from typing import TYPE_CHECKING, get_args
 
 import typer
 
-from dampkit.app.fits import Side, fitted
+import dampkit
+from dampkit.app.files import check_outputs
+from dampkit.app.fits import Fitted, Side, fitted
+from dampkit.app.folder import write_leading
+from dampkit.app.making import Units
 from dampkit.errors import BadSettings
 from dampkit.needs.corner import Corner
 from dampkit.needs.from_file import corner_of
@@ -17,21 +22,63 @@ from dampkit.needs.requirement import RATED_SPEED_M_S, needed_forces
 from dampkit.outcome.change.aim import Aim, Direction, vehicle_aim
 from dampkit.outcome.reference import allowances
 from dampkit.outcome.settings import Option, Sweep, options, sweep
-from dampkit.quantities import Array, number, with_interval
+from dampkit.quantities import Array, Estimate, number, with_interval
+
+if TYPE_CHECKING:
+    from dampkit.report.document import Look
 
 SHOWN = 5
 
 
-def settings(logs: Sequence[Path], given: str | None, side: Side, step: float) -> None:
+@dataclass(frozen=True)
+class Pages:
+    """What is to be written."""
+
+    report: Path | None = None
+    folder: Path | None = None
+    units: Units = Units.si
+
+
+def settings(logs: Sequence[Path], given: str | None, side: Side, step: float, pages: Pages) -> None:
     """Print the map from setting to curve, and the setting to choose where a reference or a vehicle is declared."""
     if step <= 0:
         raise BadSettings("--step", f"found {step:g}", "a step above 0", "1 for whole clicks, 0.25 for quarter turns")
-    found = sweep(_settings(logs, given), [run.fit for run in fitted(logs, side)])
+    if pages.report is not None:
+        check_outputs([pages.report], [*logs, side.bench, side.damper, side.vehicle])
+    runs = fitted(logs, side)
+    found = sweep(_settings(logs, given), [run.fit for run in runs])
     car = side.vehicle_spec
     corner = None if car is None else corner_of(car)
     aims = _aims(side, corner, float(found.velocity_m_s[-1]))
-    best = options(found, aims, step, RATED_SPEED_M_S)
-    typer.echo("\n".join([*_map(found), *_choice(best, aims, corner)]))
+    best = options(found, aims, step, RATED_SPEED_M_S) if aims else ()
+    ratio = _ratio(best, corner)
+    typer.echo("\n".join([*_map(found), *_choice(best, ratio)]))
+    if pages.report is not None or pages.folder is not None:
+        for place in _written(runs, side, (found, aims, best, ratio), pages):
+            typer.echo(f"written: {place}")
+
+
+def _written(
+    runs: Sequence[Fitted],
+    side: Side,
+    chosen: tuple[Sweep, Sequence[Aim], Sequence[Option], Estimate | None],
+    pages: Pages,
+) -> list[Path]:
+    from dampkit.report.settings_page import Choice, render_settings
+
+    results = []
+    if pages.folder is not None:
+        results = [dampkit.analyse(run.run, damper=side.damper_spec, vehicle=side.vehicle_spec) for run in runs]
+    found, aims, best, ratio = chosen
+    spec = side.damper_spec
+    names = tuple(Path(run.name).name for run in runs)
+    unit = spec.damper.serial if spec is not None and spec.damper.serial else "no serial given"
+    shown = Choice(unit, found, tuple(aims), tuple(best), ratio, names, dampkit.__version__)
+
+    def render(look: Look, links: tuple[str, ...]) -> str:
+        return render_settings(replace(shown, pages=tuple(zip(names, links, strict=False))), look)
+
+    return write_leading(pages.report, pages.folder, pages.units, results, render)
 
 
 def _settings(logs: Sequence[Path], given: str | None) -> list[float]:
@@ -83,16 +130,22 @@ def _map(found: Sweep) -> list[str]:
     return lines
 
 
-def _choice(best: Sequence[Option], aims: Sequence[Aim], corner: Corner | None) -> list[str]:
-    if not aims:
+def _ratio(best: Sequence[Option], corner: Corner | None) -> Estimate | None:
+    """Damping ratio of the best setting; None without a car or a setting."""
+    if corner is None or not best or best[0].damping_n_s_m is None:
+        return None
+    return best[0].damping_n_s_m.scaled(corner.at_wheel(1.0) / corner.critical_damping_n_s_m)
+
+
+def _choice(best: Sequence[Option], ratio: Estimate | None) -> list[str]:
+    if not best:
         return ["No reference and no target was declared, so no setting is chosen."]
     first = best[0]
     says = "inside its band" if first.inside else "not surely inside its band; no setting is"
     lines = [
         f"choose {first.setting:g}: {says} ({first.worst:.2f} of the way from the middle to the edge, doubt included)"
     ]
-    if corner is not None and first.damping_n_s_m is not None:
-        ratio = first.damping_n_s_m.scaled(corner.at_wheel(1.0) / corner.critical_damping_n_s_m)
+    if ratio is not None:
         lines.append(f"  damping ratio at {RATED_SPEED_M_S:g} m/s: {with_interval(ratio, '')}")
     lines += [f"  next best {option.setting:g}: {option.worst:.2f}" for option in best[1:SHOWN]]
     return [

@@ -7,9 +7,15 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.making import Units, UnitsOption
+
 Logs = Annotated[list[Path], typer.Argument(metavar="RUN.csv...", help="The logs.", show_default=False)]
 Bench = Annotated[Path | None, typer.Option("--bench", metavar="BENCH.toml", help="How the bench writes its logs.")]
 Damper = Annotated[Path | None, typer.Option("--damper", metavar="DAMPER.toml", help="The unit and its reference.")]
+Report = Annotated[Path | None, typer.Option("--report", metavar="OUT.html", help="Write it as one page.")]
+Folder = Annotated[
+    Path | None, typer.Option("--pages", metavar="DIR", help="Write a folder: this page, and one for each run.")
+]
 Vehicle = Annotated[Path | None, typer.Option("--vehicle", metavar="VEHICLE.toml", help="The corner it is for.")]
 
 
@@ -19,12 +25,18 @@ def compare_command(
     damper: Damper = None,
     vehicle: Vehicle = None,
     allow: Annotated[float, typer.Option("--allow", min=0.0, help="Percent by which two units may differ.")] = 15.0,
+    before_after: Annotated[
+        bool, typer.Option("--before-after", help="One unit before and after work on it, in this order.")
+    ] = False,
+    report: Report = None,
+    pages: Folder = None,
+    units: UnitsOption = Units.si,
 ) -> None:
     """Hold a left and a right unit, before and after, or a batch of units side by side."""
-    from dampkit.app.compare import compare
+    from dampkit.app.compare import Pages, compare
     from dampkit.app.fits import Side
 
-    compare(runs, Side(bench, damper, vehicle), allow)
+    compare(runs, Side(bench, damper, vehicle), allow, Pages(report, pages, units, before_after))
 
 
 def settings_command(
@@ -36,12 +48,15 @@ def settings_command(
         str | None, typer.Option("--at", metavar="0,4,8", help="Setting of each run; else the last number in its name.")
     ] = None,
     step: Annotated[float, typer.Option("--step", help="Smallest step of the adjuster.")] = 1.0,
+    report: Report = None,
+    pages: Folder = None,
+    units: UnitsOption = Units.si,
 ) -> None:
     """Map clicks or turns to curves from logs of several settings, and pick one."""
     from dampkit.app.fits import Side
-    from dampkit.app.settings import settings
+    from dampkit.app.settings import Pages, settings
 
-    settings(runs, at, Side(bench, damper, vehicle), step)
+    settings(runs, at, Side(bench, damper, vehicle), step, Pages(report, pages, units))
 
 
 def reference_command(

@@ -26,6 +26,7 @@ def car_view(vehicle: VehicleRecord | None, writer: Writer) -> dict[str, Any]:
         "ride_table": ride and ride_table(ride, writer),
         "roads_table": ride and roads_table(ride, writer),
         "ride_words": ride and ride_words(ride, writer),
+        "ride_basis": sentences(ride.basis) if ride else (),
         "need_basis": sentences(vehicle.need.basis) if vehicle is not None and vehicle.need is not None else (),
     }
 
@@ -91,7 +92,7 @@ def ride_words(ride: RideRecord, writer: Writer) -> list[str]:
         else f"The road moves the damper at up to {fastest}, faster than it was tested: beyond the test the curve's last "
         "slope was taken to go on."
     )
-    return [ride.push_down, covered, *sentences(ride.basis)]
+    return [ride.push_down, covered, "It compares dampers in one corner of the car; it is not what a seat would feel."]
 
 
 def sentences(text: str) -> list[str]:
@@ -122,7 +123,7 @@ def choice_picture(ride: RideRecord) -> Picture:
         for case in ride.cases
     )
     axes = ("Weighted body acceleration (m/s²): less is kinder", "Tyre-load variation (%): less grips better")
-    return Picture("choice", "Comfort against grip", alt, *axes, tuple(layers))
+    return Picture("choice", "Comfort against grip", alt, *axes, tuple(layers), near=True)
 
 
 def need_picture(need: BandRecord) -> Picture:

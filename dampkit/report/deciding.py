@@ -65,9 +65,22 @@ def requirements_table(result: Result, writer: Writer) -> Table | None:
         (
             r.name.capitalize(),
             r.answer,
-            NOT_ESTABLISHED if r.probability is None else f"{100 * r.probability:.1f} %",
             SEVERAL if _of_points(r) else writer.estimate(r.measured, r.unit),
             _limits(r.limit_low, r.limit_high, r.unit, writer),
+        )
+        for r in result.requirements
+    )
+    return Table("What was asked of the unit", ("Requirement", "Answer", "Measured", "Allowed"), rows, prose=True)
+
+
+def sureness_table(result: Result, writer: Writer) -> Table | None:
+    """How sure each answer is, and where the limit comes from; None where nothing was asked."""
+    if not result.requirements:
+        return None
+    rows = tuple(
+        (
+            r.name.capitalize(),
+            NOT_ESTABLISHED if r.probability is None else f"{100 * r.probability:.1f} %",
             SEVERAL
             if _of_points(r)
             else NOT_ESTABLISHED
@@ -77,8 +90,8 @@ def requirements_table(result: Result, writer: Writer) -> Table | None:
         )
         for r in result.requirements
     )
-    head = ("Requirement", "Answer", "Probability inside", "Measured", "Allowed", "Guard band", "Basis")
-    return Table("What was asked of the unit, and how sure the answer is", head, rows, prose=True)
+    head = ("Requirement", "Probability inside", "Guard band", "Where the limit comes from")
+    return Table("How sure each answer is", head, rows, prose=True)
 
 
 def courses_table(courses: CoursesRecord, writer: Writer) -> Table:
@@ -117,6 +130,7 @@ def deciding_tables(result: Result, writer: Writer) -> dict[str, Table | None]:
     advice, courses, sheet = result.advice, result.courses, result.inspection
     return {
         "requirements": requirements_table(result, writer),
+        "sureness": sureness_table(result, writer),
         "parts": parts_table(advice) if advice else None,
         "ratios_after": ratios_after_table(result, writer),
         "courses": courses_table(courses, writer) if courses else None,

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from dampkit.quantities import Array
-from dampkit.report.picture import Area, Layer, Line, Picture, Word
+from dampkit.report.picture import Area, Layer, Line, Picture, Span, Word
 
 Figure = dict[str, Any]
 AXIS: Figure = {"gridcolor": "ink:rule", "zerolinecolor": "ink:ink", "automargin": True}
@@ -20,11 +20,19 @@ def figure(picture: Picture) -> Figure:
     """`{"data": [...], "layout": {...}}` as plotly.js takes it."""
     named = [id(layer) for layer in picture.legend()]
     return {
-        "data": [_trace(layer) | {"showlegend": id(layer) in named} for layer in picture.layers],
+        "data": [
+            *(_trace(layer) | {"showlegend": id(layer) in named} for layer in picture.layers),
+            *(_span(span) for span in picture.spans),
+        ],
         "layout": {
             "xaxis": dict(AXIS),
-            "yaxis": AXIS | ({"rangemode": "tozero"} if picture.view is None else {"range": list(picture.view)}),
-            "annotations": [_heading(picture), *(_word(word) for word in picture.words)],
+            "yaxis": AXIS
+            | (
+                {"rangemode": "normal" if picture.near else "tozero"}
+                if picture.view is None
+                else {"range": list(picture.view)}
+            ),
+            "annotations": [_heading(picture), *(_word(word) for word in picture.words), *map(_length, picture.spans)],
             "legend": {"orientation": "h", "y": -0.1, "font": {"size": 13}},
             "margin": {"l": 50, "r": 10, "t": 80, "b": 30},
             "font": {"size": 14, "color": "ink:ink"},
@@ -44,6 +52,26 @@ def _heading(picture: Picture) -> Figure:
 
 def _word(word: Word) -> Figure:
     return {"text": f"<b>{word.text}</b>", "x": word.x, "y": word.y, "showarrow": False, "xanchor": "left"}
+
+
+def _span(span: Span) -> Figure:
+    return {
+        "type": "scatter",
+        "x": [span.x_from, span.x_to],
+        "y": [span.y, span.y],
+        "mode": "lines+markers",
+        "line": {"color": "ink:reference", "width": 3},
+        "marker": {"symbol": "line-ns-open", "size": 11, "color": "ink:reference"},
+        "hoverinfo": "skip",
+        "showlegend": False,
+    }
+
+
+def _length(span: Span) -> Figure:
+    """The words of a span, beyond its second end."""
+    right = span.x_to < span.x_from
+    place = {"x": span.x_to, "y": span.y, "xshift": -8 if right else 8, "xanchor": "right" if right else "left"}
+    return {"text": f"<b>{span.text}</b>", "showarrow": False} | place
 
 
 def _trace(layer: Layer) -> Figure:

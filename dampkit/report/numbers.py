@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from dampkit.outcome.result import EstimateRecord
 from dampkit.quantities import Estimate, number, with_interval
 
 NOT_ESTABLISHED = "not established"
+UNIT_OF_AXIS = re.compile(r"\((N|m/s|mm)\)")
+NUMBER_WITH_UNIT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?)[ \u00a0](N|m/s|mm)(?![\w/])")
 
 
 def brief(value: float, digits: int = 3) -> str:
@@ -42,16 +45,22 @@ class Writer:
     def between(self, low: float, high: float, unit: str) -> str:
         return f"{number(low)} to {number(high)} {unit}" + self._beside_range(low, high, unit)
 
+    def text(self, text: str) -> str:
+        """A sentence of a stored result, with the other unit beside every number that has one."""
+        if not self.imperial:
+            return text
+        return NUMBER_WITH_UNIT.sub(lambda found: f"{found[0]} [{_turned(found)}]", text)
+
     def _beside(self, value: float, unit: str) -> str:
-        if not self.imperial or unit not in _imperial_units():
+        if not self.imperial or unit not in imperial_units():
             return ""
-        name, factor, offset = _imperial_units()[unit]
+        name, factor, offset = imperial_units()[unit]
         return f" [{number(value * factor + offset)} {name}]"
 
     def _beside_range(self, low: float, high: float, unit: str) -> str:
-        if not self.imperial or unit not in _imperial_units():
+        if not self.imperial or unit not in imperial_units():
             return ""
-        name, factor, offset = _imperial_units()[unit]
+        name, factor, offset = imperial_units()[unit]
         return f" [{number(low * factor + offset)} to {number(high * factor + offset)} {name}]"
 
 
@@ -60,7 +69,26 @@ def _joined(text: str, unit: str) -> str:
     return f"{text}\N{NO-BREAK SPACE}{unit}" if unit else text
 
 
-def _imperial_units() -> dict[str, tuple[str, float, float]]:
+def imperial_axis(axis: str) -> tuple[str, float]:
+    """The name of an axis with its unit changed, and the factor that goes with it; (axis, 1) where there is none."""
+    found = UNIT_OF_AXIS.search(axis)
+    if found is None:
+        return axis, 1.0
+    name, factor, _ = imperial_units()[found[1]]
+    return axis.replace(f"({found[1]})", f"({name})"), factor
+
+
+def imperial_text(text: str) -> str:
+    """A text with every force, speed and length turned into pounds, inches a second and inches."""
+    return NUMBER_WITH_UNIT.sub(_turned, text)
+
+
+def _turned(found: re.Match[str]) -> str:
+    name, factor, _ = imperial_units()[found[2]]
+    return f"{number(float(found[1]) * factor)} {name}"
+
+
+def imperial_units() -> dict[str, tuple[str, float, float]]:
     """SI unit -> (name, factor, offset), from the exact definitions that scipy carries."""
     from scipy.constants import foot, inch, lbf
 

@@ -2,81 +2,57 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
-from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from dampkit.errors import BadSettings
 from dampkit.outcome.result import Result
-from dampkit.report import deciding, pictures, tables, words
+from dampkit.report import deciding, first, pictures, tables, words
 from dampkit.report.car import car_pictures, car_view
-from dampkit.report.interactive import figure
+from dampkit.report.document import ALONE, Look, page_text, write_text
+from dampkit.report.fault_loop import fault_picture, mark_words
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
-from dampkit.report.plain import LONGEST_NAME, embedded, shortened, shown, visible
-from dampkit.report.svg import SMALL, svg, swatch
+from dampkit.report.plain import LONGEST_NAME, shortened, visible
 from dampkit.sources import SOURCES, citation
 
-if TYPE_CHECKING:
-    from jinja2 import Environment
+FRICTION_OFF = (
+    "Bands and marks of what is asked for have this unit's friction ({}) taken off, so that they compare with the "
+    "force of the oil."
+)
 
-TEMPLATES = Path(__file__).parent / "templates"
-FIRST_REASONS = 3
 
-
-def render(result: Result | dict[str, Any], imperial: bool = False) -> str:
+def render(result: Result | dict[str, Any], look: Look = ALONE) -> str:
     """The whole page as HTML text; the same result always gives the same text.
 
-    `imperial` writes pounds, inches and degrees Fahrenheit beside the SI values.
     Raises BadSettings where a dictionary is not a result in the format of this version.
     """
-    result = _checked(result)
-    drawn = [
-        p
-        for p in (
-            pictures.force_picture(result),
-            pictures.loops_picture(result),
-            pictures.ratio_picture(result.vehicle),
-            deciding.advice_picture(result),
-            *car_pictures(result.vehicle),
-        )
-        if p
-    ]
-    template = environment().get_template("page.html")
-    return template.render(
-        **_view(result, Writer(imperial)),
-        pictures={picture.id: picture for picture in drawn},
-        picture_data=embedded({picture.id: figure(picture) for picture in drawn}),
-        plot_library=_plot_library(),
+    result = checked(result)
+    return page_text("page.html", look, big_pictures(result), _view(result, look.writer))
+
+
+def write_report(result: Result | dict[str, Any], path: str | Path, look: Look = ALONE) -> Path:
+    """Write the page whole or not at all. Raises BadSettings where the place cannot be written to."""
+    return write_text(Path(path), render(result, look))
+
+
+def big_pictures(result: Result) -> list[Picture]:
+    """The pictures that can be zoomed, the one of the first screen first."""
+    lead = first.first_picture(result)
+    force = pictures.force_picture(result)
+    drawn = (
+        lead,
+        force if lead is None or lead.id != "force" else None,
+        pictures.loops_picture(result),
+        pictures.ratio_picture(result.vehicle),
+        deciding.advice_picture(result),
+        *car_pictures(result.vehicle),
     )
+    return [picture for picture in drawn if picture is not None]
 
 
-def write_report(result: Result | dict[str, Any], path: str | Path, imperial: bool = False) -> Path:
-    """Write the page next to its place and move it there, so that a half-written page is never seen.
-
-    Raises BadSettings where the place cannot be written to.
-    """
-    place, text = Path(path), render(result, imperial)
-    try:
-        handle, neighbour = tempfile.mkstemp(prefix=f".{place.name[:40]}.", suffix=".part", dir=place.parent)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-                file.write(text)
-            Path(neighbour).chmod(0o644)
-            Path(neighbour).replace(place)
-        finally:
-            Path(neighbour).unlink(missing_ok=True)
-    except OSError as error:
-        found = f"the page cannot be written: {error.strerror or error}"
-        raise BadSettings(
-            str(place), found, "a file name in a folder that can be written to", "choose another place"
-        ) from error
-    return place
-
-
-def _checked(result: Result | dict[str, Any]) -> Result:
+def checked(result: Result | dict[str, Any]) -> Result:
+    """A result from a dictionary. Raises BadSettings with the first key that is wrong."""
     if isinstance(result, Result):
         return result
     from pydantic import ValidationError
@@ -84,51 +60,56 @@ def _checked(result: Result | dict[str, Any]) -> Result:
     try:
         return Result.model_validate(result)
     except ValidationError as error:
-        first = error.errors()[0]
-        key = ".".join(str(part) for part in first["loc"]) or "the whole"
+        wrong = error.errors()[0]
+        key = ".".join(str(part) for part in wrong["loc"]) or "the whole"
         raise BadSettings(
             "stored result",
-            f"{key}: {first['msg']}",
+            f"{key}: {wrong['msg']}",
             "a result in the format dampkit-result/1",
             "analyse the log again",
         ) from error
 
 
+def name_of(text: str | None, otherwise: str) -> str:
+    """A name short enough for a heading."""
+    return shortened(visible(text or otherwise), LONGEST_NAME)
+
+
 def _view(result: Result, writer: Writer) -> dict[str, Any]:
     """Everything the template prints, already in words and tables."""
-    by_index = {stage.index: stage for stage in result.run.stages}
     order = ("bad", "warning", "note")
+    lead = first.first_picture(result)
+    reasons, more = first.reasons(result, writer)
+    friction_off = _friction_off(result, writer)
     return {
         "result": result,
-        "unit": _name(result.damper.serial, "no serial given"),
-        "kind": _name(result.damper.kind, "kind not given"),
-        "vehicle_name": result.vehicle and _name(result.vehicle.name, "a vehicle without a name"),
+        "unit": name_of(result.damper.serial, "no serial given"),
+        "kind": name_of(result.damper.kind, "kind not given"),
+        "vehicle_name": result.vehicle and name_of(result.vehicle.name, "a vehicle without a name"),
         "saying": words.VERDICTS[result.verdict.action],
-        "first_reasons": result.verdict.reasons[:FIRST_REASONS],
-        "more_reasons": result.verdict.reasons[FIRST_REASONS:],
-        "friction_off": _friction_off(result, writer),
+        "first_reasons": reasons,
+        "more_reasons": more,
+        "lead": lead and lead.id,
+        "lead_note": friction_off if lead and lead.id == "force" else lead and mark_words(lead),
+        "friction_off": friction_off,
+        "owner": first.for_owner(result),
         "faults": [
             {
                 "record": fault,
                 "sure": f"{100 * fault.likelihood:.0f} %",
                 "evidence": tables.evidence_table(fault, writer),
-                "loop": _fault_loop(by_index.get(fault.stage_index), n) if fault.stage_index is not None else None,
+                "loop": fault_picture(result, fault, f"fault-{n}-loop"),
             }
             for n, fault in enumerate(result.faults, start=1)
         ],
         "quality": sorted(result.quality, key=lambda entry: order.index(entry.severity)),
         "severities": words.SEVERITIES,
         "tables": _tables(result, writer),
+        "against_reference": first.against_reference(result),
         "stage_pictures": [pictures.stage_picture(stage) for stage in result.run.stages],
         "sources": [citation(key) if key in SOURCES else key for key in result.sources],
-        "words": words,
         **car_view(result.vehicle, writer),
     }
-
-
-def _name(text: str | None, otherwise: str) -> str:
-    """A name short enough for a heading."""
-    return shortened(visible(text or otherwise), LONGEST_NAME)
 
 
 def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
@@ -150,40 +131,8 @@ def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
     return shown
 
 
-def _fault_loop(stage: Any, n: int) -> Picture | None:
-    return None if stage is None else pictures.stage_picture(stage, f"fault-{n}-loop")
-
-
-def _friction_off(result: Result, writer: Writer) -> str | None:
-    """The friction taken off bands in the first picture, in words; None where nothing was taken off."""
+def _friction_off(result: Result, writer: Writer) -> str:
+    """What was done to the bands in the picture of forces, in words; empty where nothing was taken off."""
     taken = round(pictures.drawn_friction_n(result))
     asked = result.reference or (result.vehicle and result.vehicle.need)
-    return writer.given(taken, "N") if taken and asked else None
-
-
-@cache
-def environment() -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        finalize=shown,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.globals.update(svg=svg, swatch=swatch, SMALL=SMALL)
-    return environment
-
-
-@cache
-def _plot_library() -> Any:
-    """plotly.js as the installed package carries it; it holds nothing that would end a script element early."""
-    from markupsafe import Markup
-    from plotly.offline import get_plotlyjs
-
-    text = get_plotlyjs()
-    if "</script" in text.lower() or "<!--" in text:
-        text = text.replace("</script", "<\\/script").replace("<!--", "<\\!--")
-    return Markup(text)
+    return FRICTION_OFF.format(writer.given(taken, "N")) if taken and asked else ""

@@ -6,12 +6,13 @@ An `ink` is the name of a colour in the style sheet, so that light, dark and pap
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from dampkit.quantities import Array
+from dampkit.report.numbers import imperial_axis, imperial_text
 
 Dash = Literal["solid", "dash", "dot", "dashdot"]
 Marker = Literal["circle", "square", "diamond"]
@@ -68,6 +69,16 @@ class Word:
 
 
 @dataclass(frozen=True)
+class Span:
+    """A distance along x, drawn at height y as a line with ends; the words stand beyond its second end."""
+
+    text: str
+    x_from: float
+    x_to: float
+    y: float
+
+
+@dataclass(frozen=True)
 class Picture:
     """`alt` says in words what the picture shows; `id` is fixed so that two renderings are the same bytes."""
 
@@ -79,6 +90,8 @@ class Picture:
     layers: tuple[Layer, ...]
     words: tuple[Word, ...] = ()
     view: tuple[float, float] | None = None  # lowest and highest y shown; what lies beyond is cut off at the edge
+    spans: tuple[Span, ...] = ()
+    near: bool = False  # the axes fit what is drawn and need not start at zero
 
     def legend(self) -> tuple[Layer, ...]:
         """The first layer of each name, in drawing order."""
@@ -88,9 +101,10 @@ class Picture:
         return tuple(first.values())
 
     def extent(self) -> tuple[float, float, float, float]:
-        """Smallest and largest x and y to show: all that is drawn, and zero, unless a view is set."""
-        x = np.concatenate([np.zeros(1), *(layer.x for layer in self.layers)])
-        y = np.concatenate([np.zeros(1), *(_heights(layer) for layer in self.layers)])
+        """Smallest and largest x and y to show: all that is drawn, and zero unless `near` or a view is set."""
+        zero = np.zeros(0 if self.near else 1)
+        x = np.concatenate([zero, *(layer.x for layer in self.layers)])
+        y = np.concatenate([zero, *(_heights(layer) for layer in self.layers)])
         low, high = self.view or (float(y.min()), float(y.max()))
         return float(x.min()), float(x.max()), low, high
 
@@ -101,3 +115,33 @@ def _heights(layer: Layer) -> Array:
     if isinstance(layer, Points) and layer.low is not None and layer.high is not None:
         return np.concatenate([layer.y, layer.low, layer.high])
     return layer.y
+
+
+def in_imperial(picture: Picture) -> Picture:
+    """The same picture in pounds and inches: axes, layers and words; a unit that has no such form stays as it is."""
+    (x_axis, x), (y_axis, y) = imperial_axis(picture.x_axis), imperial_axis(picture.y_axis)
+    view = None if picture.view is None else (picture.view[0] * y, picture.view[1] * y)
+    return replace(
+        picture,
+        x_axis=x_axis,
+        y_axis=y_axis,
+        layers=tuple(_scaled(layer, x, y) for layer in picture.layers),
+        words=tuple(replace(word, x=word.x * x, y=word.y * y) for word in picture.words),
+        spans=tuple(
+            replace(s, text=imperial_text(s.text), x_from=s.x_from * x, x_to=s.x_to * x, y=s.y * y)
+            for s in picture.spans
+        ),
+        view=view,
+        alt=imperial_text(picture.alt),
+        title=imperial_text(picture.title),
+    )
+
+
+def _scaled(layer: Layer, x: float, y: float) -> Layer:
+    name, across = imperial_text(layer.name), layer.x * x
+    if isinstance(layer, Area):
+        return replace(layer, name=name, x=across, low=layer.low * y, high=layer.high * y)
+    if isinstance(layer, Points):
+        low, high = (None if end is None else end * y for end in (layer.low, layer.high))
+        return replace(layer, name=name, x=across, y=layer.y * y, low=low, high=high)
+    return replace(layer, name=name, x=across, y=layer.y * y)

@@ -10,7 +10,7 @@ import numpy as np
 from markupsafe import Markup, escape
 
 from dampkit.quantities import Array
-from dampkit.report.picture import Area, Dash, Layer, Line, Picture, Points
+from dampkit.report.picture import Area, Dash, Layer, Line, Picture, Points, Span
 
 DASHES: dict[Dash, str] = {"solid": "none", "dash": "8 4", "dot": "2 4", "dashdot": "9 4 2 4"}
 
@@ -26,7 +26,9 @@ class Size:
     stroke: float = 2.0
 
 
+MANY = 20  # marks of one layer from which on they share one outline
 WIDE = Size()
+FLAT = Size(height=310.0)  # of the first screen, where there is little room
 SMALL = Size(width=230.0, height=190.0, text=12.5, ticks=4, stroke=1.6)
 
 
@@ -67,6 +69,7 @@ def svg(picture: Picture, size: Size = WIDE) -> Markup:
         f'<g clip-path="url(#{name}-clip)">',
         *(_layer(picture.id, n, layer, frame, size) for n, layer in enumerate(picture.layers)),
         "</g>",
+        *(_span(span, frame, size) for span in picture.spans),
         _words(picture, frame),
         _axis_names(picture, frame, size),
         "</svg>",
@@ -103,7 +106,7 @@ def _frame(picture: Picture, size: Size) -> Frame:
     y_high = y_high if y_high > y_low else y_low + 1.0
     x_room = 0.02 * (x_high - x_low)
     room = 0.05 * (y_high - y_low)
-    y = (y_low - room if y_low < 0 else y_low, y_high + room)
+    y = (y_low - room if y_low < 0 or picture.near else y_low, y_high + room)
     x = (x_low - x_room if x_low != 0 else 0.0, x_high + x_room)
     widest = max(len(label) for label in _labels(ticks(*y, size.ticks), _step(*y, size.ticks)))
     left = size.text * (0.62 * widest + 0.9)
@@ -150,6 +153,19 @@ def _words(picture: Picture, frame: Frame) -> str:
     )
 
 
+def _span(span: Span, frame: Frame, size: Size) -> str:
+    """A distance with an upright bar at each end; the words stand beyond its second end."""
+    a, b = frame.across(np.array([span.x_from, span.x_to]))
+    y = float(frame.up(np.array([span.y]))[0])
+    from_left = a < b
+    side, anchor = (b + 6, "start") if from_left else (b - 6, "end")
+    return (
+        f'<path fill="none" d="M{a:.1f} {y - 5:.1f}v10M{b:.1f} {y - 5:.1f}v10M{a:.1f} {y:.1f}H{b:.1f}"'
+        f' style="stroke:var(--reference);stroke-width:{1.4 * size.stroke:g}"/>'
+        f'<text class="word" text-anchor="{anchor}" x="{side:.1f}" y="{y + 0.35 * size.text:.1f}">{escape(span.text)}</text>'
+    )
+
+
 def _definitions(picture: Picture, frame: Frame) -> str:
     """The edge that layers are cut off at, and a hatching per hatched band."""
     name = escape(picture.id)
@@ -172,7 +188,7 @@ def _layer(picture_id: str, number: int, layer: Layer, frame: Frame, size: Size)
             f'<path fill="none" d="{_path(frame.across(layer.x), frame.up(layer.y))}" stroke-dasharray="{DASHES[layer.dash]}"'
             f' style="stroke:var(--{layer.ink});stroke-width:{size.stroke:g}"/>'
         )
-    return _points(layer, frame)
+    return _points(f"{escape(picture_id)}-mark-{number}", layer, frame)
 
 
 def _area(hatch: str, layer: Area, frame: Frame) -> str:
@@ -186,16 +202,30 @@ def _area(hatch: str, layer: Area, frame: Frame) -> str:
     )
 
 
-def _points(layer: Points, frame: Frame) -> str:
+def _points(name: str, layer: Points, frame: Frame) -> str:
     x, y = frame.across(layer.x), frame.up(layer.y)
     bars = ""
     if layer.low is not None and layer.high is not None:
         ends = zip(x, frame.up(layer.low), frame.up(layer.high), strict=True)
         path = "".join(f"M{a:.1f} {b:.1f}V{c:.1f}M{a - 3:.1f} {b:.1f}h6M{a - 3:.1f} {c:.1f}h6" for a, b, c in ends)
         bars = f'<path fill="none" d="{path}" style="stroke:var(--{layer.ink});stroke-width:1.6"/>'
+    if x.size > MANY:
+        return bars + _marker_path(name, layer, x, y)
     marks = "".join(f"M{a:.1f} {b:.1f}{_mark(layer)}" for a, b in zip(x, y, strict=True))
     look = f"fill:none;stroke:var(--{layer.ink});stroke-width:1" if layer.hollow else f"fill:var(--{layer.ink})"
     return f'{bars}<path d="{marks}" style="{look}"/>'
+
+
+def _marker_path(name: str, layer: Points, x: Array, y: Array) -> str:
+    """Many marks as one path with a marker at each corner: a fifth of the size of as many outlines."""
+    look = f"fill:none;stroke:var(--{layer.ink});stroke-width:1" if layer.hollow else f"fill:var(--{layer.ink})"
+    box = 2.0 * layer.size + 2.0
+    ends = "".join(f"marker-{end}:url(#{name});" for end in ("start", "mid", "end"))
+    return (
+        f'<defs><marker id="{name}" markerUnits="userSpaceOnUse" markerWidth="{box:g}" markerHeight="{box:g}" overflow="visible">'
+        f'<path d="M0 0{_mark(layer)}" style="{look}"/></marker></defs>'
+        f'<path d="{_path(x, y)}" style="fill:none;stroke:none;{ends}"/>'
+    )
 
 
 def _mark(layer: Points) -> str:
@@ -209,4 +239,4 @@ def _mark(layer: Points) -> str:
 
 
 def _path(x: Array, y: Array) -> str:
-    return "M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in zip(x, y, strict=True))
+    return "M" + " ".join(f"{a:.1f} {b:.1f}".replace(".0", "") for a, b in zip(x, y, strict=True))

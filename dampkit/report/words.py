@@ -22,6 +22,44 @@ VERDICTS: dict[Action, Saying] = {
     ),
 }
 
+ANSWERS: dict[str, str] = {"in": "inside", "out": "outside", "not established": "too close to call or not measured"}
+
+MATTERS: dict[str, str] = {"in": "does not matter", "out": "matters", "not established": "too close to call"}
+
+DIFFER: dict[str, str] = {
+    "out": "differ by more than is allowed",
+    "in": "do not differ by more than is allowed",
+    "not established": "are too close to call",
+}
+
+PLAIN_VERDICTS: dict[Action, str] = {
+    "fit": "On the day of the test this damper did what was asked of it. The workshop may fit it.",
+    "adjust": "The damper works, but it is too firm or too soft. It can be set right, and has to be tested again after that.",
+    "rebuild": "The damper should not go on the car as it is. It has to be opened and repaired first.",
+    "replace": "The damper should not go on a car any more. It cannot be put right safely.",
+    "retest": "The test does not allow a safe answer yet. The damper should not go on the car before it has been tested again.",
+}
+
+PLAIN_FAULTS: dict[str, str] = {
+    "low_oil": "It has lost oil. For part of each movement it does nothing, so the wheel can bounce before it takes hold.",
+    "trapped_air": "There is air in it from filling or storing. That often comes out with a few slow strokes.",
+    "aerated_oil": "Its oil is full of bubbles, so it is soft each time the wheel changes direction.",
+    "low_gas_pressure": "It has lost much of its gas. On rough roads it stops working properly.",
+    "internal_leak": "Oil slips past its inner parts, so it holds the wheel too weakly.",
+    "weak_blowoff": "A spring inside has gone tired, so it is too weak in fast movements.",
+    "blocked_bleed": "A small passage inside is blocked, so it is too stiff in slow movements.",
+    "high_friction": "Something in it rubs. The car will feel harsh over small bumps, and the parts wear.",
+    "bent_rod": "Its rod is bent. A bent rod wears the damper out and may break.",
+    "loose_mount": "One of its fixings has play, so it knocks and does nothing for a moment at each change of direction.",
+    "fade": "It becomes weaker as it gets hot, more than a sound one does.",
+    "starved_refill": "A valve inside sticks, so part of each movement is empty.",
+    "valve_stuck_open": "A valve inside stays open, so it does almost nothing in one direction.",
+    "valves_swapped": "Two valves inside have been put in the wrong way round.",
+    "sticking_discs": "Its friction discs stick before they slide, so small bumps come through.",
+    "greased_discs": "There is grease on its friction discs, so they do not grip.",
+    "glazed_discs": "Its friction discs are polished smooth and have lost their grip.",
+}
+
 SEVERITIES: dict[str, str] = {
     "bad": "Bad: no verdict can rest on this",
     "warning": "Warning: read the result with care",

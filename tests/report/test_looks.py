@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from dampkit.report.page import TEMPLATES
+from dampkit.report.document import TEMPLATES
 
 # Okabe and Ito 2008, Color Universal Design: the eight colours (from memory of the published table)
 PALETTE = {"#000000", "#e69f00", "#56b4e9", "#009e73", "#f0e442", "#0072b2", "#d55e00", "#cc79a7"}

@@ -12,11 +12,13 @@ import pytest
 
 from dampkit.errors import BadSettings
 from dampkit.outcome.result import Result
+from dampkit.report.document import Look
 from dampkit.report.page import render, write_report
 from tests.report.made_up import ALL, low_oil, sound, unclear
 from tests.report.reading import Page, without_library
 
 SECTIONS = (
+    "For the owner of the car",
     "Faults",
     "What was asked of it",
     "What to change",
@@ -179,7 +181,7 @@ def test_two_renderings_are_the_same_bytes_from_object_or_dictionary() -> None:
 
 def test_imperial_stands_beside_si_only_on_request() -> None:
     assert "lbf" not in without_library(render(sound()))
-    assert "lbf" in without_library(render(sound(), imperial=True))
+    assert "lbf" in without_library(render(sound(), Look(imperial=True)))
 
 
 def test_page_is_small_and_quick() -> None:

@@ -9,13 +9,21 @@
     modeBarButtons: [["zoom2d", "pan2d", "zoomIn2d", "zoomOut2d", "resetScale2d", "toImage"]],
   };
 
-  function library() {
-    if (!window.Plotly) {
-      const script = document.createElement("script");
+  const beside = document.currentScript.dataset.library;
+
+  function withLibrary(then, failed) {
+    if (window.Plotly) return then();
+    const script = document.createElement("script");
+    if (beside) {
+      script.onload = then;
+      script.onerror = failed;
+      script.src = beside;
+      document.head.appendChild(script);
+    } else {
       script.textContent = document.getElementById("plot-library").textContent;
       document.head.appendChild(script);
+      then();
     }
-    return window.Plotly;
   }
 
   function coloured(value) {
@@ -30,12 +38,10 @@
   }
 
   function draw(id) {
-    const plot = library();
-    if (!plot) return;
     const live = document.getElementById(id + "-live");
     live.hidden = false;
     const figure = coloured(data[id]);
-    plot.react(live, figure.data, figure.layout, settings);
+    window.Plotly.react(live, figure.data, figure.layout, settings);
     document.getElementById(id + "-still").hidden = true;
     document.getElementById(id + "-legend").hidden = true;
     drawn.add(id);
@@ -44,16 +50,26 @@
   for (const button of document.querySelectorAll("button.zoom")) {
     button.hidden = false;
     button.addEventListener("click", function () {
-      draw(button.dataset.picture);
-      button.hidden = true;
+      withLibrary(
+        function () {
+          draw(button.dataset.picture);
+          button.hidden = true;
+        },
+        function () {
+          button.textContent = "No zoom: the file " + beside + " is not beside this page";
+          button.disabled = true;
+        },
+      );
     });
   }
 
   const opener = document.getElementById("open-all");
-  opener.hidden = false;
-  opener.addEventListener("click", function () {
-    for (const part of document.querySelectorAll("details")) part.open = true;
-  });
+  if (opener) {
+    opener.hidden = false;
+    opener.addEventListener("click", function () {
+      for (const part of document.querySelectorAll("details")) part.open = true;
+    });
+  }
 
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => drawn.forEach(draw));
 })();

@@ -1,0 +1,51 @@
+"""A folder of pages that share one plotly file: one page that leads, and one for each run."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dampkit.app.making import Units
+from dampkit.errors import BadSettings
+
+if TYPE_CHECKING:
+    from dampkit.outcome.result import Result
+    from dampkit.report.document import Look
+
+LEADING = "index.html"
+Render = Callable[["Look", tuple[str, ...]], str]
+
+
+def write_leading(
+    report: Path | None, folder: Path | None, units: Units, results: Sequence[Result], render: Render
+) -> list[Path]:
+    """Write what was asked for: one page alone, or a folder with it, a page for each result and plotly once.
+
+    `render` takes the look and the links to the pages of the results, none for a page alone; gives the paths written.
+    Raises BadSettings where a place cannot be written to.
+    """
+    from dampkit.report.document import SHARED_LIBRARY, Look, write_library, write_text
+    from dampkit.report.page import write_report
+
+    imperial = units == Units.imperial
+    written: list[Path] = []
+    if report is not None:
+        written.append(write_text(report, render(Look(imperial), ())))
+    if folder is not None:
+        _make(folder)
+        look = Look(imperial, SHARED_LIBRARY)
+        names = tuple(f"run-{n}.html" for n in range(1, len(results) + 1))
+        write_library(folder)
+        for name, result in zip(names, results, strict=True):
+            write_report(result, folder / name, look)
+        written.append(write_text(folder / LEADING, render(look, names)))
+    return written
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        found = f"cannot be made: {error.strerror or error}"
+        raise BadSettings(str(folder), found, "a folder for pages", "choose another") from None

@@ -1,0 +1,106 @@
+"""What a command makes of a result: page, figures and numbers, in the units that were asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from dampkit.app.files import Output, text_output
+from dampkit.errors import BadSettings
+
+if TYPE_CHECKING:
+    from dampkit.outcome.result import Result
+
+
+class Units(StrEnum):
+    si = "si"
+    imperial = "imperial"
+
+
+class Drawn(StrEnum):
+    svg = "svg"
+    png = "png"
+
+
+UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the page; SI stands beside imperial.")]
+FiguresOption = Annotated[Path | None, typer.Option("--figures", metavar="DIR", help="Write the pictures as files.")]
+DrawnOption = Annotated[
+    Drawn, typer.Option("--figures-as", help="Kind of those files; PNG is drawn by an installed Chromium or Chrome.")
+]
+NumbersOption = Annotated[
+    Path | None, typer.Option("--numbers", metavar="DIR", help="Write the numbers as CSV and the result as JSON.")
+]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    report: Path | None = None
+    units: Units = Units.si
+    figures: Path | None = None
+    drawn: Drawn = Drawn.svg
+    numbers: Path | None = None
+
+
+def outputs(result: Result, wanted: Wanted) -> list[Output]:
+    """The files to write, not yet written; folders for them are made.
+
+    Raises BadSettings where a folder cannot be made or a PNG cannot be drawn here.
+    """
+    made: list[Output] = []
+    if wanted.report is not None:
+        from dampkit.report.document import Look
+        from dampkit.report.page import render
+
+        made.append(text_output(wanted.report, render(result, Look(wanted.units == Units.imperial))))
+    if wanted.figures is not None:
+        made += _figures(result, _folder(wanted.figures), wanted)
+    if wanted.numbers is not None:
+        made += _numbers(result, _folder(wanted.numbers))
+    return made
+
+
+def _folder(place: Path) -> Path:
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        found = f"cannot be made: {error.strerror or error}"
+        raise BadSettings(str(place), found, "a folder for files", "choose another") from None
+    return place
+
+
+def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:
+    from dampkit.report.figure_file import figure_size, figure_svg
+    from dampkit.report.page import big_pictures
+    from dampkit.report.picture import in_imperial
+
+    made = []
+    for picture in big_pictures(result):
+        drawn = in_imperial(picture) if wanted.units == Units.imperial else picture
+        text = figure_svg(drawn)
+        if wanted.drawn == Drawn.svg:
+            made.append(text_output(folder / f"{picture.id}.svg", text))
+        else:
+            from dampkit.app.png import png_output
+
+            made.append(png_output(folder / f"{picture.id}.png", text, figure_size(drawn)))
+    return made
+
+
+def _numbers(result: Result, folder: Path) -> list[Output]:
+    import json
+
+    from dampkit.report.number_tables import number_tables
+    from dampkit.store.table import write_csv
+
+    made = []
+    for name, table in number_tables(result).items():
+        rows = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
+        made.append(
+            Output(folder / f"{name}.csv", lambda to, columns=table.columns, rows=rows: write_csv(to, columns, rows))  # type: ignore[misc]
+        )
+    text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
+    return [*made, text_output(folder / "result.json", text)]

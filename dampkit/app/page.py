@@ -1,0 +1,59 @@
+"""`dampkit page`: the page, figures and numbers of a stored result, without its log."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
+
+if TYPE_CHECKING:
+    from dampkit.outcome.result import Result
+
+
+def page_command(
+    stored: Annotated[
+        Path, typer.Argument(metavar="RESULT.json", help="As `analyse --json` writes it.", show_default=False)
+    ],
+    report: Annotated[Path | None, typer.Option("--report", metavar="OUT.html", help="Write the page.")] = None,
+    units: UnitsOption = Units.si,
+    figures: FiguresOption = None,
+    figures_as: DrawnOption = Drawn.svg,
+    numbers: NumbersOption = None,
+) -> None:
+    """Make the page, figures and numbers of a stored result again, without its log."""
+    from dampkit.app.files import check_outputs, write_all
+    from dampkit.app.making import Wanted, outputs
+    from dampkit.errors import BadSettings
+
+    if not (report or figures or numbers):
+        found = "nothing to make was named"
+        raise BadSettings("dampkit page", found, "--report, --figures or --numbers", "name what to make")
+    result = stored_result(stored)
+    made = outputs(result, Wanted(report, units, figures, figures_as, numbers))
+    check_outputs([output.path for output in made], [stored])
+    write_all(made)
+    for output in made:
+        typer.echo(f"written: {output.path}")
+
+
+def stored_result(place: Path) -> Result:
+    """A result from a file of `analyse --json`, or of the folder `results` of a batch. Raises BadSettings."""
+    from dampkit.errors import BadSettings
+    from dampkit.report.page import checked
+
+    expected, do = "a result as `dampkit analyse --json` writes it", "check the path"
+    try:
+        plain: Any = json.loads(place.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise BadSettings(str(place), f"cannot be opened: {error.strerror or error}", expected, do) from None
+    except ValueError as error:
+        raise BadSettings(str(place), f"this is no JSON: {error}", expected, do) from None
+    if isinstance(plain, dict) and isinstance(plain.get("result"), dict):
+        plain = plain["result"]
+    if not isinstance(plain, dict):
+        raise BadSettings(str(place), "this is JSON, but no result", expected, do)
+    return checked(plain)

@@ -1,0 +1,116 @@
+"""What every page is made with: the templates, the pictures twice over, the plot library, and writing it whole."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from dampkit.errors import BadSettings
+from dampkit.report import words
+from dampkit.report.interactive import figure
+from dampkit.report.numbers import Writer
+from dampkit.report.picture import Picture, in_imperial
+from dampkit.report.plain import embedded, shown
+from dampkit.report.simplify import simplified
+from dampkit.report.svg import FLAT, SMALL, WIDE, svg, swatch
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+TEMPLATES = Path(__file__).parent / "templates"
+SHARED_LIBRARY = "plotly.min.js"
+
+
+@dataclass(frozen=True)
+class Look:
+    """How a page is written. `library` is where plotly.js lies for it, seen from the page; None puts it into the page."""
+
+    imperial: bool = False
+    library: str | None = None
+
+    @property
+    def writer(self) -> Writer:
+        return Writer(self.imperial)
+
+    def drawn(self, picture: Picture) -> Picture:
+        """In the units of the page, and with no more points than the eye can tell."""
+        return simplified(in_imperial(picture) if self.imperial else picture)
+
+
+ALONE = Look()
+
+
+def page_text(template: str, look: Look, pictures: Iterable[Picture | None], view: dict[str, Any]) -> str:
+    """The whole page; the same view gives the same text. Pictures that can be zoomed are those in `pictures`."""
+    drawn = [look.drawn(picture) for picture in pictures if picture is not None]
+    environment = _environment()
+    return environment.get_template(template).render(
+        **view,
+        words=words,
+        text=look.writer.text,
+        drawn=look.drawn,
+        pictures={picture.id: picture for picture in drawn},
+        picture_data=embedded({picture.id: figure(picture) for picture in drawn}),
+        plot_source=look.library,
+        plot_library=plot_library() if look.library is None else None,
+    )
+
+
+def write_text(place: Path, text: str) -> Path:
+    """Write a page next to its place and move it there, so that a half-written page is never seen.
+
+    Raises BadSettings where the place cannot be written to.
+    """
+    try:
+        handle, neighbour = tempfile.mkstemp(prefix=f".{place.name[:40]}.", suffix=".part", dir=place.parent)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+                file.write(text)
+            Path(neighbour).chmod(0o644)
+            Path(neighbour).replace(place)
+        finally:
+            Path(neighbour).unlink(missing_ok=True)
+    except OSError as error:
+        found = f"the page cannot be written: {error.strerror or error}"
+        raise BadSettings(
+            str(place), found, "a file name in a folder that can be written to", "choose another place"
+        ) from error
+    return place
+
+
+def write_library(folder: Path) -> Path:
+    """plotly.js once in a folder, for all the pages in it. Raises BadSettings where it cannot be written."""
+    return write_text(folder / SHARED_LIBRARY, str(plot_library()))
+
+
+@cache
+def plot_library() -> Any:
+    """plotly.js as the installed package carries it; it holds nothing that would end a script element early."""
+    from markupsafe import Markup
+    from plotly.offline import get_plotlyjs
+
+    text = get_plotlyjs()
+    if "</script" in text.lower() or "<!--" in text:
+        text = text.replace("</script", "<\\/script").replace("<!--", "<\\!--")
+    return Markup(text)
+
+
+@cache
+def _environment() -> Environment:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        finalize=shown,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals.update(svg=svg, swatch=swatch, SMALL=SMALL, WIDE=WIDE, FLAT=FLAT)
+    return environment

@@ -1,0 +1,138 @@
+"""A sweep of clicks or turns on one page: the curve of every setting, what is wanted, and which setting to choose."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from dampkit.needs.requirement import RATED_SPEED_M_S
+from dampkit.outcome.change.aim import Aim
+from dampkit.outcome.settings import Option, Sweep
+from dampkit.quantities import Estimate, with_interval
+from dampkit.report.document import ALONE, Look, page_text
+from dampkit.report.numbers import Writer, brief
+from dampkit.report.page import name_of
+from dampkit.report.pair_page import DASHES, INKS
+from dampkit.report.picture import Area, Layer, Line, Picture, Word
+from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
+from dampkit.report.tables import Table
+
+SHOWN = 8  # settings listed, best first
+SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # usual test speeds [jaso_c602], and 0.2
+
+
+@dataclass(frozen=True)
+class Choice:
+    """`best` in order, empty where nothing was wanted; `ratio` is the damping ratio of the first, where a car is known."""
+
+    unit: str
+    found: Sweep
+    aims: tuple[Aim, ...]
+    best: tuple[Option, ...]
+    ratio: Estimate | None
+    logs: tuple[str, ...]
+    version: str
+    pages: tuple[tuple[str, str], ...] = ()  # name of a run and the link to its page
+
+
+def render_settings(choice: Choice, look: Look = ALONE) -> str:
+    """The whole page; the same sweep always gives the same text."""
+    word, sentence, reasons, step = _said(choice)
+    drawn = settings_picture(choice)
+    view: dict[str, Any] = {
+        "unit": name_of(choice.unit, "no serial given"),
+        "word": word,
+        "sentence": sentence,
+        "reasons": reasons,
+        "next_step": step,
+        "map": map_table(choice.found, look.writer),
+        "options": options_table(choice.best) if choice.best else None,
+        "logs": choice.logs,
+        "pages": choice.pages,
+        "version": choice.version,
+    }
+    return page_text("settings.html", look, [drawn], view)
+
+
+def settings_picture(choice: Choice) -> Picture:
+    """Bench force of every logged setting, with the band of what is wanted."""
+    found = choice.found
+    layers: list[Layer] = []
+    for aim in choice.aims:
+        ends = [SIGNS[aim.direction] * end for end in (aim.low_n, aim.high_n)]
+        layers.append(Area("what is wanted", aim.velocity_m_s, ends[0], ends[1], "need", hatched=True))
+    for n, setting in enumerate(found.settings):
+        ink, dash = INKS[n % len(INKS)], DASHES[(n + n // len(INKS)) % len(DASHES)]
+        for way, sign in SIGNS.items():
+            layers.append(Line(f"setting {setting:g}", found.velocity_m_s, sign * found.force_n[way][n], ink, dash))  # type: ignore[index]
+    tops = [f"setting {s:g}: rebound {brief(found.force_n['rebound'][n][-1])} N" for n, s in enumerate(found.settings)]
+    alt = f"At {brief(float(found.velocity_m_s[-1]))} m/s, {', '.join(tops)}."
+    picture = Picture(
+        "force", "Bench force against piston speed by setting", alt, SPEED_AXIS, FORCE_AXIS, tuple(layers)
+    )
+    lines = replace(picture, layers=tuple(layer for layer in layers if isinstance(layer, Line)))
+    _, right, low, high = lines.extent()
+    room = 0.14 * (high - low)
+    words = (Word("rebound", 0.02 * right, high + 0.5 * room), Word("compression", 0.02 * right, low - 0.8 * room))
+    return replace(picture, words=words, view=(low - room, high + room))
+
+
+def map_table(found: Sweep, writer: Writer) -> Table:
+    """Force of each setting at the usual speeds that the runs reach."""
+    speeds = [v for v in SPEEDS_M_S if v <= 1.005 * found.velocity_m_s[-1]] or [float(found.velocity_m_s[-1])]
+    rows = tuple(
+        (
+            f"{setting:g}, {way}",
+            *(writer.given(float(np.interp(v, found.velocity_m_s, table[n])), "N") for v in speeds),
+        )
+        for n, setting in enumerate(found.settings)
+        for way, table in found.force_n.items()
+    )
+    head = ("Setting and direction", *(writer.given(v, "m/s") for v in speeds))
+    return Table("Bench force by setting, friction in, gas force out", head, rows)
+
+
+def options_table(best: Sequence[Option]) -> Table:
+    rows = tuple(
+        (f"{option.setting:g}", "inside" if option.inside else "not surely inside", f"{100 * option.worst:.0f} %")
+        for option in best[:SHOWN]
+    )
+    head = ("Setting", "Its band", "From the middle of the band (0 %) to its edge (100 %), doubt included")
+    return Table("Settings, best first", head, rows, prose=True)
+
+
+def _said(choice: Choice) -> tuple[str, str, list[str], str]:
+    """Answer, sentence, reasons and next step."""
+    span = f"{choice.found.settings[0]:g} to {choice.found.settings[-1]:g}"
+    logged = f"{choice.found.settings.size} settings were logged, from {span}."
+    if not choice.best:
+        sentence = "No reference and no target was declared, so no setting is chosen."
+        step = "Declare a known-good unit or the car, and run this again; or read the map below."
+        return "No choice", sentence, [logged, _reach(choice.found)], step
+    first = choice.best[0]
+    edge = f"At its worst speed it is {100 * first.worst:.0f} % of the way from the middle of the band to its edge."
+    reasons = [edge, _ratio(choice) or _reach(choice.found), logged]
+    step = f"Set {first.setting:g} and run the unit once more: what lies between logged settings is read straight between them."
+    if first.inside:
+        return f"Set {first.setting:g}", "This setting is inside its band, doubt included.", reasons, step
+    sentence = "No setting is surely inside its band; this one comes closest."
+    more = "If the new run is not inside either, the valve has to be changed."
+    return f"Closest: {first.setting:g}", sentence, reasons, f"{step} {more}"
+
+
+def _ratio(choice: Choice) -> str:
+    if choice.ratio is None:
+        return ""
+    return f"It gives a damping ratio of {with_interval(choice.ratio, '')} at {RATED_SPEED_M_S:g} m/s."
+
+
+def _reach(found: Sweep) -> str:
+    """How far the adjuster moves the force at the top speed."""
+    said = []
+    for way, table in found.force_n.items():
+        ends = sorted((float(table[0][-1]), float(table[-1][-1])))
+        said.append(f"{way} from {brief(ends[0])} to {brief(ends[1])} N")
+    return f"At {brief(float(found.velocity_m_s[-1]))} m/s the adjuster moves {' and '.join(said)}."
