@@ -30,7 +30,7 @@ NO_REPEAT = {"no_repeat", "no_temperature"}
 @pytest.mark.parametrize("kind", KINDS)
 def test_made_up_units_on_a_good_bench(tmp_path: Path, kind: Kind) -> None:
     rng = np.random.default_rng([12, KINDS.index(kind)])
-    plants = [random_unit(rng, kind) for _ in range(4)]
+    plants = [random_unit(rng, kind) for _ in range(3)]
     for plant, log in zip(plants, run_bench(plants, ladder(kind), Rig(sample_rate_hz=500.0), rng), strict=True):
         run = read(tmp_path, log)
         curves = trace(run)
