@@ -7,11 +7,13 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
 from dampkit.app.cluster import connected, still_connected
 from dampkit.app.logs import Given, Plan, find_logs
+from dampkit.app.making import Units
 from dampkit.app.progress import Progress
 from dampkit.app.work import Task, analyse_task, lost
 from dampkit.errors import BadSettings
@@ -19,6 +21,9 @@ from dampkit.store.batch_page import write_batch_page
 from dampkit.store.many import Crew, work_through
 from dampkit.store.outcomes import COLUMNS, Done, rows
 from dampkit.store.table import write_csv, write_parquet
+
+if TYPE_CHECKING:
+    from markupsafe import Markup
 
 
 @dataclass(frozen=True)
@@ -33,6 +38,7 @@ class Wishes:
     again: bool = False
     pages: bool = False
     fail_on_fault: bool = False
+    units: Units = Units.si
 
 
 def batch(named: Sequence[str], given: Given, wishes: Wishes) -> int:
@@ -99,19 +105,32 @@ def _write(plan: Plan, done: Done, wishes: Wishes) -> None:
     except BadSettings as error:
         typer.echo("\n".join(error.lines()), err=True)
     if wishes.pages:
-        _pages(plan, done, out / "pages")
-    write_batch_page(out / "index.html", rows(plan.read(), done), linked=wishes.pages)
+        _pages(plan, done, out / "pages", wishes.units)
+    write_batch_page(out / "index.html", rows(plan.read(), done), wishes.pages, lambda key: _stamp(done, key))
     typer.echo(f"written: {out / 'index.html'}")
 
 
-def _pages(plan: Plan, done: Done, folder: Path) -> None:
+def _pages(plan: Plan, done: Done, folder: Path, units: Units) -> None:
+    """A page for each unit, and plotly once for all of them."""
+    from dampkit.report.document import SHARED_LIBRARY, Look, write_library
     from dampkit.report.page import write_report
 
     folder.mkdir(exist_ok=True)
+    write_library(folder)
+    look = Look(units == Units.imperial, SHARED_LIBRARY)
     for planned in plan.read():
         outcome = done.get(planned.key) if planned.key else None
         if outcome is not None and outcome.result is not None:
-            write_report(outcome.result, folder / f"{outcome.key}.html")
+            write_report(outcome.result, folder / f"{outcome.key}.html", look)
+
+
+def _stamp(done: Done, key: str) -> Markup:
+    from markupsafe import Markup
+
+    from dampkit.report.thumbnail import thumbnail
+
+    outcome = done.get(key)
+    return Markup("") if outcome is None or outcome.result is None else thumbnail(outcome.result)
 
 
 def _status(plan: Plan, done: Done, fail_on_fault: bool) -> int:

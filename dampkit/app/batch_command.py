@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.making import Units, UnitsOption
+
 
 def batch_command(
     logs: Annotated[
@@ -31,7 +33,10 @@ def batch_command(
     ] = None,
     who: Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the account's name.")] = None,
     again: Annotated[bool, typer.Option("--again", help="Also logs that were done before.")] = False,
-    pages: Annotated[bool, typer.Option("--pages", help="Also a page for each unit, about 5 MB each.")] = False,
+    pages: Annotated[
+        bool, typer.Option("--pages", help="Also a page for each unit; they share one plotly file.")
+    ] = False,
+    units: UnitsOption = Units.si,
     fail_on_fault: Annotated[
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless every verdict is fit.")
     ] = False,
@@ -41,5 +46,7 @@ def batch_command(
     from dampkit.app.book_work import person
     from dampkit.app.logs import Given
 
-    wishes = Wishes(out, jobs, cluster, book, person(who), again=again, pages=pages, fail_on_fault=fail_on_fault)
+    wishes = Wishes(
+        out, jobs, cluster, book, person(who), again=again, pages=pages, fail_on_fault=fail_on_fault, units=units
+    )
     raise typer.Exit(batch(logs, Given(bench, damper, vehicle), wishes))

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gzip
 import json
+import zlib
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -41,16 +43,19 @@ def page_command(
 
 
 def stored_result(place: Path) -> Result:
-    """A result from a file of `analyse --json`, or of the folder `results` of a batch. Raises BadSettings."""
+    """A result from a file of `analyse --json`, or from the folder `results` of a batch. Raises BadSettings."""
     from dampkit.errors import BadSettings
     from dampkit.report.page import checked
 
     expected, do = "a result as `dampkit analyse --json` writes it", "check the path"
     try:
-        plain: Any = json.loads(place.read_text(encoding="utf-8"))
+        raw = place.read_bytes()
+        plain: Any = json.loads(gzip.decompress(raw) if place.suffix == ".gz" else raw)
+    except gzip.BadGzipFile as error:
+        raise BadSettings(str(place), f"this is no gzip file: {error}", expected, do) from None
     except OSError as error:
         raise BadSettings(str(place), f"cannot be opened: {error.strerror or error}", expected, do) from None
-    except ValueError as error:
+    except (ValueError, EOFError, zlib.error) as error:
         raise BadSettings(str(place), f"this is no JSON: {error}", expected, do) from None
     if isinstance(plain, dict) and isinstance(plain.get("result"), dict):
         plain = plain["result"]

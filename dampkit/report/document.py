@@ -16,7 +16,7 @@ from dampkit.report.interactive import figure
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture, in_imperial
 from dampkit.report.plain import embedded, shown
-from dampkit.report.simplify import simplified
+from dampkit.report.simplify import TOLERANCE, TOLERANCE_SMALL, simplified
 from dampkit.report.svg import FLAT, SMALL, WIDE, svg, swatch
 
 if TYPE_CHECKING:
@@ -37,9 +37,9 @@ class Look:
     def writer(self) -> Writer:
         return Writer(self.imperial)
 
-    def drawn(self, picture: Picture) -> Picture:
+    def drawn(self, picture: Picture, tolerance: float = TOLERANCE) -> Picture:
         """In the units of the page, and with no more points than the eye can tell."""
-        return simplified(in_imperial(picture) if self.imperial else picture)
+        return simplified(in_imperial(picture) if self.imperial else picture, tolerance)
 
 
 ALONE = Look()
@@ -53,7 +53,7 @@ def page_text(template: str, look: Look, pictures: Iterable[Picture | None], vie
         **view,
         words=words,
         text=look.writer.text,
-        drawn=look.drawn,
+        small_drawn=lambda picture: look.drawn(picture, TOLERANCE_SMALL),
         pictures={picture.id: picture for picture in drawn},
         picture_data=embedded({picture.id: figure(picture) for picture in drawn}),
         plot_source=look.library,

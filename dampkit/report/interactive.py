@@ -115,5 +115,5 @@ def _band(layer: Area) -> Figure:
 
 
 def _plain(values: Array) -> list[float]:
-    """Five significant digits: finer than the eye, and the page stays small."""
-    return [float(f"{value:.5g}") for value in values]
+    """Four significant digits: finer than the eye, and the page stays small."""
+    return [float(f"{value:.4g}") for value in values]

@@ -72,7 +72,7 @@ def render_pair(runs: Runs, look: Look = ALONE) -> str:
     drawn = [force_picture(runs), loops_picture(runs)]
     view: dict[str, Any] = {
         "heading": TITLES[runs.kind],
-        "names": [name_of(name, "a run without a name") for name in runs.names],
+        "title": _title(runs),
         "word": word,
         "sentence": sentence,
         "answer": answer,
@@ -156,6 +156,14 @@ def units_table(runs: Runs) -> Table:
         for name, result in zip(runs.names, runs.results, strict=True)
     )
     return Table("What each run says by itself", ("Run", "Verdict", "Faults", "What to do next"), rows, prose=True)
+
+
+def _title(runs: Runs) -> str:
+    """What the page is about: the unit where it is one, the runs where they are few, else their number."""
+    if runs.kind == "before-after":
+        return name_of(runs.results[-1].damper.serial, "no serial given")
+    names = [name_of(name, "a run without a name") for name in runs.names]
+    return " and ".join(names) if len(names) < 4 else f"{len(names)} dampers"
 
 
 def _answer(runs: Runs) -> str:

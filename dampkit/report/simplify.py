@@ -9,7 +9,8 @@ import numpy as np
 from dampkit.quantities import Array, Mask
 from dampkit.report.picture import Area, Layer, Line, Picture
 
-TOLERANCE = 4e-4  # of the picture's width and height: a fifth of a pixel on a phone, half of one on a desk
+TOLERANCE = 6e-4  # of the picture's width and height: a fifth of a pixel on a phone, half of one on a desk
+TOLERANCE_SMALL = 1.5e-3  # the same for a small picture
 
 
 def simplified(picture: Picture, tolerance: float = TOLERANCE) -> Picture:

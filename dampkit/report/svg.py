@@ -185,21 +185,17 @@ def _layer(picture_id: str, number: int, layer: Layer, frame: Frame, size: Size)
         return _area(f"{escape(picture_id)}-hatch-{number}", layer, frame)
     if isinstance(layer, Line):
         return (
-            f'<path fill="none" d="{_path(frame.across(layer.x), frame.up(layer.y))}" stroke-dasharray="{DASHES[layer.dash]}"'
+            f'<path fill="none" d="{polyline(frame.across(layer.x), frame.up(layer.y))}" stroke-dasharray="{DASHES[layer.dash]}"'
             f' style="stroke:var(--{layer.ink});stroke-width:{size.stroke:g}"/>'
         )
     return _points(f"{escape(picture_id)}-mark-{number}", layer, frame)
 
 
 def _area(hatch: str, layer: Area, frame: Frame) -> str:
-    upper = _path(frame.across(layer.x), frame.up(layer.high))
-    lower = _path(frame.across(layer.x[::-1]), frame.up(layer.low[::-1]))
-    around = f"{upper}L{lower[1:]}Z"
+    upper = polyline(frame.across(layer.x), frame.up(layer.high))
+    lower = polyline(frame.across(layer.x[::-1]), frame.up(layer.low[::-1]))
     fill = f"fill:url(#{hatch});fill-opacity:.45" if layer.hatched else f"fill:var(--{layer.ink});fill-opacity:.28"
-    return (
-        f'<path d="{around}" style="{fill}"/>'
-        f'<path fill="none" d="{upper}{lower}" style="stroke:var(--{layer.ink});stroke-width:1"/>'
-    )
+    return f'<path d="{upper}L{lower[1:]}Z" style="{fill};stroke:var(--{layer.ink});stroke-width:1"/>'
 
 
 def _points(name: str, layer: Points, frame: Frame) -> str:
@@ -224,7 +220,7 @@ def _marker_path(name: str, layer: Points, x: Array, y: Array) -> str:
     return (
         f'<defs><marker id="{name}" markerUnits="userSpaceOnUse" markerWidth="{box:g}" markerHeight="{box:g}" overflow="visible">'
         f'<path d="M0 0{_mark(layer)}" style="{look}"/></marker></defs>'
-        f'<path d="{_path(x, y)}" style="fill:none;stroke:none;{ends}"/>'
+        f'<path d="{polyline(x, y)}" style="fill:none;stroke:none;{ends}"/>'
     )
 
 
@@ -238,5 +234,5 @@ def _mark(layer: Points) -> str:
     return f"m0 {-1.3 * r:g}l{1.3 * r:g} {1.3 * r:g}l{-1.3 * r:g} {1.3 * r:g}l{-1.3 * r:g} {-1.3 * r:g}z"
 
 
-def _path(x: Array, y: Array) -> str:
+def polyline(x: Array, y: Array) -> str:
     return "M" + " ".join(f"{a:.1f} {b:.1f}".replace(".0", "") for a, b in zip(x, y, strict=True))

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gzip
 import json
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -69,13 +71,13 @@ class Done:
         self.folder = folder
 
     def place(self, key: str) -> Path:
-        return self.folder / key[:2] / f"{key}.json"
+        return self.folder / key[:2] / f"{key}.json.gz"
 
     def keep(self, outcome: Outcome) -> None:
         """Written whole or not at all. Raises BadSettings where the folder cannot be written to."""
         text = {"log": outcome.log_sha256, "status": outcome.status, "error": outcome.error, "result": outcome.result}
         with whole_file(self.place(outcome.key)) as draft:
-            draft.write_bytes(plain_json(text))
+            draft.write_bytes(gzip.compress(plain_json(text), mtime=0))
 
     def lasting(self, key: str) -> Outcome | None:
         """Work that need not be done again; None where there is none, its file is damaged, or it may end otherwise."""
@@ -85,9 +87,9 @@ class Done:
     def get(self, key: str) -> Outcome | None:
         """None where there is no such work, or its file is damaged."""
         try:
-            kept = json.loads(self.place(key).read_bytes())
+            kept = json.loads(gzip.decompress(self.place(key).read_bytes()))
             return Outcome(key, kept["log"], kept["status"], kept["result"], tuple(kept["error"]))
-        except (OSError, ValueError, KeyError, TypeError):
+        except (OSError, EOFError, zlib.error, ValueError, KeyError, TypeError):
             return None
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import io
 import re
 import shutil
@@ -66,7 +67,7 @@ def run(*words: object) -> int:
 
 
 def results(out: Path) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in sorted((out / "results").rglob("*.json"))}
+    return {path.name: gzip.decompress(path.read_bytes()) for path in sorted((out / "results").rglob("*.json.gz"))}
 
 
 def test_every_log_has_its_line_and_the_worst_its_status(folder: Path, finished: Path) -> None:

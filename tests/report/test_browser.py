@@ -1,46 +1,240 @@
-"""The page in a real browser, where one is installed: scripts run, pictures can be zoomed, text does no harm."""
+"""Every kind of page in a real browser: nothing is fetched, nothing fails, nothing is cut off, everyone can read it."""
 
 from __future__ import annotations
 
-import re
+import io
 import shutil
-import subprocess
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from dampkit.report.document import ALONE, SHARED_LIBRARY, Look, write_library
 from dampkit.report.page import render
-from tests.report.made_up import sound
-from tests.report.test_hostile import poisoned
+from dampkit.report.pair_page import render_pair
+from dampkit.report.settings_page import render_settings
+from dampkit.report.thumbnail import thumbnail
+from dampkit.store.batch_page import write_batch_page
+from tests.report.made_up import ALL, low_oil, sound
+from tests.report.side_by_side import choice, runs
+from tests.report.test_hostile import HOSTILE, poisoned
+from tests.report.test_page import SECTIONS
 
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
-pytestmark = [pytest.mark.slow, pytest.mark.skipif(BROWSER is None, reason="no chromium here")]
+pytestmark = pytest.mark.slow
 
-PRESS = """<script>
-for (const button of document.querySelectorAll("button.zoom")) button.click();
-document.body.dataset.wide = String(document.documentElement.scrollWidth > innerWidth);
-</script></body>"""
-
-
-def opened(html: str, folder: Path) -> str:
-    """The document as it stands after its scripts ran; the trial page presses every zoom button."""
-    page = folder / "page.html"
-    page.write_text(html.replace("</body>", PRESS), encoding="utf-8")
-    quiet = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
-    size = ["--window-size=500,900", "--virtual-time-budget=5000", f"--user-data-dir={folder / 'profile'}"]
-    command = [str(BROWSER), *quiet, *size, "--dump-dom", page.as_uri()]
-    return subprocess.run(command, capture_output=True, text=True, timeout=90, check=True).stdout
-
-
-def test_every_big_picture_becomes_interactive_when_asked(tmp_path: Path) -> None:
-    seen = opened(render(sound()), tmp_path)
-    assert len(re.findall(r'class="live js-plotly-plot" id="(?:force|loops|ratio)-live"', seen)) == 3
-    assert 'data-wide="false"' in seen
+SHARED = Look(library=SHARED_LIBRARY)
+PHONE, DESK = (390, 844), (1280, 800)
+WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+PAIR = ("Each by itself", "Differences", "Loops: force against displacement", "How far to trust the data", "Cautions")
+PAGES: dict[str, Callable[[Look], str]] = {
+    **{name: lambda look, make=make: render(make(), look) for name, make in ALL.items()},  # type: ignore[misc]
+    "imperial": lambda look: render(sound(), replace(look, imperial=True)),
+    "pair": lambda look: render_pair(runs("pair"), look),
+    "before and after": lambda look: render_pair(runs("before-after"), look),
+    "several": lambda look: render_pair(runs("batch"), look),
+    "settings": lambda look: render_settings(choice(), look),
+}
+ONE_UNIT = [*ALL, "imperial"]
+HEADINGS = {
+    **dict.fromkeys(ONE_UNIT, SECTIONS),
+    **dict.fromkeys(("pair", "before and after", "several"), PAIR),
+    "settings": ("What each setting does", "Settings compared", "Cautions"),
+}
+ROW = {"file": "a.csv", "status": 0, "action": "fit", "serial": "A-1", "faults": "", "suspected": "", "key": "k"}
 
 
-def test_foreign_text_runs_no_script(tmp_path: Path) -> None:
-    attack = "<img src=x onerror=\"document.title='taken'\"></script><script>document.title='taken'</script>"
-    seen = opened(render(poisoned(sound(), attack)), tmp_path)
-    assert "<title>taken" not in seen
-    assert seen.count("js-plotly-plot") >= 3
-    assert 'data-wide="false"' in seen
+@dataclass
+class Visit:
+    """A page that was opened, what it asked for and what it complained about."""
+
+    page: Any
+    asked: list[str] = field(default_factory=list)
+    said: list[str] = field(default_factory=list)
+
+    def headings(self) -> list[str]:
+        return [text.strip() for text in self.page.locator("h2").all_inner_texts()]
+
+    def too_wide(self) -> bool:
+        return bool(self.page.evaluate("document.documentElement.scrollWidth > innerWidth"))
+
+
+@contextmanager
+def visit(browser: Any, place: Path, size: tuple[int, int] = DESK, **how: Any) -> Iterator[Visit]:
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]}, **how)
+    seen = Visit(context.new_page())
+    seen.page.on("request", lambda request: seen.asked.append(request.url))
+    seen.page.on("console", lambda message: seen.said.append(message.text) if message.type == "error" else None)
+    seen.page.on("pageerror", lambda error: seen.said.append(str(error)))
+    seen.page.goto(place.as_uri())
+    try:
+        yield seen
+    finally:
+        context.close()
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Every page by its name, alone and (quicker to open) in a folder that shares the plot library; a batch's index."""
+    place = tmp_path_factory.mktemp("pages")
+    (place / "alone").mkdir()
+    for name, make in PAGES.items():
+        (place / "alone" / f"{name}.html").write_text(make(ALONE), encoding="utf-8")
+        (place / f"{name}.html").write_text(make(SHARED), encoding="utf-8")
+    write_library(place)
+    rows = [{**ROW, "reason": "sound"}, {**ROW, "action": "rebuild", "faults": "low_oil", "reason": "oil"}]
+    rows.append({"file": "bad.csv", "status": 3, "error": "no force channel"})
+    write_batch_page(place / "batch.html", rows, linked=False, stamp=lambda key: thumbnail(low_oil()))
+    shutil.copy(place / "batch.html", place / "alone")
+    return place
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize("name", [*PAGES, "batch"])
+def test_page_asks_for_nothing_complains_of_nothing_and_is_not_too_wide(
+    browser: Any, folder: Path, name: str, size: tuple[int, int]
+) -> None:
+    place = folder / "alone" / f"{name}.html"
+    with visit(browser, place, size) as seen:
+        for button in seen.page.locator("button.zoom").all():
+            button.click()
+        assert seen.page.locator(".js-plotly-plot .main-svg").count() >= (0 if name in ("batch", "empty") else 1)
+        assert not seen.too_wide()
+        assert seen.asked == [place.as_uri()]
+        assert seen.said == []
+
+
+@pytest.mark.parametrize("name", list(PAGES))
+def test_every_section_is_there_with_and_without_scripts(browser: Any, folder: Path, name: str) -> None:
+    for scripts in (True, False):
+        with visit(browser, folder / f"{name}.html", java_script_enabled=scripts) as seen:
+            headings = seen.headings()
+            assert [title for title in headings if title in HEADINGS[name]] == list(HEADINGS[name])
+            drawn = seen.page.locator("svg.plot")
+            assert all(picture.is_visible() for picture in drawn.all() if not picture.locator("..").is_hidden())
+            assert drawn.count() >= (0 if name == "empty" else 1)
+            assert seen.page.locator("table").count() >= 2
+            assert seen.page.locator("button:visible").count() == 0 or scripts
+            assert "None" not in seen.page.locator("body").inner_text()
+
+
+def test_first_screen_of_a_phone_holds_unit_verdict_reasons_next_step_and_the_picture(
+    browser: Any, folder: Path
+) -> None:
+    for name in ALL:
+        with visit(browser, folder / f"{name}.html", PHONE) as seen:
+            for what in ("h1", "#verdict", ".reasons", ".next"):
+                box = seen.page.locator(what).first.bounding_box()
+                assert box["y"] + box["height"] <= PHONE[1], (name, what)
+            picture = seen.page.locator(".picture svg.plot")
+            if picture.count():
+                assert picture.first.bounding_box()["y"] < PHONE[1] - 150
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", [*PAGES, "batch"])
+def test_axe_finds_nothing_against_the_guidelines(browser: Any, axe: str, folder: Path, name: str, scheme: str) -> None:
+    """W3C WCAG 2.2, levels A and AA, as far as axe-core can tell by itself [wcag22]."""
+    with visit(browser, folder / f"{name}.html", color_scheme=scheme) as seen:
+        seen.page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
+        seen.page.evaluate(axe)
+        rules = {"runOnly": {"type": "tag", "values": WCAG}}
+        found = seen.page.evaluate("rules => axe.run(document, rules)", rules)
+        assert len(found["passes"]) > 10
+        broken = [
+            (v["id"], v["impact"], [node["html"][:200] + node["failureSummary"][:300] for node in v["nodes"][:2]])
+            for v in found["violations"]
+        ]
+        assert broken == []
+
+
+def test_axe_does_find_what_is_wrong(browser: Any, axe: str, tmp_path: Path) -> None:
+    """A page with faint text, a picture without words and no language: the check above would notice."""
+    (tmp_path / "bad.html").write_text("<title>x</title><main><p style='color:#ccc'>faint</p><img src='data:,'></main>")
+    with visit(browser, tmp_path / "bad.html") as seen:
+        seen.page.evaluate(axe)
+        found = seen.page.evaluate("axe.run(document)")
+    assert {"color-contrast", "image-alt", "html-has-lang"} <= {v["id"] for v in found["violations"]}
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", ["sound", "low oil", "unclear", "pair", "before and after", "settings"])
+def test_prints_on_few_sides(browser: Any, folder: Path, name: str, paper: str) -> None:
+    with visit(browser, folder / f"{name}.html") as seen:
+        sides = sides_of(seen.page, paper)
+    assert (2 if name in ("sound", "low oil") else 1) <= sides <= 4
+
+
+def sides_of(page: Any, paper: str) -> int:
+    pypdf = pytest.importorskip("pypdf")
+    return len(pypdf.PdfReader(io.BytesIO(page.pdf(format=paper))).pages)
+
+
+def test_keyboard_reaches_the_details_first(browser: Any, folder: Path) -> None:
+    with visit(browser, folder / "sound.html") as seen:
+        seen.page.keyboard.press("Tab")
+        assert seen.page.evaluate("document.activeElement.textContent") == "Skip to the details"
+        seen.page.keyboard.press("Enter")
+        assert seen.page.evaluate("location.hash") == "#details"
+
+
+def test_folded_parts_open_at_once(browser: Any, folder: Path) -> None:
+    with visit(browser, folder / "sound.html") as seen:
+        assert seen.page.locator("details:not([open])").count() > 3
+        seen.page.click("#open-all")
+        assert seen.page.locator("details:not([open])").count() == 0
+
+
+def test_pages_of_a_folder_share_one_library(browser: Any, tmp_path: Path) -> None:
+    place = tmp_path / "a.html"
+    place.write_text(render(sound(), SHARED), encoding="utf-8")
+    with visit(browser, place) as seen:
+        seen.page.locator("button.zoom").first.click()
+        seen.page.locator("button.zoom:disabled").wait_for()
+        assert "is not beside this page" in seen.page.locator("button.zoom").first.inner_text()
+    write_library(tmp_path)
+    with visit(browser, place) as seen:
+        assert seen.asked == [place.as_uri()]
+        for button in seen.page.locator("button.zoom").all():
+            button.click()
+        seen.page.locator(".js-plotly-plot").nth(2).wait_for()
+        assert set(seen.asked) == {place.as_uri(), (tmp_path / SHARED_LIBRARY).as_uri()}
+        assert seen.said == []
+
+
+def test_a_batch_is_filtered_by_what_to_do_and_by_words(browser: Any, folder: Path) -> None:
+    with visit(browser, folder / "batch.html") as seen:
+        lines = seen.page.locator("tbody tr:visible")
+        assert lines.count() == 3
+        seen.page.uncheck("input[value=fit]")
+        assert lines.count() == 2
+        seen.page.fill("#words", "low OIL")
+        assert lines.count() == 1
+        assert "1 of 3" in seen.page.locator("#shown").inner_text()
+    with visit(browser, folder / "batch.html", java_script_enabled=False) as seen:
+        assert seen.page.locator("tbody tr:visible").count() == 3
+        assert not seen.page.locator("#filters").is_visible()
+
+
+@pytest.mark.parametrize("text", [*HOSTILE[1:3], *HOSTILE[5:8], "<img src=x onerror=\"document.title='taken'\">"])
+def test_foreign_text_runs_no_script_and_shows_as_text(browser: Any, tmp_path: Path, text: str) -> None:
+    write_library(tmp_path)
+    attack = text + "<script>document.title='taken'</script>"
+    rows = [{**ROW, "serial": attack, "reason": attack, "file": attack, "faults": attack, "action": "fit"}]
+    write_batch_page(tmp_path / "batch.html", rows, stamp=lambda key: thumbnail(poisoned(sound(), attack)))
+    (tmp_path / "unit.html").write_text(render(poisoned(low_oil(), attack), SHARED), encoding="utf-8")
+    (tmp_path / "pair.html").write_text(render_pair(runs("pair", (attack, "other")), SHARED), encoding="utf-8")
+    (tmp_path / "settings.html").write_text(render_settings(choice(attack), SHARED), encoding="utf-8")
+    for name in ("unit", "pair", "settings", "batch"):
+        place = tmp_path / f"{name}.html"
+        with visit(browser, place, PHONE) as seen:
+            for button in seen.page.locator("button.zoom").all():
+                button.click()
+            if name != "batch":
+                seen.page.locator(".js-plotly-plot").first.wait_for()
+            assert seen.page.title() != "taken", name
+            assert set(seen.asked) <= {place.as_uri(), (tmp_path / SHARED_LIBRARY).as_uri()}, name
+            assert seen.said == [], name
+            assert not seen.too_wide(), name
