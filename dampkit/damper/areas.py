@@ -7,6 +7,8 @@ import math
 from dampkit.damper.declared import DamperSpec
 
 DENSITY_KG_M3 = 860.0  # of damper oil where none is declared; [dixon2007] ch. 5, from memory
+EXPANSION_PER_K = 7.5e-4  # of damper oil, by volume; [dixon2007] ch. 5, from memory
+DECLARED_AT_C = 20.0  # temperature for which a declared density holds
 
 
 def working_area_m2(spec: DamperSpec | None, direction: str) -> float | None:
@@ -28,15 +30,17 @@ def working_area_m2(spec: DamperSpec | None, direction: str) -> float | None:
     return bore - rod if direction == "rebound" or spec.damper.kind == "monotube" else rod
 
 
-def orifice_area_mm2_per_bleed(spec: DamperSpec | None, direction: str) -> float | None:
-    """Factor from bleed [m/s/sqrt(N)] to effective orifice area C_d A [mm2]: A^1.5 sqrt(rho/2).
+def orifice_area_mm2_per_bleed(
+    spec: DamperSpec | None, direction: str, temperature_c: float = DECLARED_AT_C
+) -> float | None:
+    """Factor from bleed [m/s/sqrt(N)] to effective orifice area C_d A [mm2]: A^1.5 sqrt(rho/2), rho at temperature_c.
 
     From Q = C_d A sqrt(2 dp/rho) with Q = A_w v and dp = F/A_w. Source: [merritt1967] ch. 3.
     """
     area = working_area_m2(spec, direction)
     if area is None or spec is None:
         return None
-    density = spec.damper.oil_density_kg_m3 or DENSITY_KG_M3
+    density = (spec.damper.oil_density_kg_m3 or DENSITY_KG_M3) / (1 + EXPANSION_PER_K * (temperature_c - DECLARED_AT_C))
     return 1e6 * float(area**1.5) * math.sqrt(density / 2)
 
 

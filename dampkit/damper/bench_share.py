@@ -1,4 +1,4 @@
-"""What the bench's own uncertainty, as declared, adds to the interval of an estimate."""
+"""What the bench's own uncertainty, as declared, and that of the oil's density add to the interval of an estimate."""
 
 from __future__ import annotations
 
@@ -8,26 +8,33 @@ import numpy as np
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
+from dampkit.damper.areas import EXPANSION_PER_K
 from dampkit.quantities import Z95, Array, Estimate, propagated
 
-# How an estimate answers to: a share of force, newtons of offset, a share of displacement (and so of speed).
-# The first and last are relative to its value. Gas force takes up an offset whole, so nothing else feels it.
-ANSWERS: dict[str, tuple[float, float, float]] = {
-    "gas_force": (1.0, 1.0, 0.0),
-    "friction": (1.0, 0.0, 0.0),
-    "blowoff_force": (1.0, 0.0, 0.0),
-    "blowoff_velocity": (0.0, 0.0, 1.0),
-    "bleed_area": (-0.5, 0.0, 1.0),
-    "bleed_coefficient": (1.0, 0.0, -2.0),
-    "leak_coefficient": (1.0, 0.0, -1.0),
-    "slope": (1.0, 0.0, -1.0),
-    "lost_motion": (0.0, 0.0, 1.0),
+# How an estimate answers to: a share of force, newtons of offset, a share of displacement (and so of speed), a share
+# of the oil's density. All but the second are relative to its value. Gas force takes up an offset whole, so nothing
+# else feels it.
+ANSWERS: dict[str, tuple[float, float, float, float]] = {
+    "gas_force": (1.0, 1.0, 0.0, 0.0),
+    "friction": (1.0, 0.0, 0.0, 0.0),
+    "blowoff_force": (1.0, 0.0, 0.0, 0.0),
+    "blowoff_velocity": (0.0, 0.0, 1.0, 0.0),
+    "bleed_area": (-0.5, 0.0, 1.0, 0.5),
+    "bleed_coefficient": (1.0, 0.0, -2.0, 0.0),
+    "leak_coefficient": (1.0, 0.0, -1.0, 0.0),
+    "slope": (1.0, 0.0, -1.0, 0.0),
+    "lost_motion": (0.0, 0.0, 1.0, 0.0),
 }
+
+# Standard uncertainty of the oil's density, relative: oil of unknown temperature may be anywhere from 15 to 60 degC
+# (uniform, with the expansion of `areas`); where the log tells it, the shell still differs from the oil by some kelvin.
+DENSITY_UNSURE = EXPANSION_PER_K * 45 / 12**0.5
+DENSITY_KNOWN = EXPANSION_PER_K * 5 / 3**0.5
 
 
 @dataclass(frozen=True)
 class BenchShare:
-    """Declared bench uncertainty as a covariance of (share of force, newtons, share of displacement)."""
+    """Covariance of (share of force, newtons, share of displacement, share of density)."""
 
     covariance: Array
 
@@ -40,14 +47,16 @@ class BenchShare:
             run.force_uncertainty_n or 0,
             run.displacement_uncertainty_m or 0,
         )
-        return cls(np.diag(np.array([force / 100, newtons, metres / stroke]) / Z95) ** 2)
+        declared = np.array([force / 100, newtons, metres / stroke]) / Z95
+        density = DENSITY_UNSURE if run.temperature_c is None else DENSITY_KNOWN
+        return cls(np.diag([*declared, density]) ** 2)
 
     def widen(self, estimate: Estimate | None, what: str) -> Estimate | None:
         """The estimate with the bench's part added to its interval. Source: [jcgm100] 5.1.2, independent inputs."""
         if estimate is None or not self.covariance.any():
             return estimate
-        share, newtons, travel = ANSWERS[what]
-        gradient = np.array([[share * estimate.value, newtons, travel * estimate.value]])
+        share, newtons, travel, density = ANSWERS[what]
+        gradient = np.array([[share * estimate.value, newtons, travel * estimate.value, density * estimate.value]])
         bench = Z95 * float(np.sqrt(propagated(gradient, self.covariance)[0, 0]))
         down, up = estimate.value - estimate.low, estimate.high - estimate.value
         return Estimate(
@@ -56,5 +65,5 @@ class BenchShare:
 
     def widened_half(self, half: Array, force: Array, stiffness: Array, speed: Array) -> Array:
         """Half-widths of a force-velocity curve with the bench's part; all shape (K,)."""
-        gradient = np.stack([force, np.zeros_like(force), -stiffness * speed], axis=1)
+        gradient = np.stack([force, np.zeros_like(force), -stiffness * speed, np.zeros_like(force)], axis=1)
         return np.hypot(half, Z95 * np.sqrt(np.diag(propagated(gradient, self.covariance))))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from dampkit.damper.uncertainty import covariance
 from dampkit.damper.valve import PARAMETERS
 from dampkit.quantities import Z95, Array, Estimate, propagated, read_only
 
+MIDDLE_C = 37.5  # of 15 to 60 degC: see `bench_share`
 CURVE_POINTS = 81
 SLOPE_AT = 0.5  # of the way from the knee to the top force tested: where the slope above blow-off is read
 
@@ -40,7 +41,8 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> DamperFit:
         return _nothing(curves)
     spread = covariance(joint, curves)
     share = BenchShare.of(curves.run, curves.loops)
-    valves = {direction: _valve_fit(joint, spread, direction, spec, share) for direction in SIGN}
+    known = Known(spec, share, _temperature_c(curves))
+    valves = {direction: _valve_fit(joint, spread, direction, known) for direction in SIGN}
     quality = [*_doubts(joint, curves), *_unreached(valves)]
     taken = {
         direction: take_ups(curves.loops, joint, direction, curves.run.displacement_resolution_m) for direction in SIGN
@@ -63,7 +65,23 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> DamperFit:
     )
 
 
-def _valve_fit(joint: JointFit, spread: Array, direction: str, spec: DamperSpec | None, share: BenchShare) -> ValveFit:
+@dataclass(frozen=True)
+class Known:
+    """What a valve's parameters are made areas and intervals with."""
+
+    spec: DamperSpec | None
+    share: BenchShare
+    temperature_c: float
+
+
+def _temperature_c(curves: Curves) -> float:
+    """Mean over the run's stages; where the log has none, the middle of where oil on a bench may be."""
+    known = [loop.stage.temperature_c for loop in curves.loops if loop.stage.temperature_c is not None]
+    return float(np.mean(known)) if known else MIDDLE_C
+
+
+def _valve_fit(joint: JointFit, spread: Array, direction: str, unit: Known) -> ValveFit:
+    share = unit.share
     valve = joint.model.valve(joint.fit.parameters, direction)
     here = joint.points.direction == SIGN[direction]
     top = float(np.abs(joint.points.velocity_m_s[here]).max())
@@ -74,12 +92,13 @@ def _valve_fit(joint: JointFit, spread: Array, direction: str, spec: DamperSpec 
         if f"{direction}.{name}" in joint.model.free:
             gradient[:, joint.model.free.index(f"{direction}.{name}")] = by_parameter[:, column]
     gradient[0] = 0.0
-    half = share.widened_half(Z95 * np.sqrt(np.maximum(np.diag(propagated(gradient, spread)), 0.0)), force, stiffness, speed)
+    variance = np.maximum(np.diag(propagated(gradient, spread)), 0.0)
+    half = share.widened_half(Z95 * np.sqrt(variance), force, stiffness, speed)
     point_speed, point_force = _points(joint, direction)
     reached = _reached(joint, spread, direction, float(force[-1]))
     shown = {name: _estimate(joint, spread, f"{direction}.{name}") for name in PARAMETERS}
     bleed, leak, knee = shown["bleed"], shown["leak"], shown["blowoff_force"]
-    area = orifice_area_mm2_per_bleed(spec, direction)
+    area = orifice_area_mm2_per_bleed(unit.spec, direction, unit.temperature_c)
     above = "blow-off" in reached
     return ValveFit(
         valve=valve,

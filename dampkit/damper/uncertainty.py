@@ -9,11 +9,12 @@ from dampkit.curves.loop import Curves
 from dampkit.damper.fit import JointFit
 from dampkit.quantities import Array, Index
 
+OPEN_AT_BOUND = ".leak"  # a leak that the fit puts at nothing may still be there, and the bleed carries it then
 LEAST_LEFT = 1e-3  # of the information on a combination of parameters that must be left without a block
 
 
 def covariance(joint: JointFit, curves: Curves) -> Array:
-    """Covariance (K, K) of the free parameters; rows of parameters at a bound are zero.
+    """Covariance (K, K) of the free parameters; rows of parameters at a bound are zero, but for a leak.
 
     Three parts added: bench noise, as if points were independent; what the model leaves over, by a jackknife whose
     blocks are the half-strokes' branches (stage, direction, before or after mid-stroke); and the rounding of the
@@ -23,7 +24,8 @@ def covariance(joint: JointFit, curves: Curves) -> Array:
     """
     fit = joint.fit
     size = np.linalg.norm(fit.jacobian, axis=0)
-    free = [i for i in range(fit.parameters.size) if i not in fit.at_bound and size[i] > 0]
+    firm = [i for i in fit.at_bound if not joint.model.free[i].endswith(OPEN_AT_BOUND)]
+    free = [i for i in range(fit.parameters.size) if i not in firm and size[i] > 0]
     scale = size[free]
     j = fit.jacobian[:, free] / scale
     whole = j.T @ j
@@ -36,8 +38,7 @@ def covariance(joint: JointFit, curves: Curves) -> Array:
         spread = spread + np.outer(change, change)
     blocks = _blocks(joint)
     count = int(blocks.max()) + 1
-    for block in range(count):
-        rows = blocks == block
+    for rows in (blocks == block for block in range(count)):
         change = _change_without(whole, j[rows], fit.residuals[rows])
         spread = spread + np.outer(change, change) * (count - 1) / count
     out = np.zeros((fit.parameters.size, fit.parameters.size))

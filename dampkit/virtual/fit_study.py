@@ -118,6 +118,7 @@ def fitted(unit: Plant, log: Log, rig: Rig) -> DamperFit:
         read_only(log.time_s),
         read_only(log.displacement_m),
         read_only(log.force_n),
+        temperature_c=None if log.temperature_c is None else read_only(log.temperature_c),
         zero_known=True,
         force_resolution_n=rig.force_step_n,
         displacement_resolution_m=rig.displacement_step_m,
