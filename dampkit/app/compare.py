@@ -37,6 +37,12 @@ MATCHED = {
     "not established": "not established: too close to call, or not tested at the same speeds",
 }
 
+CHANGED = {
+    "in": "no change that matters",
+    "out": "changed",
+    "not established": "not established whether it changed: too close to call, or not tested at the same speeds",
+}
+
 
 @dataclass(frozen=True)
 class Pages:
@@ -57,7 +63,7 @@ def compare(logs: Sequence[Path], side: Side, percent: float, pages: Pages) -> N
         check_outputs([pages.report], [*logs, side.bench, side.damper, side.vehicle])
     runs = fitted(logs, side)
     speeds = _speeds(side)
-    lines = _pair(runs, side, speeds, percent) if len(runs) == 2 else _batch(runs, speeds, percent)
+    lines = _pair(runs, side, speeds, percent, pages.before_after) if len(runs) == 2 else _batch(runs, speeds, percent)
     typer.echo("\n".join(lines))
     if pages.report is not None or pages.folder is not None:
         for place in _written(runs, side, speeds, percent, pages):
@@ -115,10 +121,16 @@ def _speeds(side: Side) -> tuple[float, ...]:
     return USUAL_SPEEDS_M_S if spec is None or spec.reference is None else spec.reference.velocity_m_s
 
 
-def _pair(runs: list[Fitted], side: Side, speeds: Sequence[float], percent: float) -> list[str]:
+def _pair(runs: list[Fitted], side: Side, speeds: Sequence[float], percent: float, before_after: bool) -> list[str]:
     first, second = (_unit(run, side) for run in runs)
     found = differences(first.fit, second.fit, speeds, percent)
     head = f"{first.name} less {second.name}, friction in, gas out; allowed {percent:g} % of the mean or 25 N"
+    if before_after:
+        return [
+            head,
+            *_table(found),
+            f"  after the work: {CHANGED[matched(found)]}; its own verdict is {second.action}",
+        ]
     return [
         head,
         *_table(found),

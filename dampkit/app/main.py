@@ -17,6 +17,7 @@ from dampkit.app.fault_study_command import fault_study_command
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
 from dampkit.app.need import need_command
 from dampkit.app.page import page_command
+from dampkit.app.sample_pages import sample_pages_command
 from dampkit.app.side_by_side import add_side_by_side
 from dampkit.app.spring import app as spring_app
 from dampkit.errors import DampkitError
@@ -142,6 +143,7 @@ def fit_study_command(
 app.add_typer(book_app, name="book")
 app.add_typer(spring_app, name="spring")
 app.command("need", epilog="Example: dampkit need VEHICLE.toml --report NEED.html")(need_command)
+app.command("sample-pages", epilog="Example: dampkit sample-pages sample_runs reports/samples")(sample_pages_command)
 app.command("page", epilog="Example: dampkit page RESULT.json --report OUT.html --units imperial")(page_command)
 add_side_by_side(app)
 app.command("fault-study", epilog="Example: dampkit fault-study reports/fault_study.html --jobs 2")(fault_study_command)

@@ -14,7 +14,7 @@ from dampkit.report.svg import WIDE, svg, swatch
 TITLE, LINE, MARGIN = 26.0, 20.0, 8.0  # heights of title and legend lines, and the edge; view-box units
 STYLE = """<style>
 text { fill: INK; font-family: "DejaVu Sans", "Liberation Sans", sans-serif; }
-.tick { fill: MUTED; }
+.tick text { fill: MUTED; }
 .word, .title { font-weight: 600; }
 .rule { stroke: RULE; stroke-width: 1; }
 .zero { stroke: INK; stroke-width: 1.2; }

@@ -13,11 +13,10 @@ from dampkit.quantities import Array
 from dampkit.report.picture import Area, Layer, Line, Picture, Span, Word
 
 Figure = dict[str, Any]
-AXIS: Figure = {"gridcolor": "ink:rule", "zerolinecolor": "ink:ink", "automargin": True}
 
 
 def figure(picture: Picture) -> Figure:
-    """`{"data": [...], "layout": {...}}` as plotly.js takes it."""
+    """`{"data": [...], "layout": {...}}` as plotly.js takes it; what all layouts share is in the page's script."""
     named = [id(layer) for layer in picture.legend()]
     return {
         "data": [
@@ -25,20 +24,10 @@ def figure(picture: Picture) -> Figure:
             *(_span(span) for span in picture.spans),
         ],
         "layout": {
-            "xaxis": dict(AXIS),
-            "yaxis": AXIS
-            | (
-                {"rangemode": "normal" if picture.near else "tozero"}
-                if picture.view is None
-                else {"range": list(picture.view)}
-            ),
+            "yaxis": {"rangemode": "normal" if picture.near else "tozero"}
+            if picture.view is None
+            else {"range": list(picture.view)},
             "annotations": [_heading(picture), *(_word(word) for word in picture.words), *map(_length, picture.spans)],
-            "legend": {"orientation": "h", "y": -0.1, "font": {"size": 13}},
-            "margin": {"l": 50, "r": 10, "t": 80, "b": 30},
-            "font": {"size": 14, "color": "ink:ink"},
-            "paper_bgcolor": "ink:paper",
-            "plot_bgcolor": "ink:paper",
-            "hovermode": "closest",
         },
     }
 

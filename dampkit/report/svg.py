@@ -121,19 +121,20 @@ def _labels(values: Array, step: float) -> list[str]:
 def _grid(frame: Frame, size: Size) -> str:
     x_ticks, y_ticks = ticks(*frame.x, size.ticks), ticks(*frame.y, size.ticks)
     below, left = frame.bottom + 1.2 * size.text, frame.left - 0.4 * size.text
-    rows = [
-        f'<path class="{"zero" if abs(value) < 1e-12 else "rule"}" d="M{frame.left:.1f} {y:.1f}H{frame.right:.1f}"/>'
-        f'<text class="tick" text-anchor="end" dominant-baseline="middle" x="{left:.1f}" y="{y:.1f}">{label}</text>'
-        for value, y, label in zip(
-            y_ticks, frame.up(y_ticks), _labels(y_ticks, _step(*frame.y, size.ticks)), strict=True
-        )
-    ]
-    columns = [
-        f'<path class="rule" d="M{x:.1f} {frame.top:.1f}V{frame.bottom:.1f}"/>'
-        f'<text class="tick" text-anchor="middle" x="{x:.1f}" y="{below:.1f}">{label}</text>'
-        for x, label in zip(frame.across(x_ticks), _labels(x_ticks, _step(*frame.x, size.ticks)), strict=True)
-    ]
-    return "".join(rows + columns)
+    across, up = frame.across(x_ticks), frame.up(y_ticks)
+    ends = f"H{frame.right:.1f}"
+    rules = "".join(f"M{frame.left:.1f} {y:.1f}{ends}" for v, y in zip(y_ticks, up, strict=True) if abs(v) > 1e-12)
+    rules += "".join(f"M{x:.1f} {frame.top:.1f}V{frame.bottom:.1f}" for x in across)
+    zero = "".join(f"M{frame.left:.1f} {y:.1f}{ends}" for v, y in zip(y_ticks, up, strict=True) if abs(v) <= 1e-12)
+    y_labels, x_labels = (_labels(t, _step(*r, size.ticks)) for t, r in ((y_ticks, frame.y), (x_ticks, frame.x)))
+    beside = [f'<text x="{left:.1f}" y="{y:.1f}">{label}</text>' for y, label in zip(up, y_labels, strict=True)]
+    under = [f'<text x="{x:.1f}" y="{below:.1f}">{label}</text>' for x, label in zip(across, x_labels, strict=True)]
+    return (
+        f'<path class="rule" d="{rules}"/>'
+        + (f'<path class="zero" d="{zero}"/>' if zero else "")
+        + f'<g class="tick" text-anchor="end" dominant-baseline="middle">{"".join(beside)}</g>'
+        + f'<g class="tick" text-anchor="middle">{"".join(under)}</g>'
+    )
 
 
 def _axis_names(picture: Picture, frame: Frame, size: Size) -> str:

@@ -32,7 +32,8 @@ def pictures() -> list[Picture]:
 
 def scale(root: ET.Element, anchor: str, place: str) -> tuple[float, float]:
     """Slope and offset from drawing units to numbers, from the printed tick labels alone."""
-    marks = [t for t in root.iter(f"{SVG}text") if t.get("class") == "tick" and t.get("text-anchor") == anchor]
+    groups = [g for g in root.iter(f"{SVG}g") if g.get("class") == "tick" and g.get("text-anchor") == anchor]
+    marks = [text for group in groups for text in group]
     at = [float(mark.get(place, "")) for mark in marks]
     value = [float((mark.text or "").replace("\N{MINUS SIGN}", "-")) for mark in marks]
     slope, offset = np.polyfit(at, value, 1)

@@ -11,6 +11,18 @@
 
   const beside = document.currentScript.dataset.library;
 
+  const axis = { gridcolor: "ink:rule", zerolinecolor: "ink:ink", automargin: true };
+  const usual = {
+    xaxis: axis,
+    yaxis: axis,
+    legend: { orientation: "h", y: -0.1, font: { size: 13 } },
+    margin: { l: 50, r: 10, t: 80, b: 30 },
+    font: { size: 14, color: "ink:ink" },
+    paper_bgcolor: "ink:paper",
+    plot_bgcolor: "ink:paper",
+    hovermode: "closest",
+  };
+
   function withLibrary(then, failed) {
     if (window.Plotly) return then();
     const script = document.createElement("script");
@@ -40,7 +52,9 @@
   function draw(id) {
     const live = document.getElementById(id + "-live");
     live.hidden = false;
-    const figure = coloured(data[id]);
+    const own = data[id].layout;
+    const layout = Object.assign({}, usual, own, { yaxis: Object.assign({}, axis, own.yaxis) });
+    const figure = coloured({ data: data[id].data, layout: layout });
     window.Plotly.react(live, figure.data, figure.layout, settings);
     document.getElementById(id + "-still").hidden = true;
     document.getElementById(id + "-legend").hidden = true;

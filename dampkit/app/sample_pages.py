@@ -1,0 +1,71 @@
+"""`dampkit sample-pages`: the pages of the made-up sample runs, made again by one command."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from dampkit.app.fits import Side
+
+PAIR = ("internal_leak", "sound_twin_tube")  # one kind of unit for one car: as left and right, as before and after
+CLICKS = (("click_0", 0.0), ("click_4", 1.5), ("click_8", 3.0))  # how far a made-up adjuster slackens a rebound spring
+SMALL = ("low_oil", "sound_twin_tube")  # kept as pages by themselves, without the plot library
+
+
+def sample_pages_command(
+    samples: Annotated[Path, typer.Argument(metavar="SAMPLES", help="Folder of `make-samples`.")] = Path("sample_runs"),
+    out: Annotated[Path, typer.Argument(metavar="DIR", help="Where to write.")] = Path("reports/samples"),
+) -> None:
+    """Make the pages of the sample runs again: a batch of all, a pair, before and after, a sweep of settings."""
+    from dampkit.app.batch import Wishes, batch
+    from dampkit.app.compare import Pages, compare
+    from dampkit.app.logs import Given
+
+    batch([str(samples)], Given(), Wishes(out / "all", jobs=1, pages=True))
+    logs, side = [samples / f"{name}.csv" for name in PAIR], _side(samples, PAIR[1])
+    compare(logs, side, 15.0, Pages(folder=out / "pair"))
+    compare(logs, side, 15.0, Pages(folder=out / "before_after", before_after=True))
+    _sweep(out)
+    for name in SMALL:
+        typer.echo(f"written: {_small(samples, name, out)}")
+
+
+def _side(samples: Path, name: str) -> Side:
+    from dampkit.app.fits import Side
+
+    return Side(*(samples / f"{name}.{kind}.toml" for kind in ("bench", "damper", "vehicle")))
+
+
+def _sweep(out: Path) -> None:
+    """Three settings of one made-up unit on the made-up bench, then their page."""
+    from dampkit.app.samples import make_samples
+    from dampkit.app.settings import Pages, settings
+    from dampkit.virtual.samples import SAMPLES
+
+    base = next(sample for sample in SAMPLES if sample.name == "weak_blowoff")
+    place = out / "clicks"
+    clicks = [replace(base, name=name, faults=(("weak_blowoff", much),) if much else ()) for name, much in CLICKS]
+    make_samples(place, clicks)
+    settings(
+        [place / f"{name}.csv" for name, _ in CLICKS],
+        None,
+        _side(place, CLICKS[0][0]),
+        1.0,
+        Pages(folder=out / "settings"),
+    )
+
+
+def _small(samples: Path, name: str, out: Path) -> Path:
+    """One page whose pictures stand still: small enough to be kept."""
+    import dampkit
+    from dampkit.report.document import SHARED_LIBRARY, Look
+    from dampkit.report.page import write_report
+
+    side = _side(samples, name)
+    run = dampkit.read_run(samples / f"{name}.csv", side.bench)
+    result = dampkit.analyse(run, damper=side.damper, vehicle=side.vehicle)
+    return write_report(result, out.parent / f"{name}.html", Look(library=SHARED_LIBRARY))
