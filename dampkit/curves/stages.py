@@ -11,6 +11,7 @@ from dampkit.curves.harmonics import Periodic, fit_periodic
 from dampkit.curves.loop import Stage
 from dampkit.curves.turning import HalfStrokes, half_strokes
 from dampkit.errors import CannotAnalyse
+from dampkit.quantities import Array, Mask
 
 SAME_STROKE = 0.03  # half-strokes of one stage agree so well in stroke ...
 SAME_DURATION = 0.05  # ... and, with the one before the last (same direction), in duration
@@ -21,7 +22,10 @@ ROUNDS = 3  # of fitting the shape and following it
 MARGIN = 0.04  # of a period, left out at both ends while the ends are not known well
 SHORT_OF_ONE = 0.06  # of a cycle that a single one may lack where the crank comes up to speed within it ...
 SHORT_OF_MORE = 0.02  # ... and that several may lack together
-BEYOND = (0.012, 0.06)  # of a period: how far past the end of one or two cycles is looked at
+# How far past the end of one or two cycles is looked at, in periods, and between which shares of the cycle's own travel
+# the motion goes on: a crank that stops evenly within 0.05 of a period covers at most 0.88, 0.70 and 0.42 of them.
+BEYOND = ((0.012, 0.3), (0.03, 0.75), (0.06, 0.6))
+MOST_BEYOND = 1.8
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
 FIT_ROWS = 4_000
 
@@ -97,11 +101,13 @@ def _cut(run: Run, stretch: Stretch) -> StageCut | None:
     period = 1 / shape.frequency_hz
     spanned = (end - begin) / period
     cycles = int(spanned + (SHORT_OF_ONE if spanned < 1.5 else SHORT_OF_MORE))
+    followed = begin, end
     begin += 0.5 * (end - begin - cycles * period)
     start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, begin + cycles * period]))
     if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE:
         return None
-    if cycles <= 2 and (_goes_on(run, shape, begin, -period) or _goes_on(run, shape, begin + cycles * period, period)):
+    ends = min(begin, followed[0]), max(begin + cycles * period, followed[1])
+    if cycles <= 2 and (_goes_on(run, shape, ends[0], -period) or _goes_on(run, shape, ends[1], period)):
         return None
     rows = slice(start, stop)
     temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c[rows]))
@@ -120,17 +126,22 @@ def _shape(run: Run, begin: float, end: float, frequency_hz: float, harmonics: i
 def _follow(run: Run, shape: Periodic, stretch: Stretch, share: float) -> tuple[float, float]:
     """First and last time, within one period of the stretch, up to which the motion stays on the shape."""
     period = 1 / shape.frequency_hz
-    a, b = np.searchsorted(run.time_s, [stretch.first_s - period, stretch.last_s + period])
-    t = run.time_s[a:b]
-    off = np.abs(run.displacement_m[a:b] - shape.at(t)) > share * shape.stroke_m
-    before = np.flatnonzero(off & (t < stretch.first_s + 0.25 * period))
-    after = np.flatnonzero(off & (t > stretch.last_s - 0.25 * period))
-    first = before[-1] + 1 if before.size else 0
-    last = after[0] - 1 if after.size else t.size - 1
     slack = share * shape.stroke_m / shape.peak_speed_m_s  # the time it takes to be seen off the shape
-    begin = t[first] + (slack if before.size else 0)
-    end = t[last] - (slack if after.size else 0)
+    t, off = _off(run, shape, stretch.first_s - period, stretch.first_s + 0.25 * period, share)
+    before = np.flatnonzero(off)
+    begin = t[min(before[-1] + 1, t.size - 1)] + slack if before.size else t[0]
+    t, off = _off(run, shape, stretch.last_s - 0.25 * period, stretch.last_s + period, share)
+    after = np.flatnonzero(off)
+    end = t[max(after[0] - 1, 0)] - slack if after.size else t[-1]
     return float(begin), float(end)
+
+
+def _off(run: Run, shape: Periodic, begin: float, end: float, share: float) -> tuple[Array, Mask]:
+    """Times of the rows from `begin` to `end`, and where the motion is off the shape by more than a share of the stroke."""
+    a, b = np.searchsorted(run.time_s, [begin, end])
+    rows = slice(min(int(a), run.rows_used - 1), max(int(b), int(a) + 1))
+    t = run.time_s[rows]
+    return t, np.abs(run.displacement_m[rows] - shape.at(t)) > share * shape.stroke_m
 
 
 def _goes_on(run: Run, shape: Periodic, time_s: float, period_s: float) -> bool:
@@ -139,14 +150,14 @@ def _goes_on(run: Run, shape: Periodic, time_s: float, period_s: float) -> bool:
     Looked at over a short and a longer time, as a short rest may hide in the longer and a turning point in the shorter.
     """
     told = []
-    for share in BEYOND:
+    for share, least in BEYOND:
         ends = time_s + np.array([0.0, share * period_s])
         if not run.time_s[0] <= ends[1] <= run.time_s[-1]:
             return False
         wanted = float(np.diff(shape.at(ends))[0])
         moved = float(np.diff(np.interp(ends, run.time_s, run.displacement_m))[0])
         if abs(wanted) > FOLLOWS_CLOSELY * shape.stroke_m:
-            told.append(0.3 < moved / wanted < 1.8)
+            told.append(least < moved / wanted < MOST_BEYOND)
     return bool(told) and all(told)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.signal import find_peaks
 
 from dampkit.bench.run import Run
 from dampkit.quantities import Array, Index
@@ -47,24 +46,45 @@ def _turning_points(x: Array) -> Index:
     """Indices of alternating tops and bottoms that stand out by more than noise.
 
     Found on the levels that the motion passes through, a few dozen a stroke, so that long logs cost little;
-    a turning point is the middle of the time spent on its outermost level.
+    a turning point is the middle of the time spent on its outermost level and the one next to it.
     """
     noise = 1.4826 * float(np.median(np.abs(np.diff(x))))
     step = max(0.5 * SMALLEST_STROKE * float(np.ptp(x)), 4 * noise, np.finfo(float).tiny)
     level = np.floor((x - x.min()) / step).astype(np.int32)
     begins = np.concatenate([[0], np.flatnonzero(np.diff(level)) + 1])
-    passed, middle = level[begins], (begins + np.append(begins[1:], x.size)) // 2
-    tops = find_peaks(passed, prominence=2)[0]
-    bottoms = find_peaks(-passed, prominence=2)[0]
-    turns = np.concatenate([tops, bottoms])
-    outward = np.concatenate([np.ones(tops.size), -np.ones(bottoms.size)])
-    order = np.argsort(turns)
-    return _alternating(middle[turns[order]], outward[order], x)
+    passed = level[begins]
+    turns = _turns(passed)
+    first, last = _visits(passed, turns)
+    ends = np.append(begins[1:], x.size)
+    return np.asarray((begins[first[1:-1]] + ends[last[1:-1]]) // 2)  # the ends of the log are no turning points
 
 
-def _alternating(points: Index, outward: Array, x: Array) -> Index:
-    """Of neighbours of one kind (outward +1 a top, -1 a bottom) the outermost."""
-    if points.size == 0:
-        return points
-    groups = np.split(np.arange(points.size), np.flatnonzero(np.diff(outward)) + 1)
-    return np.array([points[g[np.argmax(outward[g] * x[points[g]])]] for g in groups])
+def _turns(levels: Index) -> Index:
+    """Places at which levels that differ from one to the next turn round by two or more; before and after them an end.
+
+    Swings of one level are taken out pair by pair, which joins the swings on both sides of them; linear in cost.
+    """
+    turning = np.flatnonzero(np.diff(np.sign(np.diff(levels)))) + 1
+    places = np.unique(np.concatenate([[0], turning, [levels.size - 1]]))
+    while True:
+        small = np.abs(np.diff(levels[places])) < 2
+        inner = small & (np.arange(small.size) > 0) & (np.arange(small.size) < small.size - 1)
+        if not inner.any():
+            ends = (int(small[0]), places.size - int(small[-1])) if small.size > 1 else (0, places.size)
+            return np.asarray(places[slice(*ends)])
+        begins = inner & ~np.concatenate([[False], inner[:-1]])
+        since = np.arange(inner.size) - np.flatnonzero(begins)[np.cumsum(begins) - 1]
+        gone = np.flatnonzero(inner & (since % 2 == 0))  # every other of small swings in a row
+        places = np.delete(places, np.concatenate([gone, gone + 1]))
+
+
+def _visits(levels: Index, turns: Index) -> tuple[Index, Index]:
+    """First and last place, between the turns before and after it, within one level of a turn's own."""
+    first, last = turns.copy(), turns.copy()
+    places = np.arange(levels.size)
+    after = np.clip(np.searchsorted(turns, places), 1, turns.size - 1)
+    for turn in (after - 1, after):
+        there = np.abs(levels - levels[turns[turn]]) <= 1
+        np.minimum.at(first, turn[there], places[there])
+        np.maximum.at(last, turn[there], places[there])
+    return first, last

@@ -7,8 +7,14 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from dampkit.bench.run import Run
+from dampkit.curves.stages import find_stages
 from dampkit.curves.trace import trace
 from dampkit.errors import CannotAnalyse
+from dampkit.quantities import read_only
+from dampkit.virtual.programme import standard_programme
+from dampkit.virtual.rig import Rig, run_bench
+from dampkit.virtual.units import TWIN_TUBE
 from tests.curves.helpers import Law, sine_run
 
 STAGES = ((0.05, 0.0318, 1), (0.05, 0.6366, 5), (0.05, 1.9099, 5), (0.1, 1.6552, 6))
@@ -71,3 +77,14 @@ def test_no_full_cycle_is_an_error_that_says_what_to_do() -> None:
         trace(short)
     assert caught.value.exit_status == 4
     assert "no full cycle" in str(caught.value)
+
+
+@pytest.mark.parametrize("cycles", [1.0, 1.5, 2.0, 2.5, 3.0, 4.0])
+def test_short_stages_of_a_crank_that_runs_up_and_down_are_all_found(cycles: float) -> None:
+    programme = standard_programme((0.005, 0.05, 0.2, 1.0), cycles=cycles)
+    log = run_bench([TWIN_TUBE], programme, Rig(500.0), np.random.default_rng(1))[0]
+    channels = (read_only(values) for values in (log.time_s, log.displacement_m, log.force_n))
+    stages = find_stages(Run("made-up", "", log.time_s.size, *channels))
+    wanted = [drive.frequency_hz for drive in programme.drives]
+    np.testing.assert_allclose([stage.frequency_hz for stage in stages], wanted, rtol=2e-3)
+    assert all(stage.cycles >= int(cycles) - 1 for stage in stages[1:])  # the first one is a slow pass of one cycle
