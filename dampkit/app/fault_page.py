@@ -28,6 +28,9 @@ No real unit is in this study. Shares are given with their 95 % interval.
 <li>Moderate faults with something else named: {{ share(t.moderate_named_else) }}</li>
 <li>Two faults at once, both named: {{ share(t.pairs_both) }}</li>
 <li>Logs that could not be analysed: {{ t.not_analysed }}</li>
+<li>Verdict fit on a unit with a fault of severity 4 or 5: {{ share(t.decisions.unsafe) }}</li>
+<li>Verdict rebuild or replace on a sound unit: {{ share(t.decisions.needless) }}</li>
+<li>Verdict retest, all units: {{ share(t.decisions.retests) }}; sound units: {{ share(t.decisions.retests_sound) }}</li>
 </ul>
 <p>Faults that no log of that kind of unit can show are left out of these shares and listed below with the reason.</p>
 <h2>Sound units by bench</h2>
@@ -36,10 +39,10 @@ No real unit is in this study. Shares are given with their 95 % interval.
 {% endfor %}</table>
 <h2>Named, by severity</h2>
 <p>One step of low oil is 2 mm of lost motion at 25 mm of extension, in a twin tube about 0.2 to 0.3 ml of gas under the piston.</p>
-<table><tr><th>unit</th><th>fault</th><th>1</th><th>2</th><th>3</th><th>4</th><th>5</th><th>from which 95 % are named</th><th>remark</th></tr>
+<div class="wide" tabindex="0" role="region" aria-label="Named, by severity"><table><tr><th>unit</th><th>fault</th><th>1</th><th>2</th><th>3</th><th>4</th><th>5</th><th>from which 95 % are named</th><th>remark</th></tr>
 {% for r in t.smallest %}<tr><td>{{ r.kind }}</td><td>{{ r.fault }}</td>
 {% for n in r.named %}<td>{{ n }}</td>{% endfor %}<td>{{ r.smallest if r.smallest else "none" }}</td><td>{{ r.unseen }}</td></tr>
-{% endfor %}</table>
+{% endfor %}</table></div>
 <h2>What was in it, and what was found (severity 3 and more)</h2>
 <table><tr><th>in it</th><th>found</th></tr>
 {% for name, said in t.confusion.items() %}<tr><td>{{ name }}</td>

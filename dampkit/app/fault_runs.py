@@ -18,6 +18,8 @@ from dampkit.damper.identify import identify
 from dampkit.errors import DampkitError
 from dampkit.faults.diagnose import diagnose
 from dampkit.faults.judge import Case
+from dampkit.outcome.conclude import conclude
+from dampkit.outcome.result import Action
 from dampkit.quantities import read_only
 from dampkit.virtual.dialects import CLOCK, GERMAN, INCH, PLAIN, bench_toml, write_csv
 from dampkit.virtual.faulted import BY_CODE, FAULTS, faulted
@@ -54,7 +56,7 @@ PAIRS: tuple[tuple[str, str], ...] = (
     ("weak_blowoff", "blocked_bleed"),
 )
 SAID_AS = {"dead_rebound": "valve_stuck_open", "swapped_valves": "valves_swapped"}  # plant change -> finding
-SIDE_BY_SIDE = 100  # units in one integration
+SIDE_BY_SIDE = 60  # units in one integration
 SHARE_AS_CSV = 0.25  # of the runs go through a written log and the reader; the rest straight to the curves
 WARM_CYCLES = 30.0  # at the top speed, and then the third stage again
 CRANK_RATIO, HOT_C, ARM_MM = 0.2, 65.0, 160.0
@@ -75,7 +77,7 @@ class Batch:
 
 @dataclass(frozen=True)
 class Row:
-    """One run of the study: what was put in, and what was said (code, level, likelihood)."""
+    """One run of the study: what was put in, what was said (code, level, likelihood), and the verdict's action."""
 
     kind: str
     programme: str
@@ -84,6 +86,12 @@ class Row:
     faults: Faults
     said: tuple[tuple[str, str, float], ...]
     error: str = ""
+    action: Action | None = None
+
+    @property
+    def severity(self) -> float:
+        """Of the worst fault; 0 for a sound unit."""
+        return max((severity for _, severity in self.faults), default=0.0)
 
     @property
     def wanted(self) -> frozenset[str]:
@@ -131,9 +139,9 @@ def run_batch(batch: Batch) -> list[Row]:
     rows = []
     for unit, faults, log in zip(sound, batch.faults, logs, strict=True):
         habit = (PLAIN, GERMAN, INCH, CLOCK)[int(rng.integers(4))] if rng.random() < SHARE_AS_CSV else None
-        said, error = _said(log, rig, habit, _spec(unit, SPEEDS_M_S.get(batch.kind, STANDARD_SPEEDS_M_S)[1:]))
+        said, action, error = _said(log, rig, habit, _spec(unit, SPEEDS_M_S.get(batch.kind, STANDARD_SPEEDS_M_S)[1:]))
         name = "-" if habit is None else habit.name
-        rows.append(Row(batch.kind, batch.programme, batch.bench, name, faults, said, error))
+        rows.append(Row(batch.kind, batch.programme, batch.bench, name, faults, said, error, action))
     return rows
 
 
@@ -178,13 +186,18 @@ def _spec(unit: Plant, speeds: Sequence[float]) -> DamperSpec:
     return DamperSpec(damper=damper, reference=reference)
 
 
-def _said(log: Log, rig: Rig, habit: object, spec: DamperSpec) -> tuple[tuple[tuple[str, str, float], ...], str]:
+Said = tuple[tuple[str, str, float], ...]
+
+
+def _said(log: Log, rig: Rig, habit: object, spec: DamperSpec) -> tuple[Said, Action | None, str]:
     try:
         curves = trace(_straight(log, rig) if habit is None else _through_csv(log, habit))
-        found = diagnose(Case(curves, identify(curves, spec), spec))
+        case = Case(curves, identify(curves, spec), spec)
+        found = diagnose(case)
+        action = conclude(case, found, None).verdict.action
     except DampkitError as error:
-        return (), f"{type(error).__name__}: {error}".splitlines()[0]
-    return tuple((f.code, f.level, f.likelihood) for f in found), ""
+        return (), None, f"{type(error).__name__}: {error}".splitlines()[0]
+    return tuple((f.code, f.level, f.likelihood) for f in found), action, ""
 
 
 def _straight(log: Log, rig: Rig) -> Run:

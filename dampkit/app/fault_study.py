@@ -15,6 +15,7 @@ from scipy.stats import beta
 
 from dampkit.app.fault_runs import Row, batches, run_batch
 from dampkit.faults.limits import limits, limits_hash
+from dampkit.outcome.decisions import count_decisions
 
 MODERATE = 3.0
 SURE = 0.95  # share named from which a severity counts as found
@@ -86,6 +87,7 @@ def counted(rows: Sequence[Row], sizes: Sizes) -> dict[str, Any]:
         "moderate_named_right": _share(sum(r.found == r.wanted for r in moderate), len(moderate)),
         "moderate_named_else": _share(sum(bool(r.found - r.wanted) for r in moderate), len(moderate)),
         "pairs_both": _share(sum(r.wanted <= r.found for r in pairs), len(pairs)),
+        "decisions": _decisions(rows),
         "smallest": _smallest(single),
         "confusion": _confusion(rows),
         "reliability": _reliability(rows),
@@ -98,6 +100,17 @@ def _share(count: int, of: int) -> dict[str, float]:
     low = float(beta.ppf(0.025, count, of - count + 1)) if count else 0.0
     high = float(beta.ppf(0.975, count + 1, of - count)) if count < of else 1.0
     return {"count": count, "of": of, "share": count / of if of else 0.0, "low": low, "high": high}
+
+
+def _decisions(rows: Sequence[Row]) -> dict[str, Any]:
+    """Verdicts that would cost: a badly faulty unit passed, a sound one opened; and how often a retest is asked."""
+    made = count_decisions((r.severity, r.action) for r in rows if r.action is not None)
+    return {
+        "unsafe": _share(made.unsafe, made.bad),
+        "needless": _share(made.needless, made.sound),
+        "retests": _share(made.retests, made.units),
+        "retests_sound": _share(sum(r.action == "retest" for r in rows if not r.faults), made.sound),
+    }
 
 
 def _false_alarms(rows: Sequence[Row]) -> dict[str, float]:

@@ -36,7 +36,7 @@ SPEEDS_M_S = {
 CRANK_RATIO = {"eight stages": 0.0, "crank": 0.25, "five stages": 0.0}
 BITS = (8, 10, 12, 16)
 FORCE_RANGE_N, TRAVEL_RANGE_M = 5000.0, 0.06  # what the bits divide
-GROUP = 5  # units that share a bench, simulated side by side
+GROUP = 15  # units that share a bench, simulated side by side
 ARM_MM = 160.0
 
 
