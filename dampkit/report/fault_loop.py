@@ -14,6 +14,7 @@ from dampkit.report.pictures import stage_picture
 
 ENTERING = re.compile(r"(?:late travel|lost motion) entering (rebound|compression)\b")
 BOTH = re.compile(r"travel at zero force after both reversals")
+WHOLE_FROM_MM = 4.0
 OFF_ZERO = 0.07  # of the height of the loop: how far from zero a mark stands
 
 
@@ -49,16 +50,16 @@ def _spans(fault: FaultRecord, stage: StageRecord) -> tuple[tuple[Span, ...], li
         way, item = max(marked, key=lambda pair: pair[1].value)
         length = _length(item, longest - shortest)
         span = (
-            Span(f"{brief(length, 2)} mm", longest, longest - length, up)
+            Span(_millimetres(length), longest, longest - length, up)
             if way == "compression"
-            else Span(f"{brief(length, 2)} mm", shortest, shortest + length, -up)
+            else Span(_millimetres(length), shortest, shortest + length, -up)
         )
-        return (span,), [f"{brief(length, 2)} mm are marked on it: {item.measure}."]
+        return (span,), [f"{_millimetres(length)} are marked on it: {item.measure}."]
     slack = next((e for e in fault.evidence if e.unit == "mm" and BOTH.search(e.measure)), None)
     if slack is None:
         return (), []
     length = _length(slack, longest - shortest)
-    text = f"{brief(length, 2)} mm"
+    text = _millimetres(length)
     both = (
         Span(text, longest, longest - length, up),
         Span(text, shortest, shortest + length, -up),
@@ -68,3 +69,8 @@ def _spans(fault: FaultRecord, stage: StageRecord) -> tuple[tuple[Span, ...], li
 
 def _length(item: EvidenceRecord, stroke_mm: float) -> float:
     return float(min(item.value, stroke_mm))
+
+
+def _millimetres(length: float) -> str:
+    """As the sentence of the fault has it: whole millimetres where there are many."""
+    return f"{length:.0f} mm" if length >= WHOLE_FROM_MM else f"{brief(length, 2)} mm"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 from dampkit.outcome.result import FaultRecord, RequirementRecord, Result
 from dampkit.report import pictures, words
@@ -32,7 +33,9 @@ def first_picture(result: Result) -> Picture | None:
     """The loop where the leading fault shows; else force against speed; None where neither can be drawn."""
     fault = leading_fault(result)
     loop = None if fault is None else fault_picture(result, fault, "first")
-    return loop or pictures.force_picture(result)
+    if loop is None:
+        return pictures.force_picture(result)
+    return replace(loop, x_axis="Displacement (mm), extended to the right", y_axis=pictures.FORCE_AXIS)
 
 
 def for_owner(result: Result) -> list[str]:

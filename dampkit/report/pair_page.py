@@ -135,7 +135,7 @@ def difference_table(runs: Runs, n: int, writer: Writer) -> Table:
             words.MATTERS[d.answer],
             writer.given(d.first_n, "N"),
             writer.given(d.second_n, "N"),
-            f"{d.gap_n.value:+.0f} N ({d.gap_n.low:+.0f} to {d.gap_n.high:+.0f})",
+            f"{_signed(d.gap_n.value)} N ({_signed(d.gap_n.low)} to {_signed(d.gap_n.high)})",
             writer.given(d.allowed_n, "N"),
         )
         for d in runs.found[n]
@@ -228,3 +228,8 @@ def _alt(runs: Runs) -> str:
                 top = f"{number(curve.force_n[-1])} N at {brief(curve.velocity_m_s[-1])} m/s"
                 said.append(f"{name}: {way} {top}.")
     return " ".join(said)
+
+
+def _signed(value: float) -> str:
+    """Whole newtons with their sign; zero has none."""
+    return f"{round(value):+d}" if round(value) else "0"

@@ -115,7 +115,12 @@ def _said(choice: Choice) -> tuple[str, str, list[str], str]:
     first = choice.best[0]
     edge = f"At its worst speed it is {100 * first.worst:.0f} % of the way from the middle of the band to its edge."
     reasons = [edge, _ratio(choice) or _reach(choice.found), logged]
-    step = f"Set {first.setting:g} and run the unit once more: what lies between logged settings is read straight between them."
+    logged_itself = bool(np.isclose(choice.found.settings, first.setting).any())
+    step = f"Set {first.setting:g}." + (
+        " This setting was logged, so these are its own readings."
+        if logged_itself
+        else " Run the unit once more there: between logged settings the forces were only read off in between."
+    )
     if first.inside:
         return f"Set {first.setting:g}", "This setting is inside its band, doubt included.", reasons, step
     sentence = "No setting is surely inside its band; this one comes closest."

@@ -10,6 +10,7 @@ from dampkit.outcome.result import (
     BandRecord,
     CurveRecord,
     EstimateRecord,
+    EvidenceRecord,
     FaultRecord,
     Result,
     ValveRecord,
@@ -47,13 +48,20 @@ def evidence_table(fault: FaultRecord, writer: Writer) -> Table:
     rows = tuple(
         (
             item.measure,
-            writer.given(item.value, _pretty(item.unit)),
+            _evidence_value(item, writer),
             writer.given(item.limit, _pretty(item.unit)),
             item.basis,
         )
         for item in fault.evidence
     )
     return Table("Evidence", ("Measure", "This unit", "Limit", "Where the limit comes from"), rows, prose=True)
+
+
+def _evidence_value(item: EvidenceRecord, writer: Writer) -> str:
+    """With its interval where one was stored."""
+    if item.low is None or item.high is None:
+        return writer.given(item.value, _pretty(item.unit))
+    return writer.estimate(_triple(item.value, item.low, item.high), _pretty(item.unit))
 
 
 def forces_table(result: Result, writer: Writer) -> Table:

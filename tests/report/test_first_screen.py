@@ -115,7 +115,8 @@ def test_imperial_pictures_hold_the_same_curve_in_pounds_and_inches() -> None:
     assert isinstance(after, Line)
     np.testing.assert_allclose(after.x * 25.4, before.x)
     np.testing.assert_allclose(after.y * 4.448222, before.y, rtol=1e-6)
-    assert (turned.x_axis, turned.y_axis) == ("Displacement (in)", "Force (lbf)")
+    assert turned.x_axis.startswith("Displacement (in)")
+    assert turned.y_axis.startswith("Force (lbf)")
     assert turned.spans[0].text.endswith(" in")
 
 
