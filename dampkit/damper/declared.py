@@ -36,6 +36,7 @@ class Reference(Declared):
     velocity_m_s: tuple[Positive, ...] = Field(min_length=1, strict=False)
     rebound_force_n: tuple[NotNegative, ...] = Field(strict=False)
     compression_force_n: tuple[NotNegative, ...] = Field(strict=False)
+    temperature_c: Annotated[FiniteFloat, Field(ge=-40, le=150)] = 20.0  # of the oil when good; 20 common practice
     tolerance_percent: NotNegative = 15.0
     tolerance_floor_n: NotNegative = 25.0
     # half-width of the window at each velocity, from several known-good units; wins over percent and floor

@@ -62,3 +62,4 @@ class DamperFit:
     take_ups: dict[str, tuple[TakeUp, ...]]  # by direction, moving stages in order
     moving_mass_kg: Estimate | None = None  # between cell and damper
     sliding: Sliding | None = None  # of a friction damper only
+    temperature_c: float | None = None  # mean of the stages, where the log tells it

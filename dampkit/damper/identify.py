@@ -22,6 +22,7 @@ from dampkit.damper.uncertainty import covariance
 from dampkit.damper.valve import PARAMETERS
 from dampkit.quantities import Z95, Array, Estimate, propagated, read_only
 
+WARM_K = 15.0  # off the reference's temperature, from which it is told; common practice, no source
 MIDDLE_C = 37.5  # of 15 to 60 degC: see `bench_share`
 CURVE_POINTS = 81
 SLOPE_AT = 0.5  # of the way from the knee to the top force tested: where the slope above blow-off is read
@@ -41,9 +42,10 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> DamperFit:
         return _nothing(curves)
     spread = covariance(joint, curves)
     share = BenchShare.of(curves.run, curves.loops)
-    known = Known(spec, share, _temperature_c(curves))
+    warm_c = _temperature_c(curves)
+    known = Known(spec, share, MIDDLE_C if warm_c is None else warm_c)
     valves = {direction: _valve_fit(joint, spread, direction, known) for direction in SIGN}
-    quality = [*_doubts(joint, curves), *_unreached(valves)]
+    quality = [*_doubts(joint, curves), *_unreached(valves), *_warm(warm_c, spec)]
     taken = {
         direction: take_ups(curves.loops, joint, direction, curves.run.displacement_resolution_m) for direction in SIGN
     }
@@ -62,6 +64,7 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> DamperFit:
         quality=tuple(quality),
         take_ups=taken,
         moving_mass_kg=_estimate(joint, spread, "mass_kg"),
+        temperature_c=warm_c,
     )
 
 
@@ -74,10 +77,10 @@ class Known:
     temperature_c: float
 
 
-def _temperature_c(curves: Curves) -> float:
-    """Mean over the run's stages; where the log has none, the middle of where oil on a bench may be."""
+def _temperature_c(curves: Curves) -> float | None:
+    """Mean over the run's stages; None where the log tells none."""
     known = [loop.stage.temperature_c for loop in curves.loops if loop.stage.temperature_c is not None]
-    return float(np.mean(known)) if known else MIDDLE_C
+    return float(np.mean(known)) if known else None
 
 
 def _valve_fit(joint: JointFit, spread: Array, direction: str, unit: Known) -> ValveFit:
@@ -250,6 +253,20 @@ def _doubts(joint: JointFit, curves: Curves) -> list[Quality]:
             )
         )
     return out
+
+
+def _warm(is_c: float | None, spec: DamperSpec | None) -> list[Quality]:
+    if is_c is None or spec is None or spec.reference is None or abs(is_c - spec.reference.temperature_c) < WARM_K:
+        return []
+    return [
+        Quality(
+            "not_at_reference_temperature",
+            "note",
+            f"The unit was at about {is_c:.0f} degC; its reference holds at {spec.reference.temperature_c:.0f} degC. For that"
+            " comparison its clearances were brought there by the viscosity of a usual damper oil, with a wider interval."
+            " Test at the reference's temperature to be sure.",
+        )
+    ]
 
 
 def _unreached(valves: dict[str, ValveFit]) -> list[Quality]:

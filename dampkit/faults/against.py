@@ -12,6 +12,7 @@ import numpy as np
 from dampkit.damper.declared import Reference
 from dampkit.damper.fitted import ValveFit
 from dampkit.damper.valve import Valve
+from dampkit.damper.warmth import brought_to
 from dampkit.faults.judge import Case
 from dampkit.quantities import Z95, Array
 
@@ -82,7 +83,11 @@ def compare(case: Case) -> dict[str, Compared]:
     friction = case.damper.friction_force_n
     if reference is None or friction is None:
         return {}
-    sides = {d: f for d, f in (("rebound", case.damper.rebound), ("compression", case.damper.compression)) if f}
+    sides = {
+        d: brought_to(f, case.damper.temperature_c, reference.temperature_c)
+        for d, f in (("rebound", case.damper.rebound), ("compression", case.damper.compression))
+        if f
+    }
     points = {d: _reached(reference, d, fit, _seen_from(case, d)) for d, fit in sides.items()}
     points = {d: p for d, p in points.items() if p.velocity_m_s.size >= LEAST_SPEEDS}
     best: dict[str, list[Solution]] = {

@@ -12,7 +12,7 @@ from dampkit.faults.judge import PRACTICE, Case, Measure, finding, surest
 CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
 READING_MM = 0.15  # standard uncertainty of a fall, besides what the cycles' scatter shows
 LEAST_FORCE = 1.0  # of friction: what the valve's force must be, or its arrival is not seen
-LEAST_CYCLES = 3
+LEAST_CYCLES, MOST_CYCLES = 3, 24
 STAGES = 2  # stages after the first moving one that are looked at: air goes within about a dozen strokes
 
 
@@ -51,7 +51,7 @@ def _first(case: Case, direction: str) -> list[Loop]:
 
 def _fall_mm(case: Case, loop: Loop, direction: str) -> tuple[float, float] | None:
     """How much the held-back travel falls over the cycles of a stage, by a straight line, and its standard uncertainty."""
-    cycles = np.vstack([loop.run_in_force_n, loop.force_n])
+    cycles = np.vstack([loop.run_in_force_n, loop.force_n])[:MOST_CYCLES]
     found = [held_back(loop, case.damper, direction, force) for force in cycles]
     at = 1e3 * np.array([h.at_m for h in found if h is not None])
     if at.size < LEAST_CYCLES:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import asdict
+from typing import TYPE_CHECKING
 
 import dampkit
 from dampkit.bench.run import Quality
@@ -13,10 +14,7 @@ from dampkit.damper.fitted import DamperFit, ValveFit
 from dampkit.faults.finding import Finding
 from dampkit.faults.judge import Case
 from dampkit.faults.next_tests import next_tests
-from dampkit.needs.suit import Suit
 from dampkit.outcome import result as record
-from dampkit.outcome.change.advise import Unit, advise
-from dampkit.outcome.change.stock import Stock
 from dampkit.outcome.choose import choose
 from dampkit.outcome.extras import Extras
 from dampkit.outcome.inspection import read_sheet, sheet_record
@@ -24,9 +22,12 @@ from dampkit.outcome.reference import compare_with_reference
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.rounding import short as _short
 from dampkit.outcome.suits import suits
-from dampkit.outcome.vehicle_record import vehicle_record
 from dampkit.outcome.verdict import Known, decide
 from dampkit.quantities import Estimate
+
+if TYPE_CHECKING:
+    from dampkit.needs.suit import Suit
+    from dampkit.outcome.change.advise import AdviceRecord
 
 LOOP_POINTS = 128  # of a stored loop
 POINTS_KEPT = 150
@@ -50,9 +51,8 @@ def conclude(
     known = Known(tuple(quality), faults, reference, suitable, seen, asked)
     choice = choose(decide(known), extras.costs, seen)
     advice = None
-    if may_set(known):
-        unit = Unit(fit, run, spec, reference, suited, suitable, extras.stock or Stock())
-        advice = advise(unit, tuple(f.sentence for f in faults))
+    if may_set(known) and (reference or suited):
+        advice = _advice(case, known, suited, extras)
     return record.Result(
         version=dampkit.__version__,
         damper=_damper(case),
@@ -71,7 +71,7 @@ def conclude(
         valve=record.BothValves(rebound=_valve(fit.rebound), compression=_valve(fit.compression)),
         lag=_lag(fit),
         faults=tuple(record.FaultRecord.model_validate(asdict(f)) for f in faults),
-        vehicle=None if suited is None else vehicle_record(suited),
+        vehicle=None if suited is None else _vehicle(suited),
         reference=reference,
         verdict=record.VerdictRecord.model_validate(asdict(choice.verdict)),
         advice=advice,
@@ -82,6 +82,21 @@ def conclude(
         next_tests=next_tests(case, faults),
         sources=SOURCES,
     )
+
+
+def _advice(case: Case, known: Known, suited: Suit | None, extras: Extras) -> AdviceRecord | None:
+    from dampkit.outcome.change.advise import Unit, advise  # takes a while to import, and many runs ask for none
+    from dampkit.outcome.change.stock import Stock
+
+    stock = extras.stock or Stock()
+    unit = Unit(case.damper, case.curves.run, case.spec, known.reference, suited, known.suits, stock)
+    return advise(unit, tuple(f.sentence for f in known.findings))
+
+
+def _vehicle(suited: Suit) -> record.VehicleRecord:
+    from dampkit.outcome.vehicle_record import vehicle_record
+
+    return vehicle_record(suited)
 
 
 def may_set(known: Known) -> bool:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dampkit.bench.toml_file import declared
-from dampkit.outcome.change.stock import Stock
-from dampkit.outcome.costs import CostSpec
-from dampkit.outcome.inspection import InspectionSpec
+
+if TYPE_CHECKING:
+    from dampkit.outcome.change.stock import Stock
+    from dampkit.outcome.costs import CostSpec
+    from dampkit.outcome.inspection import InspectionSpec
 
 
 @dataclass(frozen=True)
@@ -26,4 +29,10 @@ def extras(
     costs: str | Path | CostSpec | None,
 ) -> Extras:
     """From TOML files or what was read from them. Raises BadSettings for an unusable one."""
+    if stock is None and inspection is None and costs is None:
+        return Extras()
+    from dampkit.outcome.change.stock import Stock  # each takes a while to import
+    from dampkit.outcome.costs import CostSpec
+    from dampkit.outcome.inspection import InspectionSpec
+
     return Extras(declared(stock, Stock), declared(inspection, InspectionSpec), declared(costs, CostSpec))

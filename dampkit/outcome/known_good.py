@@ -10,6 +10,7 @@ import numpy as np
 
 from dampkit.damper.declared import Damper
 from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.warmth import brought_to
 from dampkit.errors import BadSettings
 from dampkit.outcome.reference import EDGE, Direction, reading_at
 from dampkit.outcome.tolerance import two_sided_k
@@ -31,6 +32,7 @@ class KnownGood:
     velocity_m_s: Array
     mean_n: dict[Direction, Array]
     deviation_n: dict[Direction, Array]
+    temperature_c: float | None = None  # mean of the units, where all logs tell it
 
     def tolerance_n(self, way: Direction) -> Array:
         return self.k * self.deviation_n[way]
@@ -52,7 +54,9 @@ def known_good(
     tops = [valve.velocity_m_s[-1] for fit in fits for valve in (fit.rebound, fit.compression) if valve is not None]
     top = min(tops, default=0.0) * (1 + EDGE)
     v = np.array([s for s in (speeds_m_s or USUAL_SPEEDS_M_S) if s <= top])
-    read = {way: _readings(fits, way, v) for way in get_args(Direction)}
+    temperatures = [fit.temperature_c for fit in fits if fit.temperature_c is not None]
+    warm = float(np.mean(temperatures)) if len(temperatures) == len(fits) else None
+    read = {way: _readings(fits, way, v, warm) for way in get_args(Direction)}
     if v.size == 0 or any(np.isnan(forces).any() for forces in read.values()):
         raise BadSettings(
             "reference",
@@ -62,7 +66,7 @@ def known_good(
         )
     mean = {way: forces.mean(axis=0) for way, forces in read.items()}
     deviation = {way: forces.std(axis=0, ddof=1) for way, forces in read.items()}
-    return KnownGood(len(fits), share, confidence, two_sided_k(len(fits), share, confidence), v, mean, deviation)
+    return KnownGood(len(fits), share, confidence, two_sided_k(len(fits), share, confidence), v, mean, deviation, warm)
 
 
 def damper_toml(found: KnownGood, damper: Damper) -> str:
@@ -75,6 +79,8 @@ def damper_toml(found: KnownGood, damper: Damper) -> str:
     given = damper.model_dump(exclude_none=True, exclude={"serial"})
     lines += [f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value!r}" for key, value in given.items()]
     lines += ["", "[reference]", f"velocity_m_s = {_list(found.velocity_m_s, 3)}"]
+    if found.temperature_c is not None:
+        lines.append(f"temperature_c = {found.temperature_c:.1f}")
     lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in get_args(Direction)]
     lines += [
         f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_N), 1)}" for way in get_args(Direction)
@@ -82,11 +88,13 @@ def damper_toml(found: KnownGood, damper: Damper) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _readings(fits: Sequence[DamperFit], way: Direction, v: Array) -> Array:
-    """Shape (units, K); not a number where a unit has no force."""
+def _readings(fits: Sequence[DamperFit], way: Direction, v: Array, to_c: float | None) -> Array:
+    """Shape (units, K), all at one temperature where it is known; not a number where a unit has no force."""
     rows = []
     for fit in fits:
         valve: ValveFit | None = getattr(fit, way)
+        if valve is not None and to_c is not None:
+            valve = brought_to(valve, fit.temperature_c, to_c)
         found = [reading_at(float(s), valve, fit.friction_force_n) for s in v]
         rows.append([np.nan if r is None else r.value for r in found])
     return np.array(rows, dtype=np.float64)

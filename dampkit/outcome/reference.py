@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.warmth import brought_to
 from dampkit.outcome.conformity import judge
 from dampkit.outcome.result import ReferencePoint
 from dampkit.quantities import Estimate
@@ -38,7 +39,8 @@ def compare_with_reference(
     points = []
     for direction, valve, forces in sides:
         for v, wanted, slack in zip(reference.velocity_m_s, forces, allowances(reference, direction), strict=True):
-            measured = reading_at(v, valve, fit.friction_force_n, run)
+            there = None if valve is None else brought_to(valve, fit.temperature_c, reference.temperature_c)
+            measured = slid(v, fit, run) if fit.sliding else reading_at(v, there, fit.friction_force_n, run)
             points.append(_point(direction, v, wanted, slack, measured))
     return tuple(points)
 
@@ -66,6 +68,17 @@ def reading_at(
     total = force + friction.value
     bench = 0.0 if run is None else math.hypot((run.force_percent or 0) / 100 * total, run.force_uncertainty_n or 0)
     half = math.hypot(0.5 * (high - low), friction.half_width, bench)
+    return Estimate(total, total - half, total + half)
+
+
+def slid(velocity_m_s: float, fit: DamperFit, run: Run | None = None) -> Estimate | None:
+    """What a friction damper reads at a speed, N; None beyond the speeds tested."""
+    sliding, friction = fit.sliding, fit.friction_force_n
+    if sliding is None or friction is None or velocity_m_s > sliding.velocity_m_s[-1] * (1 + EDGE):
+        return None
+    total = float(np.interp(velocity_m_s, sliding.velocity_m_s, sliding.force_n))
+    bench = 0.0 if run is None else math.hypot((run.force_percent or 0) / 100 * total, run.force_uncertainty_n or 0)
+    half = math.hypot(friction.half_width, bench)
     return Estimate(total, total - half, total + half)
 
 

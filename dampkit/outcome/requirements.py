@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from scipy.special import stdtrit
 
@@ -15,13 +16,15 @@ from dampkit.faults.judge import Case
 from dampkit.faults.oil import LATE_LIMIT_MM as LOST_LIMIT_MM
 from dampkit.needs.ratio import equivalent_damping
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.needs.suit import Suit
 from dampkit.outcome.conformity import Answer, guard_band, judge
 from dampkit.outcome.need_band import against_need
 from dampkit.outcome.result import EstimateRecord, ReferencePoint, RequirementRecord
 from dampkit.outcome.suits import Suits
 from dampkit.outcome.verdict import NEED_BAND, TARGET
 from dampkit.quantities import Z95, Estimate
+
+if TYPE_CHECKING:
+    from dampkit.needs.suit import Suit
 
 FADE_LIMIT_PERCENT = 100 * LIMIT_SHARE  # of the damping at one speed, first to last time it is run
 SAME_SPEED = 0.05  # share by which two stages may differ and count as the same speed

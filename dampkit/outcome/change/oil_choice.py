@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dampkit.bench.run import Run
+from dampkit.damper.oil import viscosity_mm2_s, walther_constants
 from dampkit.outcome.change.aim import Aim, Direction
 from dampkit.outcome.change.levers import Ratios
-from dampkit.outcome.change.oil import viscosity_mm2_s, walther_constants
 from dampkit.outcome.change.predict import Side
 from dampkit.outcome.change.search import worst_miss
 from dampkit.outcome.change.stock import OilGrade, Oils

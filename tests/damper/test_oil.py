@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dampkit.outcome.change.oil import viscosity_mm2_s, walther_constants
+from dampkit.damper.oil import viscosity_mm2_s, walther_constants
 from dampkit.outcome.change.oil_choice import oil_ratio
 from dampkit.outcome.change.stock import OilGrade
 
