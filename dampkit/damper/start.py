@@ -6,7 +6,7 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S
-from dampkit.quantities import Array
+from dampkit.quantities import Array, not_negative_fit
 
 MIDDLE = {"rebound": 0, "compression": 256}  # loop points at mid-stroke, where force carries neither inertia nor lag
 SIGN = {"rebound": 1.0, "compression": -1.0}
@@ -58,10 +58,8 @@ def candidates(speed: Array, force: Array) -> list[dict[str, float]]:
 
 def _below_knee(speed: Array, force: Array) -> dict[str, float]:
     """Leak and bleed through the points by non-negative least squares, relative errors weighed alike."""
-    from scipy.optimize import nnls
-
     columns = np.stack([force, np.sqrt(force)], axis=1) / speed[:, None]
-    leak, bleed = nnls(columns, np.ones(speed.size))[0]
+    leak, bleed = not_negative_fit(columns, np.ones(speed.size))
     return {"leak": float(leak), "bleed": max(float(bleed), 1e-3 * float(speed[-1]) / float(np.sqrt(force[-1])))}
 
 

@@ -12,6 +12,8 @@ from dampkit.quantities import Array, Index
 OPEN_AT_BOUND = ".leak"  # a leak that the fit puts at nothing may still be there, and the bleed carries it then
 LEAST_LEFT = 1e-3  # of the information on a combination of parameters that must be left without a block
 
+NOISE_ROWS = 20_000  # are enough for the noise of a long stage
+
 
 def covariance(joint: JointFit, curves: Curves) -> Array:
     """Covariance (K, K) of the free parameters; rows of parameters at a bound are zero, but for a leak.
@@ -90,6 +92,9 @@ def _shifts(joint: JointFit, curves: Curves) -> list[tuple[Index, float]]:
 
 
 def row_noise_n(run: Run, start: int, stop: int) -> float:
-    """Standard deviation [N] of the force from row to row, which motion hardly enters: from second differences."""
-    rough = np.diff(run.force_n[start:stop], 2)
-    return float(np.sqrt(np.mean(rough**2) / 6)) if rough.size else 0.0
+    """Standard deviation [N] of the force from row to row, which motion hardly enters: from second differences.
+
+    Their median, so that the force's turning over at a reversal does not count.
+    """
+    rough = np.diff(run.force_n[start : min(stop, start + NOISE_ROWS)], 2)
+    return 1.4826 * float(np.median(np.abs(rough))) / 6**0.5 if rough.size else 0.0

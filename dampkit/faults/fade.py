@@ -9,7 +9,9 @@ from dampkit.faults.finding import Finding
 from dampkit.faults.judge import PRACTICE, Case, Measure, finding
 
 LIMIT_SHARE = 0.05  # common practice: 15 % from 20 to 70 degC is good, and one log seldom warms a unit by 15 K
-LEAST_CYCLES = 4  # of which the first and the last are left out: they hold the start and the stop
+LEAST_CYCLES = 6  # of which the first and the last are left out, and four are needed to tell a slope from scatter; own
+LEAST_RISE_K = 2.0  # warming without which force lost is not fade; common practice, no source
+RISE_ERROR_K = 0.5  # standard uncertainty of a rise of the probe; common practice
 COLD_STAGES = 3  # moving stages at the start of a log that have not warmed the unit yet; common practice
 STEADY_SHARE = 0.01  # standard uncertainty of a loss: repeatability of work per cycle; common practice
 
@@ -28,10 +30,13 @@ def fade(case: Case) -> Finding | None:
     measure = Measure(
         "work per cycle lost over the run", lost, float(np.hypot(error, STEADY_SHARE)), "", LIMIT_SHARE, PRACTICE
     )
+    measures = [measure]
     rise = _rise_c(case.moving)
+    if rise is not None:
+        measures.append(Measure("warming over the run", rise, RISE_ERROR_K, "K", LEAST_RISE_K, PRACTICE))
     warm = "" if rise is None else f" while the unit warmed by {rise:.0f} degC"
     sentence = f"Fades: {100 * lost:.0f} % less work per cycle at the end of the run{warm}, loop shape kept"
-    return finding("fade", [measure], sentence, case.moving[-1].stage.index if case.moving else None)
+    return finding("fade", measures, sentence, case.moving[-1].stage.index if case.moving else None)
 
 
 def short_when_cold(case: Case) -> bool:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from dampkit.curves.loop import Loop
-from dampkit.damper.points import noise_n, smoothed
+from dampkit.damper.points import SMOOTH, smoothed
+from dampkit.damper.uncertainty import row_noise_n
 from dampkit.faults.finding import Finding
 from dampkit.faults.judge import PRACTICE, Case, Measure, finding
 from dampkit.quantities import Array, Mask
@@ -59,7 +60,7 @@ def _slack_mm(loop: Loop, case: Case, friction_n: float) -> float | None:
     """
     resolution = case.curves.run.force_resolution_n
     force = smoothed(loop.mean_force_n - _mass_kg(case) * loop.acceleration_m_s2)
-    still = max(BAND * noise_n(loop, resolution) / 5**0.5, resolution, OF_PEAK * float(np.abs(force).max()))
+    still = max(BAND * _noise_n(loop, case), resolution, OF_PEAK * float(np.abs(force).max()))
     if still > BELOW_FRICTION * friction_n or force.max() < 3 * still or force.min() > -3 * still:
         return None
     idle = np.abs(force) < still
@@ -68,6 +69,14 @@ def _slack_mm(loop: Loop, case: Case, friction_n: float) -> float | None:
     down = int(np.argmin(force))
     both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
     return 1e3 * 0.5 * sum(both) if min(both) > 0 else 0.0
+
+
+def _noise_n(loop: Loop, case: Case) -> float:
+    """Standard deviation of the smoothed force: rows far apart lend their noise to several points at once."""
+    stage = loop.stage
+    rows = stage.stop - stage.start
+    averaged = max(stage.cycles, SMOOTH * rows / loop.velocity_m_s.size)
+    return row_noise_n(case.curves.run, stage.start, stage.stop) / float(averaged) ** 0.5
 
 
 def _mass_kg(case: Case) -> float:

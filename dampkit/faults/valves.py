@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from dampkit.faults.against import Compared, Part
+from dampkit.faults.against import WORTH_ASKING, Compared, Part
 from dampkit.faults.finding import Finding
-from dampkit.faults.judge import Case, Measure, finding, surest
+from dampkit.faults.judge import PRACTICE, Case, Measure, finding, surest
 
 BASIS = "the unit's own reference and its tolerance"
 OPEN_RATIO = 1.5  # own: a bleed so much larger than when good is a valve held off its seat; drill wear stays far below
+EARLY_RATIO = 0.75  # of the good blow-off force: preload is set within 10 to 15 %; common practice, from memory
+KNEE_ERROR = (
+    0.05  # standard uncertainty of that ratio: knee as fitted, and as drawn from the reference's few points; own
+)
 SWAP_GAIN = 4.0  # own: the forces fit the other direction's reference so many times better
 
 
@@ -23,8 +27,12 @@ def internal_leak(case: Case, compared: dict[str, Compared]) -> Finding | None:
 
 
 def weak_blowoff(case: Case, compared: dict[str, Compared]) -> Finding | None:
-    """Low-speed force right, the knee at too low a force: a tired or wrong spring. Source: [merritt1967] ch. 3."""
-    return surest([_part("weak_blowoff", c, "blowoff", -1) for c in compared.values()])
+    """Low-speed force right, the knee at too low a force: a tired or wrong spring. Source: [merritt1967] ch. 3.
+
+    Where the valve is steep above the knee, the force may stay in its window though the spring is far off: then the
+    knee itself tells.
+    """
+    return surest([f for c in compared.values() for f in (_part("weak_blowoff", c, "blowoff", -1), _opens_early(c))])
 
 
 def blocked_bleed(case: Case, compared: dict[str, Compared]) -> Finding | None:
@@ -87,6 +95,26 @@ def _part(code: str, c: Compared, part: Part, sign: int) -> Finding | None:
         f"{abs(share * (c.measured_n[at] - c.wanted_n[at])):.0f} % {over} the reference{_how(code, c)}"
     )
     return finding(code, [measure], sentence)
+
+
+def _opens_early(c: Compared) -> Finding | None:
+    """A knee far under the good one, whose effect on the force is at least half the tolerance."""
+    if "blowoff" not in c.changed:
+        return None
+    lost = -c.effect_n("blowoff") / c.slack_n
+    at = int(np.argmax(lost))
+    measures = [
+        Measure("blow-off force over the good unit's", c.ratio("blowoff"), KNEE_ERROR, "", EARLY_RATIO, PRACTICE, "below"),
+        Measure(
+            f"{c.direction} force lost by it at {c.velocity_m_s[at]:g} m/s, in tolerances", float(lost[at]),
+            float(np.hypot(c.error_n[at], c.left_n[at]) / c.slack_n[at]), "", WORTH_ASKING, BASIS,
+        ),
+    ]  # fmt: skip
+    sentence = (
+        f"Blow-off weak: {c.direction} opens at {100 * c.ratio('blowoff'):.0f} % of the good force; the force at"
+        f" {c.velocity_m_s[at]:g} m/s is {abs(c.measured_n[at] / c.wanted_n[at] - 1) * 100:.0f} % under the reference"
+    )
+    return finding("weak_blowoff", measures, sentence)
 
 
 def _how(code: str, c: Compared) -> str:

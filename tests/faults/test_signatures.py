@@ -95,7 +95,10 @@ def test_a_tight_place_is_found_where_it_is(hump_n: float, found: bool) -> None:
 
 def test_work_that_falls_with_cycles_is_fade() -> None:
     unit = made.damper()
-    loops = made.ladder(unit)
+    loops = tuple(
+        replace(x, stage=replace(x.stage, cycles=8), force_n=read_only(np.tile(x.force_n, (2, 1))))
+        for x in made.ladder(unit)
+    )
     falling = tuple(
         replace(x, force_n=read_only(x.force_n * np.linspace(1.0, 0.96, len(x.force_n))[:, None])) for x in loops
     )
