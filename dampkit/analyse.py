@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from dampkit.bench.run import Run
+    from dampkit.curves.loop import Curves
     from dampkit.damper.declared import DamperSpec
+    from dampkit.damper.fitted import DamperFit
     from dampkit.needs.declared import VehicleSpec
+    from dampkit.needs.suit import Suit
     from dampkit.outcome.change.stock import Stock
     from dampkit.outcome.costs import CostSpec
     from dampkit.outcome.inspection import InspectionSpec
@@ -36,15 +39,31 @@ def analyse(
     from dampkit.damper.identify import identify
     from dampkit.faults.diagnose import diagnose
     from dampkit.faults.judge import Case
-    from dampkit.needs.declared import VehicleSpec
-    from dampkit.needs.suit import suit
     from dampkit.outcome.conclude import conclude
     from dampkit.outcome.extras import extras
 
     more = extras(stock, inspection, costs)
-    unit, car = declared(damper, DamperSpec), declared(vehicle, VehicleSpec)
+    unit, car = declared(damper, DamperSpec), _vehicle(vehicle)
     curves = trace(run)
     fitted = identify(curves, unit)
     faults = diagnose(Case(curves, fitted, unit))
-    suited = suit(curves, car, fitted)
+    suited = _suited(curves, car, fitted)
     return conclude(Case(curves, fitted, unit), faults, suited, more)
+
+
+def _vehicle(vehicle: str | Path | VehicleSpec | None) -> VehicleSpec | None:
+    if vehicle is None:
+        return None
+    from dampkit.bench.toml_file import declared
+    from dampkit.needs.declared import VehicleSpec
+
+    return declared(vehicle, VehicleSpec)
+
+
+def _suited(curves: Curves, car: VehicleSpec | None, fitted: DamperFit) -> Suit | None:
+    """Without a vehicle the room that works out its needs is not even imported."""
+    if car is None:
+        return None
+    from dampkit.needs.suit import suit
+
+    return suit(curves, car, fitted)

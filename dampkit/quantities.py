@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -93,3 +94,30 @@ def with_interval(estimate: Estimate | None, unit: str) -> str:
     places = places_for(estimate.half_width)
     value, low, high = (f"{round(x, places):.{max(0, places)}f}" for x in (estimate.value, estimate.low, estimate.high))
     return f"{value}{tail} ({low} to {high})"
+
+
+def running_integral(values: Array, over: Array) -> Array:
+    """Integral of `values` over `over` from the first place on, trapezoid rule; both and the result shape (N,), N > 0."""
+    steps = np.diff(over)
+    steps *= 0.5 * (values[1:] + values[:-1])
+    out = np.zeros(values.size)
+    np.cumsum(steps, out=out[1:])
+    return out
+
+
+def not_negative_fit(columns: Array, values: Array, free: int = 0) -> Array:
+    """Least squares with coefficients >= 0, the last `free` of them of any sign. columns (N, K), values (N,), result (K,).
+
+    Every choice of coefficients held at 0 is tried, so K - free must be small. Source: own; exact, as the best fit
+    is the free one on the columns that are not held. Checked against scipy.optimize.nnls, which takes long to import.
+    """
+    bounded = columns.shape[1] - free
+    best, least = np.zeros(columns.shape[1]), np.inf
+    for choice in product((True, False), repeat=bounded):
+        used = np.array([*choice, *([True] * free)])
+        found = np.zeros(columns.shape[1])
+        found[used] = np.linalg.lstsq(columns[:, used], values, rcond=None)[0] if used.any() else ()
+        rest = float(np.sum((values - columns @ found) ** 2))
+        if rest < least and (found[:bounded] >= 0).all():
+            best, least = found, rest
+    return best

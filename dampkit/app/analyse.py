@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -15,10 +16,6 @@ from dampkit.app.making import Wanted, outputs
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.toml_file import declared
 from dampkit.damper.declared import DamperSpec
-from dampkit.needs.declared import VehicleSpec
-from dampkit.outcome.change.stock import Stock
-from dampkit.outcome.costs import CostSpec
-from dampkit.outcome.inspection import InspectionSpec
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
@@ -51,9 +48,10 @@ def analyse(files: Files, json_to: str | None, wanted: Wanted, *, fail_on_fault:
     check_outputs([p for p in (json_file, wanted.report) if p], files.all)
     bench = (declared(files.bench, BenchSpec) or BenchSpec()).used_as_logged(files.as_logged)
     damper = declared(files.damper, DamperSpec)
-    vehicle = declared(files.vehicle, VehicleSpec)
-    inspection = declared(files.inspection, InspectionSpec)
-    costs, stock = declared(files.costs, CostSpec), declared(files.stock, Stock)
+    vehicle = _declared(files.vehicle, "dampkit.needs.declared", "VehicleSpec")
+    inspection = _declared(files.inspection, "dampkit.outcome.inspection", "InspectionSpec")
+    costs = _declared(files.costs, "dampkit.outcome.costs", "CostSpec")
+    stock = _declared(files.stock, "dampkit.outcome.change.stock", "Stock")
     run = dampkit.read_run(files.run, bench)
     result = dampkit.analyse(run, damper, vehicle, inspection=inspection, costs=costs, stock=stock)
     text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
@@ -68,6 +66,11 @@ def analyse(files: Files, json_to: str | None, wanted: Wanted, *, fail_on_fault:
     typer.echo(f"dampkit: {files.run}: the verdict is {result.verdict.action!r}, expected 'fit'", err=True)
     typer.echo(f"  Do: {result.verdict.next_step}", err=True)
     return 1
+
+
+def _declared(path: Path | None, module: str, name: str) -> Any:
+    """What a TOML file declares; its model is imported only where there is a file, as each takes a while."""
+    return None if path is None else declared(path, getattr(import_module(module), name))
 
 
 def summary(result: Result) -> list[str]:

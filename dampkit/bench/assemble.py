@@ -59,7 +59,7 @@ def assemble(
     for kind, channel in channels.items():
         notes.did(f"{kind} from column {channel.heading!r}", channel.how, unit=channel.unit or channel.form)
     if spec.zero.force_n is not None:
-        si["force"] = si["force"] - spec.zero.force_n
+        si["force"] = si["force"] - spec.zero.force_n if spec.zero.force_n else si["force"]
         notes.did("cell zero taken off", "declared in bench.toml", force_n=spec.zero.force_n)
     motion, declared_way = _motion(signals.time_s, si, spec, notes)
     orientation = orient(motion, si["force"], spec.signs, declared_way, spec.zero.force_n is not None, notes)
@@ -69,8 +69,8 @@ def assemble(
         sha256=digest,
         rows_read=signals.rows_read,
         time_s=_sealed(signals.time_s),
-        displacement_m=_sealed(orientation.motion * motion),
-        force_n=_sealed(orientation.force * si["force"]),
+        displacement_m=_sealed(motion if orientation.motion > 0 else -motion),
+        force_n=_sealed(si["force"] if orientation.force > 0 else -si["force"]),
         measured_velocity_m_s=_velocity(si, motion, signals.time_s, orientation, spec, notes),
         temperature_c=_sealed(si["temperature"]) if "temperature" in si else None,
         zero_known=spec.zero.force_n is not None,
@@ -114,8 +114,9 @@ def _signals(table: Table, channels: Channels, layout: Layout, spec: BenchSpec, 
         time, raw = time[keep], {kind: values[keep] for kind, values in raw.items()}
     for kind, values in raw.items():
         raw[kind] = _gaps_bridged(time, values)
-    note_gaps(time - time[0], notes)
-    return Signals(time - time[0], raw, int(filled.sum()))
+    time = time - time[0]
+    note_gaps(time, notes)
+    return Signals(time, raw, int(filled.sum()))
 
 
 def _moved(raw: dict[Kind, Array]) -> Kind:

@@ -17,7 +17,7 @@ Positive = Annotated[FiniteFloat, Field(gt=0)]
 class Declared(BaseModel):
     """Base of everything a person declares in TOML: frozen, unknown keys refused."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)  # built when used
 
 
 def _unit_for(kind: Kind) -> AfterValidator:

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.integrate import cumulative_trapezoid
-from scipy.signal import find_peaks
 
 from dampkit.bench.units import FACTORS, Kind
-from dampkit.quantities import Array
+from dampkit.quantities import Array, running_integral
 
 COARSE_ROWS = 200_000
 SMALLEST_STROKE = 0.05  # of the range; smaller turns are not strokes
@@ -35,7 +33,7 @@ def displacement_from_velocity(time_s: Array, velocity_m_s: Array) -> Integrated
     Source: own; exact for a steady offset, checked against motion with known drift.
     """
     span = float(time_s[-1] - time_s[0])
-    raw = cumulative_trapezoid(velocity_m_s, time_s, initial=0)
+    raw = running_integral(velocity_m_s, time_s)
     offset = float(raw[-1]) / span
     raw = raw - offset * (time_s - time_s[0])
     drift = np.zeros_like(raw)
@@ -58,6 +56,8 @@ def _drift(time_s: Array, position: Array) -> Array:
 
 def _middles(time_s: Array, position: Array) -> tuple[Array, Array]:
     """Times of turning points with like strokes on both sides, and the middle of the motion there."""
+    from scipy.signal import find_peaks  # takes long to import, and most logs have a displacement
+
     step = max(1, position.size // COARSE_ROWS)
     t, x = time_s[::step], position[::step]
     prominence = SMALLEST_STROKE * float(np.ptp(x))
@@ -77,7 +77,7 @@ def velocity_over_slope(time_s: Array, displacement: Array, velocity: Array) -> 
     """
     rows = max(1, time_s.size // 20_000)
     stretch = max(4, rows)
-    travelled = cumulative_trapezoid(velocity, time_s, initial=0)[::stretch]
+    travelled = running_integral(velocity, time_s)[::stretch]
     x = displacement[::stretch]
     dx, dv = np.diff(x), np.diff(travelled)
     dv = dv - dv.mean()

@@ -59,9 +59,12 @@ def orient(
 
 def work_share(motion: Array, force: Array) -> float:
     """Net work over the sum of all work moved either way: 1 for a pure damper, 0 for a pure spring."""
-    work = 0.5 * (force[1:] + force[:-1] - 2 * np.mean(force)) * np.diff(motion)
-    moved = float(np.abs(work).sum())
-    return float(work.sum()) / moved if moved > 0 else 0.0
+    work = force[1:] + force[:-1]
+    work -= 2 * float(np.mean(force))
+    work *= np.diff(motion)
+    net = float(work.sum())
+    moved = float(np.abs(work, out=work).sum())
+    return net / moved if moved > 0 else 0.0
 
 
 def _slow_push(motion: Array, force: Array) -> float:

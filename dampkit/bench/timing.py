@@ -37,7 +37,8 @@ def time_axis(
         counts = np.arange(rows, dtype=np.float64) if values is None else values
         return counts / _rate(declared_hz, noted_hz, channel, notes, where)
     time = _clock(values) if channel.form == "clock" else _counted(values, channel, notes, where)
-    steps = np.diff(time[np.isfinite(time)][:100_000])
+    early = time[:100_000]
+    steps = np.diff(early[np.isfinite(early)])
     measured = 1.0 / float(np.median(steps) or np.inf) if steps.size else 0.0
     for said, source in ((declared_hz, "bench.toml"), (noted_hz, "the preamble")):
         if said is not None and measured > 0 and abs(measured / said - 1) > 0.02:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.integrate import cumulative_trapezoid
 
 from dampkit.bench.run import Quality, Run
 from dampkit.curves.loop import Loop
-from dampkit.quantities import Array, Mask, number
+from dampkit.quantities import Array, Mask, not_negative_fit, number, running_integral
 
 SAME_STROKE = 0.03
 SAME_SPEED = 0.05
@@ -171,13 +170,10 @@ def temperature_drift_k(time_s: Array, temperature_c: Array, displacement_m: Arr
 
     T - T0 = a work - b integral(T - T0) + c t with a, b >= 0, least squares. Source: own; lumped heat balance of a body.
     """
-    from scipy.optimize import nnls
-
-    work = cumulative_trapezoid(force_n, displacement_m, initial=0)
+    work = running_integral(force_n, displacement_m)
     few = np.unique(np.linspace(0, time_s.size - 1, TEMPERATURE_ROWS).astype(np.intp))
     rise = temperature_c[few] - float(np.median(temperature_c[: max(1, time_s.size // 100)]))
     t = (time_s[few] - time_s[0]) / max(float(time_s[-1] - time_s[0]), 1e-9)
     heat = np.maximum.accumulate(work[few] - work[0]) / max(float(np.ptp(work[few])), 1e-12)
-    lost = -cumulative_trapezoid(rise, t, initial=0)
-    solved = nnls(np.stack([heat, lost, t, -t], axis=1), rise)[0]
-    return float(solved[2] - solved[3])
+    lost = -running_integral(rise, t)
+    return float(not_negative_fit(np.stack([heat, lost, t], axis=1), rise, free=1)[2])

@@ -38,8 +38,27 @@ class Periodic:
 
 
 def _columns(t: Array, frequency_hz: float, harmonics: int) -> Array:
-    angle = 2 * np.pi * frequency_hz * t[:, None] * np.arange(1, harmonics + 1)
-    return np.hstack([np.ones((t.size, 1)), np.cos(angle), np.sin(angle)])
+    """One, cosines, sines; shape (N, 1 + 2 H). Higher harmonics are powers of the first turn, cheaper than their own."""
+    turn = np.exp(2j * np.pi * frequency_hz * t)
+    out = np.ones((t.size, 1 + 2 * harmonics), order="F")
+    power = turn
+    for k in range(1, harmonics + 1):
+        out[:, k], out[:, harmonics + k] = power.real, power.imag
+        power = power * turn
+    return out
+
+
+def _solved(columns: Array, values: Array) -> Array:
+    """Least squares by the normal equations of columns scaled to length one; the columns are sines, nearly at right angles."""
+    scale = np.linalg.norm(columns, axis=0)
+    scale[scale == 0] = 1.0
+    normal = (columns.T @ columns) / np.outer(scale, scale)
+    right = (columns.T @ values) / scale
+    try:
+        solved = np.linalg.solve(normal, right) / scale
+    except np.linalg.LinAlgError:
+        solved = np.linalg.lstsq(columns, values, rcond=None)[0]
+    return np.asarray(solved)
 
 
 def fit_periodic(
@@ -54,16 +73,15 @@ def fit_periodic(
     t = time_s - origin
     span = float(np.ptp(t))
     f = frequency_hz
+    order = np.arange(1, harmonics + 1)
     for _ in range(rounds):
         base = _columns(t, f, harmonics)
-        coefficients = np.linalg.lstsq(base, displacement_m, rcond=None)[0]
+        coefficients = _solved(base, displacement_m)
         c, s = coefficients[1 : 1 + harmonics], coefficients[1 + harmonics :]
-        order = np.arange(1, harmonics + 1)
         slope = 2 * np.pi * t * (base[:, 1 : 1 + harmonics] @ (order * s) - base[:, 1 + harmonics :] @ (order * c))
-        wide = np.column_stack([base, slope])
-        change = float(np.linalg.lstsq(wide, displacement_m, rcond=None)[0][-1])
+        change = float(_solved(np.column_stack([base, slope]), displacement_m)[-1])
         f += float(np.clip(change, -0.05 * f, 0.05 * f))
         if abs(change) * span < 1e-6:
             break
-    solved = read_only(np.linalg.lstsq(_columns(t, f, harmonics), displacement_m, rcond=None)[0])
+    solved = read_only(_solved(_columns(t, f, harmonics), displacement_m))
     return Periodic(f, origin, float(solved[0]), solved[1 : 1 + harmonics], solved[1 + harmonics :])

@@ -63,26 +63,23 @@ StageCut = tuple[int, int, float, int, float, float | None]
 
 def _stretches(halves: HalfStrokes) -> list[Stretch]:
     """Runs of half-strokes alike in stroke and duration; a lone one counts too."""
-    runs: list[list[int]] = []
-    for i in range(len(halves)):
-        if runs and _alike(halves, runs[-1], i):
-            runs[-1].append(i)
-        else:
-            runs.append([i])
+    if not len(halves):
+        return []
+    stroke, duration = halves.stroke_m.tolist(), halves.duration_s.tolist()
+    so_far = np.concatenate([[0.0], np.cumsum(halves.stroke_m)]).tolist()
+    firsts = [0]
+    for i in range(1, len(stroke)):
+        first = firsts[-1]
+        mean = (so_far[i] - so_far[first]) / (i - first)
+        # held against the last one the same way where there is one: out and back may differ where the drive slows
+        before, slack = (duration[i - 1], 4 * SAME_DURATION) if i - first == 1 else (duration[i - 2], SAME_DURATION)
+        if abs(stroke[i] / mean - 1) >= SAME_STROKE or abs(duration[i] / before - 1) >= slack:
+            firsts.append(i)
     ends = halves.start_s + halves.duration_s
     return [
-        Stretch(float(halves.start_s[r[0]]), float(ends[r[-1]]), len(r), float(np.mean(halves.stroke_m[r])))
-        for r in runs
+        Stretch(float(halves.start_s[a]), float(ends[b - 1]), b - a, (so_far[b] - so_far[a]) / (b - a))
+        for a, b in zip(firsts, [*firsts[1:], len(stroke)], strict=True)
     ]
-
-
-def _alike(halves: HalfStrokes, members: list[int], i: int) -> bool:
-    same_way = members[-2] if len(members) > 1 else members[-1]
-    slack = SAME_DURATION if len(members) > 1 else 4 * SAME_DURATION  # out and back may differ where the drive slows
-    return bool(
-        abs(halves.stroke_m[i] / np.mean(halves.stroke_m[members]) - 1) < SAME_STROKE
-        and abs(halves.duration_s[i] / halves.duration_s[same_way] - 1) < slack
-    )
 
 
 def _cut(run: Run, stretch: Stretch) -> StageCut | None:

@@ -54,6 +54,8 @@ def _turning_points(x: Array) -> Index:
     begins = np.concatenate([[0], np.flatnonzero(np.diff(level)) + 1])
     passed = level[begins]
     turns = _turns(passed)
+    if turns.size < 3:
+        return np.empty(0, dtype=np.intp)
     first, last = _visits(passed, turns)
     ends = np.append(begins[1:], x.size)
     return np.asarray((begins[first[1:-1]] + ends[last[1:-1]]) // 2)  # the ends of the log are no turning points
@@ -66,16 +68,16 @@ def _turns(levels: Index) -> Index:
     """
     turning = np.flatnonzero(np.diff(np.sign(np.diff(levels)))) + 1
     places = np.unique(np.concatenate([[0], turning, [levels.size - 1]]))
-    while True:
+    while places.size > 2:
         small = np.abs(np.diff(levels[places])) < 2
         inner = small & (np.arange(small.size) > 0) & (np.arange(small.size) < small.size - 1)
         if not inner.any():
-            ends = (int(small[0]), places.size - int(small[-1])) if small.size > 1 else (0, places.size)
-            return np.asarray(places[slice(*ends)])
+            return np.asarray(places[int(small[0]) : places.size - int(small[-1])])
         begins = inner & ~np.concatenate([[False], inner[:-1]])
         since = np.arange(inner.size) - np.flatnonzero(begins)[np.cumsum(begins) - 1]
         gone = np.flatnonzero(inner & (since % 2 == 0))  # every other of small swings in a row
         places = np.delete(places, np.concatenate([gone, gone + 1]))
+    return np.asarray(places)
 
 
 def _visits(levels: Index, turns: Index) -> tuple[Index, Index]:

@@ -27,7 +27,6 @@ from dampkit.quantities import Estimate
 
 if TYPE_CHECKING:
     from dampkit.needs.suit import Suit
-    from dampkit.outcome.change.advise import AdviceRecord
 
 LOOP_POINTS = 128  # of a stored loop
 POINTS_KEPT = 150
@@ -84,7 +83,7 @@ def conclude(
     )
 
 
-def _advice(case: Case, known: Known, suited: Suit | None, extras: Extras) -> AdviceRecord | None:
+def _advice(case: Case, known: Known, suited: Suit | None, extras: Extras) -> record.AdviceRecord | None:
     from dampkit.outcome.change.advise import Unit, advise  # takes a while to import, and many runs ask for none
     from dampkit.outcome.change.stock import Stock
 

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy import signal
 
+from dampkit.bench.checks import averaged_spectrum
 from dampkit.bench.run import Run
 from dampkit.virtual.dialects import INCH
 from dampkit.virtual.plant import Kind
@@ -95,3 +97,12 @@ def test_a_declared_delay_wins(tmp_path: Path) -> None:
 
 def _taken_out(run: Run) -> float:
     return sum(float(value) for step in run.history for name, value in step.settings if name == "force_delay_s")
+
+
+@pytest.mark.parametrize("rows", [128, 200, 511])
+def test_the_averaged_spectrum_is_scipy_s(rows: int) -> None:
+    rng = np.random.default_rng(4)
+    values = np.cumsum(rng.normal(0, 1, 3000)) + 0.01 * np.arange(3000)
+    wanted = signal.welch(signal.detrend(values), 800.0, nperseg=rows)
+    for got, want in zip(averaged_spectrum(values, 800.0, rows), wanted, strict=True):
+        np.testing.assert_allclose(got, want, rtol=1e-6, atol=1e-9 * want.max())

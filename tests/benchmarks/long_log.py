@@ -27,8 +27,8 @@ def settled_forces() -> tuple[Array, ...]:
     """Force over one period of each speed, as a made-up twin-tube settles to; from mid-stroke into extension."""
     programme = standard_programme(SPEEDS_M_S, stroke_m=STROKE_M, cycles=3.0)
     log = run_bench([TWIN_TUBE], programme, Rig(FINE_HZ), np.random.default_rng(1))[0]
-    channels = (read_only(values) for values in (log.time_s, log.displacement_m, log.force_n))
-    loops = trace(Run("made up", "", log.time_s.size, *channels)).loops
+    time_s, place, force = (read_only(values) for values in (log.time_s, log.displacement_m, log.force_n))
+    loops = trace(Run("made up", "", time_s.size, time_s, place, force)).loops
     return tuple(np.append(loop.mean_force_n, loop.mean_force_n[0]) for loop in loops)
 
 

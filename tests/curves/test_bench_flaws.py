@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.integrate import trapezoid
 
 from dampkit.bench.run import Quality
 from dampkit.curves.trace import trace
@@ -92,5 +93,5 @@ def _cycle_work(log: Log, begin_s: float, frequency_hz: float, cycles: int) -> l
     for cycle in range(cycles):
         ends = np.searchsorted(log.time_s, [begin_s + cycle / frequency_hz, begin_s + (cycle + 1) / frequency_hz])
         rows = slice(*ends.tolist())
-        work.append(float(np.trapezoid(log.force_n[rows], log.displacement_m[rows])))
+        work.append(float(trapezoid(log.force_n[rows], log.displacement_m[rows])))
     return work

@@ -1,0 +1,26 @@
+"""The small numerical helpers against scipy, on random cases."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.integrate import cumulative_trapezoid
+from scipy.optimize import nnls
+
+from dampkit.quantities import not_negative_fit, running_integral
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_not_negative_fit_is_scipy_s(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    columns, values = rng.normal(size=(30, 3)), rng.normal(size=30)
+    np.testing.assert_allclose(not_negative_fit(columns, values), nnls(columns, values)[0], atol=1e-10)
+    twice = np.column_stack([columns, -columns[:, -1]])  # the last of any sign: once for each
+    a, b, up, down = nnls(twice, values)[0]
+    np.testing.assert_allclose(not_negative_fit(columns, values, free=1), [a, b, up - down], atol=1e-10)
+
+
+def test_running_integral_is_scipy_s() -> None:
+    rng = np.random.default_rng(1)
+    x, y = np.cumsum(rng.uniform(0, 1, 500)), rng.normal(size=500)
+    np.testing.assert_allclose(running_integral(y, x), cumulative_trapezoid(y, x, initial=0), rtol=1e-12, atol=1e-12)
