@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from dampkit.curves.loop import Loop
-from dampkit.damper.points import SMOOTH, smoothed
+from dampkit.damper.points import SMOOTH, noise_n, smoothed
 from dampkit.damper.uncertainty import row_noise_n
 from dampkit.faults.finding import Finding
 from dampkit.faults.judge import PRACTICE, Case, Measure, finding
@@ -72,11 +72,16 @@ def _slack_mm(loop: Loop, case: Case, friction_n: float) -> float | None:
 
 
 def _noise_n(loop: Loop, case: Case) -> float:
-    """Standard deviation of the smoothed force: rows far apart lend their noise to several points at once."""
+    """Standard deviation of the smoothed force.
+
+    In a dry joint, which has no force between none and sliding, rows far apart may lend their noise to several points
+    at once, and the band may be as wide as that asks; an oil damper's force comes through nothing slowly.
+    """
+    if case.kind != "friction-disc":
+        return noise_n(loop, case.curves.run.force_resolution_n) / SMOOTH**0.5
     stage = loop.stage
-    rows = stage.stop - stage.start
-    averaged = max(stage.cycles, SMOOTH * rows / loop.velocity_m_s.size)
-    return row_noise_n(case.curves.run, stage.start, stage.stop) / float(averaged) ** 0.5
+    averaged = float(max(stage.cycles, SMOOTH * (stage.stop - stage.start) / loop.velocity_m_s.size))
+    return row_noise_n(case.curves.run, stage.start, stage.stop) / averaged**0.5
 
 
 def _mass_kg(case: Case) -> float:
