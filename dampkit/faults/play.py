@@ -78,10 +78,10 @@ def _noise_n(loop: Loop, case: Case) -> float:
     at once, and the band may be as wide as that asks; an oil damper's force comes through nothing slowly.
     """
     if case.kind != "friction-disc":
-        return noise_n(loop, case.curves.run.force_resolution_n) / SMOOTH**0.5
+        return noise_n(loop, case.curves.run.force_resolution_n) / float(np.sqrt(SMOOTH))
     stage = loop.stage
     averaged = float(max(stage.cycles, SMOOTH * (stage.stop - stage.start) / loop.velocity_m_s.size))
-    return row_noise_n(case.curves.run, stage.start, stage.stop) / averaged**0.5
+    return row_noise_n(case.curves.run, stage.start, stage.stop) / float(np.sqrt(averaged))
 
 
 def _mass_kg(case: Case) -> float:
