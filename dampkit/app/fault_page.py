@@ -29,6 +29,7 @@ No real unit is in this study. Shares are given with their 95 % interval.
 <li>Two faults at once, both named: {{ share(t.pairs_both) }}</li>
 <li>Logs that could not be analysed: {{ t.not_analysed }}</li>
 <li>Verdict fit on a unit with a fault of severity 4 or 5: {{ share(t.decisions.unsafe) }}</li>
+<li>The same with faults that no log of that kind of unit can show (below): {{ share(t.decisions.unsafe_unseen) }}</li>
 <li>Verdict rebuild or replace on a sound unit: {{ share(t.decisions.needless) }}</li>
 <li>Verdict retest, all units: {{ share(t.decisions.retests) }}; sound units: {{ share(t.decisions.retests_sound) }}</li>
 </ul>

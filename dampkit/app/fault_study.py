@@ -24,6 +24,7 @@ BINS = (0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0)
 UNSEEN = {
     ("monotube", "aerated_oil"): "the gas pressure keeps bubbles too small to feel",
     ("monotube", "trapped_air"): "a pocket has no way out of a monotube, and clears no more than bubbles do",
+    ("lever-arm", "trapped_air"): "what the slow pass leaves is under the 1 mm that a good unit may show",
     ("twin-tube", "low_gas_pressure"): "a twin tube may be built with no charge, and no charge is declared",
     ("lever-arm", "low_oil"): "both chambers draw from one reserve: level and bubbles look alike, both are suspected",
     ("lever-arm", "aerated_oil"): "as with a low level: both are suspected",
@@ -104,8 +105,12 @@ def _share(count: int, of: int) -> dict[str, float]:
 
 def _decisions(rows: Sequence[Row]) -> dict[str, Any]:
     """Verdicts that would cost: a badly faulty unit passed, a sound one opened; and how often a retest is asked."""
-    made = count_decisions((r.severity, r.action) for r in rows if r.action is not None)
+    shown = [r for r in rows if not any((r.kind, code) in UNSEEN for code, _ in r.faults)]
+    made = count_decisions((r.severity, r.action) for r in shown if r.action is not None)
+    unseen = [r for r in rows if any((r.kind, code) in UNSEEN for code, _ in r.faults)]
+    hidden = count_decisions((r.severity, r.action) for r in unseen if r.action is not None)
     return {
+        "unsafe_unseen": _share(hidden.unsafe, hidden.bad),
         "unsafe": _share(made.unsafe, made.bad),
         "needless": _share(made.needless, made.sound),
         "retests": _share(made.retests, made.units),

@@ -85,7 +85,7 @@ WRONG: list[tuple[type[BaseModel], str, str, str, str]] = [
         CORNER.replace("380", "-380") + "damper_motion_ratio = 1",
         ":2, [corner] sprung_mass_kg",
         "-380",
-        "than 0",
+        "greater than",
     ),
     (
         VehicleSpec,
