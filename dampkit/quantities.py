@@ -96,6 +96,11 @@ def with_interval(estimate: Estimate | None, unit: str) -> str:
     return f"{value}{tail} ({low} to {high})"
 
 
+def normal_share(z: float) -> float:
+    """Share of a standard normal distribution below z."""
+    return 0.5 * math.erfc(-z / math.sqrt(2.0))
+
+
 def running_integral(values: Array, over: Array) -> Array:
     """Integral of `values` over `over` from the first place on, trapezoid rule; both and the result shape (N,), N > 0."""
     steps = np.diff(over)

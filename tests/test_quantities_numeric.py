@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from scipy.integrate import cumulative_trapezoid
 from scipy.optimize import nnls
+from scipy.special import ndtr
 
-from dampkit.quantities import not_negative_fit, running_integral
+from dampkit.quantities import normal_share, not_negative_fit, running_integral
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -24,3 +25,8 @@ def test_running_integral_is_scipy_s() -> None:
     rng = np.random.default_rng(1)
     x, y = np.cumsum(rng.uniform(0, 1, 500)), rng.normal(size=500)
     np.testing.assert_allclose(running_integral(y, x), cumulative_trapezoid(y, x, initial=0), rtol=1e-12, atol=1e-12)
+
+
+@pytest.mark.parametrize("z", [-np.inf, -30.0, -6.0, -1.0, 0.0, 0.3, 2.0, 9.0, np.inf])
+def test_normal_share_is_scipy_s(z: float) -> None:
+    assert normal_share(z) == pytest.approx(float(ndtr(z)), rel=1e-12)

@@ -28,9 +28,8 @@ class HalfStrokes:
 def half_strokes(run: Run) -> HalfStrokes:
     """All half-strokes of a run, dwells and part strokes included. Source: own."""
     t, x = _block_means(run)
-    points = _turning_points(x)
-    times = t[points]
-    return HalfStrokes(times[:-1], np.diff(times), np.abs(np.diff(x[points])))
+    times, place = _turning_points(t, x)
+    return HalfStrokes(times[:-1], np.diff(times), np.abs(np.diff(place)))
 
 
 def _block_means(run: Run) -> tuple[Array, Array]:
@@ -42,23 +41,33 @@ def _block_means(run: Run) -> tuple[Array, Array]:
     return t.reshape(-1, q).mean(axis=1), x.reshape(-1, q).mean(axis=1)
 
 
-def _turning_points(x: Array) -> Index:
-    """Indices of alternating tops and bottoms that stand out by more than noise.
+def _turning_points(t: Array, x: Array) -> tuple[Array, Array]:
+    """Times and places of alternating tops and bottoms that stand out by more than noise.
 
     Found on the levels that the motion passes through, a few dozen a stroke, so that long logs cost little;
-    a turning point is the middle of the time spent on its outermost level and the one next to it.
+    a turning point is the middle of the time spent on its outermost level and the one next to it, finer than the rows.
     """
     noise = 1.4826 * float(np.median(np.abs(np.diff(x))))
     step = max(0.5 * SMALLEST_STROKE * float(np.ptp(x)), 4 * noise, np.finfo(float).tiny)
-    level = np.floor((x - x.min()) / step).astype(np.int32)
+    height = (x - x.min()) / step
+    level = height.astype(np.int32)
     begins = np.concatenate([[0], np.flatnonzero(np.diff(level)) + 1])
-    passed = level[begins]
-    turns = _turns(passed)
+    turns = _turns(level[begins])
     if turns.size < 3:
-        return np.empty(0, dtype=np.intp)
-    first, last = _visits(passed, turns)
-    ends = np.append(begins[1:], x.size)
-    return np.asarray((begins[first[1:-1]] + ends[last[1:-1]]) // 2)  # the ends of the log are no turning points
+        return np.empty(0), np.empty(0)
+    first, last = (places[1:-1] for places in _visits(level[begins], turns))  # the log's ends are no turning points
+    came, went = begins[first], np.append(begins[1:], x.size - 1)[last]
+    times = 0.5 * (_crossed(t, height, came) + _crossed(t, height, went))
+    return times, x[(came + went) // 2]
+
+
+def _crossed(t: Array, height: Array, at: Index) -> Array:
+    """When the border of two levels was crossed between the row before and this one, straight between them."""
+    at = np.maximum(at, 1)
+    before, here = height[at - 1], height[at]
+    border = np.floor(np.maximum(before, here))
+    share = (border - before) / np.where(here == before, 1.0, here - before)
+    return np.asarray(t[at - 1] + np.clip(share, 0.0, 1.0) * (t[at] - t[at - 1]))
 
 
 def _turns(levels: Index) -> Index:

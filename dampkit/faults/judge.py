@@ -6,14 +6,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
-from scipy.special import ndtr
-
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec, Kind
 from dampkit.damper.fitted import DamperFit
 from dampkit.damper.points import SLOW_M_S
 from dampkit.faults.finding import Evidence, Finding
 from dampkit.faults.held_back import HeldBack, held_back
+from dampkit.quantities import normal_share
 
 FOUND = 0.95  # probability of being beyond the limit from which a fault is found ...
 SUSPECTED = 0.5  # ... and from which it is suspected; [jcgm106] 8.3 for the idea of a guard band
@@ -65,7 +64,7 @@ class Measure:
     def beyond(self) -> float:
         """Probability that the true value is on the faulty side of the limit."""
         excess = (self.value - self.limit) * (1 if self.faulty == "above" else -1)
-        return float(ndtr(excess / max(self.uncertainty, 1e-12)))
+        return normal_share(excess / max(self.uncertainty, 1e-12))
 
     @property
     def evidence(self) -> Evidence:

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import stdtrit
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
@@ -111,6 +110,8 @@ def _spread_95(cycles: Array) -> float:
     """Half-width of the 95 % interval of the mean. Source: [jcgm100] 4.2.3 and G.3."""
     if cycles.size < 2:
         return ONE_CYCLE_SHARE * abs(float(cycles[0]))
+    from scipy.special import stdtrit  # takes a while to import, and a run without a vehicle asks for none
+
     standard_error = float(cycles.std(ddof=1)) / math.sqrt(cycles.size)
     return float(stdtrit(cycles.size - 1, 0.975)) * standard_error
 

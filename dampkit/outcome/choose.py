@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from dampkit.outcome.costs import CostSpec, CourseName
 from dampkit.outcome.expected import Weighed, difference, flips, weigh
-from dampkit.outcome.inspection import Seen
 from dampkit.outcome.result import CourseRecord, CoursesRecord, EstimateRecord, FlipRecord
 from dampkit.outcome.verdict import Verdict
 from dampkit.quantities import number
+
+if TYPE_CHECKING:
+    from dampkit.outcome.inspection import Seen
 
 KEEPS: tuple[CourseName, ...] = ("adjust", "rebuild")  # courses that keep the unit
 FLIPS_TOLD = 4

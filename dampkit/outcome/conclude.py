@@ -17,7 +17,6 @@ from dampkit.faults.next_tests import next_tests
 from dampkit.outcome import result as record
 from dampkit.outcome.choose import choose
 from dampkit.outcome.extras import Extras
-from dampkit.outcome.inspection import read_sheet, sheet_record
 from dampkit.outcome.reference import compare_with_reference
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.rounding import short as _short
@@ -27,6 +26,7 @@ from dampkit.quantities import Estimate
 
 if TYPE_CHECKING:
     from dampkit.needs.suit import Suit
+    from dampkit.outcome.inspection import Seen
 
 LOOP_POINTS = 128  # of a stored loop
 POINTS_KEPT = 150
@@ -45,7 +45,7 @@ def conclude(
     quality = [*run.quality, *curves.quality, *fit.quality]
     reference = None if spec is None else compare_with_reference(fit, spec, run)
     suitable = None if suited is None else suits(suited.ratios, suited.corner)
-    seen = read_sheet(extras.inspection)
+    seen, inspection = _seen(extras)
     asked = requirements(case, reference, suited, suitable)
     known = Known(tuple(quality), faults, reference, suitable, seen, asked)
     choice = choose(decide(known), extras.costs, seen)
@@ -75,7 +75,7 @@ def conclude(
         verdict=record.VerdictRecord.model_validate(asdict(choice.verdict)),
         advice=advice,
         requirements=asked,
-        inspection=sheet_record(extras.inspection, seen),
+        inspection=inspection,
         courses=choice.courses,
         left_out=tuple(_left_out(case, suited, extras)),
         next_tests=next_tests(case, faults),
@@ -90,6 +90,15 @@ def _advice(case: Case, known: Known, suited: Suit | None, extras: Extras) -> re
     stock = extras.stock or Stock()
     unit = Unit(case.damper, case.curves.run, case.spec, known.reference, suited, known.suits, stock)
     return advise(unit, tuple(f.sentence for f in known.findings))
+
+
+def _seen(extras: Extras) -> tuple[Seen | None, record.InspectionRecord | None]:
+    if extras.inspection is None:
+        return None, None
+    from dampkit.outcome.inspection import read_sheet, sheet_record
+
+    seen = read_sheet(extras.inspection)
+    return seen, sheet_record(extras.inspection, seen)
 
 
 def _vehicle(suited: Suit) -> record.VehicleRecord:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import Literal
 
-from scipy.special import ndtr, ndtri
-
-from dampkit.quantities import Z95, Estimate
+from dampkit.quantities import Z95, Estimate, normal_share
 
 Answer = Literal["in", "out", "not established"]
 SURE = 0.95  # probability needed for "in" or for "out" [iso14253]
@@ -28,7 +27,7 @@ def probability_within(value: float, standard_uncertainty: float, low: float, hi
     if standard_uncertainty <= 0:
         return float(low <= value <= high)
     u = standard_uncertainty
-    return float(ndtr((high - value) / u) - ndtr((low - value) / u))
+    return normal_share((high - value) / u) - normal_share((low - value) / u)
 
 
 def guard_band(standard_uncertainty: float, sure: float = SURE) -> float:
@@ -36,7 +35,7 @@ def guard_band(standard_uncertainty: float, sure: float = SURE) -> float:
 
     Source: [iso14253] (default rule), [jcgm106] 8.3.
     """
-    return float(ndtri(sure)) * standard_uncertainty
+    return NormalDist().inv_cdf(sure) * standard_uncertainty
 
 
 def judge(estimate: Estimate, low: float, high: float, sure: float = SURE) -> Conformity:

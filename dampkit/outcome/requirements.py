@@ -6,8 +6,6 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from scipy.special import stdtrit
-
 from dampkit.curves.loop import Loop
 from dampkit.damper.fitted import DamperFit, ValveFit
 from dampkit.faults.fade import LIMIT_SHARE
@@ -97,7 +95,9 @@ def _lost_motion(fit: DamperFit) -> Iterator[RequirementRecord]:
         lost: Estimate | None = getattr(fit, f"{way}_lost_motion_mm")
         valve: ValveFit | None = getattr(fit, way)
         if valve is not None:
-            yield requirement(f"lost motion entering {way}", lost, -math.inf, LOST_LIMIT_MM, "mm", PRACTICE)
+            yield requirement(
+                f"lost motion entering {way}, middle of the stages", lost, -math.inf, LOST_LIMIT_MM, "mm", PRACTICE
+            )
 
 
 def _friction(case: Case) -> Iterator[RequirementRecord]:
@@ -128,6 +128,8 @@ def fade_percent(first: Loop, last: Loop) -> Estimate | None:
     before, after = equivalent_damping(first), equivalent_damping(last)
     if min(before.size, after.size) < 2:
         return None
+    from scipy.special import stdtrit  # takes a while to import, and few runs ask for it
+
     ratio = float(after.mean() / before.mean())
     spread = math.hypot(*(float(c.std(ddof=1) / c.mean()) / math.sqrt(c.size) for c in (before, after)))
     t = float(stdtrit(min(before.size, after.size) - 1, 0.975))

@@ -9,15 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from dampkit.bench.run import Quality
 from dampkit.faults.finding import Finding
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.courses import Course, course_for
-from dampkit.outcome.inspection import Seen
 from dampkit.outcome.result import Action, ReferencePoint, RequirementRecord
 from dampkit.outcome.suits import Suits
 from dampkit.quantities import number
+
+if TYPE_CHECKING:
+    from dampkit.outcome.inspection import Seen
 
 LIKELY = 0.5  # a suspected fault at least so likely holds up a `fit`; own choice
 MEASURE_AGAIN = "Put right what the notes on the data say, and run the test again."
