@@ -11,7 +11,7 @@ import numpy as np
 
 from dampkit.damper.declared import Reference
 from dampkit.damper.fitted import ValveFit
-from dampkit.damper.valve import Valve
+from dampkit.damper.valve import PARAMETERS, Valve
 from dampkit.damper.warmth import brought_to
 from dampkit.faults.judge import Case
 from dampkit.quantities import Z95, Array
@@ -168,8 +168,7 @@ def _solve(valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tup
 
     r, damping = residual(p), 1e-2
     for _ in range(STEPS):
-        step = 1e-4
-        jacobian = np.stack([(residual(p + step * e) - r) / step for e in np.eye(p.size)], axis=1)
+        jacobian = _slopes(_changed(valve, parts, p, scale), points, parts, scale, friction[1])
         normal = jacobian.T @ jacobian
         change = np.linalg.solve(normal + damping * np.diag(np.diag(normal) + 1e-9), -jacobian.T @ r)
         trial = p + np.clip(change, -1.0, 1.0) * np.append(np.ones(p.size - 1), max(abs(friction[0]), 1.0))
@@ -186,6 +185,19 @@ def _solve(valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tup
                 break
     cost = float(r @ r) + len(parts) * (PENALTY + float(np.log(points.wanted_n.size)))
     return cost, parts, p, float(p[-1])
+
+
+def _slopes(valve: Valve, points: _Points, parts: tuple[Part, ...], leak_scale: float, friction_spread: float) -> Array:
+    """Exact derivatives of the residuals by the parts' values, as `_changed` takes them, and by friction."""
+    by_parameter = valve.solve(points.velocity_m_s)[2]
+    unit: dict[Part, tuple[int, float]] = {
+        "leak": (PARAMETERS.index("leak"), leak_scale),
+        "bleed": (PARAMETERS.index("bleed"), valve.bleed),
+        "blowoff": (PARAMETERS.index("blowoff_force"), valve.blowoff_force),
+    }
+    columns = [by_parameter[:, i] * size for i, size in (unit[part] for part in parts)]
+    of_points = np.stack([*columns, np.ones(points.velocity_m_s.size)], axis=1) / points.error_n[:, None]
+    return np.vstack([of_points, np.append(np.zeros(len(parts)), 1 / friction_spread)])
 
 
 PENALTY = 4.0  # a further part must improve the sum of squares by so much more: two standard uncertainties squared

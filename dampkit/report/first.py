@@ -79,4 +79,4 @@ def _asked(asked: RequirementRecord, writer: Writer) -> str | None:
         else writer.between(asked.limit_low, asked.limit_high, asked.unit).rstrip()
     )
     word = "inside" if asked.answer == "in" else "outside"
-    return f"{asked.name} {value}, {word} what is allowed ({allowed})."
+    return f"{asked.name} is {value}, {word} what is allowed ({allowed})."

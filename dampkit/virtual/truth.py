@@ -73,6 +73,10 @@ def _lever_drop(plant: Plant, valve: Opening, intake: Opening, flow_m3_s: Array,
     leak = plant.piston_leak_m3_s_pa * float(
         plant.oil.dynamic_viscosity_pa_s(20.0) / plant.oil.dynamic_viscosity_pa_s(temperature_c)
     )
+    if leak == 0:
+        return drop_for(flow_m3_s, valve, plant.oil, temperature_c) + drop_for(
+            flow_m3_s, intake, plant.oil, temperature_c
+        )
     drop = np.zeros_like(flow_m3_s)
     low, high = np.zeros_like(flow_m3_s), flow_m3_s
     for _ in range(60):

@@ -68,7 +68,7 @@ def test_few_stored_reasons_are_filled_up_to_three_by_what_was_measured() -> Non
     first, more = reasons(low_oil().model_copy(update={"verdict": verdict, "requirements": (asked,)}), Writer())
     assert first[0] == "Oil level low."
     assert first[1] == "Besides: 0 of 6 forces are inside the tolerance of the known-good unit; 6 outside."
-    assert first[2].replace("\u00a0", " ") == "Besides: friction 80 N, outside what is allowed (at most 55 N)."
+    assert first[2].replace("\u00a0", " ") == "Besides: friction is 80 N, outside what is allowed (at most 55 N)."
     assert more == []
 
 
