@@ -28,6 +28,7 @@ BEYOND = ((0.012, 0.3), (0.03, 0.75), (0.06, 0.6))
 MOST_BEYOND = 1.8
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
 FIT_ROWS = 4_000
+ROUGH_ROWS = 1_000  # are enough to follow the shape before it is fitted for good
 
 
 @dataclass(frozen=True)
@@ -86,13 +87,13 @@ def _cut(run: Run, stretch: Stretch) -> StageCut | None:
     """Extend a stretch as far as the motion follows its periodic shape, then cut to whole cycles."""
     period = 2 * (stretch.last_s - stretch.first_s) / stretch.count
     lone = stretch.count < 4  # less than two cycles show little of their shape, and must be followed closely
-    shape = _shape(run, stretch.first_s, stretch.last_s, 1 / period, harmonics=1 if lone else 4)
+    shape = _shape(run, stretch.first_s, stretch.last_s, 1 / period, 1 if lone else 4, ROUGH_ROWS)
     if shape is None:
         return None
     begin, end = _follow(run, shape, stretch, 2 * FOLLOWS if lone else FOLLOWS)
-    for _ in range(ROUNDS):
-        margin = MARGIN / shape.frequency_hz
-        shape = _shape(run, begin + margin, end - margin, shape.frequency_hz, harmonics=2 if lone else 4) or shape
+    for k in range(ROUNDS):
+        margin, rows = MARGIN / shape.frequency_hz, FIT_ROWS if k == ROUNDS - 1 else ROUGH_ROWS
+        shape = _shape(run, begin + margin, end - margin, shape.frequency_hz, 2 if lone else 4, rows) or shape
         loosest = FOLLOWS_CLOSELY if lone else FOLLOWS
         begin, end = _follow(run, shape, stretch, min(loosest, _closest(run, shape, stretch)))
     period = 1 / shape.frequency_hz
@@ -111,9 +112,9 @@ def _cut(run: Run, stretch: Stretch) -> StageCut | None:
     return start, stop, shape.frequency_hz, cycles, shape.stroke_m, temperature
 
 
-def _shape(run: Run, begin: float, end: float, frequency_hz: float, harmonics: int) -> Periodic | None:
+def _shape(run: Run, begin: float, end: float, frequency_hz: float, harmonics: int, rows: int) -> Periodic | None:
     start, stop = np.searchsorted(run.time_s, [begin, end])
-    step = max(1, int(stop - start) // FIT_ROWS)
+    step = max(1, int(stop - start) // rows)
     t, x = run.time_s[start:stop:step], run.displacement_m[start:stop:step]
     if t.size < ROWS_PER_CYCLE // 2:
         return None
@@ -134,9 +135,9 @@ def _follow(run: Run, shape: Periodic, stretch: Stretch, share: float) -> tuple[
 
 
 def _off(run: Run, shape: Periodic, begin: float, end: float, share: float) -> tuple[Array, Mask]:
-    """Times of the rows from `begin` to `end`, and where the motion is off the shape by more than a share of the stroke."""
-    a, b = np.searchsorted(run.time_s, [begin, end])
-    rows = slice(min(int(a), run.rows_used - 1), max(int(b), int(a) + 1))
+    """Times of rows from `begin` to `end`, and where the motion is off the shape by more than a share of the stroke."""
+    a, b = (int(k) for k in np.searchsorted(run.time_s, [begin, end]))
+    rows = slice(min(a, run.rows_used - 1), max(b, a + 1), max(1, (b - a) // FIT_ROWS))
     t = run.time_s[rows]
     return t, np.abs(run.displacement_m[rows] - shape.at(t)) > share * shape.stroke_m
 
