@@ -92,8 +92,8 @@ def _cut(run: Run, stretch: Stretch) -> StageCut | None:
         return None
     begin, end = _follow(run, shape, stretch, 2 * FOLLOWS if lone else FOLLOWS)
     for k in range(ROUNDS):
-        margin, rows = MARGIN / shape.frequency_hz, FIT_ROWS if k == ROUNDS - 1 else ROUGH_ROWS
-        shape = _shape(run, begin + margin, end - margin, shape.frequency_hz, 2 if lone else 4, rows) or shape
+        margin, most = MARGIN / shape.frequency_hz, FIT_ROWS if k == ROUNDS - 1 else ROUGH_ROWS
+        shape = _shape(run, begin + margin, end - margin, shape.frequency_hz, 2 if lone else 4, most) or shape
         loosest = FOLLOWS_CLOSELY if lone else FOLLOWS
         begin, end = _follow(run, shape, stretch, min(loosest, _closest(run, shape, stretch)))
     period = 1 / shape.frequency_hz

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,9 +10,10 @@ import numpy as np
 import pytest
 from scipy import signal
 
+from dampkit.app.main import run_command
 from dampkit.bench.checks import averaged_spectrum
 from dampkit.bench.run import Run
-from dampkit.virtual.dialects import INCH
+from dampkit.virtual.dialects import INCH, PLAIN, bench_toml, write_csv
 from dampkit.virtual.plant import Kind
 from dampkit.virtual.rig import Rig
 from tests.bench.flawed import UNITS, codes, figure, read, recorded, said
@@ -87,6 +89,20 @@ def test_a_delay_is_taken_out_said_and_put_back_by_an_option(tmp_path: Path, kin
     assert _taken_out(plain) == 0.0
     assert "left in" in said(plain.quality, "channel_delay")
     np.testing.assert_allclose(plain.force_n, log.force_n, atol=0.06)
+
+
+def test_the_option_of_the_commands_leaves_the_delay_in(tmp_path: Path) -> None:
+    log, bench, out = (tmp_path / name for name in ("run.csv", "bench.toml", "out.json"))
+    log.write_bytes(write_csv(recorded(TWIN, Rig(force_delay_s=0.005)), PLAIN))
+    bench.write_text(bench_toml(PLAIN))
+    words = ["analyse", str(log), "--bench", str(bench), "--json", str(out)]
+
+    def moved_back(*more: str) -> bool:
+        assert run_command([*words, *more]) == 0
+        return any("moved back" in step["what"] for step in json.loads(out.read_text())["run"]["history"])
+
+    assert moved_back()
+    assert not moved_back("--as-logged")
 
 
 def test_a_declared_delay_wins(tmp_path: Path) -> None:

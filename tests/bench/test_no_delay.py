@@ -39,7 +39,7 @@ def units(kind: Kind, rng: np.random.Generator) -> list[Plant]:
     return sound + worn
 
 
-@pytest.mark.parametrize("rate_hz", [500.0, 2000.0])
+@pytest.mark.parametrize("rate_hz", [500.0, pytest.param(2000.0, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_delay_is_found_where_there_is_none(kind: Kind, rate_hz: float) -> None:
     rng = np.random.default_rng([SEED, int(rate_hz), KINDS.index(kind)])
