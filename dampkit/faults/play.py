@@ -32,7 +32,15 @@ def play_mm(case: Case) -> tuple[float, float] | None:
     gas, friction = (0.0 if v is None else abs(v.value) for v in value.values())
     follows = gas > friction
     loops = [loop for loop in case.moving if not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S]
-    seen = [s for s in (_slack_mm(loop, case, friction) for loop in loops) if s is not None]
+    read = [
+        _over_stages([_slack_mm(loop, case, friction, mass) for loop in loops], follows) for mass in _masses_kg(case)
+    ]
+    return max((r for r in read if r is not None), default=None)
+
+
+def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float] | None:
+    """Play of all stages with its standard uncertainty; None where none shows it."""
+    seen = [s for s in read if s is not None]
     if not seen:
         return None
     middle = sorted(seen)[-2] if follows and len(seen) > 1 else float(np.median(seen))
@@ -53,13 +61,13 @@ def loose_mount(case: Case) -> Finding | None:
     return finding("loose_mount", measures, sentence, case.moving[-1].stage.index)
 
 
-def _slack_mm(loop: Loop, case: Case, friction_n: float) -> float | None:
+def _slack_mm(loop: Loop, case: Case, friction_n: float, mass_kg: float) -> float | None:
     """Mean travel at no force after the two reversals; None where the force keeps its sign or is too rough.
 
     Nothing where one reversal has none: slack shows at both.
     """
     resolution = case.curves.run.force_resolution_n
-    force = smoothed(loop.mean_force_n - _mass_kg(case) * loop.acceleration_m_s2)
+    force = smoothed(loop.mean_force_n - mass_kg * loop.acceleration_m_s2)
     still = max(BAND * _noise_n(loop, case), resolution, OF_PEAK * float(np.abs(force).max()))
     if still > BELOW_FRICTION * friction_n or force.max() < 3 * still or force.min() > -3 * still:
         return None
@@ -84,11 +92,15 @@ def _noise_n(loop: Loop, case: Case) -> float:
     return row_noise_n(case.curves.run, stage.start, stage.stop) / float(np.sqrt(averaged))
 
 
-def _mass_kg(case: Case) -> float:
-    """Mass between cell and damper: its inertia is read while the slack is open. As declared, else as fitted if it is seen."""
-    fitted = case.damper.moving_mass_kg
-    declared = case.curves.run.moving_mass_kg
-    return declared or (fitted.value if fitted is not None and fitted.low > 0 else 0.0)
+def _masses_kg(case: Case) -> tuple[float, ...]:
+    """Mass between cell and damper, whose inertia is read while the slack is open: as declared, or none and as fitted.
+
+    Slack itself may look like mass to the fit, so the fitted one is not trusted alone.
+    """
+    declared, fitted = case.curves.run.moving_mass_kg, case.damper.moving_mass_kg
+    if declared:
+        return (declared,)
+    return (0.0, fitted.value) if fitted is not None and fitted.low > 0 else (0.0,)
 
 
 def _longest(idle: Mask, x: Array) -> float:
