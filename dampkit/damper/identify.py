@@ -55,7 +55,7 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> DamperFit:
         rebound=valves["rebound"],
         compression=valves["compression"],
         gas_force_n=share.widen(_estimate(joint, spread, "gas_n"), "gas_force"),
-        friction_force_n=share.widen(_estimate(joint, spread, "friction_n"), "friction"),
+        friction_force_n=_not_below_nothing(share.widen(_estimate(joint, spread, "friction_n"), "friction")),
         gas_stiffness_n_m=joint.values["gas_n_m"],
         rebound_lost_motion_mm=share.widen(lost_motion(taken["rebound"], delay_error_s), "lost_motion"),
         compression_lost_motion_mm=share.widen(lost_motion(taken["compression"], delay_error_s), "lost_motion"),
@@ -81,6 +81,11 @@ def _temperature_c(curves: Curves) -> float | None:
     """Mean over the run's stages; None where the log tells none."""
     known = [loop.stage.temperature_c for loop in curves.loops if loop.stage.temperature_c is not None]
     return float(np.mean(known)) if known else None
+
+
+def _not_below_nothing(estimate: Estimate | None) -> Estimate | None:
+    """An interval that physics ends at zero."""
+    return None if estimate is None else replace(estimate, low=max(0.0, estimate.low))
 
 
 def _valve_fit(joint: JointFit, spread: Array, direction: str, unit: Known) -> ValveFit:

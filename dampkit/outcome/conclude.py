@@ -11,6 +11,7 @@ import dampkit
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Loop
 from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.stroke_friction import stroke_friction
 from dampkit.faults.finding import Finding
 from dampkit.faults.judge import Case
 from dampkit.faults.next_tests import next_tests
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from dampkit.outcome.inspection import Seen
 
 LOOP_POINTS = 128  # of a stored loop
+PLACES_STEP = 6  # of the friction's places, so many are passed over: eleven are kept
 POINTS_KEPT = 150
 # Faults of the valve itself: the curve is still the valve's own, so what to change can be worked out
 VALVE_FAULTS = frozenset({"weak_blowoff", "blocked_bleed", "internal_leak", "valve_stuck_open"})
@@ -65,7 +67,9 @@ def conclude(
         ),
         quality=_quality(quality),
         statics=record.StaticsRecord(
-            gas_force_n=_estimate(fit.gas_force_n), friction_force_n=_estimate(fit.friction_force_n)
+            gas_force_n=_estimate(fit.gas_force_n),
+            friction_force_n=_estimate(fit.friction_force_n),
+            friction_over_stroke=_over_stroke(case),
         ),
         valve=record.BothValves(rebound=_valve(fit.rebound), compression=_valve(fit.compression)),
         lag=_lag(fit),
@@ -188,6 +192,16 @@ def _valve(fit: ValveFit | None) -> record.ValveRecord:
         blowoff_velocity_m_s=_estimate(fit.blowoff_velocity_m_s),
         slope_above_blowoff_n_s_m=_estimate(fit.slope_above_blowoff_n_s_m),
         reached=fit.reached,
+    )
+
+
+def _over_stroke(case: Case) -> record.StrokeFrictionRecord | None:
+    if case.slow_pass is None or case.damper.friction_force_n is None:
+        return None
+    profile = stroke_friction(case.slow_pass, case.damper)
+    some = slice(None, None, PLACES_STEP)
+    return record.StrokeFrictionRecord(
+        displacement_mm=_short(1e3 * profile.place_m[some]), friction_n=_short(profile.both_n[some])
     )
 
 

@@ -62,9 +62,17 @@ class RunRecord(Record):
     history: tuple[StepRecord, ...]
 
 
+class StrokeFrictionRecord(Record):
+    """Friction at places over the stroke of the slow pass, mean of out and in."""
+
+    displacement_mm: tuple[float, ...]
+    friction_n: tuple[float, ...]
+
+
 class StaticsRecord(Record):
     gas_force_n: EstimateRecord | None
     friction_force_n: EstimateRecord | None
+    friction_over_stroke: StrokeFrictionRecord | None = None  # None without a slow pass
 
 
 class CurveRecord(Record):

@@ -116,10 +116,21 @@ def statics_table(result: Result, writer: Writer) -> Table:
     rows = (
         ("Gas force", writer.estimate(result.statics.gas_force_n, "N")),
         ("Friction", writer.estimate(result.statics.friction_force_n, "N")),
+        ("Friction over the stroke", _over_stroke(result, writer)),
         ("Stiffness of bushes, rig and oil column", writer.estimate(result.lag.series_stiffness_n_m, "N/mm", 1e-3)),
         ("Delay of the force channel", writer.estimate(result.lag.channel_delay_s, "ms", 1e3)),
     )
     return Table("Gas, friction and lag (95 % interval)", ("What", "Value"), rows)
+
+
+def _over_stroke(result: Result, writer: Writer) -> str:
+    """Least and most friction of the slow pass, and where the most is."""
+    profile = result.statics.friction_over_stroke
+    if profile is None:
+        return NOT_ESTABLISHED
+    most = max(range(len(profile.friction_n)), key=profile.friction_n.__getitem__)
+    span = writer.between(min(profile.friction_n), profile.friction_n[most], "N")
+    return f"{span}, most at {writer.value(profile.displacement_mm[most], 'mm', 2)}"
 
 
 def stages_table(result: Result, writer: Writer) -> Table:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from dampkit.curves.loop import Loop
+from dampkit.damper.stroke_friction import stroke_friction
 from dampkit.faults import fade, oil, play, rod
 from dampkit.faults.diagnose import diagnose
 from dampkit.faults.finding import Finding
@@ -134,3 +135,11 @@ def test_a_void_needs_a_slow_stage() -> None:
     unit = made.damper()
     seen = made.case(unit, made.ladder(unit, 8.0)[3:], made.spec_for())
     assert oil.low_oil(seen) is None
+
+
+def test_friction_is_told_place_by_place() -> None:
+    """25 N all over with a hump of 30 N, as it was put in."""
+    unit = made.damper()
+    profile = stroke_friction(slow_pass(25.0, 30.0), unit)
+    assert float(np.median(profile.both_n)) == pytest.approx(25.0, abs=1.5)
+    assert float(profile.both_n.max()) == pytest.approx(55.0, abs=4.0)
