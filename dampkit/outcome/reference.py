@@ -37,10 +37,10 @@ def compare_with_reference(
         ("compression", fit.compression, reference.compression_force_n),
     )
     points = []
-    for direction, valve, forces in sides:
+    for direction, tested, forces in sides:
+        valve = None if tested is None else brought_to(tested, fit.temperature_c, reference.temperature_c)
         for v, wanted, slack in zip(reference.velocity_m_s, forces, allowances(reference, direction), strict=True):
-            there = None if valve is None else brought_to(valve, fit.temperature_c, reference.temperature_c)
-            measured = slid(v, fit, run) if fit.sliding else reading_at(v, there, fit.friction_force_n, run)
+            measured = slid(v, fit, run) if fit.sliding else reading_at(v, valve, fit.friction_force_n, run)
             points.append(_point(direction, v, wanted, slack, measured))
     return tuple(points)
 
@@ -65,10 +65,7 @@ def reading_at(
         return None
     curves = (valve.force_n, valve.low_n, valve.high_n)
     force, low, high = (float(np.interp(velocity_m_s, valve.velocity_m_s, curve)) for curve in curves)
-    total = force + friction.value
-    bench = 0.0 if run is None else math.hypot((run.force_percent or 0) / 100 * total, run.force_uncertainty_n or 0)
-    half = math.hypot(0.5 * (high - low), friction.half_width, bench)
-    return Estimate(total, total - half, total + half)
+    return _with_bench(force + friction.value, math.hypot(0.5 * (high - low), friction.half_width), run)
 
 
 def slid(velocity_m_s: float, fit: DamperFit, run: Run | None = None) -> Estimate | None:
@@ -76,10 +73,14 @@ def slid(velocity_m_s: float, fit: DamperFit, run: Run | None = None) -> Estimat
     sliding, friction = fit.sliding, fit.friction_force_n
     if sliding is None or friction is None or velocity_m_s > sliding.velocity_m_s[-1] * (1 + EDGE):
         return None
-    total = float(np.interp(velocity_m_s, sliding.velocity_m_s, sliding.force_n))
-    bench = 0.0 if run is None else math.hypot((run.force_percent or 0) / 100 * total, run.force_uncertainty_n or 0)
-    half = math.hypot(friction.half_width, bench)
-    return Estimate(total, total - half, total + half)
+    return _with_bench(float(np.interp(velocity_m_s, sliding.velocity_m_s, sliding.force_n)), friction.half_width, run)
+
+
+def _with_bench(force_n: float, half_n: float, run: Run | None) -> Estimate:
+    """A force with its half-width, the declared bench's added as independent."""
+    bench = 0.0 if run is None else math.hypot((run.force_percent or 0) / 100 * force_n, run.force_uncertainty_n or 0)
+    half = math.hypot(half_n, bench)
+    return Estimate(force_n, force_n - half, force_n + half)
 
 
 def _point(
