@@ -9,9 +9,9 @@ if TYPE_CHECKING:
     from dampkit.bench.run import Run
     from dampkit.curves.loop import Curves
     from dampkit.damper.declared import DamperSpec
-    from dampkit.damper.fitted import DamperFit
+    from dampkit.damper.unit import Unit
     from dampkit.needs.declared import VehicleSpec
-    from dampkit.needs.suit import Suit
+    from dampkit.needs.vehicle_needs import VehicleNeeds
     from dampkit.outcome.change.stock import Stock
     from dampkit.outcome.costs import CostSpec
     from dampkit.outcome.inspection import InspectionSpec
@@ -60,10 +60,10 @@ def _vehicle(vehicle: str | Path | VehicleSpec | None) -> VehicleSpec | None:
     return declared(vehicle, VehicleSpec)
 
 
-def _suited(curves: Curves, car: VehicleSpec | None, fitted: DamperFit) -> Suit | None:
+def _suited(curves: Curves, car: VehicleSpec | None, fitted: Unit) -> VehicleNeeds | None:
     """Without a vehicle the room that works out its needs is not even imported."""
     if car is None:
         return None
-    from dampkit.needs.suit import suit
+    from dampkit.needs.vehicle_needs import vehicle_needs
 
-    return suit(curves, car, fitted)
+    return vehicle_needs(curves, car, fitted)

@@ -23,7 +23,7 @@ from dampkit.outcome.compare import (
     matched,
     which_to_change,
 )
-from dampkit.outcome.known_good import USUAL_SPEEDS_M_S
+from dampkit.expected.known_good import USUAL_SPEEDS_M_S
 from dampkit.outcome.result import ReferencePoint
 from dampkit.quantities import number
 

@@ -11,7 +11,7 @@ from dampkit.bench.declared import BenchSpec
 from dampkit.bench.run import Run
 from dampkit.bench.toml_file import declared
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.errors import BadSettings
 from dampkit.needs.declared import VehicleSpec
 
@@ -41,7 +41,7 @@ class Side:
 class Fitted:
     name: str
     run: Run
-    fit: DamperFit
+    fit: Unit
 
 
 def fitted(logs: Sequence[Path], side: Side, at_least: int = 2) -> list[Fitted]:

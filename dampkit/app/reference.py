@@ -12,8 +12,8 @@ from dampkit.app.files import check_outputs, text_output, write_all
 from dampkit.app.fits import Side, fitted
 from dampkit.damper.declared import Damper
 from dampkit.errors import BadSettings
-from dampkit.outcome.known_good import KnownGood, damper_toml, known_good
-from dampkit.outcome.reference import Direction
+from dampkit.expected.known_good import KnownGood, damper_toml, known_good
+from dampkit.expected.reference import Direction
 
 FEW = 10  # below this the band is wide because few units say little about all of them; own choice
 

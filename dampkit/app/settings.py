@@ -20,7 +20,7 @@ from dampkit.needs.corner import Corner
 from dampkit.needs.from_file import corner_of
 from dampkit.needs.requirement import RATED_SPEED_M_S, needed_forces
 from dampkit.outcome.change.aim import Aim, Direction, vehicle_aim
-from dampkit.outcome.reference import allowances
+from dampkit.expected.reference import allowances
 from dampkit.outcome.settings import Option, Sweep, options, sweep
 from dampkit.quantities import Array, Estimate, number, with_interval
 

@@ -10,7 +10,7 @@ from scipy import constants
 from dampkit.bench.run import Quality, Run
 from dampkit.curves.loop import Curves
 from dampkit.damper.declared import DamperSpec, Reference
-from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.unit import Unit
 from dampkit.quantities import Array, number
 
 NO_GAS = ("lever-arm", "friction-disc")
@@ -36,7 +36,7 @@ def held(run: Run) -> dict[str, float]:
     return {"mass_kg": run.moving_mass_kg} if run.moving_mass_kg else {}
 
 
-def bench_checks(curves: Curves, fit: DamperFit, spec: DamperSpec | None) -> list[Quality]:
+def bench_checks(curves: Curves, fit: Unit, spec: DamperSpec | None) -> list[Quality]:
     """A remark for each flaw of the bench that the fit or the declared unit shows."""
     reference = None if spec is None else spec.reference
     scale = [] if reference is None else _scale(fit, reference)
@@ -45,7 +45,7 @@ def bench_checks(curves: Curves, fit: DamperFit, spec: DamperSpec | None) -> lis
     return [*zero, *_mass(curves, fit), *scale]
 
 
-def _zero(curves: Curves, fit: DamperFit, spec: DamperSpec | None) -> list[Quality]:
+def _zero(curves: Curves, fit: Unit, spec: DamperSpec | None) -> list[Quality]:
     """A force at rest that the unit cannot make: it pulls in, it has no gas, or its gas would burst it."""
     kind = None if spec is None else spec.damper.kind
     if fit.gas_force_n is None:
@@ -75,7 +75,7 @@ def _zero_said(offset: float, why: str, about: str) -> Quality:
     )
 
 
-def _mass(curves: Curves, fit: DamperFit) -> list[Quality]:
+def _mass(curves: Curves, fit: Unit) -> list[Quality]:
     """Inertia between cell and damper that was not declared."""
     mass = fit.moving_mass_kg
     if mass is None or mass.low < LEAST_MASS_KG:
@@ -92,7 +92,7 @@ def _mass(curves: Curves, fit: DamperFit) -> list[Quality]:
     ]
 
 
-def _scale(fit: DamperFit, reference: Reference) -> list[Quality]:
+def _scale(fit: Unit, reference: Reference) -> list[Quality]:
     """Readings that are all off the reference by one factor that a wrong unit or a wrong crank throw makes."""
     speed = np.array(reference.velocity_m_s)
     wanted = {"rebound": np.array(reference.rebound_force_n), "compression": np.array(reference.compression_force_n)}
@@ -112,7 +112,7 @@ def _scale(fit: DamperFit, reference: Reference) -> list[Quality]:
     return _stroke(fit, speed, wanted, float(np.sqrt(np.mean(plain**2))))
 
 
-def _stroke(fit: DamperFit, speed: Array, wanted: Mapping[str, Array], plain: float | None) -> list[Quality]:
+def _stroke(fit: Unit, speed: Array, wanted: Mapping[str, Array], plain: float | None) -> list[Quality]:
     for scale, said in ((STROKE_FACTOR, "twice"), (1 / STROKE_FACTOR, "half")):
         stretched = _ratios(fit, speed, wanted, scale)
         if stretched.size < FEWEST:
@@ -124,10 +124,10 @@ def _stroke(fit: DamperFit, speed: Array, wanted: Mapping[str, Array], plain: fl
     return []
 
 
-def _ratios(fit: DamperFit, speed: Array, wanted: Mapping[str, Array], scale: float) -> Array:
+def _ratios(fit: Unit, speed: Array, wanted: Mapping[str, Array], scale: float) -> Array:
     """Logarithm of reading over reference at the reference's speeds times `scale`, where the log reaches; shape (M,)."""
     friction = 0.0 if fit.friction_force_n is None else fit.friction_force_n.value
-    sides: dict[str, ValveFit | None] = {"rebound": fit.rebound, "compression": fit.compression}
+    sides = {side.direction: side.law for side in fit.sides}
     if not any(sides.values()) and fit.friction_force_n is not None and scale == 1.0:  # a friction unit: no speed in it
         return np.log(friction / np.concatenate([force[force > 0] for force in wanted.values()]))
     parts = []

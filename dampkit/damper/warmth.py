@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from dampkit.damper.areas import EXPANSION_PER_K
-from dampkit.damper.fitted import ValveFit
+from dampkit.damper.unit import Side, Unit
 from dampkit.damper.oil import viscosity_mm2_s, walther_constants
 from dampkit.damper.valve import Valve
-from dampkit.quantities import read_only
+from dampkit.quantities import Z95, Array, read_only
 
 USUAL_OIL = walther_constants(40.0, 15.0, 100.0, 3.8)  # of dampers; common practice, from memory
 UNSURE = 0.35  # of the change, as its standard uncertainty: the unit's own oil is not known; own choice
@@ -30,21 +30,32 @@ def at_temperature(valve: Valve, is_c: float, to_c: float) -> Valve:
     )  # fmt: skip
 
 
-def brought_to(fit: ValveFit, is_c: float | None, to_c: float) -> ValveFit:
-    """The fitted valve at another temperature [degC], its curve's interval wider by what the oil leaves open.
+def brought_to(unit: Unit, to_c: float) -> Unit:
+    """The unit with its oil at another temperature [degC]: laws and readings, intervals wider by what the oil leaves open.
 
-    As it is where the log does not tell the temperature.
+    As it is where the log does not hold the temperature.
     """
-    if is_c is None:
-        return fit
-    valve = at_temperature(fit.valve, is_c, to_c)
-    force = valve.force(fit.velocity_m_s)
-    change = force - fit.force_n
-    half = np.hypot(0.5 * (fit.high_n - fit.low_n), 1.96 * UNSURE * np.abs(change))
-    return replace(
-        fit,
-        valve=valve,
-        force_n=read_only(force),
-        low_n=read_only(np.maximum(force - half, 0.0)),
-        high_n=read_only(force + half),
-    )
+    if unit.temperature_c is None or not any(side.law for side in unit.sides):
+        return unit
+    rebound, compression = (_side(side, unit.temperature_c, to_c) for side in unit.sides)
+    return replace(unit, rebound=rebound, compression=compression, temperature_c=to_c)
+
+
+def _side(side: Side, is_c: float, to_c: float) -> Side:
+    law, read = side.law, side.reading
+    if law is None or read is None:
+        return side
+    valve = at_temperature(law.valve, is_c, to_c)
+
+    def moved(speed: Array, force: Array, low: Array, high: Array) -> dict[str, Array]:
+        change = valve.force(speed) - law.valve.force(speed)
+        half = np.hypot(0.5 * (high - low), Z95 * UNSURE * np.abs(change))
+        return {
+            "force_n": read_only(force + change),
+            "low_n": read_only(np.maximum(force + change - half, 0.0)),
+            "high_n": read_only(force + change + half),
+        }
+
+    curve = moved(law.velocity_m_s, law.force_n, law.low_n, law.high_n)
+    points = moved(read.velocity_m_s, read.force_n, read.low_n, read.high_n)
+    return replace(side, law=replace(law, valve=valve, **curve), reading=replace(read, **points))

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner
 from dampkit.needs.kick import held_slope
 from dampkit.needs.requirement import Need
@@ -50,7 +50,7 @@ class RideCheck:
 
 
 def ride_check(
-    fit: DamperFit, corner: Corner, need: Need | None = None, road: Road = FAIR_ROAD, stops: Stops | None = None
+    fit: Unit, corner: Corner, need: Need | None = None, road: Road = FAIR_ROAD, stops: Stops | None = None
 ) -> RideCheck | None:
     """None where a direction of the unit has no fit, or it is MOST_RATIO times critical or more: no damper for that car.
 
@@ -89,7 +89,7 @@ def ride_check(
     )
 
 
-def lost_motion_m(fit: DamperFit) -> float:
+def lost_motion_m(fit: Unit) -> float:
     """At the damper: mean of what both directions show; 0 where none was established."""
     known = [e.value for e in (fit.rebound_lost_motion_mm, fit.compression_lost_motion_mm) if e is not None]
     return 1e-3 * max(0.0, sum(known) / len(known)) if known else 0.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.needs.requirement import Need
 from dampkit.quantities import Array, read_only
 
@@ -74,7 +74,7 @@ def curves_from(force_at_damper: Callable[[Array], Array], motion_ratio: float) 
     return WheelCurves(read_only(motion_ratio * force_at_damper(motion_ratio * v)[None, :]))
 
 
-def measured_curves(fit: DamperFit, motion_ratio: float) -> WheelCurves | None:
+def measured_curves(fit: Unit, motion_ratio: float) -> WheelCurves | None:
     """The unit as it was measured, friction included, gas force out; None where a direction has no fit.
 
     Above the fastest stage the last slope goes on.

@@ -9,9 +9,9 @@ from typing import get_args
 
 import numpy as np
 
-from dampkit.damper.fitted import DamperFit, ValveFit
-from dampkit.outcome.conformity import SURE, Answer, probability_within
-from dampkit.outcome.reference import Direction, reading_at
+from dampkit.damper.unit import Unit, Law
+from dampkit.expected.conformity import SURE, Answer, probability_within
+from dampkit.expected.reference import Direction, reading_at
 from dampkit.outcome.result import Action
 from dampkit.quantities import Z95, Estimate, number
 
@@ -26,7 +26,7 @@ class Unit:
     """One run. `worst_miss`: largest distance from its reference over the allowance; None without a reference."""
 
     name: str
-    fit: DamperFit
+    fit: Unit
     action: Action
     worst_miss: float | None = None
 
@@ -51,7 +51,7 @@ class Difference:
 
 
 def differences(
-    first: DamperFit, second: DamperFit, speeds_m_s: Sequence[float], percent: float = PAIR_PERCENT
+    first: Unit, second: Unit, speeds_m_s: Sequence[float], percent: float = PAIR_PERCENT
 ) -> tuple[Difference, ...]:
     """At each speed that both were tested at. Friction is in, gas out.
 
@@ -90,7 +90,7 @@ def which_to_change(first: Unit, second: Unit, found: Sequence[Difference]) -> s
 
 
 def against_others(
-    units: Sequence[DamperFit], index: int, speeds_m_s: Sequence[float], percent: float
+    units: Sequence[Unit], index: int, speeds_m_s: Sequence[float], percent: float
 ) -> tuple[Difference, ...]:
     """One unit of a batch (three or more) held against the median of the others.
 
@@ -111,8 +111,8 @@ def against_others(
     return tuple(out)
 
 
-def _reading(fit: DamperFit, way: Direction, v: float) -> Estimate | None:
-    valve: ValveFit | None = getattr(fit, way)
+def _reading(fit: Unit, way: Direction, v: float) -> Estimate | None:
+    valve: Law | None = getattr(fit, way)
     return reading_at(v, valve, fit.friction_force_n)
 
 

@@ -10,23 +10,23 @@ from typing import TYPE_CHECKING
 import dampkit
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Loop
-from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.unit import Unit, Law
 from dampkit.damper.stroke_friction import stroke_friction
 from dampkit.faults.finding import Finding
 from dampkit.faults.judge import Case
 from dampkit.faults.next_tests import next_tests
 from dampkit.outcome import result as record
-from dampkit.outcome.choose import choose
+from dampkit.outcome.money import choose
 from dampkit.outcome.extras import Extras
-from dampkit.outcome.reference import compare_with_reference
+from dampkit.expected.reference import compare_with_reference
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.rounding import short as _short
-from dampkit.outcome.suits import suits
+from dampkit.outcome.target import target_answer
 from dampkit.outcome.verdict import Known, decide
 from dampkit.quantities import Estimate
 
 if TYPE_CHECKING:
-    from dampkit.needs.suit import Suit
+    from dampkit.needs.vehicle_needs import VehicleNeeds
     from dampkit.outcome.inspection import Seen
 
 LOOP_POINTS = 128  # of a stored loop
@@ -38,7 +38,7 @@ SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018"
 
 
 def conclude(
-    case: Case, faults: tuple[Finding, ...], suited: Suit | None, extras: Extras | None = None
+    case: Case, faults: tuple[Finding, ...], suited: VehicleNeeds | None, extras: Extras | None = None
 ) -> record.Result:
     """Decide, and put everything that was found into the result."""
     extras = extras or Extras()
@@ -46,7 +46,7 @@ def conclude(
     run = curves.run
     quality = [*run.quality, *curves.quality, *fit.quality]
     reference = None if spec is None else compare_with_reference(fit, spec, run)
-    suitable = None if suited is None else suits(suited.ratios, suited.corner)
+    suitable = None if suited is None else target_answer(suited.ratios, suited.corner)
     seen, inspection = _seen(extras)
     asked = requirements(case, reference, suited, suitable)
     known = Known(tuple(quality), faults, reference, suitable, seen, asked)
@@ -87,7 +87,7 @@ def conclude(
     )
 
 
-def _advice(case: Case, known: Known, suited: Suit | None, extras: Extras) -> record.AdviceRecord | None:
+def _advice(case: Case, known: Known, suited: VehicleNeeds | None, extras: Extras) -> record.AdviceRecord | None:
     from dampkit.outcome.change.advise import Unit, advise  # takes a while to import, and many runs ask for none
     from dampkit.outcome.change.stock import Stock
 
@@ -105,7 +105,7 @@ def _seen(extras: Extras) -> tuple[Seen | None, record.InspectionRecord | None]:
     return seen, sheet_record(extras.inspection, seen)
 
 
-def _vehicle(suited: Suit) -> record.VehicleRecord:
+def _vehicle(suited: VehicleNeeds) -> record.VehicleRecord:
     from dampkit.outcome.vehicle_record import vehicle_record
 
     return vehicle_record(suited)
@@ -118,7 +118,7 @@ def may_set(known: Known) -> bool:
     return sound and found <= VALVE_FAULTS and not (known.seen and known.seen.structure)
 
 
-def _left_out(case: Case, suited: Suit | None, extras: Extras) -> Iterable[str]:
+def _left_out(case: Case, suited: VehicleNeeds | None, extras: Extras) -> Iterable[str]:
     if extras.inspection is None:
         yield "No inspection sheet was given: a pitted rod, a cracked eye or a worn bush is not seen by the bench."
     if suited is None:
@@ -170,7 +170,7 @@ def _stage(loop: Loop) -> record.StageRecord:
     )
 
 
-def _valve(fit: ValveFit | None) -> record.ValveRecord:
+def _valve(fit: Law | None) -> record.ValveRecord:
     if fit is None:
         names = (name for name in record.ValveRecord.model_fields if name != "reached")
         return record.ValveRecord.model_validate({**dict.fromkeys(names), "reached": ()})
@@ -205,7 +205,7 @@ def _over_stroke(case: Case) -> record.StrokeFrictionRecord | None:
     )
 
 
-def _lag(fit: DamperFit) -> record.LagRecord:
+def _lag(fit: Unit) -> record.LagRecord:
     return record.LagRecord(
         lost_motion_mm=record.LostMotionRecord(
             rebound=_estimate(fit.rebound_lost_motion_mm), compression=_estimate(fit.compression_lost_motion_mm)

@@ -8,11 +8,11 @@ from typing import get_args
 
 import numpy as np
 
-from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.unit import Unit, Law
 from dampkit.errors import BadSettings
 from dampkit.outcome.change.aim import Aim, Direction
 from dampkit.outcome.change.cycle import cycle_damping
-from dampkit.outcome.conformity import guard_band
+from dampkit.expected.conformity import guard_band
 from dampkit.quantities import Z95, Array, Estimate
 
 POINTS = 81
@@ -44,7 +44,7 @@ class Option:
     damping_n_s_m: Estimate | None
 
 
-def sweep(settings: Sequence[float], fits: Sequence[DamperFit]) -> Sweep:
+def sweep(settings: Sequence[float], fits: Sequence[Unit]) -> Sweep:
     """The logged settings in rising order.
 
     Raises BadSettings where fewer than two settings are given, one comes twice, or a run has no fitted valve.
@@ -105,8 +105,8 @@ def _damping(found: Sweep, setting: float, rated_m_s: float) -> Estimate | None:
     return Estimate(c, c - half, c + half)
 
 
-def _row(fit: DamperFit, way: Direction, v: Array) -> tuple[Array, Array]:
-    valve: ValveFit | None = getattr(fit, way)
+def _row(fit: Unit, way: Direction, v: Array) -> tuple[Array, Array]:
+    valve: Law | None = getattr(fit, way)
     assert valve is not None
     assert fit.friction_force_n is not None
     force, low, high = (np.interp(v, valve.velocity_m_s, y) for y in (valve.force_n, valve.low_n, valve.high_n))

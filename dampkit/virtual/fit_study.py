@@ -10,7 +10,7 @@ import numpy as np
 from dampkit.bench.run import Run
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import Damper, DamperSpec
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.damper.identify import identify
 from dampkit.errors import DampkitError
 from dampkit.quantities import Estimate, read_only
@@ -108,7 +108,7 @@ def programme_of(trial: Trial) -> Programme:
     return replace(standard_programme(table[trial.programme]), crank_ratio=CRANK_RATIO[trial.programme])
 
 
-def fitted(unit: Plant, log: Log, rig: Rig) -> DamperFit:
+def fitted(unit: Plant, log: Log, rig: Rig) -> Unit:
     """The fit of a log taken straight into a run, zero known."""
     n = log.time_s.size
     run = Run(
@@ -141,7 +141,7 @@ def spec_of(unit: Plant) -> DamperSpec:
     )
 
 
-def outcomes(trial: Trial, unit: Plant, fit: DamperFit, ideal: DamperFit) -> Iterator[Outcome]:
+def outcomes(trial: Trial, unit: Plant, fit: Unit, ideal: Unit) -> Iterator[Outcome]:
     """Every parameter that has a truth."""
 
     def one(parameter: str, true_value: float, estimate: Estimate | None) -> Outcome:

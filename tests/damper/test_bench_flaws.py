@@ -13,7 +13,7 @@ from scipy import constants
 from dampkit.bench.run import Run
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import Damper, DamperSpec, Reference
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.damper.identify import identify
 from dampkit.virtual.plant import Kind, Plant
 from dampkit.virtual.rig import Rig
@@ -40,7 +40,7 @@ def spec_of(plant: Plant) -> DamperSpec:
     )
 
 
-def fitted(run: Run, plant: Plant) -> DamperFit:
+def fitted(run: Run, plant: Plant) -> Unit:
     return identify(trace(run), spec_of(plant))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from dampkit.app.fault_runs import _spec, _straight
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.damper.identify import identify
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import STANDARD_SPEEDS_M_S, standard_programme
@@ -21,7 +21,7 @@ def spec_at(unit: Plant) -> DamperSpec:
     return _spec(unit, STANDARD_SPEEDS_M_S[1:])
 
 
-def fitted_at(unit: Plant, temperature_c: float) -> DamperFit:
+def fitted_at(unit: Plant, temperature_c: float) -> Unit:
     """The unit's fit from a test at a temperature."""
     rig = Rig(sample_rate_hz=500.0, force_noise_n=2.0)
     warm = replace(unit, start_c=temperature_c, ambient_c=temperature_c)

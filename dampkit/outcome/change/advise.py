@@ -11,8 +11,8 @@ import numpy as np
 from dampkit.bench.run import Run
 from dampkit.damper.areas import orifice_area_mm2_per_bleed, working_area_m2
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.fitted import DamperFit, ValveFit
-from dampkit.needs.suit import Suit
+from dampkit.damper.unit import Unit, Law
+from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.outcome.change.aim import Aim, Direction, reference_aim, telling, vehicle_aim
 from dampkit.outcome.change.clamp import clamp_advice
 from dampkit.outcome.change.cycle import cycle_damping
@@ -30,7 +30,7 @@ from dampkit.outcome.result import (
     RatioAfterRecord,
     ReferencePoint,
 )
-from dampkit.outcome.suits import Suits
+from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import Array
 
 POINTS = 61  # of a predicted curve
@@ -44,12 +44,12 @@ HOLDS = (
 class Unit:
     """What an advice is drawn from."""
 
-    fit: DamperFit
+    fit: Unit
     run: Run
     spec: DamperSpec | None
     reference: tuple[ReferencePoint, ...] | None
-    suited: Suit | None
-    suits: Suits | None
+    suited: VehicleNeeds | None
+    suits: TargetAnswer | None
     stock: Stock
 
 
@@ -99,10 +99,10 @@ def _with_untold(advice: AdviceRecord | None, points: Sequence[ReferencePoint]) 
     return advice.model_copy(update={"answer": "not established", "notes": (note, *advice.notes)})
 
 
-def _vehicle_aims(unit: Unit, suited: Suit) -> dict[Direction, Aim]:
+def _vehicle_aims(unit: Unit, suited: VehicleNeeds) -> dict[Direction, Aim]:
     out: dict[Direction, Aim] = {}
     for way in get_args(Direction):
-        fit: ValveFit | None = getattr(unit.fit, way)
+        fit: Law | None = getattr(unit.fit, way)
         if fit is None or suited.need is None:
             continue
         aim = vehicle_aim(suited.corner, suited.need, way, float(fit.velocity_m_s[-1]))
@@ -134,7 +134,7 @@ def _advice(unit: Unit, aimed: str, aims: dict[Direction, Aim]) -> AdviceRecord 
 
 
 def _side(unit: Unit, way: Direction) -> Side | None:
-    fit: ValveFit | None = getattr(unit.fit, way)
+    fit: Law | None = getattr(unit.fit, way)
     if fit is None or unit.fit.friction_force_n is None:
         return None
     return Side(fit, unit.fit.friction_force_n, unit.run.force_percent or 0.0, unit.run.force_uncertainty_n or 0.0)
@@ -164,7 +164,7 @@ def _curve(way: Direction, change: Changed) -> PredictedRecord:
     )
 
 
-def _ratios_after(suited: Suit | None, changes: dict[Direction, Changed]) -> tuple[RatioAfterRecord, ...]:
+def _ratios_after(suited: VehicleNeeds | None, changes: dict[Direction, Changed]) -> tuple[RatioAfterRecord, ...]:
     """The measured ratio of each stage times what the change does to the energy of a cycle, by the fitted law."""
     if suited is None or len(changes) < 2:
         return ()

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from dampkit.outcome.conformity import guard_band
+from dampkit.expected.conformity import guard_band
 from dampkit.outcome.result import AdviceRecord, PartRecord, ReferencePoint
 from dampkit.quantities import Z95, Estimate, number
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from dampkit.damper.fitted import ValveFit
+from dampkit.damper.unit import Law
 from dampkit.outcome.change import bleed, shims
 from dampkit.outcome.change.aim import Aim, Direction
 from dampkit.outcome.change.levers import Move, Ratios
@@ -23,7 +23,7 @@ class Valving:
     """One direction's valve on the bench of the workshop. `area_m2` is None where the sizes are not declared."""
 
     direction: Direction
-    fit: ValveFit
+    fit: Law
     area_m2: float | None
     stock: Stock
     area_per_bleed: float | None = None  # effective area, mm2, for a bleed of one m/s per root newton

@@ -11,7 +11,7 @@ from scipy.special import ndtr
 from dampkit.outcome.change.aim import SHARE_KEPT, Aim
 from dampkit.outcome.change.levers import Move, Ratios, ratios_of
 from dampkit.outcome.change.predict import Side
-from dampkit.outcome.conformity import SURE, guard_band
+from dampkit.expected.conformity import SURE, guard_band
 from dampkit.quantities import Z95, Array
 
 SETS: tuple[tuple[Move, ...], ...] = (

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from dampkit.outcome.costs import CostSpec, CourseName
-from dampkit.outcome.expected import Weighed, difference, flips, weigh
+from dampkit.outcome.course_costs import Weighed, difference, flips, weigh
 from dampkit.outcome.result import CourseRecord, CoursesRecord, EstimateRecord, FlipRecord
 from dampkit.outcome.verdict import Verdict
 from dampkit.quantities import number

@@ -20,7 +20,7 @@ class Course:
 
 _LOST_MOTION = ("low_oil", "trapped_air", "aerated_oil")
 
-COURSES: dict[str, Course] = {
+REMEDIES: dict[str, Remedy] = {
     "bent_rod": Course(
         "replace",
         "a bent rod cannot be straightened safely; it wears the guide and the bore and may break",
@@ -113,6 +113,6 @@ COURSES: dict[str, Course] = {
 UNKNOWN_FAULT = Course("rebuild", "the log shows a fault", "Open the unit and look for the cause named above.")
 
 
-def course_for(code: str) -> Course:
+def remedy_for(code: str) -> Course:
     """The course for a fault code; a general one for a code without an entry."""
     return COURSES.get(code, UNKNOWN_FAULT)
