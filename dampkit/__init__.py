@@ -10,7 +10,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from dampkit.analyse import analyse
+from dampkit.analyse import analyse, analyse_job
+from dampkit.job import Job, JobFiles
 
 if TYPE_CHECKING:
     from dampkit.bench.declared import BenchSpec
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from dampkit.outcome.result import Result
 
 __version__ = "0.1.0"
-__all__ = ["analyse", "read_run", "write_report"]
+__all__ = ["Job", "JobFiles", "analyse", "analyse_job", "read_run", "write_report"]
 
 
 def read_run(path: str | Path, bench: str | Path | BenchSpec | None = None) -> Run:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
+
+from dampkit.job import Job, Source
 
 if TYPE_CHECKING:
     from dampkit.bench.run import Run
@@ -20,44 +21,35 @@ if TYPE_CHECKING:
 
 def analyse(
     run: Run,
-    damper: str | Path | DamperSpec | None = None,
-    vehicle: str | Path | VehicleSpec | None = None,
+    damper: DamperSpec | Source = None,
+    vehicle: VehicleSpec | Source = None,
     *,
-    inspection: str | Path | InspectionSpec | None = None,
-    costs: str | Path | CostSpec | None = None,
-    stock: str | Path | Stock | None = None,
+    inspection: InspectionSpec | Source = None,
+    costs: CostSpec | Source = None,
+    stock: Stock | Source = None,
 ) -> Result:
     """Everything that one log says about one unit, and for one vehicle.
 
-    `damper` and `vehicle` are TOML files or what was read from them; either may be left out, and the result says
-    what is left out with it. `inspection` is what eyes found, `costs` the prices of the workshop, `stock` the drills,
-    springs, shims and oils it has; each likewise. Raises BadSettings for an unusable TOML, CannotAnalyse where the log holds no full cycle.
+    `damper` and `vehicle` are TOML files, their content as a mapping, or what was read from them; either may be left
+    out, and the result says what is left out with it. `inspection` is what eyes found, `costs` the prices of the
+    workshop, `stock` the drills, springs, shims and oils it has; each likewise. Raises BadSettings for an unusable one,
+    CannotAnalyse where the log holds no full cycle.
     """
-    from dampkit.bench.toml_file import declared
+    return analyse_job(run, Job.load(None, damper, vehicle, inspection, costs, stock))
+
+
+def analyse_job(run: Run, job: Job) -> Result:
+    """As `analyse`, with everything declared as one object; its bench is the one that the run was read with."""
     from dampkit.curves.trace import trace
-    from dampkit.damper.declared import DamperSpec
     from dampkit.damper.identify import identify
     from dampkit.faults.diagnose import diagnose
     from dampkit.faults.judge import Case
     from dampkit.outcome.conclude import conclude
-    from dampkit.outcome.extras import extras
 
-    more = extras(stock, inspection, costs)
-    unit, car = declared(damper, DamperSpec), _vehicle(vehicle)
     curves = trace(run)
-    fitted = identify(curves, unit)
-    faults = diagnose(Case(curves, fitted, unit))
-    suited = _suited(curves, car, fitted)
-    return conclude(Case(curves, fitted, unit), faults, suited, more)
-
-
-def _vehicle(vehicle: str | Path | VehicleSpec | None) -> VehicleSpec | None:
-    if vehicle is None:
-        return None
-    from dampkit.bench.toml_file import declared
-    from dampkit.needs.declared import VehicleSpec
-
-    return declared(vehicle, VehicleSpec)
+    fitted = identify(curves, job.damper)
+    case = Case(curves, fitted, job.damper)
+    return conclude(case, diagnose(case), _suited(curves, job.vehicle, fitted), job)
 
 
 def _suited(curves: Curves, car: VehicleSpec | None, fitted: Unit) -> VehicleNeeds | None:

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 import typer
 
 from dampkit.app.cluster import connected, still_connected
-from dampkit.app.logs import Given, Plan, find_logs
+from dampkit.app.logs import Plan, find_logs
 from dampkit.app.making import Units
 from dampkit.app.progress import Progress
 from dampkit.app.work import Task, analyse_task, lost
 from dampkit.errors import BadSettings
+from dampkit.job import JobFiles
 from dampkit.store.batch_page import write_batch_page
 from dampkit.store.many import Crew, work_through
 from dampkit.store.outcomes import COLUMNS, Done, rows
@@ -41,14 +42,14 @@ class Wishes:
     units: Units = Units.si
 
 
-def batch(named: Sequence[str], given: Given, wishes: Wishes) -> int:
+def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
     """Analyse every log, write table and page into `wishes.out`; returns the exit status of the worst log.
 
     Raises BadSettings where no log is found, the folder cannot be written to, or the cluster cannot be used.
     """
     logs = find_logs(named, wishes.out)
     _folder(wishes.out)
-    plan = Plan(logs, given, wishes.out / "logs.jsonl", send=wishes.cluster is not None)
+    plan = Plan(logs, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None)
     done = Done(wishes.out / "results")
     progress = Progress(len(logs), sys.stderr)
     with _crew(wishes) as crew:

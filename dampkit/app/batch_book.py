@@ -5,11 +5,13 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from dampkit.app.logs import Given, Plan, settings_of
+from dampkit.app.logs import Plan
+from dampkit.job import JobFiles
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book, book_at
 from dampkit.store.outcomes import Done, Planned
 from dampkit.store.record import Circumstances, new_entry
+from dampkit.store.settings import read_settings
 
 
 def add_all(place: Path, plan: Plan, done: Done, who: str) -> str:
@@ -20,7 +22,7 @@ def add_all(place: Path, plan: Plan, done: Done, who: str) -> str:
     fresh = known = changed = 0
     with book_at(place, create=True) as book:
         for planned in plan.read():
-            added = _add(book, planned, plan.given, done, who)
+            added = _add(book, planned, plan.named, done, who)
             fresh, known, changed = (
                 fresh + (added == "fresh"),
                 known + (added == "known"),
@@ -30,7 +32,7 @@ def add_all(place: Path, plan: Plan, done: Done, who: str) -> str:
     return f"job book {place}: {fresh} added, {known} there already{tail}"
 
 
-def _add(book: Book, planned: Planned, given: Given, done: Done, who: str) -> str:
+def _add(book: Book, planned: Planned, named: JobFiles, done: Done, who: str) -> str:
     outcome = done.get(planned.key) if planned.key else None
     if outcome is None or outcome.result is None:
         return "not analysed"
@@ -43,5 +45,5 @@ def _add(book: Book, planned: Planned, given: Given, done: Done, who: str) -> st
         return "changed"
     result = Result.model_validate(outcome.result)
     said = Circumstances(who, result.damper.serial)
-    added = book.add(new_entry(result, log, settings_of(given.beside(path)), said))
+    added = book.add(new_entry(result, log, read_settings(named.beside(path)), said))
     return "fresh" if added.fresh else "known"

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from dampkit.app.making import Units, UnitsOption
+from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 
 
 def batch_command(
@@ -15,15 +16,12 @@ def batch_command(
         list[str], typer.Argument(metavar="FOLDER|PATTERN|LOG...", help="What to analyse.", show_default=False)
     ],
     out: Annotated[Path, typer.Option(metavar="DIR", help="Folder for results, table and page.")] = Path("batch-out"),
-    bench: Annotated[
-        Path | None, typer.Option(metavar="BENCH.toml", help="For logs without RUN.bench.toml beside them.")
-    ] = None,
-    damper: Annotated[
-        Path | None, typer.Option(metavar="DAMPER.toml", help="For logs without RUN.damper.toml beside them.")
-    ] = None,
-    vehicle: Annotated[
-        Path | None, typer.Option(metavar="VEHICLE.toml", help="For logs without RUN.vehicle.toml beside them.")
-    ] = None,
+    bench: Bench = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    inspection: Inspection = None,
+    costs: Costs = None,
+    stock: Stock = None,
     jobs: Annotated[int, typer.Option(metavar="N", help="Processes; 0 is one a processor.", min=0)] = 0,
     cluster: Annotated[
         str | None, typer.Option(metavar="tcp://HOST:PORT", help="Work on a running cluster instead.")
@@ -41,12 +39,15 @@ def batch_command(
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless every verdict is fit.")
     ] = False,
 ) -> None:
-    """Analyse many logs into one table and one page; what is done already is not done again."""
+    """Analyse many logs into one table and one page; what is done already is not done again.
+
+    RUN.bench.toml, RUN.damper.toml and so on beside a log go before the files named here.
+    """
     from dampkit.app.batch import Wishes, batch
     from dampkit.app.book_work import person
-    from dampkit.app.logs import Given
+    from dampkit.job import JobFiles
 
     wishes = Wishes(
         out, jobs, cluster, book, person(who), again=again, pages=pages, fail_on_fault=fail_on_fault, units=units
     )
-    raise typer.Exit(batch(logs, Given(bench, damper, vehicle), wishes))
+    raise typer.Exit(batch(logs, JobFiles(bench, damper, vehicle, inspection, costs, stock), wishes))

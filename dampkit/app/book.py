@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
+
 app = typer.Typer(
     rich_markup_mode=None,
     help="The job book: every log, analysis and note of the workshop in one file that is only ever added to.",
@@ -36,9 +38,12 @@ PhotoPaths = Annotated[
 @app.command("add", epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --tested-on 2024-05-31")
 def add_command(
     run: Annotated[Path, typer.Argument(metavar="RUN.csv", help="The bench's log.", show_default=False)],
-    bench: Annotated[Path | None, typer.Option(metavar="BENCH.toml", help="How the bench writes its logs.")] = None,
-    damper: Annotated[Path | None, typer.Option(metavar="DAMPER.toml", help="The unit and its reference.")] = None,
-    vehicle: Annotated[Path | None, typer.Option(metavar="VEHICLE.toml", help="The corner it is for.")] = None,
+    bench: Bench = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    inspection: Inspection = None,
+    costs: Costs = None,
+    stock: Stock = None,
     serial: Serial = None,
     job: Job = None,
     tested_on: Annotated[str, typer.Option(metavar="DATE", help="Day of the test; else today.")] = "",
@@ -51,12 +56,13 @@ def add_command(
 ) -> None:
     """Analyse a log and add it, with the log itself, to the book."""
     from dampkit.app import book_work as work
-    from dampkit.app.logs import Given
+    from dampkit.job import JobFiles
     from dampkit.store.record import Circumstances
 
     said = Circumstances(work.person(who), serial, job, tested_on, corrects)
     beside = work.Beside(note or (), photo or (), photo_path or ())
-    work.add(work.place_of(book), run, Given(bench, damper, vehicle), said, beside)
+    files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
+    work.add(work.place_of(book), run, files, said, beside)
 
 
 @app.command("note", epilog="Example: dampkit book note 12 'new seal fitted' --photo seal.jpg")

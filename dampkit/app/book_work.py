@@ -13,8 +13,9 @@ from typing import Any
 import typer
 
 import dampkit
-from dampkit.app.logs import Given, settings_of
+from dampkit.analyse import analyse_job
 from dampkit.errors import BadSettings
+from dampkit.job import JobFiles
 from dampkit.report.plain import visible
 from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at, read_bytes
@@ -26,6 +27,7 @@ from dampkit.store.look_up import Question, count, find, history
 from dampkit.store.measures import MEASURES
 from dampkit.store.place import default_place
 from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, now
+from dampkit.store.settings import read_settings
 from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
 from dampkit.store.trend import Trend, trend
 
@@ -69,12 +71,12 @@ def person(named: str | None) -> str:
         return "unknown"
 
 
-def add(place: Path, log: Path, given: Given, said: Circumstances, beside: Beside) -> None:
+def add(place: Path, log: Path, files: JobFiles, said: Circumstances, beside: Beside) -> None:
     """Analyse a log and add it. Raises what the analysis raises, BadSettings and UnusableBook."""
     day(said.tested_on or None)
-    settings = settings_of(given)
+    settings, job = read_settings(files), files.load()
     data = read_bytes(log, "a readable log file") if log.is_file() else b""
-    result = dampkit.analyse(dampkit.read_run(log, given.bench), given.damper, given.vehicle)
+    result = analyse_job(dampkit.read_run(log, job.bench), job)
     if result.run.sha256 != sha256_of(data):
         do = "wait until the bench has finished writing, then add it again"
         raise BadSettings(str(log), "the file changed while it was being read", "a finished log", do)

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 import typer
 
-import dampkit
+from dampkit.analyse import analyse_job
 from dampkit.app.files import check_outputs
-from dampkit.app.fits import Fitted, Side, fitted
+from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
 from dampkit.errors import BadSettings
+from dampkit.job import Job, JobFiles
 from dampkit.outcome.compare import (
     Difference,
     Unit,
@@ -54,26 +55,27 @@ class Pages:
     before_after: bool = False
 
 
-def compare(logs: Sequence[Path], side: Side, percent: float, pages: Pages) -> None:
+def compare(logs: Sequence[Path], files: JobFiles, percent: float, pages: Pages) -> None:
     """Print what differs, how surely, and whether it matters; write the page of it where one is asked for."""
     if pages.before_after and len(logs) != 2:
         found = f"{len(logs)} logs with --before-after"
         raise BadSettings("dampkit compare", found, "two logs: before, then after", "name two, or leave it out")
     if pages.report is not None:
-        check_outputs([pages.report], [*logs, side.bench, side.damper, side.vehicle])
-    runs = fitted(logs, side)
-    speeds = _speeds(side)
-    lines = _pair(runs, side, speeds, percent, pages.before_after) if len(runs) == 2 else _batch(runs, speeds, percent)
+        check_outputs([pages.report], [*logs, *files.by_kind.values()])
+    job = files.load()
+    runs = fitted(logs, job)
+    speeds = _speeds(job)
+    lines = _pair(runs, job, speeds, percent, pages.before_after) if len(runs) == 2 else _batch(runs, speeds, percent)
     typer.echo("\n".join(lines))
     if pages.report is not None or pages.folder is not None:
-        for place in _written(runs, side, speeds, percent, pages):
+        for place in _written(runs, job, speeds, percent, pages):
             typer.echo(f"written: {place}")
 
 
-def _written(runs: list[Fitted], side: Side, speeds: Sequence[float], percent: float, pages: Pages) -> list[Path]:
+def _written(runs: list[Fitted], job: Job, speeds: Sequence[float], percent: float, pages: Pages) -> list[Path]:
     from dampkit.report.pair_page import Runs, render_pair
 
-    results = tuple(_result(run, side) for run in runs)
+    results = tuple(_result(run, job) for run in runs)
     fits = [run.fit for run in runs]
     if len(runs) == 2:
         first, second = (
@@ -116,13 +118,13 @@ def _named(runs: Sequence[Fitted], results: Sequence[Result], pages: Pages) -> l
     return [replace(run, name=name) for run, name in zip(runs, names, strict=True)]
 
 
-def _speeds(side: Side) -> tuple[float, ...]:
-    spec = side.damper_spec
+def _speeds(job: Job) -> tuple[float, ...]:
+    spec = job.damper
     return USUAL_SPEEDS_M_S if spec is None or spec.reference is None else spec.reference.velocity_m_s
 
 
-def _pair(runs: list[Fitted], side: Side, speeds: Sequence[float], percent: float, before_after: bool) -> list[str]:
-    first, second = (_unit(run, side) for run in runs)
+def _pair(runs: list[Fitted], job: Job, speeds: Sequence[float], percent: float, before_after: bool) -> list[str]:
+    first, second = (_unit(run, job) for run in runs)
     found = differences(first.fit, second.fit, speeds, percent)
     head = f"{first.name} less {second.name}, friction in, gas out; allowed {percent:g} % of the mean or 25 N"
     if before_after:
@@ -148,12 +150,12 @@ def _batch(runs: list[Fitted], speeds: Sequence[float], percent: float) -> list[
     return lines
 
 
-def _unit(run: Fitted, side: Side) -> Unit:
-    return _unit_of(run, _result(run, side))
+def _unit(run: Fitted, job: Job) -> Unit:
+    return _unit_of(run, _result(run, job))
 
 
-def _result(run: Fitted, side: Side) -> Result:
-    return dampkit.analyse(run.run, damper=side.damper_spec, vehicle=side.vehicle_spec)
+def _result(run: Fitted, job: Job) -> Result:
+    return analyse_job(run.run, job)
 
 
 def _unit_of(run: Fitted, result: Result) -> Unit:

@@ -11,30 +11,13 @@ from pathlib import Path
 
 import dampkit
 from dampkit.app.work import Task
-from dampkit.bench.declared import BenchSpec
-from dampkit.bench.toml_file import declared
-from dampkit.damper.declared import DamperSpec
 from dampkit.errors import BadSettings, DampkitError, UnreadableLog
-from dampkit.needs.declared import VehicleSpec
+from dampkit.job import JobFiles
 from dampkit.store.content import plain_json
 from dampkit.store.outcomes import Planned, key_of
-from dampkit.store.settings import Settings, read_settings
+from dampkit.store.settings import read_settings
 
 SUFFIXES = (".csv", ".tsv", ".txt")
-KINDS = ("bench", "damper", "vehicle")
-
-
-@dataclass(frozen=True)
-class Given:
-    """TOML files named on the command line, for the logs that have none of their own."""
-
-    bench: Path | None = None
-    damper: Path | None = None
-    vehicle: Path | None = None
-
-    def beside(self, log: Path) -> Given:
-        """For each kind: RUN.bench.toml beside RUN.csv; else what was named; else bench.toml in the log's folder."""
-        return Given(*(_first(log, kind, getattr(self, kind)) for kind in KINDS))
 
 
 def find_logs(named: Sequence[str], leave_out: Path) -> list[Path]:
@@ -59,12 +42,12 @@ def find_logs(named: Sequence[str], leave_out: Path) -> list[Path]:
 class Plan:
     """Goes through the logs once, notes each in `place`, and gives those whose work is still to be done.
 
-    `seen` holds the keys met so far: logs with the same bytes and settings are worked on once. `send` puts the bytes of
+    `named` are the TOML files for logs that have none of their own. `seen` holds the keys met so far: logs with the same bytes and settings are worked on once. `send` puts the bytes of
     each log into its task, for workers that cannot read this machine's files.
     """
 
     logs: Sequence[Path]
-    given: Given
+    named: JobFiles
     place: Path
     send: bool = False
     seen: set[bytes] = field(default_factory=set)
@@ -72,7 +55,7 @@ class Plan:
     def tasks(self) -> Iterator[Task]:
         with self.place.open("wb") as file:
             for log in self.logs:
-                planned, task = plan_one(log, self.given, self.send)
+                planned, task = plan_one(log, self.named, self.send)
                 file.write(plain_json(asdict(planned)) + b"\n")
                 if task is not None and bytes.fromhex(task.key) not in self.seen:
                     self.seen.add(bytes.fromhex(task.key))
@@ -86,26 +69,17 @@ class Plan:
                 yield Planned(**{**noted, "error": tuple(noted["error"])})
 
 
-def plan_one(log: Path, given: Given, send: bool) -> tuple[Planned, Task | None]:
+def plan_one(log: Path, named: JobFiles, send: bool) -> tuple[Planned, Task | None]:
     """A log's key and task; no task where the log or its settings cannot be read."""
     name = str(log).encode(errors="replace").decode()
     try:
-        beside = given.beside(log)
+        beside = named.beside(log)
         sha256, data = _hashed(log, send)
-        key = key_of(sha256, settings_of(beside).sha256, dampkit.__version__)
-        specs = (
-            declared(beside.bench, BenchSpec),
-            declared(beside.damper, DamperSpec),
-            declared(beside.vehicle, VehicleSpec),
-        )
+        key = key_of(sha256, read_settings(beside).sha256, dampkit.__version__)
+        job = beside.load()
     except DampkitError as error:
         return Planned(name, None, tuple(error.lines()), error.exit_status), None
-    return Planned(name, key), Task(name, log, key, sha256, data, *specs)
-
-
-def settings_of(given: Given) -> Settings:
-    """The text of the files. Raises BadSettings where one cannot be read."""
-    return read_settings(given.bench, given.damper, given.vehicle)
+    return Planned(name, key), Task(name, log, key, sha256, data, job)
 
 
 def _matching(name: str) -> list[Path]:
@@ -116,13 +90,6 @@ def _matching(name: str) -> list[Path]:
         return [path]
     matches = (Path(match) for match in glob.glob(name, recursive=True))
     return [match for match in matches if match.suffix.lower() in SUFFIXES and match.is_file()]
-
-
-def _first(log: Path, kind: str, named: Path | None) -> Path | None:
-    own, shared = log.with_name(f"{log.stem}.{kind}.toml"), log.with_name(f"{kind}.toml")
-    if own.is_file():
-        return own
-    return named or (shared if shared.is_file() else None)
 
 
 def _hashed(log: Path, send: bool) -> tuple[str, bytes | None]:

@@ -16,6 +16,7 @@ from dampkit.app.book import app as book_app
 from dampkit.app.fault_study_command import fault_study_command
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
 from dampkit.app.need import need_command
+from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 from dampkit.app.page import page_command
 from dampkit.app.sample_pages import sample_pages_command
 from dampkit.app.side_by_side import add_side_by_side
@@ -34,7 +35,6 @@ app = typer.Typer(
 )
 
 Log = Annotated[Path, typer.Argument(metavar="RUN.csv", help="The bench's log.", show_default=False)]
-Bench = Annotated[Path | None, typer.Option("--bench", metavar="BENCH.toml", help="How the bench writes its logs.")]
 AsLogged = Annotated[
     bool, typer.Option("--as-logged", help="Leave in what the log shows of channel delay, moving mass and gaps.")
 ]
@@ -57,17 +57,11 @@ def options(
 def analyse_command(
     run: Log,
     bench: Bench = None,
-    damper: Annotated[Path | None, typer.Option(metavar="DAMPER.toml", help="The unit and its reference.")] = None,
-    vehicle: Annotated[Path | None, typer.Option(metavar="VEHICLE.toml", help="The corner it is for.")] = None,
-    inspection: Annotated[
-        Path | None, typer.Option(metavar="INSPECTION.toml", help="What eyes and hands found.")
-    ] = None,
-    costs: Annotated[
-        Path | None, typer.Option(metavar="COSTS.toml", help="Prices, to weigh rebuild and replace.")
-    ] = None,
-    stock: Annotated[
-        Path | None, typer.Option(metavar="STOCK.toml", help="Drills, springs, shims and oils at hand.")
-    ] = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    inspection: Inspection = None,
+    costs: Costs = None,
+    stock: Stock = None,
     json_to: Annotated[
         str | None, typer.Option("--json", metavar="OUT.json", help="Write the result as JSON; - for standard output.")
     ] = None,
@@ -82,12 +76,13 @@ def analyse_command(
     as_logged: AsLogged = False,
 ) -> None:
     """Analyse a log and say what to do with the unit."""
-    from dampkit.app.analyse import Files, analyse
+    from dampkit.app.analyse import analyse
     from dampkit.app.making import Wanted
+    from dampkit.job import JobFiles
 
     wanted = Wanted(report, units, figures, figures_as, numbers)
-    files = Files(run, bench, damper, vehicle, inspection, costs, stock, as_logged)
-    raise typer.Exit(analyse(files, json_to, wanted, fail_on_fault=fail_on_fault))
+    files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
+    raise typer.Exit(analyse(run, files, json_to, wanted, fail_on_fault=fail_on_fault, as_logged=as_logged))
 
 
 @app.command("look", epilog="Example: dampkit look RUN.csv --save-bench BENCH.toml")

@@ -9,25 +9,27 @@ from typing import get_args
 import typer
 
 from dampkit.app.files import check_outputs, text_output, write_all
-from dampkit.app.fits import Side, fitted
+from dampkit.app.fits import fitted
 from dampkit.damper.declared import Damper
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood, damper_toml, known_good
 from dampkit.expected.reference import Direction
+from dampkit.job import JobFiles
 
 FEW = 10  # below this the band is wide because few units say little about all of them; own choice
 
 
-def reference(logs: Sequence[Path], side: Side, save: Path | None, share: float, confidence: float) -> None:
+def reference(logs: Sequence[Path], files: JobFiles, save: Path | None, share: float, confidence: float) -> None:
     """Print the band, and write it where asked for."""
     for name, value in (("--share", share), ("--confidence", confidence)):
         if not 0 < value < 1:
             raise BadSettings(name, f"found {value:g}", "a share between 0 and 1, as 0.95", "correct it")
     if save is not None:
-        check_outputs([save], [*logs, side.bench, side.damper])
-    spec = side.damper_spec
+        check_outputs([save], [*logs, files.bench, files.damper])
+    job = files.load()
+    spec = job.damper
     speeds = () if spec is None or spec.reference is None else spec.reference.velocity_m_s
-    found = known_good([run.fit for run in fitted(logs, side)], speeds, share, confidence)
+    found = known_good([run.fit for run in fitted(logs, job)], speeds, share, confidence)
     typer.echo("\n".join(_lines(found)))
     if save is not None:
         write_all([text_output(save, damper_toml(found, Damper() if spec is None else spec.damper))])

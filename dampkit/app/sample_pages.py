@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from dampkit.app.fits import Side
+    from dampkit.job import JobFiles
 
 PAIR = ("internal_leak", "sound_twin_tube")  # one kind of unit for one car: as left and right, as before and after
 CLICKS = (("click_0", 0.0), ("click_4", 1.5), ("click_8", 3.0))  # how far a made-up adjuster slackens a rebound spring
@@ -23,9 +23,9 @@ def sample_pages_command(
     """Make the pages of the sample runs again: a batch of all, a pair, before and after, a sweep of settings."""
     from dampkit.app.batch import Wishes, batch
     from dampkit.app.compare import Pages, compare
-    from dampkit.app.logs import Given
+    from dampkit.job import JobFiles
 
-    batch([str(samples)], Given(), Wishes(out / "all", jobs=1, pages=True))
+    batch([str(samples)], JobFiles(), Wishes(out / "all", jobs=1, pages=True))
     logs, side = [samples / f"{name}.csv" for name in PAIR], _side(samples, PAIR[1])
     compare(logs, side, 15.0, Pages(folder=out / "pair"))
     compare(logs, side, 15.0, Pages(folder=out / "before_after", before_after=True))
@@ -34,10 +34,10 @@ def sample_pages_command(
         typer.echo(f"written: {_small(samples, name, out)}")
 
 
-def _side(samples: Path, name: str) -> Side:
-    from dampkit.app.fits import Side
+def _side(samples: Path, name: str) -> JobFiles:
+    from dampkit.job import JobFiles
 
-    return Side(*(samples / f"{name}.{kind}.toml" for kind in ("bench", "damper", "vehicle")))
+    return JobFiles(*(samples / f"{name}.{kind}.toml" for kind in ("bench", "damper", "vehicle")))
 
 
 def _sweep(out: Path) -> None:
@@ -62,10 +62,11 @@ def _sweep(out: Path) -> None:
 def _small(samples: Path, name: str, out: Path) -> Path:
     """One page whose pictures stand still: small enough to be kept."""
     import dampkit
+    from dampkit.analyse import analyse_job
     from dampkit.report.document import SHARED_LIBRARY, Look
     from dampkit.report.page import write_report
 
     side = _side(samples, name)
-    run = dampkit.read_run(samples / f"{name}.csv", side.bench)
-    result = dampkit.analyse(run, damper=side.damper, vehicle=side.vehicle)
+    job = side.load()
+    result = analyse_job(dampkit.read_run(samples / f"{name}.csv", job.bench), job)
     return write_report(result, out.parent / f"{name}.html", Look(library=SHARED_LIBRARY))

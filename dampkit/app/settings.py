@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, get_args
 import typer
 
 import dampkit
+from dampkit.analyse import analyse_job
 from dampkit.app.files import check_outputs
-from dampkit.app.fits import Fitted, Side, fitted
+from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
 from dampkit.errors import BadSettings
+from dampkit.job import Job, JobFiles
 from dampkit.needs.corner import Corner
 from dampkit.needs.from_file import corner_of
 from dampkit.needs.requirement import RATED_SPEED_M_S, needed_forces
@@ -39,28 +41,29 @@ class Pages:
     units: Units = Units.si
 
 
-def settings(logs: Sequence[Path], given: str | None, side: Side, step: float, pages: Pages) -> None:
+def settings(logs: Sequence[Path], given: str | None, files: JobFiles, step: float, pages: Pages) -> None:
     """Print the map from setting to curve, and the setting to choose where a reference or a vehicle is declared."""
     if step <= 0:
         raise BadSettings("--step", f"found {step:g}", "a step above 0", "1 for whole clicks, 0.25 for quarter turns")
     if pages.report is not None:
-        check_outputs([pages.report], [*logs, side.bench, side.damper, side.vehicle])
-    runs = fitted(logs, side)
+        check_outputs([pages.report], [*logs, *files.by_kind.values()])
+    job = files.load()
+    runs = fitted(logs, job)
     found = sweep(_settings(logs, given), [run.fit for run in runs])
-    car = side.vehicle_spec
+    car = job.vehicle
     corner = None if car is None else corner_of(car)
-    aims = _aims(side, corner, float(found.velocity_m_s[-1]))
+    aims = _aims(job, corner, float(found.velocity_m_s[-1]))
     best = options(found, aims, step, RATED_SPEED_M_S) if aims else ()
     ratio = _ratio(best, corner)
     typer.echo("\n".join([*_map(found), *_choice(best, ratio)]))
     if pages.report is not None or pages.folder is not None:
-        for place in _written(runs, side, (found, aims, best, ratio), pages):
+        for place in _written(runs, job, (found, aims, best, ratio), pages):
             typer.echo(f"written: {place}")
 
 
 def _written(
     runs: Sequence[Fitted],
-    side: Side,
+    job: Job,
     chosen: tuple[Sweep, Sequence[Aim], Sequence[Option], Estimate | None],
     pages: Pages,
 ) -> list[Path]:
@@ -68,9 +71,9 @@ def _written(
 
     results = []
     if pages.folder is not None:
-        results = [dampkit.analyse(run.run, damper=side.damper_spec, vehicle=side.vehicle_spec) for run in runs]
+        results = [analyse_job(run.run, job) for run in runs]
     found, aims, best, ratio = chosen
-    spec = side.damper_spec
+    spec = job.damper
     names = tuple(Path(run.name).name for run in runs)
     unit = spec.damper.serial if spec is not None and spec.damper.serial else "no serial given"
     shown = Choice(unit, found, tuple(aims), tuple(best), ratio, names, dampkit.__version__)
@@ -98,9 +101,9 @@ def _settings(logs: Sequence[Path], given: str | None) -> list[float]:
     return values
 
 
-def _aims(side: Side, corner: Corner | None, top_m_s: float) -> list[Aim]:
+def _aims(job: Job, corner: Corner | None, top_m_s: float) -> list[Aim]:
     """The reference's window where one is declared, else what the vehicle needs, else nothing."""
-    spec = side.damper_spec
+    spec = job.damper
     if spec is not None and spec.reference is not None:
         import numpy as np
 

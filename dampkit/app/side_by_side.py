@@ -8,15 +8,13 @@ from typing import Annotated
 import typer
 
 from dampkit.app.making import Units, UnitsOption
+from dampkit.app.options import Bench, Damper, Vehicle
 
 Logs = Annotated[list[Path], typer.Argument(metavar="RUN.csv...", help="The logs.", show_default=False)]
-Bench = Annotated[Path | None, typer.Option("--bench", metavar="BENCH.toml", help="How the bench writes its logs.")]
-Damper = Annotated[Path | None, typer.Option("--damper", metavar="DAMPER.toml", help="The unit and its reference.")]
 Report = Annotated[Path | None, typer.Option("--report", metavar="OUT.html", help="Write it as one page.")]
 Folder = Annotated[
     Path | None, typer.Option("--pages", metavar="DIR", help="Write a folder: this page, and one for each run.")
 ]
-Vehicle = Annotated[Path | None, typer.Option("--vehicle", metavar="VEHICLE.toml", help="The corner it is for.")]
 
 
 def compare_command(
@@ -34,9 +32,9 @@ def compare_command(
 ) -> None:
     """Hold a left and a right unit, before and after, or a batch of units side by side."""
     from dampkit.app.compare import Pages, compare
-    from dampkit.app.fits import Side
+    from dampkit.job import JobFiles
 
-    compare(runs, Side(bench, damper, vehicle), allow, Pages(report, pages, units, before_after))
+    compare(runs, JobFiles(bench, damper, vehicle), allow, Pages(report, pages, units, before_after))
 
 
 def settings_command(
@@ -53,10 +51,10 @@ def settings_command(
     units: UnitsOption = Units.si,
 ) -> None:
     """Map clicks or turns to curves from logs of several settings, and pick one."""
-    from dampkit.app.fits import Side
     from dampkit.app.settings import Pages, settings
+    from dampkit.job import JobFiles
 
-    settings(runs, at, Side(bench, damper, vehicle), step, Pages(report, pages, units))
+    settings(runs, at, JobFiles(bench, damper, vehicle), step, Pages(report, pages, units))
 
 
 def reference_command(
@@ -70,10 +68,10 @@ def reference_command(
     confidence: Annotated[float, typer.Option("--confidence", help="Confidence that it does.")] = 0.95,
 ) -> None:
     """Make a reference with its tolerance from runs of several known-good units."""
-    from dampkit.app.fits import Side
     from dampkit.app.reference import reference
+    from dampkit.job import JobFiles
 
-    reference(runs, Side(bench, damper), save, share, confidence)
+    reference(runs, JobFiles(bench, damper), save, share, confidence)
 
 
 def advice_study_command(

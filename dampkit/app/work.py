@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import dampkit
-from dampkit.bench.declared import BenchSpec
-from dampkit.damper.declared import DamperSpec
+from dampkit.analyse import analyse_job
 from dampkit.errors import DampkitError
-from dampkit.needs.declared import VehicleSpec
+from dampkit.job import Job
 from dampkit.store.outcomes import BUG, Outcome
 
 
@@ -23,9 +22,7 @@ class Task:
     key: str
     sha256: str
     data: bytes | None
-    bench: BenchSpec | None
-    damper: DamperSpec | None
-    vehicle: VehicleSpec | None
+    job: Job
 
 
 def analyse_task(task: Task) -> Outcome:
@@ -45,10 +42,10 @@ def analyse_task(task: Task) -> Outcome:
 
 
 def _analysed(task: Task, path: Path) -> Outcome:
-    run = dampkit.read_run(path, task.bench)
+    run = dampkit.read_run(path, task.job.bench)
     if run.sha256 != task.sha256:
         return failed(task, "the file changed while it was being read; run the batch again")
-    result = dampkit.analyse(run, damper=task.damper, vehicle=task.vehicle)
+    result = analyse_job(run, task.job)
     return Outcome(task.key, task.sha256, 0, result.to_dict())
 
 

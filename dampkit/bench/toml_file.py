@@ -40,15 +40,21 @@ def load_toml(path: str | Path, model: type[Model]) -> Model:
             'lines such as  key = "text"  or  key = 1.5  under a [section]',
             "correct that line; numbers take a decimal point, text takes quotes",
         ) from None
+    return _checked(data, model, str(path), text)
+
+
+def declared(source: str | Path | Mapping[str, Any] | Model | None, model: type[Model]) -> Model | None:
+    """What was declared, from a TOML file, its content as a mapping, or as it is; None stays None."""
+    if isinstance(source, Mapping):
+        return _checked(source, model, f"what was given as {model.__name__}")
+    return load_toml(source, model) if isinstance(source, str | Path) else source
+
+
+def _checked(data: Mapping[str, Any], model: type[Model], where: str, text: str = "") -> Model:
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        raise _settings_error(path, text, model, error) from None
-
-
-def declared(source: str | Path | Model | None, model: type[Model]) -> Model | None:
-    """What was declared, from a TOML file or as it is; None stays None."""
-    return load_toml(source, model) if isinstance(source, str | Path) else source
+        raise _settings_error(where, text, model, error) from None
 
 
 def _text(path: Path) -> str:
@@ -67,7 +73,7 @@ def _text(path: Path) -> str:
         raise BadSettings(str(path), f"cannot be opened: {reason}", "a readable TOML file", "check access") from None
 
 
-def _settings_error(path: Path, text: str, model: type[BaseModel], error: ValidationError) -> BadSettings:
+def _settings_error(where: str, text: str, model: type[BaseModel], error: ValidationError) -> BadSettings:
     problems = error.errors(include_url=False)
     first = problems[0]
     place: Place = first["loc"] or _place_in(str(first["msg"]))
@@ -76,7 +82,7 @@ def _settings_error(path: Path, text: str, model: type[BaseModel], error: Valida
     do = "correct the key" if first["type"] == "extra_forbidden" else "correct the value"
     if first["type"] == "missing":
         do = "add it"
-    return BadSettings(f"{path}{_line_of(text, place)}, {_written(place)}", found + more, expected, do)
+    return BadSettings(f"{where}{_line_of(text, place)}, {_written(place)}", found + more, expected, do)
 
 
 def _problem(problem: Any, model: type[BaseModel]) -> tuple[str, str]:

@@ -15,10 +15,10 @@ from dampkit.damper.stroke_friction import stroke_friction
 from dampkit.faults.finding import Finding
 from dampkit.faults.judge import Case
 from dampkit.faults.next_tests import next_tests
+from dampkit.job import Job
 from dampkit.outcome import result as record
-from dampkit.outcome.money import choose
-from dampkit.outcome.extras import Extras
-from dampkit.expected.reference import compare_with_reference
+from dampkit.outcome.choose import choose
+from dampkit.outcome.reference import compare_with_reference
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.rounding import short as _short
 from dampkit.outcome.target import target_answer
@@ -37,23 +37,21 @@ VALVE_FAULTS = frozenset({"weak_blowoff", "blocked_bleed", "internal_leak", "val
 SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018", "okabe_ito2008")
 
 
-def conclude(
-    case: Case, faults: tuple[Finding, ...], suited: VehicleNeeds | None, extras: Extras | None = None
-) -> record.Result:
+def conclude(case: Case, faults: tuple[Finding, ...], suited: Suit | None, job: Job | None = None) -> record.Result:
     """Decide, and put everything that was found into the result."""
-    extras = extras or Extras()
+    job = job or Job()
     curves, fit, spec = case.curves, case.damper, case.spec
     run = curves.run
     quality = [*run.quality, *curves.quality, *fit.quality]
     reference = None if spec is None else compare_with_reference(fit, spec, run)
-    suitable = None if suited is None else target_answer(suited.ratios, suited.corner)
-    seen, inspection = _seen(extras)
+    suitable = None if suited is None else suits(suited.ratios, suited.corner)
+    seen, inspection = _seen(job)
     asked = requirements(case, reference, suited, suitable)
     known = Known(tuple(quality), faults, reference, suitable, seen, asked)
-    choice = choose(decide(known), extras.costs, seen)
+    choice = choose(decide(known), job.costs, seen)
     advice = None
     if may_set(known) and (reference or suited):
-        advice = _advice(case, known, suited, extras)
+        advice = _advice(case, known, suited, job)
     return record.Result(
         version=dampkit.__version__,
         damper=_damper(case),
@@ -81,28 +79,28 @@ def conclude(
         requirements=asked,
         inspection=inspection,
         courses=choice.courses,
-        left_out=tuple(_left_out(case, suited, extras)),
+        left_out=tuple(_left_out(case, suited, job)),
         next_tests=next_tests(case, faults),
         sources=SOURCES,
     )
 
 
-def _advice(case: Case, known: Known, suited: VehicleNeeds | None, extras: Extras) -> record.AdviceRecord | None:
+def _advice(case: Case, known: Known, suited: Suit | None, job: Job) -> record.AdviceRecord | None:
     from dampkit.outcome.change.advise import Unit, advise  # takes a while to import, and many runs ask for none
     from dampkit.outcome.change.stock import Stock
 
-    stock = extras.stock or Stock()
+    stock = job.stock or Stock()
     unit = Unit(case.damper, case.curves.run, case.spec, known.reference, suited, known.suits, stock)
     return advise(unit, tuple(f.sentence for f in known.findings))
 
 
-def _seen(extras: Extras) -> tuple[Seen | None, record.InspectionRecord | None]:
-    if extras.inspection is None:
+def _seen(job: Job) -> tuple[Seen | None, record.InspectionRecord | None]:
+    if job.inspection is None:
         return None, None
     from dampkit.outcome.inspection import read_sheet, sheet_record
 
-    seen = read_sheet(extras.inspection)
-    return seen, sheet_record(extras.inspection, seen)
+    seen = read_sheet(job.inspection)
+    return seen, sheet_record(job.inspection, seen)
 
 
 def _vehicle(suited: VehicleNeeds) -> record.VehicleRecord:
@@ -118,8 +116,8 @@ def may_set(known: Known) -> bool:
     return sound and found <= VALVE_FAULTS and not (known.seen and known.seen.structure)
 
 
-def _left_out(case: Case, suited: VehicleNeeds | None, extras: Extras) -> Iterable[str]:
-    if extras.inspection is None:
+def _left_out(case: Case, suited: Suit | None, job: Job) -> Iterable[str]:
+    if job.inspection is None:
         yield "No inspection sheet was given: a pitted rod, a cracked eye or a worn bush is not seen by the bench."
     if suited is None:
         yield "No vehicle was given, so there is no damping ratio and no force that the vehicle needs."

@@ -111,7 +111,7 @@ def _write_entry(book: Book, archive: zipfile.ZipFile, entry: Entry, written: se
             "added_at": entry.added_at,
         },
         "log": entry.log_sha256,
-        "settings": asdict(book.settings(entry.id)),
+        "settings": book.settings(entry.id).written,
         "notes": [asdict(note) for note in book.notes(entry.id)],
         "photos": [asdict(photo) for photo in photos],
     }

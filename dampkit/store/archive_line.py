@@ -43,6 +43,9 @@ class SettingsLine(Part):
     bench: str | None
     damper: str | None
     vehicle: str | None
+    inspection: str | None = None
+    costs: str | None = None
+    stock: str | None = None
 
 
 class NoteLine(Part):

@@ -117,6 +117,10 @@ def with_measures(connection: sqlite3.Connection) -> None:
     run_all(connection, kept_for_good("measure"))
 
 
+def with_all_settings(connection: sqlite3.Connection) -> None:
+    """Settings may hold inspection, costs and stock too: no table changes, but programs of before cannot read them."""
+
+
 def keep_measures(connection: sqlite3.Connection, number: int, result: dict[str, Any]) -> None:
     """Write down the followed numbers of an entry's result."""
     connection.executemany(
@@ -125,7 +129,7 @@ def keep_measures(connection: sqlite3.Connection, number: int, result: dict[str,
     )
 
 
-MIGRATIONS: tuple[Migration, ...] = (first_version, with_notes, with_measures)
+MIGRATIONS: tuple[Migration, ...] = (first_version, with_notes, with_measures, with_all_settings)
 VERSION = len(MIGRATIONS)
 
 

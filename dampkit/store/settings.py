@@ -1,4 +1,4 @@
-"""What a log was analysed with: the declared bench, damper and vehicle as text, and a hash of the three."""
+"""What a log was analysed with: every declared file as text, and a hash of them together."""
 
 from __future__ import annotations
 
@@ -7,20 +7,31 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from dampkit.errors import BadSettings
+from dampkit.job import JobFiles
 from dampkit.store.content import plain_json, sha256_of
+
+ALWAYS = ("bench", "damper", "vehicle")  # written also where there is none, so hashes of the first version still hold
 
 
 @dataclass(frozen=True)
 class Settings:
-    """The three TOML files as they were written; None where there was none."""
+    """The TOML files as they were written; None where there was none."""
 
     bench: str | None = None
     damper: str | None = None
     vehicle: str | None = None
+    inspection: str | None = None
+    costs: str | None = None
+    stock: str | None = None
+
+    @property
+    def written(self) -> dict[str, str | None]:
+        """By kind, in the form that is stored and hashed."""
+        return {kind: text for kind, text in asdict(self).items() if text is not None or kind in ALWAYS}
 
     @property
     def text(self) -> str:
-        return plain_json(asdict(self)).decode()
+        return plain_json(self.written).decode()
 
     @property
     def sha256(self) -> str:
@@ -32,12 +43,12 @@ class Settings:
         return cls(**json.loads(text))
 
 
-def read_settings(bench: Path | None = None, damper: Path | None = None, vehicle: Path | None = None) -> Settings:
+def read_settings(files: JobFiles) -> Settings:
     """Read the files as text; what they say is checked by the analysis.
 
     Raises BadSettings for one that cannot be read.
     """
-    return Settings(*(None if path is None else _text(path) for path in (bench, damper, vehicle)))
+    return Settings(**{kind: None if path is None else _text(path) for kind, path in files.by_kind.items()})
 
 
 def _text(path: Path) -> str:

@@ -19,7 +19,8 @@ import pytest
 import dampkit
 from dampkit.app import batch as batch_module
 from dampkit.app import cluster as cluster_module
-from dampkit.app.logs import Given, find_logs
+from dampkit.app import work as work_module
+from dampkit.app.logs import find_logs
 from dampkit.app.main import run_command
 from dampkit.app.progress import Progress, about
 from dampkit.app.work import Task, analyse_task
@@ -137,7 +138,7 @@ def test_a_fault_of_the_program_in_one_log_leaves_the_others(
     def breaks(*_: object, **__: object) -> None:
         raise ZeroDivisionError("made to fail")
 
-    monkeypatch.setattr(dampkit, "analyse", breaks)
+    monkeypatch.setattr(work_module, "analyse_job", breaks)
     assert run(folder / "one.csv", folder / "bad.csv", "--out", tmp_path, "--jobs", 1) == 70
     table = pd.read_csv(tmp_path / "table.csv", encoding="utf-8-sig")
     assert table["status"].tolist() == [3, 70]
@@ -167,13 +168,25 @@ def test_fail_on_fault_is_1_unless_all_fit(folder: Path, copied: Path) -> None:
     assert run(folder / "one.csv", "--out", copied, "--fail-on-fault") == expected
 
 
-def test_own_settings_win_over_named_ones_and_those_over_the_folders(tmp_path: Path) -> None:
-    log, named = tmp_path / "run.csv", tmp_path / "named.toml"
-    (tmp_path / "bench.toml").touch()
-    assert Given().beside(log) == Given(tmp_path / "bench.toml")
-    assert Given(named).beside(log) == Given(named)
-    (tmp_path / "run.bench.toml").touch()
-    assert Given(named).beside(log) == Given(tmp_path / "run.bench.toml")
+def test_what_was_seen_and_the_prices_go_with_each_log(folder: Path, tmp_path: Path) -> None:
+    """The first log's unit has a cracked eye: replace, whatever the bench says; the other's sheet is not its own."""
+    for name in ("one", "deeper/two"):
+        for kind in (".csv", ".bench.toml", ".damper.toml"):
+            source = folder / f"{name}{kind}"
+            shutil.copy(source, tmp_path / source.name)
+    (tmp_path / "one.inspection.toml").write_text('[inspection]\neyes = "cracked"\n')
+    costs = tmp_path / "prices.toml"
+    costs.write_text("[labour]\nrate_per_hour = 60.0\n[new]\nprice = 90.0\n")
+    book = tmp_path / "book.sqlite"
+    assert run(tmp_path, "--out", tmp_path / "out", "--costs", costs, "--book", book, "--jobs", 1) == 0
+    table = pd.read_csv(tmp_path / "out" / "table.csv", encoding="utf-8-sig")
+    assert table["action"].tolist()[0] == "replace"
+    assert table["action"].tolist()[1] != "replace"
+    with book_at(book) as opened:
+        kept = opened.settings(1)
+        assert (kept.costs, kept.inspection) == (costs.read_text(), '[inspection]\neyes = "cracked"\n')
+        assert opened.result(1)["courses"]["chosen"] == "new"
+        assert complaints(opened) == ()
 
 
 def test_logs_are_found_by_folder_pattern_and_name_each_once(folder: Path) -> None:

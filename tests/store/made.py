@@ -23,9 +23,10 @@ def made(
     day: str = "2024-05-31",
     corrects: int | None = None,
     result: Result | None = None,
+    settings: Settings | None = None,
 ) -> NewEntry:
     said = Circumstances("made-up fitter", serial, job, day, corrects)
-    return new_entry(result or sound(), log, Settings(damper="# made up\n"), said)
+    return new_entry(result or sound(), log, settings or Settings(damper="# made up\n"), said)
 
 
 @contextmanager

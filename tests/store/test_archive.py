@@ -18,6 +18,7 @@ from dampkit.store.check import complaints
 from dampkit.store.content import sha256_of
 from dampkit.store.look_up import Question, count, find
 from dampkit.store.record import Note, Photo
+from dampkit.store.settings import Settings
 from tests.report.made_up import low_oil
 from tests.store.made import made, new_book
 
@@ -56,6 +57,16 @@ def test_an_archive_brings_everything_into_another_book(archive: Path, tmp_path:
         assert [each.fresh for each in import_archive(second, archive)] == [True, True]
         assert everything(second) == everything(first)
         assert second.content(PHOTO.sha256) == b"\xff\xd8"
+        assert complaints(second) == ()
+
+
+def test_every_declared_file_travels(tmp_path: Path) -> None:
+    settings = Settings("# b\n", "# d\n", "# v\n", "# i\n", "# c\n", "# s\n")
+    with new_book(tmp_path / "first") as first, new_book(tmp_path / "second") as second:
+        first.add(made(settings=settings))
+        export(first, find(first, Question()), tmp_path / "x.zip")
+        import_archive(second, tmp_path / "x.zip")
+        assert second.settings(1) == settings
         assert complaints(second) == ()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import shutil
 import sqlite3
 from contextlib import closing
@@ -14,6 +15,7 @@ from dampkit.store.book import book_at
 from dampkit.store.check import complaints
 from dampkit.store.look_up import history
 from dampkit.store.schema import VERSION, migrate, version_of
+from dampkit.store.settings import Settings
 from tests.store.made import new_book
 from tests.store.make_first_book import LOG, PLACE
 from tests.store.stress import rows_of_first_version
@@ -34,6 +36,13 @@ def test_the_kept_book_opens_whole_and_unchanged(first: Path) -> None:
         assert book.log(2) == LOG + b"1\r\n"
         assert book.result(5)["faults"][0]["code"] == "low_oil"
     assert rows_of_first_version(first) == before
+
+
+def test_settings_of_the_first_version_keep_their_hash() -> None:
+    """Written out as the first version did: three kinds, also where there is none."""
+    text = b'{"bench":null,"damper":"# made up","vehicle":null}'
+    assert Settings(damper="# made up").sha256 == hashlib.sha256(text).hexdigest()
+    assert Settings.from_text(text.decode()) == Settings(damper="# made up")
 
 
 def test_the_kept_book_has_a_history(first: Path) -> None:

@@ -1,0 +1,20 @@
+"""The options that several commands share: the declared files of a job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+
+def _toml(kind: str, text: str) -> Any:
+    return typer.Option(f"--{kind}", metavar=f"{kind.upper()}.toml", help=text)
+
+
+Bench = Annotated[Path | None, _toml("bench", "How the bench writes its logs.")]
+Damper = Annotated[Path | None, _toml("damper", "The unit and its reference.")]
+Vehicle = Annotated[Path | None, _toml("vehicle", "The corner it is for.")]
+Inspection = Annotated[Path | None, _toml("inspection", "What eyes and hands found.")]
+Costs = Annotated[Path | None, _toml("costs", "Prices, to weigh rebuild and replace.")]
+Stock = Annotated[Path | None, _toml("stock", "Drills, springs, shims and oils at hand.")]
