@@ -13,8 +13,8 @@ from dampkit.app.fits import fitted
 from dampkit.damper.declared import Damper
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood, damper_toml, known_good
-from dampkit.expected.reference import Direction
 from dampkit.job import JobFiles
+from dampkit.quantities import Direction
 
 FEW = 10  # below this the band is wide because few units say little about all of them; own choice
 

@@ -45,8 +45,12 @@ def identify_disc(curves: Curves) -> Unit:
         taken_out=TakenOut(gas_n=-float(offset.mean()), friction_n=mean.value),
         temperature_c=None,
         quality=(
-            Quality("no_valve", "note", "A friction damper has no valve: no bleed, leak, blow-off or gas force is given."),
-            Quality("delay_open", "note", f"Its force turns over at once, so delay and spring are not separated; {zero}"),
+            Quality(
+                "no_valve", "note", "A friction damper has no valve: no bleed, leak, blow-off or gas force is given."
+            ),
+            Quality(
+                "delay_open", "note", f"Its force turns over at once, so delay and spring are not separated; {zero}"
+            ),
         ),
         sliding=Sliding(read_only(speed[order]), read_only(friction[order])),
     )

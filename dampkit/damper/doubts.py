@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.fit import JointFit
 from dampkit.damper.points import SLOW_M_S
-from dampkit.damper.unit import Law, Side, Unit
+from dampkit.damper.unit import Law, Unit
 from dampkit.quantities import Direction
 
 WARM_K = 15.0  # off the reference's temperature, from which it is said; common practice, no source
@@ -28,7 +28,9 @@ def doubts(joint: JointFit, curves: Curves, unit: Unit, spec: DamperSpec | None)
 
 def _statics(joint: JointFit, curves: Curves, unit: Unit) -> Iterator[Quality]:
     if not joint.fit.converged:
-        text = f"The valve fit did not settle ({joint.fit.why_not}); the curve stands as measured, without coefficients."
+        text = (
+            f"The valve fit did not settle ({joint.fit.why_not}); the curve stands as measured, without coefficients."
+        )
         yield Quality("fit_not_converged", "warning", text)
     if not any(loop.peak_velocity_m_s < SLOW_M_S for loop in curves.loops):
         how = "friction is bracketed by how the loops run down to zero speed"
@@ -36,9 +38,13 @@ def _statics(joint: JointFit, curves: Curves, unit: Unit) -> Iterator[Quality]:
             how = f"friction is not established, only that it is at most {unit.friction_at_most_n:.0f} N"
         yield Quality("no_slow_pass", "note", f"There is no slow pass (5 mm/s), so {how}.")
     elif unit.friction_force_n is None:
-        yield Quality("friction_open", "warning", "Friction is not established: the slow pass shows none above the noise.")
+        yield Quality(
+            "friction_open", "warning", "Friction is not established: the slow pass shows none above the noise."
+        )
     if "delay_s" not in joint.model.free:
-        text = "Channel delay and moving mass cannot be separated from the spring of oil and bushes: that needs two stages"
+        text = (
+            "Channel delay and moving mass cannot be separated from the spring of oil and bushes: that needs two stages"
+        )
         yield Quality("delay_open", "note", text + " whose frequencies differ by half or more. They were left in.")
 
 

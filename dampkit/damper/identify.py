@@ -18,6 +18,7 @@ from dampkit.damper.friction import FrictionBounds, friction_bounds, friction_es
 from dampkit.damper.law import Known, estimate_of, law_of
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
+from dampkit.damper.start import statics
 from dampkit.damper.take_up import TakenOut, lost_motion_mm, take_ups
 from dampkit.damper.uncertainty import covariance
 from dampkit.damper.unit import Side, Unit
@@ -121,8 +122,9 @@ def _no_valve(curves: Curves, bounds: FrictionBounds) -> Unit:
         "warning",
         f"No stage is faster than {SLOW_M_S * 1000:.0f} mm/s, so the valves are not seen. Add stages from 0.05 to 1.0 m/s.",
     )
-    friction = friction_estimate(bounds, None, True)
+    friction = friction_estimate(bounds, None, slow_pass=True)
+    gas_n, _ = statics(curves.loops)
     return Unit(
         Side("rebound"), Side("compression"), friction_force_n=friction, friction_at_most_n=bounds.at_most_n,
-        temperature_c=_temperature_c(curves), quality=(why,),
+        friction_used_n=friction.value if friction else 0.0, taken_out=TakenOut(gas_n=gas_n), temperature_c=_temperature_c(curves), quality=(why,),
     )  # fmt: skip

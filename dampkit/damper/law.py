@@ -57,7 +57,7 @@ def law_of(joint: JointFit, spread: Array, direction: Direction, unit: Known) ->
         at_bound=tuple(name for i in joint.fit.at_bound if (name := joint.model.free[i]).startswith(direction)),
         not_told_apart=mine,
     )
-    return replace(law, **_coefficients(joint, spread, law, direction, unit)) if law.explained else _as_measured(law)
+    return _with_coefficients(joint, spread, law, direction, unit) if law.explained else _as_measured(law)
 
 
 def _curve(joint: JointFit, spread: Array, direction: Direction, unit: Known) -> tuple[Array, Array, Array]:
@@ -93,38 +93,28 @@ def _as_measured(law: Law) -> Law:
     force = np.maximum(law.force_n + np.interp(speed, at, mean), 0.0)
     half = np.hypot(0.5 * (law.high_n - law.low_n), Z95 * np.interp(speed, at, scatter))
     half = np.minimum(half, force)
-    return replace(
-        law, force_n=read_only(force), low_n=read_only(force - half), high_n=read_only(force + half)
-    )
+    return replace(law, force_n=read_only(force), low_n=read_only(force - half), high_n=read_only(force + half))
 
 
-def _coefficients(
-    joint: JointFit, spread: Array, law: Law, direction: Direction, unit: Known
-) -> dict[str, Estimate | None]:
-    """What the valve's parameters are, where the test reached them and told them apart."""
+def _with_coefficients(joint: JointFit, spread: Array, law: Law, direction: Direction, unit: Known) -> Law:
+    """The law with the valve's parameters, where the test reached them and separates them."""
     share, above, top_n = unit.share, "blow-off" in law.reached, float(law.force_n[-1])
     open_ = {name for names in law.not_told_apart for name in names}
-    shown = {
-        name: None if name in open_ else estimate_of(joint, spread, f"{direction}.{name}") for name in PARAMETERS
-    }
+    shown = {name: None if name in open_ else estimate_of(joint, spread, f"{direction}.{name}") for name in PARAMETERS}
     bleed, leak, knee = shown["bleed"], shown["leak"], shown["blowoff_force"]
     area = orifice_area_mm2_per_bleed(unit.spec, direction, unit.temperature_c)
     knee_speed = _knee_speed(joint, spread, direction) if above and knee else None
     slope = _slope(joint, spread, direction, top_n) if above else None
-    return {
-        "bleed_area_mm2": share.widen(
-            bleed.scaled(area) if bleed and area and "bleed" in law.reached else None, "bleed_area"
-        ),
-        "bleed_coefficient_n_s2_m2": share.widen(
-            _power(bleed, -2.0) if "bleed" in law.reached else None, "bleed_coefficient"
-        ),
-        "leak_coefficient_n_s_m": share.widen(
-            _power(leak, -1.0) if "leak" in law.reached else None, "leak_coefficient"
-        ),
-        "blowoff_force_n": share.widen(_positive(knee if above else None), "blowoff_force"),
-        "blowoff_velocity_m_s": share.widen(_positive(knee_speed), "blowoff_velocity"),
-        "slope_above_blowoff_n_s_m": share.widen(_positive(slope), "slope"),
-    }
+    bleed, leak = (bleed if "bleed" in law.reached else None), (leak if "leak" in law.reached else None)
+    return replace(
+        law,
+        bleed_area_mm2=share.widen(bleed.scaled(area) if bleed and area else None, "bleed_area"),
+        bleed_coefficient_n_s2_m2=share.widen(_power(bleed, -2.0), "bleed_coefficient"),
+        leak_coefficient_n_s_m=share.widen(_power(leak, -1.0), "leak_coefficient"),
+        blowoff_force_n=share.widen(_positive(knee if above else None), "blowoff_force"),
+        blowoff_velocity_m_s=share.widen(_positive(knee_speed), "blowoff_velocity"),
+        slope_above_blowoff_n_s_m=share.widen(_positive(slope), "slope"),
+    )
 
 
 def _positive(estimate: Estimate | None) -> Estimate | None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
-from dampkit.damper.take_up import TakenOut
+from dampkit.damper.take_up import TakenOut, static_force_n
 from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate, read_only
 
 if TYPE_CHECKING:
@@ -41,19 +41,18 @@ def reading(
     rows = []
     for loop in loops:
         speed, cycles = middle_of(loop, direction, loop.force_n)
-        x = 0.5 * float(loop.displacement_m.max() + loop.displacement_m.min())
-        gas = -taken.gas_n + (taken.gas_n_m + taken.gas_n_m2 * x) * x
-        force = SIGN[direction] * (float(cycles.mean()) - gas)
+        static = middle_of(loop, direction, static_force_n(taken, loop.displacement_m))[1]
+        force = SIGN[direction] * float(cycles.mean() - static)
         scatter = float(cycles.std(ddof=1)) / math.sqrt(cycles.size) if cycles.size > 1 else 0.0
         half = Z95 * math.hypot(scatter, gas_error_n, REPEATS * force)
         rows.append((speed, force, with_bench(half, force, run), loop.stage.index))
     rows.sort()
-    speed, force, half = (np.array([row[k] for row in rows]) for k in range(3))
+    speeds, forces, halves = np.array([row[:3] for row in rows], dtype=np.float64).T
     return Reading(
-        read_only(speed),
-        read_only(force),
-        read_only(force - half),
-        read_only(force + half),
+        read_only(speeds),
+        read_only(forces),
+        read_only(forces - halves),
+        read_only(forces + halves),
         tuple(row[3] for row in rows),
     )
 

@@ -62,14 +62,18 @@ class TakeUp:
     stored_travel_m: Array
 
 
+def static_force_n(taken: TakenOut, displacement_m: Array) -> Array:
+    """Gas force and cell zero together at each place, tension positive, same shape."""
+    return np.asarray(-taken.gas_n + (taken.gas_n_m + taken.gas_n_m2 * displacement_m) * displacement_m)
+
+
 def hydraulic_n(loop: Loop, taken: TakenOut, direction: Direction, force_n: Array | None = None) -> Array:
     """The loop's force (or one cycle's) with gas, friction, moving mass and delay taken out; shape (P,).
 
     Positive where it resists the direction.
     """
     force = _in_time(smoothed(loop.mean_force_n if force_n is None else force_n), taken.delay_s / loop.period_s)
-    x = loop.displacement_m
-    rest = -taken.gas_n + (taken.gas_n_m + taken.gas_n_m2 * x) * x + taken.mass_kg * loop.acceleration_m_s2
+    rest = static_force_n(taken, loop.displacement_m) + taken.mass_kg * loop.acceleration_m_s2
     friction = taken.friction_n * np.tanh(loop.velocity_m_s / taken.friction_speed_m_s)
     return np.asarray(SIGN[direction] * (force - rest - friction))
 

@@ -118,6 +118,12 @@ class Unit:
         return self.rebound if direction == "rebound" else self.compression
 
     @property
+    def friction_or_bound_n(self) -> Estimate:
+        """Friction, or what was used for it with the bound as its interval."""
+        at_most = max(self.friction_at_most_n or 0.0, self.friction_used_n)
+        return self.friction_force_n or Estimate(self.friction_used_n, 0.0, at_most)
+
+    @property
     def sides(self) -> tuple[Side, Side]:
         return self.rebound, self.compression
 

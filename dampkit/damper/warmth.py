@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from dampkit.damper.areas import EXPANSION_PER_K
-from dampkit.damper.unit import Side, Unit
 from dampkit.damper.oil import viscosity_mm2_s, walther_constants
+from dampkit.damper.unit import Law, Reading, Side, Unit
 from dampkit.damper.valve import Valve
 from dampkit.quantities import Z95, Array, read_only
 
@@ -47,15 +47,15 @@ def _side(side: Side, is_c: float, to_c: float) -> Side:
         return side
     valve = at_temperature(law.valve, is_c, to_c)
 
-    def moved(speed: Array, force: Array, low: Array, high: Array) -> dict[str, Array]:
-        change = valve.force(speed) - law.valve.force(speed)
-        half = np.hypot(0.5 * (high - low), Z95 * UNSURE * np.abs(change))
-        return {
-            "force_n": read_only(force + change),
-            "low_n": read_only(np.maximum(force + change - half, 0.0)),
-            "high_n": read_only(force + change + half),
-        }
+    def moved(of: Law | Reading) -> tuple[Array, Array, Array]:
+        change = valve.force(of.velocity_m_s) - law.valve.force(of.velocity_m_s)
+        half = np.hypot(0.5 * (of.high_n - of.low_n), Z95 * UNSURE * np.abs(change))
+        force = of.force_n + change
+        return read_only(force), read_only(np.maximum(force - half, 0.0)), read_only(force + half)
 
-    curve = moved(law.velocity_m_s, law.force_n, law.low_n, law.high_n)
-    points = moved(read.velocity_m_s, read.force_n, read.low_n, read.high_n)
-    return replace(side, law=replace(law, valve=valve, **curve), reading=replace(read, **points))
+    (f, low, high), (rf, rlow, rhigh) = moved(law), moved(read)
+    return replace(
+        side,
+        law=replace(law, valve=valve, force_n=f, low_n=low, high_n=high),
+        reading=replace(read, force_n=rf, low_n=rlow, high_n=rhigh),
+    )

@@ -110,9 +110,7 @@ def _far(law: Law, points: _Points, friction_n: float) -> bool:
 def _seen_from(unit: Unit, direction: Direction) -> float:
     """Speed from which the valve's force was there by mid-stroke: below, late force hides what the valve does."""
     all_of = unit.side(direction).take_ups
-    late = [
-        t.peak_velocity_m_s for t in all_of if t.law_n > unit.friction_used_n and t.reached_ratio < TAKEN_UP_SHARE
-    ]
+    late = [t.peak_velocity_m_s for t in all_of if t.law_n > unit.friction_used_n and t.reached_ratio < TAKEN_UP_SHARE]
     fastest = max((t.peak_velocity_m_s for t in all_of), default=0.0)
     return max((v for v in late if v < fastest), default=0.0)
 

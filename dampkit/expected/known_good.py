@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.damper.declared import Damper
+from dampkit.damper.reading import EDGE, reading_at
 from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import brought_to
 from dampkit.errors import BadSettings
-from dampkit.damper.reading import EDGE, reading_at
 from dampkit.expected.tolerance import two_sided_k
 from dampkit.quantities import DIRECTIONS, Array, Direction
 
@@ -81,9 +81,7 @@ def damper_toml(found: KnownGood, damper: Damper) -> str:
     if found.temperature_c is not None:
         lines.append(f"temperature_c = {found.temperature_c:.1f}")
     lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in DIRECTIONS]
-    lines += [
-        f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_N), 1)}" for way in DIRECTIONS
-    ]
+    lines += [f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_N), 1)}" for way in DIRECTIONS]
     return "\n".join(lines) + "\n"
 
 

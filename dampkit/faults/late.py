@@ -56,7 +56,9 @@ def _late(test: UnderTest, direction: Direction) -> Iterator[Measure]:
         stored = float(np.mean([1e3 * t.stored_m - SPRING_MM_N * max(t.law_n, 0.0) for t in soft])) - play
         limit = SOFT_LIMIT_MM + SOFT_LIMIT_RATIO * max(value, 0.0)
         doubt = float(np.hypot(STORED_MM, SOFT_SHARE * value))
-        yield Measure("soft", stored, doubt, "mm", limit, "statistical", direction=OTHER[direction], stage=soft[0].stage)
+        yield Measure(
+            "soft", stored, doubt, "mm", limit, "statistical", direction=OTHER[direction], stage=soft[0].stage
+        )
 
 
 def _grows(test: UnderTest, direction: Direction) -> Iterator[Measure]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SMOOTH, noise_n, smoothed
+from dampkit.damper.take_up import static_force_n
 from dampkit.damper.uncertainty import row_noise_n
 from dampkit.faults.finding import Measure, Span
 from dampkit.faults.under_test import UnderTest
@@ -96,8 +97,7 @@ def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     Not near static force plus or less friction, where a sound unit's force rests at the ends of a stroke.
     """
     taken, reach = test.unit.taken_out, test.unit.friction_used_n
-    x = 0.5 * float(loop.displacement_m.max() + loop.displacement_m.min())
-    static = -taken.gas_n + (taken.gas_n_m + taken.gas_n_m2 * x) * x
+    static = float(static_force_n(taken, loop.displacement_m).mean())
     step = max(still, 2 * ZERO_N / LEVELS)
     tried = np.concatenate([
         np.arange(-ZERO_N, ZERO_N + step, step),

@@ -13,7 +13,9 @@ from dampkit.faults.under_test import UnderTest
 OPEN_RATIO = 1.5  # own: a bleed so much larger than when good is a valve held off its seat; drill wear stays far below
 OPEN_ERROR = 0.1  # standard uncertainty of that ratio; own
 EARLY_RATIO = 0.75  # of the good blow-off force: preload is set within 10 to 15 %; common practice, from memory
-KNEE_ERROR = 0.05  # standard uncertainty of that ratio: knee as fitted, and as drawn from the reference's few points; own
+KNEE_ERROR = (
+    0.05  # standard uncertainty of that ratio: knee as fitted, and as drawn from the reference's few points; own
+)
 SWAP_GAIN = 4.0  # own: the forces fit the other direction's reference so many times better
 EFFECTS: tuple[tuple[str, Part, float], ...] = (
     ("leak_takes", "leak", -1.0),
@@ -82,7 +84,15 @@ def _knee(d: Differs) -> Iterator[Measure]:
     if np.isfinite(d.valve.blowoff_force):
         ratio = _ratio(d, "blowoff")
         yield Measure(
-            "opens_at", ratio, KNEE_ERROR, "", EARLY_RATIO, "common practice", "below", direction=d.direction, direct=False
+            "opens_at",
+            ratio,
+            KNEE_ERROR,
+            "",
+            EARLY_RATIO,
+            "common practice",
+            "below",
+            direction=d.direction,
+            direct=False,
         )
 
 

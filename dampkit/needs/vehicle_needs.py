@@ -31,14 +31,15 @@ class VehicleNeeds:
     ride: RideCheck | None = None
 
 
-def vehicle_needs(curves: Curves, vehicle: VehicleSpec | None, fit: Unit | None = None) -> VehicleNeeds | None:
+def vehicle_needs(curves: Curves, vehicle: VehicleSpec | None, unit: Unit) -> VehicleNeeds | None:
     """None without a vehicle. Raises BadSettings where the vehicle's parts do not go together."""
     if vehicle is None:
         return None
     corner = corner_of(vehicle)
     need = needed_forces(corner)
-    ride = None if fit is None else ride_check(fit, corner, need, road_of(vehicle), stops_of(vehicle.stops))
-    return VehicleNeeds(corner, corner.modes(), stage_ratios(curves.loops, corner, curves.run), need, facts(vehicle), ride)
+    ride = ride_check(unit, corner, need, road_of(vehicle), stops_of(vehicle.stops))
+    ratios = stage_ratios(curves.loops, corner, unit.taken_out, curves.run)
+    return VehicleNeeds(corner, corner.modes(), ratios, need, facts(vehicle), ride)
 
 
 def bare(vehicle: VehicleSpec) -> VehicleNeeds:

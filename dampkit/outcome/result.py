@@ -26,6 +26,7 @@ class QualityRecord(Record):
     code: str
     severity: Literal["note", "warning", "bad"]
     message: str
+    clears: Literal["declare", "measure"] = "measure"  # by a person's word, or only by another measurement
 
 
 class StepRecord(Record):
@@ -299,6 +300,7 @@ class AdviceRecord(Record):
     damping_ratios: tuple[RatioAfterRecord, ...]
     answer: Literal["in", "out", "not established"]
     notes: tuple[str, ...]
+    only_after: tuple[str, ...] = ()  # codes of suspected faults that have to be ruled out first
 
 
 class RequirementRecord(Record):

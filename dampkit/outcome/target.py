@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.expected.conformity import Answer, judge
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
 from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO, damper_target_ratio
-from dampkit.expected.conformity import Answer, judge
 from dampkit.quantities import Array, Estimate
 
 ENDS = ("value", "low", "high")  # of an estimate
@@ -30,7 +30,9 @@ class TargetAnswer:
     target_share_ratio: float | None
 
 
-def target_answer(ratios: Sequence[StageRatio], corner: Corner, tolerance: float = TOLERANCE_OF_RATIO) -> TargetAnswer | None:
+def target_answer(
+    ratios: Sequence[StageRatio], corner: Corner, tolerance: float = TOLERANCE_OF_RATIO
+) -> TargetAnswer | None:
     """None where the corner has no target ratio.
 
     A damping ratio falls as speed rises past the knee, so a target means little without its speed; here it is the

@@ -24,10 +24,19 @@ if TYPE_CHECKING:
     from dampkit.outcome.inspection import Seen
 
 WEIGHT: dict[Action, int] = {"replace": 3, "rebuild": 2, "retest": 1}
-UNSAFE = ("low_oil", "loose_mount", "weak_blowoff", "internal_leak", "valve_stuck_open")  # would make a passed unit unsafe
+UNSAFE = (
+    "low_oil",
+    "loose_mount",
+    "weak_blowoff",
+    "internal_leak",
+    "valve_stuck_open",
+)  # would make a passed unit unsafe
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled out where every force asked for is in
 GIVEN = ("reference", "reference_declared", "zero", "rod_diameter")  # evidence that a person can declare
-ABSURD_SHARE = (0.25, 0.93)  # of rebound in both; published windows lie in 0.5 to 0.85; common practice beyond, no source
+ABSURD_SHARE = (
+    0.25,
+    0.93,
+)  # of rebound in both; published windows lie in 0.5 to 0.85; common practice beyond, no source
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,8 @@ import numpy as np
 from dampkit.bench.run import Run
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import Damper, DamperSpec
-from dampkit.damper.unit import Unit
 from dampkit.damper.identify import identify
+from dampkit.damper.unit import Unit
 from dampkit.errors import DampkitError
 from dampkit.quantities import Estimate, read_only
 from dampkit.virtual.plant import Kind, Plant

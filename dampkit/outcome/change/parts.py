@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from dampkit.damper.unit import Law
 from dampkit.outcome.change import bleed, shims
-from dampkit.outcome.change.aim import Aim, Direction
+from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.change.levers import Move, Ratios
-from dampkit.outcome.change.predict import Side
+from dampkit.outcome.change.predict import Changeable
 from dampkit.outcome.change.search import Found, solve
 from dampkit.outcome.change.stock import Blowoff, Stack, Stock
 from dampkit.outcome.result import PartRecord
-from dampkit.quantities import number
+from dampkit.quantities import Direction, number
 
 LEAST = 0.01  # a ratio closer to 1 than this is no change; own choice
 
@@ -46,7 +46,7 @@ class Valving:
         return ("bleed", "stack") if self.stack else ("bleed", "preload", "spring")
 
 
-def with_real_parts(side: Side, aim: Aim, valving: Valving, found: Found) -> tuple[Found, tuple[PartRecord, ...]]:
+def with_real_parts(side: Changeable, aim: Aim, valving: Valving, found: Found) -> tuple[Found, tuple[PartRecord, ...]]:
     """The change made of parts in stock: the hole first, then stack or spring, the rest solved again around them."""
     fixed: dict[Move, float] = {}
     parts: list[PartRecord] = []

@@ -15,7 +15,7 @@ LEAST_M_S = 0.02  # below this the relative interval of the curve is taken from 
 
 
 @dataclass(frozen=True)
-class Side:
+class Changeable:
     """One direction as measured: valve with its interval, friction, and the declared bench uncertainty (95 %)."""
 
     fit: Law
