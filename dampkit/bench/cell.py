@@ -17,8 +17,8 @@ SPEED_ROWS = 5  # to each side, over which the speed of the bench is taken
 FAST = 0.1  # of the top speed: rows that count as moving one way
 ONE_WAY, OTHER_WAY = 0.6, 0.1  # share of such rows at the very end of the readings: at least this way, at most that
 FEWEST_ROWS = 24
-REST_S, FEWEST_BLOCKS = 0.1, 3  # a rest is so many blocks of so long
-STILL = 0.004  # share of the travel within a rest
+REST_S, FEWEST_BLOCKS = 0.03, 3  # a rest is at least so many blocks of so long
+STILL, SETTLED = 0.002, 5e-4  # share of the travel within a block at rest, and between the middles of such blocks
 DRIFT_N, DRIFT_SHARE = 15.0, 0.01  # least change of the reading at rest that is said: newtons, share of all forces
 CERTAIN = 4.0  # standard errors
 WARMED_K = 10.0  # from here a change may well be that of a gas charge
@@ -165,9 +165,11 @@ def _rests(run: Run) -> Array:
     middle = x.mean(axis=1)
     force = np.median(run.force_n[: blocks * rows].reshape(blocks, rows), axis=1)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], still, [False]]).astype(np.int8)))
+    travel = float(np.ptp(run.displacement_m))
+    settled_m = max(SETTLED * travel, 2 * run.displacement_resolution_m)  # a slow turn is no rest
     out = [
         (run.time_s[a * rows], middle[a:b].mean(), np.sign(middle[a] - middle[a - 1]), np.median(force[a + 1 : b]))
         for a, b in zip(edges[::2], edges[1::2], strict=True)
-        if a > 0 and b - a >= FEWEST_BLOCKS and np.ptp(middle[a:b]) < STILL * np.ptp(run.displacement_m)
+        if a > 0 and b - a >= FEWEST_BLOCKS and np.ptp(middle[a + 1 : b]) < settled_m
     ]
     return np.array(out, dtype=np.float64).reshape(-1, 4)

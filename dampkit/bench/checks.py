@@ -16,6 +16,8 @@ FALLS_OFF = 0.1  # noise near the end of the band over noise in its lower part; 
 LOWER, UPPER = (0.03, 0.1), (0.35, 0.48)  # of the sample rate
 HALF_POWER = 0.5
 LEVEL = 4.0  # noise below the cut-off is level within this factor over an octave; a signal's own skirt falls more
+OVER_MOTION = 10.0  # times the frequency of the motion: below that its harmonics are in the force
+MOVES = 0.05  # share of the travel from which a stretch is no rest
 OVER_STEP = 8.0  # times the noise that the channel's step alone makes
 
 
@@ -60,7 +62,7 @@ def _filtered(run: Run) -> list[Quality]:
     """
     rows = _calmest(run.force_n)
     force = _noise_spectrum(run.force_n[rows], run, run.force_resolution_n)
-    if force is None or force[1] > FALLS_OFF:
+    if force is None or force[1] > FALLS_OFF or force[0] < OVER_MOTION * _motion_hz(run, rows):
         return []
     motion = _noise_spectrum(run.displacement_m[rows], run, run.displacement_resolution_m)
     if motion is not None and motion[1] < FALLS_OFF:
@@ -87,6 +89,15 @@ def _calmest(force_n: Array) -> slice:
     calm = np.ptp(force_n[: blocks * rows].reshape(blocks, rows), axis=1)
     start = int(np.argmin(calm)) * rows
     return slice(start, start + rows)
+
+
+def _motion_hz(run: Run, rows: slice) -> float:
+    """Frequency of the strongest part of the motion in a stretch; 0 at rest."""
+    x = run.displacement_m[rows]
+    if np.ptp(x) < MOVES * np.ptp(run.displacement_m):
+        return 0.0
+    strongest = int(np.argmax(np.abs(np.fft.rfft(x - x.mean()))))
+    return strongest / (x.size * run.sample_interval_s)
 
 
 def _noise_spectrum(values: Array, run: Run, step: float) -> tuple[float, float] | None:

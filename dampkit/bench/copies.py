@@ -99,13 +99,15 @@ def _candidates(word: Words) -> list[tuple[int, int, int]]:
     """Lags at which several places repeat an earlier place, with the first and the last such row; most places first."""
     at: Index = np.flatnonzero(word[: 1 - START] % np.uint64(SELDOM) == 0)
     at = at[word[at] != word[at + 1]]
+    if not at.size:
+        return []
     key = np.zeros(at.size, dtype=np.uint64)
     for row in range(START):
         key = key * np.uint64(0x94D049BB133111EB) + word[at + row]
     order = np.argsort(key, kind="stable")
     key, at = key[order], at[order]
     new = np.concatenate([[True], key[1:] != key[:-1]])
-    origin = at[np.maximum.accumulate(np.where(new, np.arange(at.size), 0))] if at.size else at
+    origin = at[np.maximum.accumulate(np.where(new, np.arange(at.size), 0))]
     lag, place = (at - origin)[~new], at[~new]
     order = np.lexsort((place, lag))
     lag, place = lag[order], place[order]
