@@ -11,7 +11,7 @@ from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves, Loop, Stage
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.take_up import TakenOut, lost_motion_mm, take_ups
-from dampkit.damper.unit import Law, Reading, Side, Unit
+from dampkit.damper.unit import Law, Reading, Regime, Side, Unit
 from dampkit.damper.valve import Valve
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, read_only
@@ -49,7 +49,7 @@ def law_of(valve: Valve, top_m_s: float = 1.0, spread: float = 0.005) -> Law:
     """A valve as if it had been fitted, its curve known to a relative half-width of `spread`."""
     v = np.linspace(0.0, top_m_s, 81)
     f = valve.force(v)
-    reached = ("bleed", "blow-off") if np.isfinite(valve.blowoff_force) else ("bleed",)
+    reached: tuple[Regime, ...] = ("bleed", "blow-off") if np.isfinite(valve.blowoff_force) else ("bleed",)
     knee = valve.blowoff_force
     knee_m_s = float(valve.velocity(np.array([knee]))[0]) if np.isfinite(knee) else np.inf
     known = Estimate.from_standard_error(knee_m_s, 0.01 * knee_m_s) if knee_m_s < top_m_s else None
