@@ -125,6 +125,8 @@ def _facts(p: Array, r: Array, j: Array, bounds: tuple[Array, Array], why_not: s
 
 def _covariance(jacobian: Array, residuals: Array, free: list[int]) -> tuple[Array | None, str]:
     """Covariance of the free parameters (rows of parameters at a bound are zero), or why there is none."""
+    if not free:
+        return np.zeros((jacobian.shape[1], jacobian.shape[1])), ""
     j = jacobian[:, free]
     size = np.linalg.norm(j, axis=0)
     if np.any(size == 0) or not np.all(np.isfinite(j)):
