@@ -69,11 +69,13 @@ def _per_cycle(phase: Array, channel: Array, cycles: int) -> Array:
         if counts.all():
             return np.asarray((np.bincount(bins, channel, total) / counts).reshape(cycles, POINTS))
     place = np.concatenate([place, place[:2] + total])  # the last cycle is closed with the first one's beginning
-    drawn = np.interp if phase.size >= COARSE * cycles else _interpolated
-    return np.asarray(drawn(np.arange(total), place, np.append(channel, channel[:2])).reshape(cycles, POINTS))
+    channel, points = np.append(channel, channel[:2]), np.arange(total, dtype=np.float64)
+    if phase.size >= COARSE * cycles:
+        return np.interp(points, place, channel).reshape(cycles, POINTS)
+    return _cubic(points, place, channel).reshape(cycles, POINTS)
 
 
-def _interpolated(wanted: Array, place: Array, channel: Array) -> Array:
+def _cubic(wanted: Array, place: Array, channel: Array) -> Array:
     """Cubic through the two rows on each side: a line would cut the tops of a coarse log off. Straight over gaps."""
     i = np.clip(np.searchsorted(place, wanted) - 1, 1, place.size - 3)
     p = place[i[:, None] + np.arange(-1, 3)]

@@ -20,6 +20,8 @@ GROWS = 0.10  # change of stroke over a group that makes it no stage
 ROWS_OFF = 0.3  # rows by which a passing may be mistimed between two
 NOISE_OFF = 2.0  # standard deviations of a row by which a passing may be misplaced
 
+FEWEST_OF_A_SWEEP, ONE_WAY = 4, 0.7  # half-strokes; net share of the changes of speed that go one way
+
 Kind = Literal["stage", "sweep", "growing", "alone"]
 
 
@@ -112,6 +114,15 @@ def _drift(values: Array) -> float:
     third = max(1, values.size // 3)
     between = (values.size - third) / (values.size - 1)
     return float(np.median(even[-third:]) - np.median(even[:third])) / between
+
+
+def sweeps(halves: HalfStrokes, first: int, stop: int) -> bool:
+    """Whether half-strokes get faster, or slower, nearly all the time."""
+    whole = halves.passed_s[first:stop, -1] - halves.passed_s[first:stop, 0]
+    if whole.size < FEWEST_OF_A_SWEEP:
+        return False
+    steps = np.log(whole[2:] / whole[:-2])
+    return bool(abs(np.sum(np.sign(steps))) >= ONE_WAY * steps.size and abs(np.median(steps)) * steps.size > DRIFTS)
 
 
 def _group(halves: HalfStrokes, first: int, stop: int, kind: Kind) -> Group:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 
@@ -82,10 +83,28 @@ class Loop:
         return (np.roll(f, -1) - np.roll(f, 1)) / (2 * self.period_s / f.size)
 
 
+RowUse = Literal["stage", "run-up", "rest", "not used"]
+
+
+@dataclass(frozen=True)
+class RowSpan:
+    """What the rows `from_row` to `to_row` (not included) of a run are used for; counted from 0, as used, not as read.
+
+    `why`: short and plain. `stage`: index of the stage where the use is "stage".
+    """
+
+    from_row: int
+    to_row: int
+    use: RowUse
+    why: str
+    stage: int | None = None
+
+
 @dataclass(frozen=True)
 class Curves:
-    """All loops of a run in the order they were run, and what was noticed on the way."""
+    """All loops of a run in the order they were run, what was noticed on the way, and each row's use, once."""
 
     run: Run
     loops: tuple[Loop, ...]
     quality: tuple[Quality, ...] = ()
+    rows: tuple[RowSpan, ...] = ()

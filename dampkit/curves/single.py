@@ -91,7 +91,7 @@ def _part(run: Run, halves: HalfStrokes, turn: int, way: int, reference: int) ->
     edge = (0, len(halves))[way > 0]
     limit = run.time_s[0 if way < 0 else -1] if turn == edge else halves.turn_s[turn + way]
     times = _passings(run, float(halves.turn_s[turn]), float(limit), levels)
-    own = _passings(run, *(float(halves.turn_s[reference + k]) for k in (near, 1 - near)), levels)
+    own = _passings(run, float(halves.turn_s[reference + near]), float(halves.turn_s[reference + 1 - near]), levels)
     ratio = np.abs(np.diff(own)) / np.maximum(np.abs(np.diff(times)), 1e-9)
     known = np.isfinite(ratio)
     if not known[:FEWEST].all():

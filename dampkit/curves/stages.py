@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from dampkit.bench.run import Run
-from dampkit.curves.groups import Group, groups
+from dampkit.curves.groups import Group, groups, sweeps
 from dampkit.curves.loop import Stage
 from dampkit.curves.single import single_cycle
 from dampkit.curves.stretch import SHORT_OF_ONE, Stretch, at, beyond, rows
@@ -66,7 +66,7 @@ def find_motion(run: Run) -> Motion:
     kept = _apart([*kept, *_singles(run, halves, found, kept)])
     cut = [(s, stage) for s in kept if (stage := _cut(run, s)) is not None]
     if not cut:
-        raise _no_stage(run, found, too_few_rows=bool(kept))
+        raise _no_stage(run, halves, too_few_rows=bool(kept))
     stages = tuple(replace(stage, index=i) for i, (_, stage) in enumerate(cut))
     return Motion(halves, tuple(found), tuple(s for s, _ in cut), stages)
 
@@ -161,14 +161,14 @@ def _cut(run: Run, stretch: Stretch) -> Stage | None:
     return Stage(0, start, stop, 1 / period, cycles, stretch.stroke_m, temperature)
 
 
-def _no_stage(run: Run, found: list[Group], too_few_rows: bool) -> CannotAnalyse:
-    kinds = [group.kind for group in found for _ in range(len(group))]
+def _no_stage(run: Run, halves: HalfStrokes, too_few_rows: bool) -> CannotAnalyse:
+    count = len(halves)
     if too_few_rows:
         what, do = f"fewer than {ROWS_PER_CYCLE} rows a cycle", "log more rows a second, or run slower"
-    elif kinds.count("sweep") > 0.5 * len(kinds) and kinds:
+    elif sweeps(halves, 0, count):
         what = "a sweep: the speed changes from cycle to cycle, and none is repeated"
         do = "run stages instead: three cycles or more at each of a few constant speeds, and one slow cycle"
-    elif len(kinds) > SHORT_GROUP:
+    elif count > SHORT_GROUP:
         what = (
             "no full cycle of steady motion: strokes or speeds differ from one stroke to the next, as in random motion"
         )
