@@ -6,7 +6,8 @@ from dampkit.bench.run import Quality, Run
 from dampkit.curves.bench_checks import bench_checks
 from dampkit.curves.fold import fold
 from dampkit.curves.loop import Curves, Loop
-from dampkit.curves.stages import find_stages
+from dampkit.curves.rows import row_spans
+from dampkit.curves.stages import find_motion
 
 
 def trace(run: Run) -> Curves:
@@ -14,8 +15,9 @@ def trace(run: Run) -> Curves:
 
     Raises CannotAnalyse where there is no full cycle of steady motion.
     """
-    loops = tuple(fold(run, stage) for stage in find_stages(run))
-    return Curves(run, loops, tuple(_remarks(run, loops)))
+    motion = find_motion(run)
+    loops = tuple(fold(run, stage) for stage in motion.stages)
+    return Curves(run, loops, tuple(_remarks(run, loops)), row_spans(run, motion))
 
 
 def _remarks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:
