@@ -27,6 +27,10 @@ def severity(run: Run, code: str) -> str:
     return found
 
 
+def evenly(rows: int) -> Array:
+    return np.asarray(0.002 * np.arange(rows), dtype=np.float64)
+
+
 def pasted(log: Log, first: int, last: int, *, retimed: bool) -> Log:
     """The log with some of its rows once more at its end; their time as it was, or going on."""
 
@@ -34,7 +38,7 @@ def pasted(log: Log, first: int, last: int, *, retimed: bool) -> Log:
         return np.concatenate([values, values[first:last]])
 
     assert log.temperature_c is not None
-    time_s = np.arange(log.time_s.size + last - first) * 0.002 if retimed else again(log.time_s)
+    time_s = evenly(log.time_s.size + last - first) if retimed else again(log.time_s)
     return Log(time_s, again(log.displacement_m), again(log.force_n), None, again(log.temperature_c))
 
 
@@ -62,7 +66,7 @@ def test_rows_pasted_into_the_middle_leave_a_gap(tmp_path: Path) -> None:
         return np.concatenate([values[:at], values[at - count :]])
 
     x, f, t = (twice(v) for v in (log.displacement_m, log.force_n, log.temperature_c))
-    run = read(tmp_path, Log(np.arange(x.size) * 0.002, x, f, None, t))
+    run = read(tmp_path, Log(evenly(x.size), x, f, None, t))
     assert run.copied == ((at, at + count),)
     assert (np.diff(run.time_s) > 0).all()
     assert "gaps" in codes(run.quality)
