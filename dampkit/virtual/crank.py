@@ -10,7 +10,7 @@ from dampkit.quantities import Array
 from dampkit.virtual.integrate import Motion, Trace
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import Programme
-from dampkit.virtual.truth import bench_reading
+from dampkit.virtual.truth import DIRECTIONS, bench_reading
 
 SPEEDS = 40  # at which the steady curve is worked out
 
@@ -34,7 +34,7 @@ def steady_lag(plant: Plant, programme: Programme, time_s: Array, droop_share: f
     """
     speed = np.gradient(programme.displacement(time_s), time_s)
     grid = np.linspace(0.0, float(np.abs(speed).max()), SPEEDS)
-    out, back = (bench_reading(plant, side, grid, plant.start_c) for side in ("rebound", "compression"))
+    out, back = (bench_reading(plant, side, grid, plant.start_c) for side in DIRECTIONS)
     size = np.abs(speed)
     power = size * np.where(speed > 0.0, np.interp(size, grid, out), np.interp(size, grid, back))
     shared = _behind(

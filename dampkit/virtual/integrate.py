@@ -8,7 +8,7 @@ step. Steps are BDF2 with variable step size, the pressures and the piston speed
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -51,6 +51,13 @@ class Trace:
     oil_m3: Array
     gas_m3: Array
     worst_iterations: int
+
+    def alone(self, index: int, steps: int) -> Trace:
+        """The first steps of one plant."""
+        own = slice(index, index + 1)
+        parts = {f.name: getattr(self, f.name)[:steps, ..., own] for f in fields(self)[1:-1]}
+        time_s = self.time_s if self.time_s.ndim == 1 else self.time_s[:, index]
+        return replace(self, time_s=time_s[:steps], **parts)
 
 
 @dataclass(frozen=True)

@@ -77,6 +77,7 @@ PLANS: dict[str, Plan] = {
     "ladder, no temperature": Plan((*LADDER, *_stages(3)), temperature=False),
     "ladder, zero not declared": Plan((*LADDER, *_stages(3)), zero_declared=False),
     "ten stages": Plan((*LADDER, *_stages(5, 2))),
+    "warming": Plan((*LADDER[:-1], Stage(7, 40.0), *_stages(3))),
     "one stage": Plan(_stages(5), temperature=False),
     "two stages": Plan(_stages(2, 5)),
     "three stages": Plan(_stages(0, 2, 5)),

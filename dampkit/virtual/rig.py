@@ -69,6 +69,15 @@ class Log:
     temperature_c: Array | None = None
 
 
+@dataclass(frozen=True)
+class Ran:
+    """What a setup gave: its log, what the bench did, and what went on in the unit (a trace of one)."""
+
+    log: Log
+    motion: Motion
+    trace: Trace
+
+
 def run_bench(
     plants: Sequence[Plant], programme: Programme, rig: Rig, rng: np.random.Generator, steps_per_cycle: int = 240
 ) -> tuple[Log, ...]:
@@ -87,29 +96,30 @@ def run_bench(
     return tuple(record(programme, rig, trace, i, rng, late[i]) for i in range(len(plants)))
 
 
-def run_benches(setups: Sequence[Setup], steps_per_cycle: int = 240) -> tuple[tuple[Log, Trace], ...]:
-    """One log a setup, each on a bench and a programme of its own, in one integration; and the trace of all.
+def run_benches(setups: Sequence[Setup], steps_per_cycle: int = 240) -> tuple[Ran, ...]:
+    """Each setup on a bench and a programme of its own, all in one integration.
 
-    The load on the crank is taken from the steady curve alone. A log may differ in the
-    last digit with the company in which it is made, since steps end when all of them have settled.
+    The load on the crank is taken from the steady curve alone. A log may differ in the last digit with the company in
+    which it is made, since a step ends when all have settled. Raises ArithmeticError where one does not.
     """
     if any(s.rig.droop_per_w for s in setups):
         raise BadSettings("made-up bench", "droop_per_w on a bench of its own", "droop_share", "use run_bench for it")
     plants = [_on_frame(s.plant, s.rig) for s in setups]
     times = [s.programme.steps(steps_per_cycle) for s in setups]
     longest = max(t.size for t in times)
-    padded = [np.append(t, t[-1] + 0.02 * np.arange(1, longest - t.size + 1)) for t in times]
+    clocks = [np.append(t, t[-1] + 0.02 * np.arange(1, longest - t.size + 1)) for t in times]
     lags = [
         steady_lag(p, s.programme, t, s.rig.droop_share) if s.rig.droop_share else None
-        for s, p, t in zip(setups, plants, padded, strict=True)
+        for s, p, t in zip(setups, plants, clocks, strict=True)
     ]
-    moved = [s.programme.displacement(t, lag) for s, t, lag in zip(setups, padded, lags, strict=True)]
-    trace = simulate(plants, Motion(np.stack(padded, axis=1), np.stack(moved, axis=1)))
-    late = [None if lag is None else (t, lag) for t, lag in zip(padded, lags, strict=True)]
-    return tuple(
-        (record(s.programme, s.rig, trace, i, np.random.default_rng(s.seed), late[i]), trace)
-        for i, s in enumerate(setups)
-    )
+    moved = [s.programme.displacement(t, lag) for s, t, lag in zip(setups, clocks, lags, strict=True)]
+    trace = simulate(plants, Motion(np.stack(clocks, axis=1), np.stack(moved, axis=1)))
+    out = []
+    for i, (setup, time_s, lag) in enumerate(zip(setups, clocks, lags, strict=True)):
+        late, rows = None if lag is None else (time_s, lag), times[i].size
+        log = record(setup.programme, setup.rig, trace, i, np.random.default_rng(setup.seed), late)
+        out.append(Ran(log, Motion(times[i], moved[i][:rows]), trace.alone(i, rows)))
+    return tuple(out)
 
 
 def motion_of(programme: Programme, steps_per_cycle: int = 240) -> Motion:

@@ -12,6 +12,7 @@ from dampkit.virtual.flow import drop_for, with_leak
 from dampkit.virtual.plant import Opening, Plant
 
 Direction = Literal["rebound", "compression"]
+DIRECTIONS: tuple[Direction, ...] = ("rebound", "compression")
 
 
 @dataclass(frozen=True)
