@@ -8,10 +8,10 @@ from typing import get_args
 
 import typer
 
-from dampkit.app.files import check_outputs, text_output, write_all
 from dampkit.app.fits import fitted
 from dampkit.damper.declared import Damper
 from dampkit.errors import BadSettings
+from dampkit.files import check_outputs, text_output, write_all
 from dampkit.job import JobFiles
 from dampkit.outcome.known_good import KnownGood, damper_toml, known_good
 from dampkit.outcome.reference import Direction

@@ -199,10 +199,10 @@ def test_page_is_written_whole_and_leaves_no_neighbour(tmp_path: Path) -> None:
 
 
 def test_page_that_cannot_be_written_is_refused_in_words(tmp_path: Path) -> None:
-    with pytest.raises(BadSettings, match="the page cannot be written"):
+    with pytest.raises(BadSettings, match="cannot be written"):
         write_report(sound(), tmp_path / "no such folder" / "page.html")
     (tmp_path / "folder").mkdir()
-    with pytest.raises(BadSettings, match="the page cannot be written"):
+    with pytest.raises(BadSettings, match="cannot be written"):
         write_report(sound(), tmp_path / "folder")
     assert [path.name for path in tmp_path.iterdir()] == ["folder"]
 
