@@ -28,7 +28,15 @@ APART = 0.1  # share by which blow-off forces differ in two optima worth telling
 WITHIN = 0.01  # of a standard error of the predicted forces: where a fit may end ...
 ROUGHLY = 0.1  # ... and one that only serves to choose or to weigh
 # what is positive, sought by its logarithm, and the least that it may be
-LEAST = {"bleed": 1e-7, "blowoff_force": 1.0, "knee_n": 0.1, "lift_rate": 1e-12, "open": 1e-7, "friction_speed_m_s": 1e-6, "exponent": 0.2}
+LEAST = {
+    "bleed": 1e-7,
+    "blowoff_force": 1.0,
+    "knee_n": 0.1,
+    "lift_rate": 1e-12,
+    "open": 1e-7,
+    "friction_speed_m_s": 1e-6,
+    "exponent": 0.2,
+}
 SLOWEST = 4  # points next to a reversal in a loop: a smoothing speed of friction far below theirs shows in no force
 ADEQUATE = 2.0  # mean square of the residuals up to which a law leaves no more over than it may, noise counted
 BEND_FROM = 0.003  # share of the force that a law leaves over from which an opening exponent is tried ...

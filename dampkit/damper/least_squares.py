@@ -79,7 +79,9 @@ def least_squares(
     log = np.zeros(start.size, dtype=bool) if log is None else log
     low = np.full(start.size, -np.inf) if low is None else low
     high = np.full(start.size, np.inf) if high is None else high
-    at = Search(residual, jacobian, (_sought(low, log), _sought(high, log)), log, _sought(np.clip(start, low, high), log))
+    at = Search(
+        residual, jacobian, (_sought(low, log), _sought(high, log)), log, _sought(np.clip(start, low, high), log)
+    )
     for _ in range(rounds):
         if at.promised <= max((within * at.spread) ** 2, ROUNDING * at.sum_of_squares):
             break
@@ -195,7 +197,10 @@ class Search:
         step = np.zeros(self.q.size)
         step[self.move] = -(self.vectors @ (self.along / (self.values + damping))) / self.scale[self.move]
         low, high = (bound - self.q for bound in self.bounds)
-        low, high = np.where(self.log, np.maximum(low, -LOG_FAR), low), np.where(self.log, np.minimum(high, LOG_FAR), high)
+        low, high = (
+            np.where(self.log, np.maximum(low, -LOG_FAR), low),
+            np.where(self.log, np.minimum(high, LOG_FAR), high),
+        )
         met = ((step < low) | (step > high))[self.move]
         step = np.clip(step, low, high)
         if met.any() and not met.all():

@@ -90,9 +90,7 @@ def differs(unit: Unit, spec: DamperSpec | None) -> dict[Direction, Differs]:
     points = {d: p for d, p in points.items() if p.velocity_m_s.size >= LEAST_SPEEDS}
     friction = unit.friction_used_n
     best: dict[Direction, list[Solution]] = {
-        d: _best_sets(laws[d].valve, p, friction)
-        if _far(p)
-        else [Solution(0.0, (), np.array([friction]))]
+        d: _best_sets(laws[d].valve, p, friction) if _far(p) else [Solution(0.0, (), np.array([friction]))]
         for d, p in points.items()
     }
     if not best:

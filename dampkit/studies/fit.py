@@ -15,7 +15,7 @@ from dampkit.damper.identify import identify
 from dampkit.damper.unit import Unit
 from dampkit.errors import DampkitError
 from dampkit.files import write_text
-from dampkit.quantities import Estimate
+from dampkit.quantities import DIRECTIONS, Estimate
 from dampkit.studies.made import as_run, sizes
 from dampkit.virtual.plant import Kind, Plant
 from dampkit.virtual.programme import Programme, standard_programme
@@ -148,13 +148,13 @@ def outcomes(trial: Trial, unit: Plant, fit: Unit, ideal: Unit) -> Iterator[Outc
     facts = truth(unit)
     yield one("friction, N", facts.friction_n, fit.friction_force_n)
     yield one("gas force, N", -facts.gas_force_n, fit.gas_force_n)
-    for i, direction in enumerate(("rebound", "compression")):
-        valve = getattr(fit, direction)
+    for i, direction in enumerate(DIRECTIONS):
+        valve = fit.side(direction).law
         yield one(f"bleed area {direction}, mm2", facts.bleed_area_mm2[i], valve and valve.bleed_area_mm2)
         yield one(f"blow-off force {direction}, N", facts.blowoff_force_n[i], valve and valve.blowoff_force_n)
-        lost = getattr(ideal, f"{direction}_lost_motion_mm")
+        lost = ideal.side(direction).lost_motion_mm
         if lost is not None:
-            yield one(f"lost motion {direction}, mm", lost.value, getattr(fit, f"{direction}_lost_motion_mm"))
+            yield one(f"lost motion {direction}, mm", lost.value, fit.side(direction).lost_motion_mm)
 
 
 def table(found: Sequence[Outcome]) -> str:
