@@ -149,9 +149,8 @@ def _two_stages(widths: Sequence[HalfWidth]) -> tuple[float, float] | None:
     if square > first.late_at(LATE) + 2 * first.noise_n:  # rises slower than a bleed: the valve is open already
         return None
     between = float(np.interp(0.5 * (1 + 1 / ratio) * MIDDLE_SHARE, SHARES, second.mean_n))
-    if (
-        between > 0.5 * (first.middle_n + second.middle_n) + second.doubt_n
-    ):  # bends down on the way: a knee lies between
+    # bends down on the way: a knee lies between
+    if between > 0.5 * (first.middle_n + second.middle_n) + second.doubt_n:
         return None
     return linear - first.doubt_n, square + first.doubt_n
 
