@@ -115,7 +115,7 @@ def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass
     if bounds.bracket_n is None:
         return None
     low, high = bounds.bracket_n
-    value = 0.5 * (low + high) if fitted is None else float(np.clip(fitted.value, low, high))
+    value = fitted.value if fitted is not None and low <= fitted.value <= high else 0.5 * (low + high)
     half = 0.5 * (high - low)
     narrow = half <= max(NARROW_SHARE * 0.5 * (low + high), NARROW_N)
     return Estimate(value, low, high) if narrow and low > 0 else None

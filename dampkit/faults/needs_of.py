@@ -47,7 +47,7 @@ def _first_cycles(test: UnderTest) -> bool:
 
 NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "slow_pass": lambda test: test.slow_pass is not None,
-    "friction": lambda test: test.unit.friction_force_n is not None,
+    "kind": lambda test: test.kind is not None,
     "slow_stage": _slow_stage,
     "three_speeds": _three_speeds,
     "first_cycles": _first_cycles,

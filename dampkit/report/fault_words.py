@@ -89,7 +89,7 @@ BASES: dict[str, str] = {
 # evidence that a fault needs, as the end of the sentence "Not looked for: ..., needs ..."
 NEEDS: dict[str, str] = {
     "slow_pass": "a slow pass at 5 mm/s",
-    "friction": "a slow pass at 5 mm/s, or two stages below the knee",
+    "kind": "the unit's kind ([damper] kind)",
     "slow_stage": "a stage at 0.05 to 0.15 m/s whose force is larger than friction, in both directions",
     "three_speeds": "three speeds, the fastest three times the slowest",
     "first_cycles": "at least three cycles at the first speed, from rest",
