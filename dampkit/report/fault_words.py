@@ -91,6 +91,7 @@ NEEDS: dict[str, str] = {
     "slow_pass": "a slow pass at 5 mm/s",
     "kind": "the unit's kind ([damper] kind)",
     "slow_stage": "a stage at 0.05 to 0.15 m/s whose force is larger than friction, in both directions",
+    "two_speeds": "two speeds",
     "three_speeds": "three speeds, the fastest three times the slowest",
     "first_cycles": "at least three cycles at the first speed, from rest",
     "repeat": "one speed run twice, or six cycles at one speed, with temperature",
