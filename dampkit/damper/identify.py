@@ -126,8 +126,8 @@ def _valve_fit(joint: JointFit, spread: Array, direction: str, unit: Known) -> V
             _slope(joint, spread, direction, float(force[-1])) if above else None, "slope"
         ),
         residual_n=float(np.sqrt(np.mean((joint.fit.residuals * joint.sigma_n)[here] ** 2))),
-        converged=joint.fit.converged,
-        at_bound=tuple(name for i in joint.fit.at_bound if (name := joint.model.free[i]).startswith(direction)),
+        converged=joint.settled,
+        at_bound=tuple(name for name in joint.at_bound if name.startswith(direction)),
     )
 
 
@@ -213,8 +213,8 @@ def _slope(joint: JointFit, spread: Array, direction: str, top_n: float) -> Esti
 
 def _doubts(joint: JointFit, curves: Curves) -> list[Quality]:
     out = []
-    if not joint.fit.converged:
-        out.append(Quality("fit_not_converged", "bad", f"The valve fit did not settle: {joint.fit.why_not}."))
+    if not joint.settled:
+        out.append(Quality("fit_not_converged", "bad", f"The valve fit did not settle: {joint.why_not_settled}."))
     if not curves.run.zero_known:
         out.append(
             Quality(
