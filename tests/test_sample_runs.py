@@ -6,6 +6,7 @@ fault, not from what the analysis says.
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import numpy as np
@@ -64,7 +65,7 @@ def true_ratio(sample: Sample) -> float:
     force = np.mean([bench_reading(sample.unit, way, speed, 20.0) for way in ("rebound", "compression")], axis=0)
     car = sample.car
     damping = float(force @ speed / (speed @ speed)) * car.damper_motion_ratio**2
-    return damping / (2.0 * np.sqrt(car.sprung_mass_kg * 1e3 * car.wheel_rate_n_mm))
+    return damping / (2.0 * math.sqrt(car.sprung_mass_kg * 1e3 * car.wheel_rate_n_mm))
 
 
 def test_the_table_holds_what_went_in() -> None:
