@@ -10,9 +10,9 @@ if TYPE_CHECKING:
     from dampkit.bench.run import Run
     from dampkit.curves.loop import Curves
     from dampkit.damper.declared import DamperSpec
-    from dampkit.damper.fitted import DamperFit
+    from dampkit.damper.unit import Unit
     from dampkit.needs.declared import VehicleSpec
-    from dampkit.needs.suit import Suit
+    from dampkit.needs.vehicle_needs import VehicleNeeds
     from dampkit.outcome.change.stock import Stock
     from dampkit.outcome.costs import CostSpec
     from dampkit.outcome.inspection import InspectionSpec
@@ -43,19 +43,21 @@ def analyse_job(run: Run, job: Job) -> Result:
     from dampkit.curves.trace import trace
     from dampkit.damper.identify import identify
     from dampkit.faults.diagnose import diagnose
-    from dampkit.faults.judge import Case
+    from dampkit.faults.under_test import UnderTest
     from dampkit.outcome.conclude import conclude
+    from dampkit.report.sentences import worded
 
     curves = trace(run)
-    fitted = identify(curves, job.damper)
-    case = Case(curves, fitted, job.damper)
-    return conclude(case, diagnose(case), _suited(curves, job.vehicle, fitted), job)
+    unit = identify(curves, job.damper)
+    test = UnderTest(curves, unit, job.damper)  # what is expected of a known-good unit is worked out as it is asked for
+    diagnosis = diagnose(test)
+    return worded(conclude(test, diagnosis, _needs(curves, job.vehicle, unit), job))
 
 
-def _suited(curves: Curves, car: VehicleSpec | None, fitted: DamperFit) -> Suit | None:
+def _needs(curves: Curves, vehicle: VehicleSpec | None, unit: Unit) -> VehicleNeeds | None:
     """Without a vehicle the room that works out its needs is not even imported."""
-    if car is None:
+    if vehicle is None:
         return None
-    from dampkit.needs.suit import suit
+    from dampkit.needs.vehicle_needs import vehicle_needs
 
-    return suit(curves, car, fitted)
+    return vehicle_needs(curves, vehicle, unit)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from itertools import product
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,11 @@ Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 Index = npt.NDArray[np.intp]
 Z95 = 1.959963984540054  # two-sided 95 % point of the normal distribution
+
+Direction = Literal["rebound", "compression"]
+DIRECTIONS: tuple[Direction, Direction] = ("rebound", "compression")
+SIGN: dict[Direction, float] = {"rebound": 1.0, "compression": -1.0}  # of velocity and of a force that resists it
+OTHER: dict[Direction, Direction] = {"rebound": "compression", "compression": "rebound"}
 
 
 @dataclass(frozen=True)

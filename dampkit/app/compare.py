@@ -14,17 +14,17 @@ from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
 from dampkit.errors import BadSettings
+from dampkit.expected.known_good import USUAL_SPEEDS_M_S
 from dampkit.files import check_outputs
 from dampkit.job import Job, JobFiles
 from dampkit.outcome.compare import (
     Difference,
-    Unit,
+    Tested,
     against_others,
     differences,
     matched,
     which_to_change,
 )
-from dampkit.outcome.known_good import USUAL_SPEEDS_M_S
 from dampkit.outcome.result import ReferencePoint
 from dampkit.quantities import number
 
@@ -150,7 +150,7 @@ def _batch(runs: list[Fitted], speeds: Sequence[float], percent: float) -> list[
     return lines
 
 
-def _unit(run: Fitted, job: Job) -> Unit:
+def _unit(run: Fitted, job: Job) -> Tested:
     return _unit_of(run, _result(run, job))
 
 
@@ -158,8 +158,8 @@ def _result(run: Fitted, job: Job) -> Result:
     return analyse_job(run.run, job)
 
 
-def _unit_of(run: Fitted, result: Result) -> Unit:
-    return Unit(run.name, run.fit, result.verdict.action, _worst(result.reference))
+def _unit_of(run: Fitted, result: Result) -> Tested:
+    return Tested(run.name, run.fit, result.verdict.action, _worst(result.reference))
 
 
 def _worst(reference: Sequence[ReferencePoint] | None) -> float | None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import dampkit
 from dampkit.bench.run import Run
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.errors import BadSettings
 from dampkit.job import Job
 
@@ -17,7 +17,7 @@ from dampkit.job import Job
 class Fitted:
     name: str
     run: Run
-    fit: DamperFit
+    fit: Unit
 
 
 def fitted(logs: Sequence[Path], job: Job, at_least: int = 2) -> list[Fitted]:

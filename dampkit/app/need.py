@@ -31,7 +31,7 @@ def need_command(
     from dampkit.bench.toml_file import load_toml
     from dampkit.files import check_outputs, text_output, write_all
     from dampkit.needs.declared import VehicleSpec
-    from dampkit.needs.suit import bare
+    from dampkit.needs.vehicle_needs import bare
     from dampkit.outcome.vehicle_record import need_result
 
     to_stdout = json_to == TO_STDOUT

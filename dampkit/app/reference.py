@@ -11,10 +11,10 @@ import typer
 from dampkit.app.fits import fitted
 from dampkit.damper.declared import Damper
 from dampkit.errors import BadSettings
+from dampkit.expected.known_good import KnownGood, damper_toml, known_good
 from dampkit.files import check_outputs, text_output, write_all
 from dampkit.job import JobFiles
-from dampkit.outcome.known_good import KnownGood, damper_toml, known_good
-from dampkit.outcome.reference import Direction
+from dampkit.quantities import Direction
 
 FEW = 10  # below this the band is wide because few units say little about all of them; own choice
 

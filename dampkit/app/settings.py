@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING
 
 import typer
 
@@ -16,15 +16,15 @@ from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
 from dampkit.errors import BadSettings
+from dampkit.expected.window import window
 from dampkit.files import check_outputs
 from dampkit.job import Job, JobFiles
 from dampkit.needs.corner import Corner
 from dampkit.needs.from_file import corner_of
 from dampkit.needs.requirement import RATED_SPEED_M_S, needed_forces
-from dampkit.outcome.change.aim import Aim, Direction, vehicle_aim
-from dampkit.outcome.reference import allowances
+from dampkit.outcome.change.aim import Aim, vehicle_aim
 from dampkit.outcome.settings import Option, Sweep, options, sweep
-from dampkit.quantities import Array, Estimate, number, with_interval
+from dampkit.quantities import DIRECTIONS, Estimate, number, with_interval
 
 if TYPE_CHECKING:
     from dampkit.report.document import Look
@@ -105,19 +105,12 @@ def _aims(job: Job, corner: Corner | None, top_m_s: float) -> list[Aim]:
     """The reference's window where one is declared, else what the vehicle needs, else nothing."""
     spec = job.damper
     if spec is not None and spec.reference is not None:
-        import numpy as np
-
-        r = spec.reference
-        out = []
-        for way in get_args(Direction):
-            wanted: Array = np.array(getattr(r, f"{way}_force_n"))
-            room = np.array(allowances(r, way))
-            out.append(Aim(way, np.array(r.velocity_m_s), wanted, wanted - room, wanted + room, centred=True))
-        return out
+        windows = [window(spec.reference, d) for d in DIRECTIONS]
+        return [Aim(w.direction, w.velocity_m_s, w.wanted_n, w.low_n, w.high_n, centred=True) for w in windows]
     need = None if corner is None else needed_forces(corner)
     if corner is None or need is None:
         return []
-    made = [vehicle_aim(corner, need, way, top_m_s) for way in get_args(Direction)]
+    made = [vehicle_aim(corner, need, way, top_m_s) for way in DIRECTIONS]
     return [aim for aim in made if aim is not None]
 
 
@@ -128,7 +121,7 @@ def _map(found: Sweep) -> list[str]:
     at = min(RATED_SPEED_M_S, float(found.velocity_m_s[-1]))
     lines = [f"setting: rebound and compression at {at:.2g} m/s, friction in, gas out"]
     for i, setting in enumerate(found.settings):
-        pair = [np.interp(at, found.velocity_m_s, found.force_n[way][i]) for way in get_args(Direction)]
+        pair = [np.interp(at, found.velocity_m_s, found.force_n[way][i]) for way in DIRECTIONS]
         lines.append(f"  {setting:g}: {number(float(pair[0]))} N and {number(float(pair[1]))} N")
     return lines
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from dampkit.bench.channels import Channels, require_units
 from dampkit.bench.clean import note_gaps, usable_rows
+from dampkit.bench.copies import Spans, copied_rows
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.layout import Layout
 from dampkit.bench.motion import displacement_from_velocity, unit_by_behaviour, velocity_over_slope
@@ -31,6 +32,7 @@ class Signals:
     time_s: Array
     values: dict[Kind, Array]
     rows_read: int
+    copied: Spans
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,7 @@ def assemble(
         force_resolution_n=_resolution(si["force"]),
         displacement_resolution_m=_resolution(si["displacement"]) if "displacement" in si else 0.0,
         direction_known=orientation.known,
+        copied=signals.copied,
         history=tuple(notes.steps),
         quality=tuple(notes.quality),
     )
@@ -105,18 +108,19 @@ def _signals(table: Table, channels: Channels, layout: Layout, spec: BenchSpec, 
     time = time_axis(
         raw.pop("time", None), channels.get("time"), layout, spec.timing.sample_rate_hz, rows, notes, where
     )
-    needed: dict[str, Array] = {"force": raw["force"], _moved(raw): raw[_moved(raw)]}
+    needed: dict[str, Array] = {_moved(raw): raw[_moved(raw)], "force": raw["force"]}
     for kind in [k for k, values in raw.items() if not np.isfinite(values).any() and k not in needed]:
         del raw[kind]
     time = np.where(filled, time, np.nan) if not filled.all() else time
-    time, keep = usable_rows(time, needed, filled, layout.first_line, notes, where)
+    copied = copied_rows(raw[_moved(raw)], raw["force"], layout.first_line, notes)
+    time, keep = usable_rows(time, needed, filled, copied, layout.first_line, notes, where)
     if not keep.all():
         time, raw = time[keep], {kind: values[keep] for kind, values in raw.items()}
     for kind, values in raw.items():
         raw[kind] = _gaps_bridged(time, values)
     time = time - time[0]
     note_gaps(time, notes)
-    return Signals(time, raw, int(filled.sum()))
+    return Signals(time, raw, int(filled.sum()), copied)
 
 
 def _moved(raw: dict[Kind, Array]) -> Kind:
@@ -150,6 +154,7 @@ def _units_by_behaviour(signals: Signals, channels: Channels, notes: Notes) -> C
         "warning",
         f"The log gives no unit for the {lacking[0]}; {unit} was taken because the {known} then is what its"
         " slope demands. State it in bench.toml: [units].",
+        "declare",
     )
     how = f"{channels[lacking[0]].how}; unit because velocity is the slope of displacement"
     return {**channels, lacking[0]: replace(channels[lacking[0]], unit=unit, how=how)}
@@ -202,6 +207,7 @@ def _velocity(
             "bad" if scale else "warning",
             f"The velocity column {trouble} the slope of the displacement. The displacement was used;"
             " check units and signs of both, and whether stroke or half-stroke was entered for the crank.",
+            "declare",
         )
     return _sealed(sign * si["velocity"])
 

@@ -1,4 +1,4 @@
-"""What the rows themselves show about the bench: force readings that stand still, uneven time, a filter on one channel."""
+"""What the rows themselves show about the bench: uneven time, a filter on one channel, and the cell (see `cell`)."""
 
 from __future__ import annotations
 
@@ -6,78 +6,27 @@ from dataclasses import replace
 
 import numpy as np
 
+from dampkit.bench.cell import cell_checks
 from dampkit.bench.run import Quality, Run
 from dampkit.quantities import Array, number
 
-CHANCE = 0.01  # of one such run of equal readings in the whole log by noise alone
-NOISY = 0.3  # share of equal neighbours up to which standing still is told from a coarse or quiet channel
-PLACES = 3  # so many times at the very same reading, or the cell is not called full
-MOVING = 0.004  # share of the travel that the bench must cover meanwhile
 UNEVEN = 0.2  # spread of the row intervals over the usual one; common practice, no source
 FILTER_ROWS = 16_384
 FALLS_OFF = 0.1  # noise near the end of the band over noise in its lower part; white noise has 1
 LOWER, UPPER = (0.03, 0.1), (0.35, 0.48)  # of the sample rate
 HALF_POWER = 0.5
 LEVEL = 4.0  # noise below the cut-off is level within this factor over an octave; a signal's own skirt falls more
+OVER_MOTION = 10.0  # times the frequency of the motion: below that its harmonics are in the force
+MOVES = 0.05  # share of the travel from which a stretch is no rest
 OVER_STEP = 8.0  # times the noise that the channel's step alone makes
 
 
 def bench_checks(run: Run) -> Run:
     """The run with a remark for each flaw of the bench that its rows show."""
     filtered = _filtered(run)
-    still = [
-        q for q in _standing_still(run) if not (filtered and q.code == "force_held")
-    ]  # a filter makes equal readings
+    still = [q for q in cell_checks(run) if not (filtered and q.code == "force_held")]  # a filter makes equal readings
     found = [*still, *_uneven(run.time_s), *filtered]
     return replace(run, quality=(*run.quality, *found)) if found else run
-
-
-def _standing_still(run: Run) -> list[Quality]:
-    """Readings of force that stay exactly the same while the bench moves, for longer than noise would let them."""
-    force = run.force_n
-    same = np.diff(force) == 0
-    share = float(same.mean())
-    if not 0 < share < NOISY or not np.ptp(force) > 0:
-        return []
-    longest_by_chance = 2 + int(np.log(CHANCE / same.size) / np.log(share))
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
-    begin, end = edges[::2], edges[1::2]
-    keep = end - begin + 1 > longest_by_chance
-    begin, end = begin[keep], end[keep]
-    travel = np.ptp(run.displacement_m)
-    keep = np.array(
-        [np.ptp(run.displacement_m[a : b + 1]) > MOVING * travel for a, b in zip(begin, end, strict=True)], dtype=bool
-    )
-    begin, end = begin[keep], end[keep]
-    at = force[begin]
-    full = (at == force.max()) | (at == force.min())
-    out = [_full_scale(at[at == v], (end - begin + 1)[at == v]) for v in np.unique(at[full])]
-    held = [_held(run, begin[~full], (end - begin + 1)[~full])] if (~full).any() else []
-    return [q for q in [*out, *held] if q is not None]
-
-
-def _full_scale(at: Array, rows: Array) -> Quality | None:
-    if at.size < PLACES:
-        return None
-    return Quality(
-        "force_clipped",
-        "bad",
-        f"The force stays at exactly {number(float(at[0]), 4)} N for up to {int(rows.max())} rows in {at.size} places:"
-        " the load cell or its amplifier is at the end of its range and the peaks are cut off."
-        " Choose a larger range and test again.",
-    )
-
-
-def _held(run: Run, begin: Array, rows: Array) -> Quality:
-    longest = int(np.argmax(rows))
-    share = float(rows.sum()) / run.rows_used
-    return Quality(
-        "force_held",
-        "bad" if share > 0.01 else "warning",
-        f"The force reading stands still in {rows.size} places while the bench moves, {100 * share:.1f} % of the rows,"
-        f" the longest for {1000 * float(rows[longest]) * run.sample_interval_s:.0f} ms"
-        f" at {number(float(run.time_s[int(begin[longest])]), 4)} s. Check plug, cable and logger.",
-    )
 
 
 def _uneven(time_s: Array) -> list[Quality]:
@@ -113,7 +62,7 @@ def _filtered(run: Run) -> list[Quality]:
     """
     rows = _calmest(run.force_n)
     force = _noise_spectrum(run.force_n[rows], run, run.force_resolution_n)
-    if force is None or force[1] > FALLS_OFF:
+    if force is None or force[1] > FALLS_OFF or force[0] < OVER_MOTION * _motion_hz(run, rows):
         return []
     motion = _noise_spectrum(run.displacement_m[rows], run, run.displacement_resolution_m)
     if motion is not None and motion[1] < FALLS_OFF:
@@ -140,6 +89,15 @@ def _calmest(force_n: Array) -> slice:
     calm = np.ptp(force_n[: blocks * rows].reshape(blocks, rows), axis=1)
     start = int(np.argmin(calm)) * rows
     return slice(start, start + rows)
+
+
+def _motion_hz(run: Run, rows: slice) -> float:
+    """Frequency of the strongest part of the motion in a stretch; 0 at rest."""
+    x = run.displacement_m[rows]
+    if np.ptp(x) < MOVES * np.ptp(run.displacement_m):
+        return 0.0
+    strongest = int(np.argmax(np.abs(np.fft.rfft(x - x.mean()))))
+    return strongest / (x.size * run.sample_interval_s)
 
 
 def _noise_spectrum(values: Array, run: Run, step: float) -> tuple[float, float] | None:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
+from dampkit.bench.copies import Spans
 from dampkit.bench.notes import Notes
 from dampkit.bench.run import Severity
 from dampkit.errors import UnreadableLog
@@ -20,11 +21,12 @@ NEIGHBOURS_AGREE = 0.1
 
 
 def usable_rows(
-    time: Array, channels: Mapping[str, Array], filled: Mask, first_line: int, notes: Notes, where: str
+    time: Array, channels: Mapping[str, Array], filled: Mask, copied: Spans, first_line: int, notes: Notes, where: str
 ) -> tuple[Array, Mask]:
     """Time with repeats by coarse printing spread out, and a mask of the rows to keep.
 
-    time: shape (N,); channels: those without which a row is useless, each (N,); filled: rows that are not all empty.
+    time: shape (N,); channels: those without which a row is useless, each (N,); filled: rows that are not all empty;
+    copied: rows that repeat earlier ones.
     Raises UnreadableLog where time runs back for good or too few rows are left.
     """
     keep = np.isfinite(time)
@@ -38,6 +40,8 @@ def usable_rows(
         notes.noticed(
             "rows_missing", severity, f"{missing} of {int(filled.sum())} rows lack a reading and were left out."
         )
+    for first, last in copied:
+        keep[first:last] = False
     for name, values in channels.items():
         _leave_out_wild(name, values, keep, first_line, notes)
     if keep.sum() < FEWEST_ROWS:
@@ -130,17 +134,18 @@ def _leave_out_disordered(time: Array, keep: Mask, first_line: int, notes: Notes
         return
     spike = np.zeros(t.size, dtype=bool)
     spike[1:-1] = (t[2:] > t[:-2]) & ((t[1:-1] >= t[2:]) | (t[1:-1] < t[:-2]))
-    keep[rows[spike]] = False
+    wrong = rows[spike]
     rows, t = rows[~spike], t[~spike]
     late = np.concatenate([[False], t[1:] <= np.maximum.accumulate(t)[:-1]])
-    keep[rows[late]] = False
-    bad = int(spike.sum() + late.sum())
-    first = int(np.flatnonzero(~keep & np.isfinite(time))[0])
+    wrong = np.concatenate([wrong, rows[late]])
+    keep[wrong] = False
+    bad, first = int(wrong.size), int(wrong.min())
     if bad > max(2, DISORDER_SHARE * time.size):
-        back = rows[np.flatnonzero(late)[0]] if late.any() else first
+        place = int(np.flatnonzero(late)[0]) if late.any() else 0
+        back, before = (rows[place], t[place - 1]) if late.any() else (first, time[max(0, first - 1)])
         raise UnreadableLog(
             f"{where}:{first_line + int(back)}",
-            f"time does not go on here ({float(time[back]):.6g} s after {float(time[max(0, back - 1)]):.6g} s),"
+            f"time does not go on here ({float(time[back]):.6g} s after {float(before):.6g} s),"
             f" and {bad} rows in all are out of order",
             "time that rises from row to row",
             "if several tests are in one file, give one file a test",

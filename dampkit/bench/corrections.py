@@ -32,6 +32,7 @@ def _zero(run: Run, spec: BenchSpec) -> Run:
         "note",
         "The load cell's reading with nothing fitted is not declared, so gas force and cell zero cannot be told apart."
         " State it in bench.toml: [zero] force_n.",
+        "declare",
     )
     return run.then(Step("cell zero left as read", "not declared"), quality=(*run.quality, note))
 
@@ -54,6 +55,7 @@ def _delay(run: Run, spec: BenchSpec) -> Run:
         f"The force runs {number(1000 * abs(found.delay_s), 2)} ms {late} the displacement"
         f" (+/- {number(2000 * found.standard_error_s, 1)} ms, from {found.starts} starts from rest). {done}"
         " Measure it on a rigid link or a friction unit and declare it: [timing] force_delay_s.",
+        "declare",
     )
     run = replace(run, quality=(*run.quality, said))
     return run if spec.corrections.as_logged else _moved_back(run, found.delay_s, "seen at the starts from rest")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from dampkit.bench.run import Quality, Severity, Step
+from dampkit.bench.run import Clears, Quality, Severity, Step
 
 
 @dataclass
@@ -17,5 +17,5 @@ class Notes:
     def did(self, what: str, why: str, **settings: float | str) -> None:
         self.steps.append(Step(what, why, tuple(settings.items())))
 
-    def noticed(self, code: str, severity: Severity, message: str) -> None:
-        self.quality.append(Quality(code, severity, message))
+    def noticed(self, code: str, severity: Severity, message: str, clears: Clears = "measure") -> None:
+        self.quality.append(Quality(code, severity, message, clears))

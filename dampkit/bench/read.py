@@ -18,6 +18,7 @@ from dampkit.bench.plausible import with_doubts
 from dampkit.bench.run import Run
 from dampkit.bench.signs import Orientation
 from dampkit.bench.table import parse, rows_of
+from dampkit.bench.temperature import with_trusted_temperature
 from dampkit.bench.toml_file import declared
 from dampkit.errors import UnreadableLog
 
@@ -59,7 +60,8 @@ def read_log(path: str | Path, bench: str | Path | BenchSpec | None = None) -> R
     if table.damaged:
         notes.noticed("damaged_cells", "warning", f"Left out: {table.damaged}.")
     found = assemble(table, channels, layout, spec, notes=notes, file=path.name, digest=digest, where=where)
-    run = corrected(with_doubts(bench_checks(found.run)), spec)  # looked at as logged, before anything is moved
+    looked_at = with_trusted_temperature(with_doubts(bench_checks(found.run)))  # as logged, before anything is moved
+    run = corrected(looked_at, spec)
     return Reading(run, layout, found.channels, found.orientation)
 
 

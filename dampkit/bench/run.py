@@ -8,15 +8,20 @@ from typing import Any, Literal
 from dampkit.quantities import Array
 
 Severity = Literal["note", "warning", "bad"]
+Clears = Literal["declare", "measure"]
 
 
 @dataclass(frozen=True)
 class Quality:
-    """One plain sentence about how far the data or a result can be trusted."""
+    """One plain sentence about how far the data or a result can be trusted.
+
+    `clears` says who can clear it: "declare", a person who states something; "measure", only another measurement.
+    """
 
     code: str
     severity: Severity
     message: str
+    clears: Clears = "measure"
 
 
 @dataclass(frozen=True)
@@ -55,6 +60,7 @@ class Run:
     moving_mass_kg: float = 0.0  # between cell and damper, as declared; its inertia is still in the force
     as_logged: bool = False  # True: delay, moving mass and gaps that the log shows are left in
     direction_known: bool = True  # False: which way is extension was assumed
+    copied: tuple[tuple[int, int], ...] = ()  # rows read, from 0, that repeat earlier ones: (first, past the last)
     history: tuple[Step, ...] = ()
     quality: tuple[Quality, ...] = ()
 

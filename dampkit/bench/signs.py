@@ -39,8 +39,10 @@ def orient(
     m = OUTWARD.get(motion_declared or "", 0.0)
     f = OUTWARD.get(declared.force_positive or "", 0.0)
     if m and f:
-        _warn_if_work_is_given(m * f * share, notes)
-        return Orientation(m, f, True, "declared in bench.toml")
+        if m * f * share >= -CLEAR_WORK:
+            return Orientation(m, f, True, "declared in bench.toml")
+        _work_is_given(notes)
+        return Orientation(m, -f, False, "motion declared in bench.toml, force against it: from the work taken in")
     if relative == 0.0:
         _ask(notes, "The log shows no work taken in, so it does not tell which way force and motion count.")
         return Orientation(m or f or 1.0, f or m or 1.0, False, "assumed: no work shows it")
@@ -81,14 +83,16 @@ def _slow_push(motion: Array, force: Array) -> float:
     return signs.pop() if len(signs) == 1 else 0.0
 
 
-def _warn_if_work_is_given(share: float, notes: Notes) -> None:
-    if share < -CLEAR_WORK:
-        notes.noticed(
-            "gives_work",
-            "bad",
-            "With the signs declared in bench.toml the unit would give work instead of taking it in; no damper does."
-            " Check [signs]: one of force_positive and displacement_positive is the wrong way round.",
-        )
+def _work_is_given(notes: Notes) -> None:
+    notes.noticed(
+        "gives_work",
+        "bad",
+        "With the signs declared in bench.toml every stroke would give energy back; a damper takes it in. One of [signs]"
+        " force_positive and displacement_positive is the wrong way round. Pull the rod out by hand, see which way both"
+        " readings go, and put it right. Until then the force was taken the other way, so rebound and compression may"
+        " be swapped.",
+        "declare",
+    )
 
 
 def _ask(notes: Notes, found: str) -> None:
@@ -97,4 +101,5 @@ def _ask(notes: Notes, found: str) -> None:
         "warning",
         f"{found} Rebound and compression may be swapped."
         " Pull the rod out by hand, see which way the readings go, and state it in bench.toml: [signs].",
+        "declare",
     )

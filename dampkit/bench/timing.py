@@ -47,6 +47,7 @@ def time_axis(
                 "warning",
                 f"{source} says {number(said, 4)} rows a second, the time column {number(measured, 4)}."
                 " The time column was used.",
+                "declare",
             )
     return time
 
@@ -91,6 +92,7 @@ def _rate(declared: float | None, noted: float | None, channel: Channel | None, 
         "note",
         f"Time was worked out from {number(rate, 5)} rows a second ({source}): speeds are as exact as that figure,"
         " and rows the bench lost would not show.",
+        "declare",
     )
     return rate
 
@@ -116,6 +118,8 @@ def _counted(values: Array, channel: Channel, notes: Notes, where: str) -> Array
             "the unit of time",
             'state it in bench.toml: [units] time = "ms"',
         )
-    notes.noticed("time_unit_assumed", "warning", f"Column {channel.heading!r} gives no unit; seconds were assumed.")
+    notes.noticed(
+        "time_unit_assumed", "warning", f"Column {channel.heading!r} gives no unit; seconds were assumed.", "declare"
+    )
     notes.did("time taken as seconds", "the log gives no unit of time", interval_s=interval)
     return values

@@ -7,13 +7,14 @@ import numpy as np
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.bench_share import BenchShare
-from dampkit.damper.fitted import DamperFit, Sliding
+from dampkit.damper.take_up import TakenOut
+from dampkit.damper.unit import Reading, Side, Sliding, Unit
 from dampkit.quantities import Z95, Array, Estimate, read_only
 
 MIDDLE_SHARE = 0.8  # of the peak speed: from here on the joint slides and its arm's spring is at rest
 
 
-def identify_disc(curves: Curves) -> DamperFit:
+def identify_disc(curves: Curves) -> Unit:
     """Friction as half the difference of out and in around mid-stroke, stage by stage; their mean is the zero.
 
     Source: [rao] ch. 2 for Coulomb friction; the reading is our own.
@@ -23,27 +24,34 @@ def identify_disc(curves: Curves) -> DamperFit:
     share = BenchShare.of(curves.run, curves.loops)
     speed = np.array([loop.peak_velocity_m_s for loop in curves.loops])
     order = np.argsort(speed)
-    return DamperFit(
-        rebound=None,
-        compression=None,
-        gas_force_n=None,
-        friction_force_n=share.widen(_mean(friction), "friction"),
-        gas_stiffness_n_m=None,
-        rebound_lost_motion_mm=None,
-        compression_lost_motion_mm=None,
-        series_stiffness_n_m=None,
-        channel_delay_s=None,
+    mean = share.widen(_mean(friction), "friction")
+    assert mean is not None
+    stages = tuple(curves.loops[i].stage.index for i in order)
+    half = np.full(order.size, mean.half_width)
+    read = Reading(
+        read_only(speed[order]),
+        read_only(friction[order]),
+        read_only(friction[order] - half),
+        read_only(friction[order] + half),
+        stages,
+    )
+    zero = f"its readings are centred on {offset.mean():.1f} N, which is the cell's zero."
+    return Unit(
+        Side("rebound", reading=read),
+        Side("compression", reading=read),
+        friction_force_n=mean,
+        friction_at_most_n=mean.high,
+        friction_used_n=mean.value,
+        taken_out=TakenOut(gas_n=-float(offset.mean()), friction_n=mean.value),
+        temperature_c=None,
         quality=(
             Quality(
                 "no_valve", "note", "A friction damper has no valve: no bleed, leak, blow-off or gas force is given."
             ),
             Quality(
-                "lag_not_told",
-                "note",
-                f"Its force turns over at once, so delay and spring are not told apart; zero reads {-offset.mean():.1f} N.",
+                "delay_open", "note", f"Its force turns over at once, so delay and spring are not separated; {zero}"
             ),
         ),
-        take_ups={},
         sliding=Sliding(read_only(speed[order]), read_only(friction[order])),
     )
 

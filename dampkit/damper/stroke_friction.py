@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from dampkit.curves.loop import Loop
-from dampkit.damper.fitted import DamperFit
-from dampkit.quantities import Array
+from dampkit.damper.take_up import hydraulic_n
+from dampkit.damper.unit import Unit
+from dampkit.quantities import DIRECTIONS, SIGN, Array
 
 INSIDE = 0.8  # of the half-stroke: the ends hold the take-up after a reversal
 PLACES = 61
@@ -29,18 +30,18 @@ class StrokeFriction:
         return 0.5 * (self.out_n + self.back_n)
 
 
-def stroke_friction(loop: Loop, damper: DamperFit) -> StrokeFriction:
+def stroke_friction(loop: Loop, unit: Unit) -> StrokeFriction:
     """Friction over the stroke of a slow pass. Source: own; half of out less in at each place."""
-    gas = 0.0 if damper.gas_force_n is None else damper.gas_force_n.value
-    force = loop.mean_force_n + gas - (damper.gas_stiffness_n_m or 0.0) * loop.displacement_m
+    taken = replace(unit.taken_out, friction_n=0.0)
     middle = 0.5 * float(loop.displacement_m.max() + loop.displacement_m.min())
     places = middle + INSIDE * 0.5 * float(np.ptp(loop.displacement_m)) * np.linspace(-1, 1, PLACES)
     ways = []
-    for sign, fit in ((1.0, damper.rebound), (-1.0, damper.compression)):
-        rows = sign * loop.velocity_m_s > 0
-        valve = 0.0 if fit is None else fit.valve.force(np.abs(loop.velocity_m_s[rows]))
+    for direction in DIRECTIONS:
+        law = unit.side(direction).law
+        rows = SIGN[direction] * loop.velocity_m_s > 0
+        valve = 0.0 if law is None else law.valve.force(np.abs(loop.velocity_m_s[rows]))
         order = np.argsort(loop.displacement_m[rows])
-        resisting = (sign * force[rows] - valve)[order]
+        resisting = (hydraulic_n(loop, taken, direction)[rows] - valve)[order]
         ways.append(_blurred(np.interp(places, loop.displacement_m[rows][order], _running(resisting))))
     return StrokeFriction(places, ways[0], ways[1])
 

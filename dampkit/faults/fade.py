@@ -1,12 +1,18 @@
-"""Fade: force that falls as the unit works and warms."""
+"""Fade: work per cycle that falls as the unit works and warms. The one reading of it, for findings and requirements."""
 
 from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from dampkit.curves.loop import Loop
-from dampkit.faults.finding import Finding
-from dampkit.faults.judge import PRACTICE, Case, Measure, finding
+from dampkit.damper.take_up import same_speed
+from dampkit.expected.window import window
+from dampkit.faults.finding import Measure
+from dampkit.faults.under_test import UnderTest
+from dampkit.quantities import DIRECTIONS
 
 LIMIT_SHARE = 0.05  # common practice: 15 % from 20 to 70 degC is good, and one log seldom warms a unit by 15 K
 LEAST_CYCLES = 6  # of which the first and the last are left out, and four are needed to tell a slope from scatter; own
@@ -16,51 +22,63 @@ COLD_STAGES = 3  # moving stages at the start of a log that have not warmed the 
 STEADY_SHARE = 0.01  # standard uncertainty of a loss: repeatability of work per cycle; common practice
 
 
-def fade(case: Case) -> Finding | None:
-    """Work per cycle lost over the run: within stages, and between stages of one speed.
+@dataclass(frozen=True)
+class Loss:
+    """Share of the work per cycle lost over the run, its standard uncertainty, and how far the unit warmed (None: unknown)."""
 
-    The first and the last cycle of a stage are left out (start and stop). Within stages the losses add up, as heat does.
-    Source: own, after trade practice that compares first and last loops; see `LIMIT_SHARE`. Confused with bubbles
-    (corners cut, force late), a leak (low from the first cycle) and air that clears (work rises). Separated by the
-    cycle count and a repeat of the first speed.
+    share: float
+    uncertainty: float
+    rise_k: float | None
+
+
+def loss_of_work(loops: Sequence[Loop]) -> Loss | None:
+    """Within stages, whose losses add up as heat does, and between stages of one speed and stroke; the larger.
+
+    None where no stage is long enough and no speed was run twice. The first and last cycle of a stage are left out.
+    Source: own, after trade practice that compares first and last loops.
     """
-    within, error = _within(case.moving)
-    between = _between(case.moving)
-    lost = max(within, between)
-    measure = Measure(
-        "work per cycle lost over the run", lost, float(np.hypot(error, STEADY_SHARE)), "", LIMIT_SHARE, PRACTICE
-    )
-    measures = [measure]
-    rise = _rise_c(case.moving)
-    if rise is not None:
-        measures.append(Measure("warming over the run", rise, RISE_ERROR_K, "K", LEAST_RISE_K, PRACTICE))
-    warm = "" if rise is None else f" while the unit warmed by {rise:.0f} degC"
-    sentence = f"Fades: {100 * lost:.0f} % less work per cycle at the end of the run{warm}, loop shape kept"
-    return finding("fade", measures, sentence, case.moving[-1].stage.index if case.moving else None)
+    within, between = _within(loops), _between(loops)
+    known = [x for x in (within, between) if x is not None]
+    if not known:
+        return None
+    share, error = max(known)
+    return Loss(share, float(np.hypot(error, STEADY_SHARE)), _rise_k(loops))
 
 
-def short_when_cold(case: Case) -> bool:
-    """Whether the first stages, not warmed yet, already lack force against the reference: then warmth is not the cause."""
-    reference = None if case.spec is None else case.spec.reference
-    if reference is None or case.damper.gas_force_n is None:
-        return False
-    speeds = np.array(reference.velocity_m_s)
-    gas = case.damper.gas_force_n.value
-    for loop in case.moving[:COLD_STAGES]:
-        fast = np.abs(loop.velocity_m_s) > 0.97 * loop.peak_velocity_m_s
-        for sign, forces in ((1.0, reference.rebound_force_n), (-1.0, reference.compression_force_n)):
-            if not speeds[0] <= loop.peak_velocity_m_s * 1.02 or loop.peak_velocity_m_s > speeds[-1] * 1.02:
-                continue
-            wanted = float(np.interp(loop.peak_velocity_m_s, speeds, forces))
-            made = sign * float(loop.mean_force_n[fast & (sign * loop.velocity_m_s > 0)].mean()) + sign * gas
-            if made < wanted - max(0.01 * reference.tolerance_percent * wanted, reference.tolerance_floor_n):
-                return True
-    return False
+def fade_measures(test: UnderTest) -> Iterator[Measure]:
+    """Loss of work, the warming that goes with it, and whether the unit was short of force before it had warmed."""
+    loss = loss_of_work(test.moving)
+    stage = test.moving[-1].stage.index if test.moving else None
+    if loss is not None:
+        yield Measure("work_lost", loss.share, loss.uncertainty, "", LIMIT_SHARE, "common practice", stage=stage)
+        if loss.rise_k is not None:
+            yield Measure("warming", loss.rise_k, RISE_ERROR_K, "K", LEAST_RISE_K, "common practice", stage=stage)
+    yield from _short_when_cold(test)
 
 
-def _within(loops: tuple[Loop, ...]) -> tuple[float, float]:
+def _short_when_cold(test: UnderTest) -> Iterator[Measure]:
+    """Worst reading of the first stages, not warmed yet, under its window, in allowances."""
+    reference = None if test.spec is None else test.spec.reference
+    if reference is None:
+        return
+    worst: tuple[float, int] | None = None
+    first = {loop.stage.index for loop in test.moving[:COLD_STAGES]}
+    for direction in DIRECTIONS:
+        w, read = window(reference, direction), test.unit.side(direction).reading
+        if read is None:
+            continue
+        for v, force, stage in zip(read.velocity_m_s, read.force_n, read.stage, strict=True):
+            if stage in first and w.velocity_m_s[0] <= 1.02 * v and v <= 1.02 * w.velocity_m_s[-1]:
+                wanted, room = (float(np.interp(v, w.velocity_m_s, y)) for y in (w.wanted_n, w.allowance_n))
+                short = ((wanted - float(force)) / room, stage)
+                worst = short if worst is None else max(worst, short)
+    if worst is not None:
+        yield Measure("short_when_cold", worst[0], 0.1, "", 1.0, "own reference", stage=worst[1])
+
+
+def _within(loops: Sequence[Loop]) -> tuple[float, float] | None:
     """Share lost by the slopes of log work against cycles, all stages together, and its standard uncertainty."""
-    total, variance = 0.0, 0.0
+    total, variance, count_of = 0.0, 0.0, 0
     for loop in loops:
         energy = loop.energy_j[1:-1]
         if energy.size < LEAST_CYCLES - 2 or energy.min() <= 0:
@@ -70,24 +88,27 @@ def _within(loops: tuple[Loop, ...]) -> tuple[float, float]:
         rest = np.log(energy) - np.log(energy).mean() - slope * count
         total += slope * loop.stage.cycles
         variance += float(rest @ rest) / max(energy.size - 2, 1) / float(count @ count) * loop.stage.cycles**2
-    return 1.0 - float(np.exp(total)), float(np.sqrt(variance))
+        count_of += 1
+    return (1.0 - float(np.exp(total)), float(np.sqrt(variance))) if count_of else None
 
 
-def _between(loops: tuple[Loop, ...]) -> float:
-    """Greatest share lost between two stages of one speed and stroke, later against earlier."""
-    lost = [0.0]
-    for i, first in enumerate(loops):
-        for later in loops[i + 1 :]:
-            same = abs(later.peak_velocity_m_s / first.peak_velocity_m_s - 1) < 0.03
-            if same and abs(later.stage.stroke_m / first.stage.stroke_m - 1) < 0.03:
-                lost.append(1.0 - float(_middle_j(later) / _middle_j(first)))
-    return max(lost)
+def _between(loops: Sequence[Loop]) -> tuple[float, float] | None:
+    """Greatest share lost between two stages of one speed and stroke, later against earlier, and its uncertainty."""
+    lost = [
+        (1.0 - float(_middle_j(later) / _middle_j(first)), 0.0)
+        for i, first in enumerate(loops)
+        for later in loops[i + 1 :]
+        if same_speed(later.peak_velocity_m_s, first.peak_velocity_m_s)
+        and same_speed(later.stage.stroke_m, first.stage.stroke_m)
+        and _middle_j(first) > 0
+    ]
+    return max(lost, default=None)
 
 
 def _middle_j(loop: Loop) -> float:
     return float(np.median(loop.energy_j[1:] if loop.stage.cycles > 1 else loop.energy_j))
 
 
-def _rise_c(loops: tuple[Loop, ...]) -> float | None:
+def _rise_k(loops: Sequence[Loop]) -> float | None:
     known = [loop.stage.temperature_c for loop in loops if loop.stage.temperature_c is not None]
     return max(known) - known[0] if len(known) > 1 else None

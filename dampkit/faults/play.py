@@ -1,40 +1,61 @@
-"""Play: travel at no force at all, at both reversals, the same at every speed."""
+"""Play: travel at one common force after both reversals, the same at every speed."""
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SMOOTH, noise_n, smoothed
+from dampkit.damper.take_up import static_force_n
 from dampkit.damper.uncertainty import row_noise_n
-from dampkit.faults.finding import Finding
-from dampkit.faults.judge import PRACTICE, Case, Measure, finding
+from dampkit.faults.finding import Measure, Span
+from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import Array, Mask
 
 PLAY_LIMIT_MM = 0.4  # common practice, no source: play that a hand feels at an eye
 FOLLOWS_BELOW_M_S = 0.15  # own: below it a gas-charged rod follows the bench through the slack
 READING_MM = 0.08  # standard uncertainty of a travel read off a loop of 512 points
-BAND = 4.0  # standard deviations of the smoothed force within which it counts as none
+BAND = 4.0  # standard deviations of the smoothed force within which it counts as one level
 OF_PEAK = 0.003  # of the peak force, at least: what a cell's resolution and drift leave; common practice
 BELOW_FRICTION = 0.5  # the band must be so much narrower than friction, or a void looks alike
+LEVELS = 41  # force levels tried for the common plateau, at most
+ZERO_N = 12.0  # how far a cell's zero may be off its declared one; common practice, no source
 
 
-def play_mm(case: Case) -> tuple[float, float] | None:
-    """Play [mm] with its standard uncertainty; None where no stage can show it.
+def play_measures(test: UnderTest) -> Iterator[Measure]:
+    """Travel at one common force after both reversals.
 
-    In a damper the force passes zero at once, or stands at friction level over a void. Only slack lets the bench move
-    while the cell reads nothing, after both reversals and alike at every speed. Gas force above friction makes the rod
-    follow the bench through the slack: then one reversal shows too little and the other too much, the more the slower,
-    so the mean of both is read on faster stages.
-    Source: own. Confused with a void (stands at friction level, one direction first) and bubbles (curved).
+    In a damper the force passes every level between friction out and friction in at once. Only slack lets the bench move
+    while the cell's reading rests at one level: nothing is pulled there, so that level is the cell's zero (and the weight
+    that hangs on it), after both reversals and alike at every speed. Gas force above friction makes the rod follow the
+    bench through the slack: then one reversal shows too little and the other too much, the more the slower, so the mean
+    of both is read on faster stages.
+    Source: own. Confused with a void (rests at friction level, two levels apart, one direction first) and bubbles (curved).
     """
-    value = {"gas": case.damper.gas_force_n, "friction": case.damper.friction_force_n}
-    gas, friction = (0.0 if v is None else abs(v.value) for v in value.values())
-    follows = gas > friction
-    loops = [loop for loop in case.moving if not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S]
-    read = [
-        _over_stages([_slack_mm(loop, case, friction, mass) for loop in loops], follows) for mass in _masses_kg(case)
-    ]
+    read = _read(test)
+    if read is None:
+        return
+    value, error = read
+    spans = (Span("rebound", 1e-3 * value), Span("compression", 1e-3 * value))
+    yield Measure(
+        "play", value, error, "mm", PLAY_LIMIT_MM, "common practice", stage=test.moving[-1].stage.index, spans=spans
+    )
+
+
+def play_of(test: UnderTest) -> float:
+    """Play [mm] that other travels hold too; 0 below its limit."""
+    read = _read(test)
+    return read[0] if read is not None and read[0] > PLAY_LIMIT_MM else 0.0
+
+
+def _read(test: UnderTest) -> tuple[float, float] | None:
+    """Play [mm] with its standard uncertainty; None where no stage can show it."""
+    gas = 0.0 if test.unit.gas_force_n is None else abs(test.unit.gas_force_n.value)
+    follows = gas > test.unit.friction_used_n
+    loops = [loop for loop in test.moving if not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S]
+    read = [_over_stages([_slack_mm(loop, test, mass) for loop in loops], follows) for mass in _masses_kg(test)]
     return max((r for r in read if r is not None), default=None)
 
 
@@ -48,62 +69,69 @@ def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float]
     return middle, float(np.hypot(READING_MM, 0.0 if follows else spread / len(seen) ** 0.5))
 
 
-def loose_mount(case: Case) -> Finding | None:
-    """Slack in an eye, a bush, an arm's spline or the piston nut. Source: own; see `play_mm`."""
-    play = play_mm(case)
-    if play is None:
-        return None
-    measures = [Measure("travel at zero force after both reversals", *play, "mm", PLAY_LIMIT_MM, PRACTICE)]
-    where = "spline, link or eye of the arm" if case.kind == "lever-arm" else "mount or bush, or piston nut"
-    sentence = (
-        f"Play: {play[0]:.1f} mm of travel at no force in both directions, the same at every speed (loose {where})"
-    )
-    return finding("loose_mount", measures, sentence, case.moving[-1].stage.index)
+def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
+    """Mean travel at the common level after the two reversals; None where the force is too rough or crosses no level.
 
-
-def _slack_mm(loop: Loop, case: Case, friction_n: float, mass_kg: float) -> float | None:
-    """Mean travel at no force after the two reversals; None where the force keeps its sign or is too rough.
-
-    Nothing where one reversal has none: slack shows at both.
+    0 where one reversal has none: slack shows at both.
     """
-    resolution = case.curves.run.force_resolution_n
+    friction_n = test.unit.friction_used_n
     force = smoothed(loop.mean_force_n - mass_kg * loop.acceleration_m_s2)
-    still = max(BAND * _noise_n(loop, case), resolution, OF_PEAK * float(np.abs(force).max()))
-    if still > BELOW_FRICTION * friction_n or force.max() < 3 * still or force.min() > -3 * still:
+    half_range = 0.5 * float(np.ptp(force))
+    still = max(BAND * _noise_n(loop, test), test.curves.run.force_resolution_n, OF_PEAK * half_range)
+    if still > BELOW_FRICTION * friction_n or half_range < 3 * still:
         return None
-    idle = np.abs(force) < still
     start = int(np.argmax(force))
-    idle, x, force = np.roll(idle, -start), np.roll(loop.displacement_m, -start), np.roll(force, -start)
+    x, force = np.roll(loop.displacement_m, -start), np.roll(force, -start)
     down = int(np.argmin(force))
-    both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
-    return 1e3 * 0.5 * sum(both) if min(both) > 0 else 0.0
+    best = 0.0
+    for level in _levels(test, loop, still):
+        idle = np.abs(force - level) < still
+        both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
+        best = max(best, 1e3 * 0.5 * sum(both) if min(both) > 0 else 0.0)
+    return best
 
 
-def _noise_n(loop: Loop, case: Case) -> float:
+def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
+    """Levels at which the cell may read nothing pulled: about its declared or assumed zero, and about the static force.
+
+    Not near static force plus or less friction, where a sound unit's force rests at the ends of a stroke.
+    """
+    taken, reach = test.unit.taken_out, test.unit.friction_used_n
+    static = float(static_force_n(taken, loop.displacement_m).mean())
+    step = max(still, 2 * ZERO_N / LEVELS)
+    tried = np.concatenate([
+        np.arange(-ZERO_N, ZERO_N + step, step),
+        np.arange(static - BELOW_FRICTION * reach, static + BELOW_FRICTION * reach + step, step)[:LEVELS],
+    ])  # fmt: skip
+    rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
+    return np.append(tried[~rests], 0.0)
+
+
+def _noise_n(loop: Loop, test: UnderTest) -> float:
     """Standard deviation of the smoothed force.
 
-    In a dry joint, which has no force between none and sliding, rows far apart may lend their noise to several points
-    at once, and the band may be as wide as that asks; an oil damper's force comes through nothing slowly.
+    In a dry joint, which has no force between rest and sliding, rows far apart may lend their noise to several points
+    at once, and the band may be as wide as that asks; an oil damper's force comes through zero slowly.
     """
-    if case.kind != "friction-disc":
-        return noise_n(loop, case.curves.run.force_resolution_n) / float(np.sqrt(SMOOTH))
+    if test.kind != "friction-disc":
+        return noise_n(loop, test.curves.run.force_resolution_n) / float(np.sqrt(SMOOTH))
     stage = loop.stage
     averaged = float(max(stage.cycles, SMOOTH * (stage.stop - stage.start) / loop.velocity_m_s.size))
-    return row_noise_n(case.curves.run, stage.start, stage.stop) / float(np.sqrt(averaged))
+    return row_noise_n(test.curves.run, stage.start, stage.stop) / float(np.sqrt(averaged))
 
 
-def _masses_kg(case: Case) -> tuple[float, ...]:
-    """Mass between cell and damper, whose inertia is read while the slack is open: as declared, or none and as fitted.
+def _masses_kg(test: UnderTest) -> tuple[float, ...]:
+    """Mass between cell and damper, whose inertia is read while the slack is open: as declared, or 0 and as fitted.
 
     Slack itself may look like mass to the fit, so the fitted one is not trusted alone.
     """
-    declared, fitted = case.curves.run.moving_mass_kg, case.damper.moving_mass_kg
+    declared, fitted = test.curves.run.moving_mass_kg, test.unit.moving_mass_kg
     if declared:
         return (declared,)
     return (0.0, fitted.value) if fitted is not None and fitted.low > 0 else (0.0,)
 
 
 def _longest(idle: Mask, x: Array) -> float:
-    """Longest travel over which the force is none."""
+    """Longest travel in one piece where the mask holds."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], idle.astype(int), [0]])))
     return max((float(np.ptp(x[a:b])) for a, b in zip(edges[::2], edges[1::2], strict=True)), default=0.0)

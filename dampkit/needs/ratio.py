@@ -10,27 +10,11 @@ import numpy as np
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
+from dampkit.damper.take_up import TakenOut, static_force_n
 from dampkit.needs.corner import Corner
 from dampkit.quantities import Array, Estimate
 
-SLOW_M_S = 0.02  # at or below this peak speed the valves add next to nothing to gas and friction; own choice
-NEAR_REVERSAL = 0.05  # of peak speed: where the force at standstill is read without a slow stage; own choice
 ONE_CYCLE_SHARE = 0.05  # 95 % allowance where a stage has one cycle and so shows no spread; own choice
-
-
-@dataclass(frozen=True)
-class StaticLine:
-    """Force in tension at standstill, friction left out: `force_n` at `middle_m`, rising by `stiffness_n_m`.
-
-    It holds gas force and cell zero together; for the halves of a loop only their sum matters.
-    """
-
-    force_n: float
-    stiffness_n_m: float
-    middle_m: float
-
-    def at(self, displacement_m: Array) -> Array:
-        return self.force_n + self.stiffness_n_m * (displacement_m - self.middle_m)
 
 
 @dataclass(frozen=True)
@@ -55,39 +39,23 @@ def equivalent_damping(loop: Loop) -> Array:
     return np.asarray(loop.energy_j / (loop.velocity_m_s @ loop.velocity_m_s * step_s))
 
 
-def static_line(loops: Sequence[Loop]) -> StaticLine:
-    """Force at standstill, read from the slowest loop.
-
-    Up to SLOW_M_S: the mean of out and in at equal position is gas and zero, half their difference is friction.
-    Faster than that the two strokes resist differently, so the force close to the two reversals is taken, where
-    the valves do little; lag makes it less sure. Source: own.
-    """
-    slowest = min(loops, key=lambda loop: loop.peak_velocity_m_s)
-    middle = float(0.5 * (slowest.displacement_m.max() + slowest.displacement_m.min()))
-    slow = slowest.peak_velocity_m_s <= SLOW_M_S
-    place, force = _mean_branch(slowest, middle) if slow else _reversals(slowest)
-    slope, level = np.polyfit(place - middle, force, 1)
-    return StaticLine(float(level), float(slope), middle)
-
-
-def stage_ratios(loops: Sequence[Loop], corner: Corner, run: Run | None = None) -> tuple[StageRatio, ...]:
+def stage_ratios(
+    loops: Sequence[Loop], corner: Corner, taken: TakenOut, run: Run | None = None
+) -> tuple[StageRatio, ...]:
     """Damping ratios of all stages in the order given. Empty for no loops.
 
-    The interval comes from the spread over the cycles (Student) and, where `run` declares it, the bench uncertainty.
+    `taken`: the static force at each place, which goes out of the halves of a loop. The interval comes from the spread over the cycles (Student) and, where `run` declares it, the bench uncertainty.
     """
-    if not loops:
-        return ()
-    line = static_line(loops)
-    return tuple(_stage_ratio(loop, corner, run, line) for loop in loops)
+    return tuple(_stage_ratio(loop, corner, run, taken) for loop in loops)
 
 
-def _stage_ratio(loop: Loop, corner: Corner, run: Run | None, line: StaticLine) -> StageRatio:
+def _stage_ratio(loop: Loop, corner: Corner, run: Run | None, taken: TakenOut) -> StageRatio:
     to_ratio = corner.motion_ratio**2 / corner.critical_damping_n_s_m
     cycles = equivalent_damping(loop)
     c = float(cycles.mean())
     half = math.hypot(_spread_95(cycles), _bench_95(c, loop, run))
     estimate = Estimate(c, c - half, c + half)
-    rebound, compression = _halves(loop, line)
+    rebound, compression = _halves(loop, taken)
     return StageRatio(
         stage_index=loop.stage.index,
         peak_velocity_m_s=loop.peak_velocity_m_s,
@@ -98,10 +66,10 @@ def _stage_ratio(loop: Loop, corner: Corner, run: Run | None, line: StaticLine) 
     )
 
 
-def _halves(loop: Loop, line: StaticLine) -> tuple[float, float]:
+def _halves(loop: Loop, taken: TakenOut) -> tuple[float, float]:
     """c_eq of the rebound and the compression half: its energy doubled, the standing force taken out first."""
     v = loop.velocity_m_s
-    power = (loop.mean_force_n - line.at(loop.displacement_m)) * v
+    power = (loop.mean_force_n - static_force_n(taken, loop.displacement_m)) * v
     whole = float(v @ v)
     return 2 * float(power[v > 0].sum()) / whole, 2 * float(power[v < 0].sum()) / whole
 
@@ -128,29 +96,3 @@ def _bench_95(c: float, loop: Loop, run: Run | None) -> float:
     newtons = 4 * (run.force_uncertainty_n or 0.0) / (math.pi * loop.peak_velocity_m_s)
     stroke = 2 * (run.displacement_uncertainty_m or 0.0) / loop.stage.stroke_m
     return math.sqrt((share * c) ** 2 + newtons**2 + (stroke * c) ** 2)
-
-
-def _mean_branch(loop: Loop, middle: float) -> tuple[Array, Array]:
-    """Position and mean force of out and in there, over the middle 80 % of the stroke; shape (65,) each."""
-    x, v, f = loop.displacement_m, loop.velocity_m_s, loop.mean_force_n
-    reach = 0.4 * float(np.ptp(x))
-    place = np.linspace(middle - reach, middle + reach, 65)
-    branches = []
-    for moving in (v > 0, v < 0):
-        order = np.argsort(x[moving])
-        branches.append(np.interp(place, x[moving][order], f[moving][order]))
-    return place, np.asarray(0.5 * (branches[0] + branches[1]))
-
-
-def _reversals(loop: Loop) -> tuple[Array, Array]:
-    """Position and force within NEAR_REVERSAL of peak speed at the outer and the inner end; shape (2,) each.
-
-    At each end the mean of before and after, so that friction falls out.
-    """
-    x, v, f = loop.displacement_m, loop.velocity_m_s / loop.peak_velocity_m_s, loop.mean_force_n
-    place, force = [], []
-    for end in (x > x.mean(), x <= x.mean()):
-        sides = [end & (v * way > 1e-9) & (v * way < NEAR_REVERSAL) for way in (1, -1)]
-        place.append(np.mean([x[side].mean() for side in sides]))
-        force.append(np.mean([f[side].mean() for side in sides]))
-    return np.array(place), np.array(force)

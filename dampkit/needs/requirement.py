@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.needs.corner import Corner
-from dampkit.quantities import Array, read_only
+from dampkit.quantities import Array, Direction, read_only
 
 RATED_SPEED_M_S = 0.3  # at the damper, where the target ratio is meant to hold: rated point of [jaso_c602]
 HOP_SPEED_M_S = 0.6  # wheel hop moves the damper at up to about so much; common practice, no source
@@ -32,6 +32,12 @@ class Need:
     compression_low_n: Array
     compression_high_n: Array
     basis: str
+
+    def band(self, direction: Direction) -> tuple[Array, Array, Array]:
+        """Middle, lower and upper edge of one direction."""
+        if direction == "rebound":
+            return self.rebound_n, self.rebound_low_n, self.rebound_high_n
+        return self.compression_n, self.compression_low_n, self.compression_high_n
 
 
 def needed_damping(corner: Corner, ratio: float) -> float:

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner
 from dampkit.needs.kick import held_slope
 from dampkit.needs.requirement import Need
@@ -50,7 +50,7 @@ class RideCheck:
 
 
 def ride_check(
-    fit: DamperFit, corner: Corner, need: Need | None = None, road: Road = FAIR_ROAD, stops: Stops | None = None
+    fit: Unit, corner: Corner, need: Need | None = None, road: Road = FAIR_ROAD, stops: Stops | None = None
 ) -> RideCheck | None:
     """None where a direction of the unit has no fit, or it is MOST_RATIO times critical or more: no damper for that car.
 
@@ -60,7 +60,8 @@ def ride_check(
     needed one. Compression and extension stops act in all.
     """
     curves = measured_curves(fit, corner.motion_ratio)
-    if curves is None or fit.rebound is None or fit.compression is None:
+    laws = [side.law for side in fit.sides if side.law is not None]
+    if curves is None or len(laws) < 2:
         return None
     if float(held_slope(curves)[0]) > MOST_RATIO * corner.critical_damping_n_s_m:
         return None
@@ -70,7 +71,7 @@ def ride_check(
     ride = ride_on_road(many, roads)
     n, choices = len(names), len(RATE_SHARES) * len(FORCE_SHARES)
     fastest = corner.motion_ratio * float(ride.top_travel_speed_m_s[0])
-    tested = min(float(fit.rebound.velocity_m_s[-1]), float(fit.compression.velocity_m_s[-1]))
+    tested = min(law.top_m_s for law in laws)
     swings = pushed_down(_with_dead(few))
     return RideCheck(
         on=road,
@@ -89,9 +90,9 @@ def ride_check(
     )
 
 
-def lost_motion_m(fit: DamperFit) -> float:
+def lost_motion_m(fit: Unit) -> float:
     """At the damper: mean of what both directions show; 0 where none was established."""
-    known = [e.value for e in (fit.rebound_lost_motion_mm, fit.compression_lost_motion_mm) if e is not None]
+    known = [side.lost_motion_mm.value for side in fit.sides if side.lost_motion_mm is not None]
     return 1e-3 * max(0.0, sum(known) / len(known)) if known else 0.0
 
 

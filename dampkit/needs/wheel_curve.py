@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.needs.requirement import Need
 from dampkit.quantities import Array, read_only
 
@@ -74,22 +74,22 @@ def curves_from(force_at_damper: Callable[[Array], Array], motion_ratio: float) 
     return WheelCurves(read_only(motion_ratio * force_at_damper(motion_ratio * v)[None, :]))
 
 
-def measured_curves(fit: DamperFit, motion_ratio: float) -> WheelCurves | None:
+def measured_curves(unit: Unit, motion_ratio: float) -> WheelCurves | None:
     """The unit as it was measured, friction included, gas force out; None where a direction has no fit.
 
     Above the fastest stage the last slope goes on.
     """
-    if fit.rebound is None or fit.compression is None:
+    rebound, compression = (side.law for side in unit.sides)
+    if rebound is None or compression is None:
         return None
-    rebound, compression = fit.rebound, fit.compression
-    friction = 0.0 if fit.friction_force_n is None else fit.friction_force_n.value
+    friction = unit.friction_used_n
 
-    def law(v: Array) -> Array:
-        sides = (_going_on(np.abs(v), valve.velocity_m_s, valve.force_n) for valve in (rebound, compression))
+    def of_unit(v: Array) -> Array:
+        sides = (_going_on(np.abs(v), law.velocity_m_s, law.force_n) for law in (rebound, compression))
         magnitude = np.where(v >= 0, *sides)
         return np.asarray(np.sign(v) * (magnitude + friction))
 
-    return curves_from(law, motion_ratio)
+    return curves_from(of_unit, motion_ratio)
 
 
 def needed_curves(need: Need, motion_ratio: float) -> WheelCurves:

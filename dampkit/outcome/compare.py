@@ -5,15 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import get_args
 
 import numpy as np
 
-from dampkit.damper.fitted import DamperFit, ValveFit
-from dampkit.outcome.conformity import SURE, Answer, probability_within
-from dampkit.outcome.reference import Direction, reading_at
+from dampkit.damper.reading import reading_at
+from dampkit.damper.unit import Unit
+from dampkit.expected.conformity import SURE, Answer, probability_within
 from dampkit.outcome.result import Action
-from dampkit.quantities import Z95, Estimate, number
+from dampkit.quantities import DIRECTIONS, Z95, Direction, Estimate, number
 
 PAIR_PERCENT = 15.0  # of the mean of both: how far a left and a right unit may differ; common practice, no source
 FLOOR_N = 25.0  # and at least so much; common practice, no source
@@ -22,11 +21,11 @@ MEDIAN_ERROR = 1.2533  # standard error of a median over that of a mean, normal 
 
 
 @dataclass(frozen=True)
-class Unit:
+class Tested:
     """One run. `worst_miss`: largest distance from its reference over the allowance; None without a reference."""
 
     name: str
-    fit: DamperFit
+    fit: Unit
     action: Action
     worst_miss: float | None = None
 
@@ -51,7 +50,7 @@ class Difference:
 
 
 def differences(
-    first: DamperFit, second: DamperFit, speeds_m_s: Sequence[float], percent: float = PAIR_PERCENT
+    first: Unit, second: Unit, speeds_m_s: Sequence[float], percent: float = PAIR_PERCENT
 ) -> tuple[Difference, ...]:
     """At each speed that both were tested at. Friction is in, gas out.
 
@@ -59,7 +58,7 @@ def differences(
     own doubt, taken as independent. Source: [jcgm100] 5.1.2, [jcgm106].
     """
     out = []
-    for way in get_args(Direction):
+    for way in DIRECTIONS:
         for v in speeds_m_s:
             a, b = (_reading(fit, way, v) for fit in (first, second))
             if a is not None and b is not None:
@@ -74,7 +73,7 @@ def matched(found: Sequence[Difference]) -> Answer:
     return "in" if found and all(d.answer == "in" for d in found) else "not established"
 
 
-def which_to_change(first: Unit, second: Unit, found: Sequence[Difference]) -> str:
+def which_to_change(first: Tested, second: Tested, found: Sequence[Difference]) -> str:
     """A sentence: the one further from its reference, else the one with something against it; else it cannot be said."""
     if matched(found) != "out":
         return "Neither has to be changed for the other's sake."
@@ -90,7 +89,7 @@ def which_to_change(first: Unit, second: Unit, found: Sequence[Difference]) -> s
 
 
 def against_others(
-    units: Sequence[DamperFit], index: int, speeds_m_s: Sequence[float], percent: float
+    units: Sequence[Unit], index: int, speeds_m_s: Sequence[float], percent: float
 ) -> tuple[Difference, ...]:
     """One unit of a batch (three or more) held against the median of the others.
 
@@ -98,7 +97,7 @@ def against_others(
     among them does not hide anything. Source: own.
     """
     out = []
-    for way in get_args(Direction):
+    for way in DIRECTIONS:
         for v in speeds_m_s:
             own = _reading(units[index], way, v)
             others = [r.value for i, fit in enumerate(units) if i != index and (r := _reading(fit, way, v)) is not None]
@@ -111,9 +110,8 @@ def against_others(
     return tuple(out)
 
 
-def _reading(fit: DamperFit, way: Direction, v: float) -> Estimate | None:
-    valve: ValveFit | None = getattr(fit, way)
-    return reading_at(v, valve, fit.friction_force_n)
+def _reading(fit: Unit, way: Direction, v: float) -> Estimate | None:
+    return reading_at(v, fit, way)
 
 
 def _difference(way: Direction, v: float, a: Estimate, b: Estimate, percent: float) -> Difference:

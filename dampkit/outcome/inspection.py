@@ -60,26 +60,17 @@ class Seen:
     missing: tuple[str, ...] = ()
 
 
-STRUCTURE: dict[tuple[str, object], str] = {
-    ("rod_straight", False): "The rod is bent: it cannot be straightened safely, and it wears guide and bore.",
-    ("rod_pitting", "in seal travel"): "The rod is pitted where the seal runs: no seal will last on it.",
-    ("bore", "scored beyond honing"): "The bore is scored beyond honing: no piston ring will seal in it.",
-    ("body", "dented at the bore"): "The body is dented at the bore: the piston may stick there.",
-    ("body", "cracked"): "The body is cracked: it may burst under pressure.",
-    ("eyes", "cracked"): "An eye is cracked: it may let go on the road.",
-}
-WORK: dict[tuple[str, object], str] = {
-    ("bore", "scored, hones out"): "The bore is scored but hones out.",
-    ("leak", "damp"): "It is damp with oil: the seal has begun to pass.",
-    ("leak", "running"): "It leaks oil: the seal is gone.",
-    ("oil_level", "low"): "It arrived low on oil.",
-    ("oil_level", "empty"): "It arrived empty.",
-    ("oil_look", "milky"): "The oil is milky: there is water in it.",
-    ("oil_look", "metal in it"): "There is metal in the oil: something inside is wearing.",
-}
-BENCH: dict[tuple[str, object], str] = {
-    ("eyes", "worn bush"): "A bush is worn: its play shows in the loops as lost motion."
-}
+# Answers that count, as `question: answer`. Common practice, no source.
+STRUCTURE = frozenset(
+    ("rod_straight: no", "rod_pitting: in seal travel", "bore: scored beyond honing", "body: dented at the bore",
+     "body: cracked", "eyes: cracked")
+)  # fmt: skip
+WORK = frozenset(
+    ("bore: scored, hones out", "leak: damp", "leak: running", "oil_level: low", "oil_level: empty", "oil_look: milky",
+     "oil_look: metal in it")
+)  # fmt: skip
+BENCH = frozenset(("eyes: worn bush",))
+OIL_ADDED = "oil_added_ml"
 
 
 def read_sheet(spec: InspectionSpec | None) -> Seen | None:
@@ -90,19 +81,19 @@ def read_sheet(spec: InspectionSpec | None) -> Seen | None:
     answers = {name: getattr(sheet, name) for name in QUESTIONS}
     if answers["rod_straight"] is None and sheet.rod_runout_mm is not None:
         answers["rod_straight"] = sheet.rod_runout_mm <= BENT_MM
-    given = list(answers.items())
-    work = [WORK[a] for a in given if a in WORK]
-    if sheet.oil_added_ml:
-        work.append(
-            f"{sheet.oil_added_ml:g} ml of oil were added before the test: what was missing has gone somewhere."
-        )
+    given = [f"{name}: {as_word(answer)}" for name, answer in answers.items()]
     return Seen(
-        structure=tuple(STRUCTURE[a] for a in given if a in STRUCTURE),
-        work=tuple(work),
-        bench=tuple(BENCH[a] for a in given if a in BENCH),
+        structure=tuple(a for a in given if a in STRUCTURE),
+        work=(*(a for a in given if a in WORK), *((OIL_ADDED,) if sheet.oil_added_ml else ())),
+        bench=tuple(a for a in given if a in BENCH),
         parts_missing=sheet.parts_available is False,
-        missing=tuple(QUESTIONS[name] for name, answer in given if answer is None),
+        missing=tuple(name for name, answer in answers.items() if answer is None),
     )
+
+
+def as_word(answer: object) -> str:
+    """An answer as it is stored: yes, no, or as it was written."""
+    return {True: "yes", False: "no"}[answer] if isinstance(answer, bool) else str(answer)
 
 
 def sheet_record(spec: InspectionSpec | None, seen: Seen | None) -> InspectionRecord | None:
@@ -110,10 +101,7 @@ def sheet_record(spec: InspectionSpec | None, seen: Seen | None) -> InspectionRe
     if spec is None or seen is None:
         return None
     given = spec.inspection.model_dump(exclude_none=True, exclude={"notes"})
-    words = {True: "yes", False: "no"}
-    answers = {
-        name: words.get(value, str(value)) if isinstance(value, bool) else str(value) for name, value in given.items()
-    }
+    answers = {name: as_word(value) for name, value in given.items()}
     return InspectionRecord(
         answers=answers,
         against=(*seen.structure, *seen.work, *seen.bench),

@@ -4,44 +4,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
-from dampkit.curves.loop import Loop
-from dampkit.damper.fitted import DamperFit, ValveFit
-from dampkit.faults.fade import LIMIT_SHARE
-from dampkit.faults.friction import LIMIT_N as FRICTION_LIMIT_N
-from dampkit.faults.judge import Case
-from dampkit.faults.oil import LATE_LIMIT_MM as LOST_LIMIT_MM
-from dampkit.needs.ratio import equivalent_damping
+from dampkit.expected.conformity import Answer, guard_band, judge
+from dampkit.expected.reference import Compared
+from dampkit.faults.fade import LIMIT_SHARE, loss_of_work
+from dampkit.faults.friction import friction_limit
+from dampkit.faults.late import LATE_LIMIT_MM
+from dampkit.faults.under_test import UnderTest
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.conformity import Answer, guard_band, judge
-from dampkit.outcome.need_band import against_need
-from dampkit.outcome.result import EstimateRecord, ReferencePoint, RequirementRecord
-from dampkit.outcome.suits import Suits
-from dampkit.outcome.verdict import NEED_BAND, TARGET
+from dampkit.outcome.result import EstimateRecord, RequirementRecord
+from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import Z95, Estimate
 
-if TYPE_CHECKING:
-    from dampkit.needs.suit import Suit
-
-FADE_LIMIT_PERCENT = 100 * LIMIT_SHARE  # of the damping at one speed, first to last time it is run
-SAME_SPEED = 0.05  # share by which two stages may differ and count as the same speed
 PRACTICE = "common practice, no source"
+PUBLISHED = "published requirement for telescopic dampers (QC/T 491)"
 
 
 def requirements(
-    case: Case, reference: tuple[ReferencePoint, ...] | None, suited: Suit | None, suits: Suits | None
+    test: UnderTest, reference: Sequence[Compared] | None, target: TargetAnswer | None
 ) -> tuple[RequirementRecord, ...]:
     """In the order in which they decide. What was not asked for is left out; what cannot be told is not established."""
-    found = [*_lost_motion(case.damper), *_friction(case), *_fade(case.curves.loops)]
+    found = [*_lost_motion(test), *_friction(test), *_fade(test)]
     if reference is not None:
         found.append(_whole("forces of the known-good unit", reference, "the damper file's window"))
-    if suited is not None and suited.need is not None:
-        points = against_need(case.damper, suited.need, case.curves.run)
-        found.append(_whole(NEED_BAND, points, "the vehicle's target; tolerance is common practice"))
-    if suits is not None:
+    if target is not None:
         name = f"damping ratio at {RATED_SPEED_M_S:g} m/s"
-        found.append(requirement(name, suits.rated_ratio, suits.low_ratio, suits.high_ratio, "", TARGET))
+        found.append(
+            requirement(name, target.rated_ratio, target.low_ratio, target.high_ratio, "", "the vehicle's target")
+        )
     return tuple(found)
 
 
@@ -70,13 +60,9 @@ def together(answers: Sequence[Answer]) -> Answer:
     return "in" if answers and all(a == "in" for a in answers) else "not established"
 
 
-def _whole(name: str, points: Sequence[ReferencePoint], basis: str) -> RequirementRecord:
+def _whole(name: str, points: Sequence[Compared], basis: str) -> RequirementRecord:
     """Several points as one: the worst answer, the least probability."""
-    least = [
-        judge(Estimate(p.measured_n, p.measured_low_n, p.measured_high_n), p.low_n, p.high_n).probability_ratio
-        for p in points
-        if p.measured_n is not None and p.measured_low_n is not None and p.measured_high_n is not None
-    ]
+    least = [judge(p.measured_n, p.low_n, p.high_n).probability_ratio for p in points if p.measured_n is not None]
     return RequirementRecord(
         name=name,
         answer=together([p.answer for p in points]),
@@ -90,47 +76,22 @@ def _whole(name: str, points: Sequence[ReferencePoint], basis: str) -> Requireme
     )
 
 
-def _lost_motion(fit: DamperFit) -> Iterator[RequirementRecord]:
-    for way in ("rebound", "compression"):
-        lost: Estimate | None = getattr(fit, f"{way}_lost_motion_mm")
-        valve: ValveFit | None = getattr(fit, way)
-        if valve is not None:
-            yield requirement(
-                f"lost motion entering {way}, middle of the stages", lost, -math.inf, LOST_LIMIT_MM, "mm", PRACTICE
-            )
+def _lost_motion(test: UnderTest) -> Iterator[RequirementRecord]:
+    for side in test.unit.sides:
+        if side.law is not None:
+            name = f"lost motion entering {side.direction}"
+            yield requirement(name, side.lost_motion_mm, -math.inf, LATE_LIMIT_MM, "mm", PRACTICE)
 
 
-def _friction(case: Case) -> Iterator[RequirementRecord]:
-    """The published limit is for telescopic dampers; others have none here. Source: [qct491]."""
-    kind = None if case.spec is None else case.spec.damper.kind
-    if kind not in ("lever-arm", "friction-disc"):
-        basis = "published requirement for telescopic dampers (QC/T 491)"
-        yield requirement("friction", case.damper.friction_force_n, -math.inf, FRICTION_LIMIT_N, "N", basis)
+def _friction(test: UnderTest) -> Iterator[RequirementRecord]:
+    if test.kind != "friction-disc":
+        limit, basis = friction_limit(test.kind)
+        words = PUBLISHED if basis == "published" else PRACTICE
+        yield requirement("friction", test.unit.friction_force_n, -math.inf, limit, "N", words)
 
 
-def _fade(loops: Sequence[Loop]) -> Iterator[RequirementRecord]:
-    """Fall of the equivalent damping, percent, between the first and the last stage at the fastest repeated speed."""
-    pairs = [
-        (a, b)
-        for i, a in enumerate(loops)
-        for b in loops[i + 1 :]
-        if abs(a.peak_velocity_m_s / b.peak_velocity_m_s - 1) < SAME_SPEED
-    ]
-    fall = None
-    if pairs:
-        first, last = max(pairs, key=lambda pair: (round(pair[0].peak_velocity_m_s, 2), pair[1].stage.index))
-        fall = fade_percent(first, last)
-    yield requirement("fade between equal speeds", fall, -math.inf, FADE_LIMIT_PERCENT, "%", PRACTICE)
-
-
-def fade_percent(first: Loop, last: Loop) -> Estimate | None:
-    """100 (1 - c_last / c_first) with an interval from the cycles; None with fewer than two cycles in one of them."""
-    before, after = equivalent_damping(first), equivalent_damping(last)
-    if min(before.size, after.size) < 2:
-        return None
-    from scipy.special import stdtrit  # takes a while to import, and few runs ask for it
-
-    ratio = float(after.mean() / before.mean())
-    spread = math.hypot(*(float(c.std(ddof=1) / c.mean()) / math.sqrt(c.size) for c in (before, after)))
-    t = float(stdtrit(min(before.size, after.size) - 1, 0.975))
-    return Estimate.from_standard_error(100 * (1 - ratio), 100 * ratio * spread, t)
+def _fade(test: UnderTest) -> Iterator[RequirementRecord]:
+    """Work per cycle lost over the run, percent; the same reading as the finding's."""
+    loss = loss_of_work(test.moving)
+    lost = None if loss is None else Estimate.from_standard_error(100 * loss.share, 100 * loss.uncertainty)
+    yield requirement("work per cycle lost over the run", lost, -math.inf, 100 * LIMIT_SHARE, "%", PRACTICE)

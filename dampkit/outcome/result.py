@@ -7,10 +7,15 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
+from pydantic import Field
+
 from dampkit.outcome.record import Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
 
-Action = Literal["fit", "adjust", "rebuild", "replace", "retest"]
+Action = Literal["fit", "adjust", "rebuild", "replace", "retest", "undecided"]
+DirectionName = Literal["rebound", "compression"]
+LoopUse = Literal["stage", "run-up", "rest", "not used"]
+Form = Literal["time-series", "loops", "table", "hand-test"]
 
 
 class EstimateRecord(Record):
@@ -23,6 +28,7 @@ class QualityRecord(Record):
     code: str
     severity: Literal["note", "warning", "bad"]
     message: str
+    clears: Literal["declare", "measure"] = "measure"  # by a person's word, or only by another measurement
 
 
 class StepRecord(Record):
@@ -53,11 +59,33 @@ class StageRecord(Record):
     loop: LoopRecord
 
 
+class FileRecord(Record):
+    """One record of the test."""
+
+    file: str
+    sha256: str
+    form: Form
+    rows_read: int
+    rows_used: int
+
+
+class RowsRecord(Record):
+    """What became of a stretch of rows, counted from 0; `to_row` is the first row after it. Every row once."""
+
+    from_row: int
+    to_row: int
+    file: str
+    use: LoopUse
+    why: str
+
+
 class RunRecord(Record):
     file: str
     sha256: str
     rows_read: int
     rows_used: int
+    files: tuple[FileRecord, ...] = ()
+    rows: tuple[RowsRecord, ...] = ()
     stages: tuple[StageRecord, ...]
     history: tuple[StepRecord, ...]
 
@@ -72,6 +100,7 @@ class StrokeFrictionRecord(Record):
 class StaticsRecord(Record):
     gas_force_n: EstimateRecord | None
     friction_force_n: EstimateRecord | None
+    friction_at_most_n: float | None = None  # bound that the loops give without a valve model
     friction_over_stroke: StrokeFrictionRecord | None = None  # None without a slow pass
 
 
@@ -90,7 +119,14 @@ class PointsRecord(Record):
 
 
 class ValveRecord(Record):
+    """`reading`: what the bench reads at the tested speeds, friction in, gas out, without a model.
+
+    `law`: "explained" where leak, bleed and blow-off explain the curve; "as measured" where the curve stands alone.
+    """
+
     curve: CurveRecord | None
+    reading: CurveRecord | None = None
+    law: Literal["explained", "as measured"] | None = None
     points: PointsRecord | None
     bleed_area_mm2: EstimateRecord | None
     bleed_coefficient_n_s2_m2: EstimateRecord | None
@@ -117,7 +153,17 @@ class LagRecord(Record):
     channel_delay_s: EstimateRecord | None
 
 
+class SpanRecord(Record):
+    """Travel from a reversal on, to be marked on a loop."""
+
+    after: DirectionName
+    length_m: float
+
+
 class EvidenceRecord(Record):
+    """`key` names the measure; `measure` and `basis` are its words."""
+
+    key: str = ""
     measure: str
     value: float
     unit: str
@@ -125,6 +171,38 @@ class EvidenceRecord(Record):
     basis: str
     low: float | None = None  # 95 % interval of the value
     high: float | None = None
+    direction: DirectionName | None = None
+    stage_index: int | None = None
+    velocity_m_s: float | None = None
+    spans: tuple[SpanRecord, ...] = ()
+
+
+class NotLookedForRecord(Record):
+    """A fault that this test cannot show; `lacks` names the evidence, `needs` is a sentence."""
+
+    code: str
+    lacks: tuple[str, ...]
+    needs: str
+
+
+class CoverageRecord(Record):
+    """A range of speed in one direction. `piece` names it; `against` what it was held against."""
+
+    direction: DirectionName
+    piece: Literal["slow pass", "below the knee", "knee", "above the knee", "top"]
+    from_velocity_m_s: float
+    to_velocity_m_s: float
+    answer: Literal["in", "out", "not established", "not compared", "not tested"]
+    against: Literal["reference", "vehicle"] | None = None
+
+
+class GroundRecord(Record):
+    """One ground of the verdict: its kind, what it is about (a code), and its figures by name."""
+
+    key: str
+    about: str = ""
+    direction: DirectionName | None = None
+    figures: dict[str, float] = Field(default_factory=dict)
 
 
 class FaultRecord(Record):
@@ -134,6 +212,8 @@ class FaultRecord(Record):
     sentence: str
     evidence: tuple[EvidenceRecord, ...]
     stage_index: int | None
+    direction: DirectionName | None = None
+    figures: dict[str, float] = Field(default_factory=dict)
 
 
 class RatioRecord(Record):
@@ -222,6 +302,7 @@ class AdviceRecord(Record):
     damping_ratios: tuple[RatioAfterRecord, ...]
     answer: Literal["in", "out", "not established"]
     notes: tuple[str, ...]
+    only_after: tuple[str, ...] = ()  # codes of suspected faults that have to be ruled out first
 
 
 class RequirementRecord(Record):
@@ -276,9 +357,13 @@ class CoursesRecord(Record):
 
 
 class VerdictRecord(Record):
+    """`grounds` and `step` are what was decided; `reasons` and `next_step` are their words."""
+
     action: Action
     reasons: tuple[str, ...]
     next_step: str
+    grounds: tuple[GroundRecord, ...] = ()
+    step: str = ""
 
 
 class DamperRecord(Record):
@@ -303,6 +388,8 @@ class Result(Record):
     faults: tuple[FaultRecord, ...]
     vehicle: VehicleRecord | None
     reference: tuple[ReferencePoint, ...] | None
+    coverage: tuple[CoverageRecord, ...] = ()
+    not_looked_for: tuple[NotLookedForRecord, ...] = ()
     verdict: VerdictRecord
     advice: AdviceRecord | None = None
     requirements: tuple[RequirementRecord, ...] = ()

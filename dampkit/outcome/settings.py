@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import get_args
 
 import numpy as np
 
-from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.reading import reading_at
+from dampkit.damper.unit import Unit
 from dampkit.errors import BadSettings
-from dampkit.outcome.change.aim import Aim, Direction
+from dampkit.expected.conformity import guard_band
+from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.change.cycle import cycle_damping
-from dampkit.outcome.conformity import guard_band
-from dampkit.quantities import Z95, Array, Estimate
+from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, Estimate
 
 POINTS = 81
 
@@ -44,7 +44,7 @@ class Option:
     damping_n_s_m: Estimate | None
 
 
-def sweep(settings: Sequence[float], fits: Sequence[DamperFit]) -> Sweep:
+def sweep(settings: Sequence[float], fits: Sequence[Unit]) -> Sweep:
     """The logged settings in rising order.
 
     Raises BadSettings where fewer than two settings are given, one comes twice, or a run has no fitted valve.
@@ -57,16 +57,17 @@ def sweep(settings: Sequence[float], fits: Sequence[DamperFit]) -> Sweep:
     chosen = [fits[i] for i in order]
     tops = []
     for fit in chosen:
-        if fit.rebound is None or fit.compression is None or fit.friction_force_n is None:
+        laws = [side.law for side in fit.sides if side.law is not None]
+        if len(laws) < len(DIRECTIONS):
             raise BadSettings(
                 "settings",
-                "a run has no fitted valve or no friction",
+                "a run has no stage that moves the valves",
                 "runs with fast stages and a slow pass",
                 "test it again",
             )
-        tops += [fit.rebound.velocity_m_s[-1], fit.compression.velocity_m_s[-1]]
+        tops += [law.top_m_s for law in laws]
     v = np.linspace(1e-3, min(tops), POINTS)
-    tables = {way: [_row(fit, way, v) for fit in chosen] for way in get_args(Direction)}
+    tables = {way: [_row(fit, way, v) for fit in chosen] for way in DIRECTIONS}
     force = {way: np.array([row[0] for row in rows]) for way, rows in tables.items()}
     half = {way: np.array([row[1] for row in rows]) for way, rows in tables.items()}
     return Sweep(np.array(settings, dtype=np.float64)[order], v, force, half)
@@ -100,14 +101,12 @@ def _damping(found: Sweep, setting: float, rated_m_s: float) -> Estimate | None:
     """Mean c_eq of both directions at the rated speed; None where the runs do not reach it."""
     if found.velocity_m_s[-1] < 0.98 * rated_m_s:
         return None
-    sides = [found.at(setting, way) for way in get_args(Direction)]
+    sides = [found.at(setting, way) for way in DIRECTIONS]
     c, half = (0.5 * sum(cycle_damping(rated_m_s, found.velocity_m_s, side[k]) for side in sides) for k in (0, 1))
     return Estimate(c, c - half, c + half)
 
 
-def _row(fit: DamperFit, way: Direction, v: Array) -> tuple[Array, Array]:
-    valve: ValveFit | None = getattr(fit, way)
-    assert valve is not None
-    assert fit.friction_force_n is not None
-    force, low, high = (np.interp(v, valve.velocity_m_s, y) for y in (valve.force_n, valve.low_n, valve.high_n))
-    return force + fit.friction_force_n.value, np.hypot(0.5 * (high - low), fit.friction_force_n.half_width)
+def _row(unit: Unit, way: Direction, v: Array) -> tuple[Array, Array]:
+    read = [reading_at(float(s), unit, way) for s in v]
+    known = [r for r in read if r is not None]
+    return np.array([r.value for r in known]), np.array([r.half_width for r in known])

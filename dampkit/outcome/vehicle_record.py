@@ -10,7 +10,7 @@ import numpy as np
 import dampkit
 from dampkit.needs.ride import EVENT_S, LIGHT_SHARE, PUSH_M
 from dampkit.needs.ride_check import FORCE_SHARES, OTHER_ROADS, RATE_SHARES, WORN_SHARE, RideCheck
-from dampkit.needs.suit import Suit
+from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.needs.weighting import felt_as
 from dampkit.outcome import result as record
 from dampkit.outcome.record import Record
@@ -32,7 +32,7 @@ NEED_SOURCES = (
 )
 
 
-def vehicle_record(suited: Suit) -> record.VehicleRecord:
+def vehicle_record(suited: VehicleNeeds) -> record.VehicleRecord:
     corner, need = suited.corner, suited.need
     return record.VehicleRecord(
         name=corner.name,
@@ -149,7 +149,7 @@ class NeedResult(Record):
     sources: tuple[str, ...]
 
 
-def need_result(suited: Suit) -> NeedResult:
+def need_result(suited: VehicleNeeds) -> NeedResult:
     left_out = ["No unit was tested, so there are no damping ratios and no ride."]
     if suited.need is None:
         left_out.append("The vehicle has no target damping ratio, so there is no band that it needs.")

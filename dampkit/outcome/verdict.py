@@ -1,256 +1,290 @@
-"""From everything known to one action, ranked plain reasons and the next step.
+"""From coverage, findings and inspection to one action: a table of cases, asked in order; the first that applies decides.
 
-Order: what eyes found in the structure; is the data sane; which faults were found; what else eyes found; does it match
-its reference; does it suit the car. The first of these that has something against the unit decides. `fit` needs something in its favour: a reference or a target
-that was met. What is not established is never counted in favour. Source: own.
+`fit` wants everything that was asked shown in, from low speed over the knee to the top speed, and every cause that would
+make the unit unsafe looked for. What is not established never counts in favour, nor against. Where the person can give
+what is missing the answer is `undecided`, where something must be measured again `retest`. Source: own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from dampkit.bench.run import Quality
-from dampkit.faults.finding import Finding
-from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.courses import Course, course_for
-from dampkit.outcome.result import Action, ReferencePoint, RequirementRecord
-from dampkit.outcome.suits import Suits
-from dampkit.quantities import number
+from dampkit.expected.reference import Compared
+from dampkit.faults.finding import Finding, NotLookedFor
+from dampkit.outcome.coverage import Covered
+from dampkit.outcome.remedies import remedy_for
+from dampkit.outcome.result import Action
+from dampkit.outcome.target import TargetAnswer
+from dampkit.quantities import DIRECTIONS, Direction
 
 if TYPE_CHECKING:
     from dampkit.outcome.inspection import Seen
 
-LIKELY = 0.5  # a suspected fault at least so likely holds up a `fit`; own choice
-MEASURE_AGAIN = "Put right what the notes on the data say, and run the test again."
-NEED_BAND = "forces that the vehicle needs"
-TARGET = "the vehicle's target"
-WEIGHT: dict[str, int] = {"replace": 3, "rebuild": 2, "retest": 1}
+WEIGHT: dict[Action, int] = {"replace": 3, "rebuild": 2, "retest": 1}
+UNSAFE = (
+    "low_oil",
+    "loose_mount",
+    "weak_blowoff",
+    "internal_leak",
+    "valve_stuck_open",
+)  # would make a passed unit unsafe
+SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled out where every force asked for is in
+GIVEN = ("reference", "reference_declared", "zero", "rod_diameter", "kind")  # evidence that a person can declare
+ABSURD_SHARE = (
+    0.25,
+    0.93,
+)  # of rebound in both; published windows lie in 0.5 to 0.85; common practice beyond, no source
 
 
 @dataclass(frozen=True)
-class Known:
-    """What the verdict is drawn from. `reference` and `suits` are None where none was declared."""
+class Ground:
+    """One ground of a verdict: its kind, what it is about (a code), and its figures."""
 
-    quality: tuple[Quality, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    reference: tuple[ReferencePoint, ...] | None = None
-    suits: Suits | None = None
-    seen: Seen | None = None
-    requirements: tuple[RequirementRecord, ...] = ()
+    key: str
+    about: str = ""
+    direction: Direction | None = None
+    figures: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)
 class Verdict:
+    """`step` names the next step (see the sentences of the report)."""
+
     action: Action
-    reasons: tuple[str, ...]
-    next_step: str
+    grounds: tuple[Ground, ...]
+    step: str
+
+
+@dataclass(frozen=True)
+class Known:
+    """What the verdict is drawn from. `reference` and `target` are None where none was declared.
+
+    `alive`: directions whose force at the fastest stage is beyond friction and doubt. `rebound_share`: of both forces
+    there. `hydraulic`: False for a friction damper.
+    """
+
+    quality: tuple[Quality, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    not_looked_for: tuple[NotLookedFor, ...] = ()
+    coverage: tuple[Covered, ...] = ()
+    reference: tuple[Compared, ...] | None = None
+    target: TargetAnswer | None = None
+    seen: Seen | None = None
+    direction_known: bool = True
+    alive: tuple[Direction, ...] = DIRECTIONS
+    rebound_share: float | None = None
+    hydraulic: bool = True
 
 
 def decide(known: Known) -> Verdict:
-    """The verdict: always one of the five actions, with at least one reason and a next step."""
-    for judge in (_structure, _data, _loose, _faults, _work, _suspicions, _bench_limits, _reference, _vehicle):
-        verdict = judge(known)
-        if verdict is not None:
-            return verdict
-    return _in_favour(known)
+    """The first case of the table that applies."""
+    return next(verdict for case in CASES if (verdict := case(known)) is not None)
 
 
 def _structure(known: Known) -> Verdict | None:
     """No bench run outweighs a bent rod or a crack that was seen."""
     if known.seen is None or not known.seen.structure:
         return None
-    found = [f.sentence for f in _ranked(known.findings, "found")]
-    step = "Take it out of use. Fit another unit, or renew the part if the maker allows it."
-    return _verdict("replace", (*known.seen.structure, *known.seen.work, *found), step)
+    seen = [Ground("seen", a) for a in (*known.seen.structure, *known.seen.work)]
+    return Verdict("replace", (*seen, *_found(known, "fault")), "out_of_use")
+
+
+def _data(known: Known) -> Verdict | None:
+    """Bad data: no verdict until it is put right; by a word where that is enough, else by a new test."""
+    bad = [q for q in known.quality if q.severity == "bad"]
+    if not bad:
+        return None
+    measured = [q for q in bad if q.clears == "measure"]
+    grounds = (*(Ground("data", q.code) for q in bad), *_found(known, "not_judged_yet"))
+    return Verdict("retest" if measured else "undecided", grounds, "data" if measured else "declare_bench")
 
 
 def _loose(known: Known) -> Verdict | None:
     if known.seen is None or not known.seen.bench:
         return None
-    found = [f"Not judged until then: {f.sentence}" for f in _ranked(known.findings, "found")]
-    step = "Renew the worn bush and test again before opening the unit."
-    return _verdict("retest", (*known.seen.bench, *known.seen.work, *found), step)
-
-
-def _work(known: Known) -> Verdict | None:
-    """The bench found nothing, eyes did."""
-    if known.seen is None or not known.seen.work:
-        return None
-    step = "Open it, put right what was seen, renew the seals, fill with the right oil, prime, test again."
-    return _verdict("rebuild", (*known.seen.work, *_outside(known.reference)), step)
-
-
-def _data(known: Known) -> Verdict | None:
-    bad = [q.message for q in known.quality if q.severity == "bad"]
-    if not bad:
-        return None
-    seen = [f"Not judged until the data is sound: {f.sentence}" for f in _ranked(known.findings, "found")]
-    return _verdict("retest", (*bad, *seen), MEASURE_AGAIN)
+    seen = [Ground("seen", a) for a in (*known.seen.bench, *known.seen.work)]
+    return Verdict("retest", (*seen, *_found(known, "not_judged_yet")), "renew_bush")
 
 
 def _faults(known: Known) -> Verdict | None:
-    """The weightiest course of the faults found; a fault that another one hides is reported but does not decide."""
+    """The weightiest remedy of the faults found; a fault that another one hides is reported but does not decide."""
     found = _ranked(known.findings, "found")
     if not found:
         return None
-    clouded = {code for f in found for code in course_for(f.code).clouds}
+    clouded = {code for f in found for code in remedy_for(f.code).clouds}
     deciding = [f for f in found if f.code not in clouded] or found
-    first = max(deciding, key=lambda f: (WEIGHT[course_for(f.code).action], f.likelihood))
-    course = course_for(first.code)
-    others = [f for f in found if f is not first]
-    reasons = [_because(first, course)]
-    reasons += [_because(f, course_for(f.code)) for f in others if f in deciding]
-    reasons += [f"{_sentence(f.sentence)} Not sure before the first is put right." for f in others if f not in deciding]
-    seen = () if known.seen is None else known.seen.work
-    return _verdict(course.action, (*reasons, *seen, *_outside(known.reference)), course.next_step)
+    first = max(deciding, key=lambda f: (WEIGHT[remedy_for(f.code).action], f.likelihood))
+    grounds = [Ground("fault", first.code)]
+    grounds += [Ground("fault" if f in deciding else "fault_clouded", f.code) for f in found if f is not first]
+    seen = () if known.seen is None else tuple(Ground("seen", a) for a in known.seen.work)
+    return Verdict(remedy_for(first.code).action, (*grounds, *seen, *_outside(known)), f"remedy:{first.code}")
+
+
+def _work(known: Known) -> Verdict | None:
+    """The bench found no fault, eyes did."""
+    if known.seen is None or not known.seen.work:
+        return None
+    return Verdict("rebuild", (*(Ground("seen", a) for a in known.seen.work), *_outside(known)), "open_it")
 
 
 def _suspicions(known: Known) -> Verdict | None:
-    likely = [f for f in _ranked(known.findings, "suspected") if f.likelihood >= LIKELY]
+    likely = _ranked(known.findings, "suspected")
     if not likely:
         return None
-    reasons = [f"Suspected, not proven: {f.sentence}" for f in likely]
-    step = "Look into what is suspected and test again. " + course_for(likely[0].code).next_step
-    return _verdict("retest", (*reasons, *_outside(known.reference)), step)
+    grounds = (*(Ground("suspected", f.code) for f in likely), *_outside(known))
+    codes = {f.code for f in likely}
+    step = "level_or_bubbles" if codes >= {"low_oil", "aerated_oil"} else f"look_into:{likely[0].code}"
+    return Verdict("retest", grounds, step)
 
 
-def _bench_limits(known: Known) -> Verdict | None:
-    """A limit that is broken without a fault that explains it is looked into, never passed."""
-    broken = [r for r in known.requirements if r.answer == "out" and r.measured is not None and r.basis != TARGET]
-    if not broken:
+def _direction(known: Known) -> Verdict | None:
+    if known.direction_known:
         return None
-    reasons = [
-        f"{r.name} is {number(r.measured.value)} {r.unit}, at most {number(r.limit_high)} {r.unit} is allowed"
-        for r in broken
-        if r.measured is not None and r.limit_high is not None
-    ]
-    step = "Look for the cause (warm-up, side load, bush, oil) and test again before passing it."
-    return _verdict("retest", (*reasons, *_outside(known.reference)), step)
+    return Verdict("undecided", (Ground("direction_open"), *_in_favour(known)), "which_way_is_out")
+
+
+def _dead(known: Known) -> Verdict | None:
+    """A direction without force, or a share no damper is built with: never passed, and no fault named without a reference."""
+    dead = [d for d in DIRECTIONS if d not in known.alive]
+    if dead:
+        return Verdict("retest", (*(Ground("dead", direction=d) for d in dead), *_outside(known)), "dead_side")
+    share = known.rebound_share
+    if share is not None and known.hydraulic and not ABSURD_SHARE[0] <= share <= ABSURD_SHARE[1]:
+        return Verdict("retest", (Ground("absurd_share", figures=(("share", share),)), *_outside(known)), "dead_side")
+    return None
 
 
 def _reference(known: Known) -> Verdict | None:
     """No fault was named, so a force outside its window is a matter of setting."""
-    outside = _outside(known.reference)
-    if not outside:
-        return None
-    sides = _sides(known.reference)
-    step = f"Set the {sides} valve to its specification and test again. If it has no setting, rebuild."
-    return _verdict("adjust", (*outside, "No fault shows in the loops, so it is a matter of setting."), step)
+    outside = tuple(_outside(known))
+    return Verdict("adjust", (*outside, Ground("no_fault")), "set_valve") if outside else None
 
 
 def _vehicle(known: Known) -> Verdict | None:
-    s = known.suits
-    if s is None or s.answer != "out" or s.rated_ratio is None:
+    t = known.target
+    if t is not None and t.answer == "out" and t.rated_ratio is not None:
+        soft = t.rated_ratio.value < t.low_ratio
+        grounds = (Ground("ratio_out", figures=_ratio(t)), *_reference_in(known), Ground("no_fault"))
+        return Verdict("adjust", grounds, f"set_{'firmer' if soft else 'softer'}:{_side_to_set(t, soft)}")
+    out = [c for c in known.coverage if c.answer == "out" and c.against == "vehicle"]
+    if not out:
         return None
-    soft = s.rated_ratio.value < s.low_ratio
-    side = _side_to_set(s, soft)
-    reasons = (
-        f"Too {'soft' if soft else 'stiff'} for this car: {_ratio_words(s)}.",
-        *_favour(known.reference, None),
-        "No fault shows in the loops.",
-    )
-    step = f"Set {side} {'firmer' if soft else 'softer'} and test again, or fit a unit made for this car."
-    return _verdict("adjust", reasons, step)
+    grounds = (*(Ground("need_out", c.piece, c.direction, _ends(c)) for c in out), Ground("no_fault"))
+    return Verdict("adjust", grounds, "set_to_need")
 
 
-def _in_favour(known: Known) -> Verdict:
-    """Nothing speaks against the unit: does anything speak for it?"""
-    favour = _favour(known.reference, known.suits)
-    missing = _not_established(known)
-    minor = [f"Unlikely, but keep an eye on it: {f.sentence}" for f in _ranked(known.findings, "suspected")]
-    if favour and not missing:
-        unseen = _unseen(known.seen)
-        step = "Look at what was not looked at, then fit it." if unseen else "Fit it."
-        reasons = (*favour, "No fault found on the bench.", *minor, *_beside_need(known.requirements), *unseen)
-        return _verdict("fit", reasons, f"{step} Keep this page with it.")
-    if known.reference is None and known.suits is None:
-        reason = "No fault found, but there is nothing to compare with, so it cannot be passed."
-        step = "Give a reference for the unit or the data of the car, and run this again."
-        return _verdict("retest", (reason, *minor), step)
-    reasons = (*missing, *favour, "No fault found on the bench.", *minor)
-    return _verdict("retest", reasons, "Test again so that the speeds above are covered and the doubt is smaller.")
+def _nothing_to_compare(known: Known) -> Verdict | None:
+    if known.reference is not None or known.target is not None:
+        return None
+    return Verdict("undecided", (Ground("nothing_to_compare"), Ground("no_fault")), "give_reference_or_car")
 
 
-def _beside_need(requirements: Sequence[RequirementRecord]) -> list[str]:
-    """The target ratio decides about the car; forces beside its band at single speeds are told."""
-    if any(r.name == NEED_BAND and r.answer == "out" for r in requirements):
-        return ["At some speeds its force lies beside the band that the vehicle needs; see the table"]
-    return []
+def _gaps(known: Known) -> Verdict | None:
+    """What was asked and is not established, not compared or not looked for."""
+    gaps = [*_not_established(known), *_not_covered(known), *_not_looked_for(known)]
+    if not gaps:
+        return None
+    measure = any(must_measure for _, must_measure in gaps)
+    grounds = (*(ground for ground, _ in gaps), *_in_favour(known), Ground("no_fault"))
+    return Verdict("retest" if measure else "undecided", grounds, "cover" if measure else "declare_more")
 
 
-def _unseen(seen: Seen | None) -> list[str]:
-    """What an inspection sheet left open; a bench does not see it."""
-    if seen is None or not seen.missing:
-        return []
-    return [f"Not established by eye: {', '.join(seen.missing)}"]
+def _pass(known: Known) -> Verdict:
+    unseen = () if known.seen is None or not known.seen.missing else (Ground("unseen"),)
+    step = "look_then_fit" if unseen else "fit"
+    return Verdict("fit", (*_in_favour(known), Ground("no_fault"), *unseen), step)
 
 
-def _verdict(action: Action, reasons: Sequence[str], next_step: str) -> Verdict:
-    return Verdict(action, tuple(_sentence(r) for r in reasons), next_step)
+CASES: tuple[Callable[[Known], Verdict | None], ...] = (
+    _structure,
+    _data,
+    _loose,
+    _faults,
+    _work,
+    _suspicions,
+    _direction,
+    _dead,
+    _reference,
+    _vehicle,
+    _nothing_to_compare,
+    _gaps,
+    _pass,
+)
 
 
-def _sentence(text: str) -> str:
-    """With a capital and one full stop."""
-    return text[:1].upper() + text[1:].rstrip(". ") + "."
+def _not_established(known: Known) -> Iterator[tuple[Ground, bool]]:
+    for p in known.reference or ():
+        if p.answer == "not established":
+            yield Ground("reference_open", direction=p.direction, figures=(("velocity_m_s", p.velocity_m_s),)), True
+    t = known.target
+    if t is not None and t.answer == "not established":
+        yield Ground("ratio_open", figures=_ratio(t)), True
+
+
+def _not_covered(known: Known) -> Iterator[tuple[Ground, bool]]:
+    """At least one piece in below the knee, one above it, in each direction; for a friction damper one at all."""
+    for direction in DIRECTIONS:
+        mine = [c for c in known.coverage if c.direction == direction]
+        for low in (True, False) if known.hydraulic else (True,):
+            group = [c for c in mine if not known.hydraulic or (c.piece in ("slow pass", "below the knee")) == low]
+            if any(c.answer == "in" for c in group):
+                continue
+            tested = any(c.answer in ("not compared", "not established") for c in group)
+            about = "below the knee" if low else "above the knee"
+            yield Ground("not_compared" if tested else "not_tested", about, direction), not tested
+
+
+def _not_looked_for(known: Known) -> Iterator[tuple[Ground, bool]]:
+    forces_in = all(c.answer in ("in", "not tested", "not compared") for c in known.coverage)
+    for entry in known.not_looked_for:
+        if entry.code in UNSAFE and not (entry.code in SHOWN_BY_FORCE and forces_in):
+            yield Ground("not_looked_for", entry.code), not all(need in GIVEN for need in entry.lacks)
+
+
+def _in_favour(known: Known) -> Iterator[Ground]:
+    yield from _reference_in(known)
+    t = known.target
+    if t is not None and t.answer == "in":
+        yield Ground("ratio_in", figures=_ratio(t))
+
+
+def _reference_in(known: Known) -> Iterator[Ground]:
+    if known.reference and all(p.answer == "in" for p in known.reference):
+        yield Ground("reference_in", figures=(("count", float(len(known.reference))),))
+
+
+def _outside(known: Known) -> Iterator[Ground]:
+    for p in known.reference or ():
+        if p.answer == "out" and p.measured_n is not None:
+            figures = (
+                ("velocity_m_s", p.velocity_m_s), ("measured_n", p.measured_n.value), ("low_n", p.low_n), ("high_n", p.high_n),
+            )  # fmt: skip
+            yield Ground("reference_out", direction=p.direction, figures=figures)
+
+
+def _found(known: Known, key: str) -> tuple[Ground, ...]:
+    return tuple(Ground(key, f.code) for f in _ranked(known.findings, "found"))
 
 
 def _ranked(findings: Sequence[Finding], level: str) -> list[Finding]:
     return sorted((f for f in findings if f.level == level), key=lambda f: -f.likelihood)
 
 
-def _because(finding: Finding, course: Course) -> str:
-    return f"{_sentence(finding.sentence)} {_sentence(course.why)}"
+def _ends(c: Covered) -> tuple[tuple[str, float], ...]:
+    return ("from_m_s", c.from_m_s), ("to_m_s", c.to_m_s)
 
 
-def _outside(reference: Sequence[ReferencePoint] | None) -> list[str]:
-    return [
-        f"{p.direction.capitalize()} at {p.velocity_m_s:g} m/s reads {number(p.measured_n)} N, "
-        f"{'below' if p.measured_n < p.low_n else 'above'} its window of {number(p.low_n)} to {number(p.high_n)} N."
-        for p in reference or ()
-        if p.answer == "out" and p.measured_n is not None
-    ]
+def _ratio(t: TargetAnswer) -> tuple[tuple[str, float], ...]:
+    measured = () if t.rated_ratio is None else (("ratio", t.rated_ratio.value),)
+    return (*measured, ("low", t.low_ratio), ("high", t.high_ratio))
 
 
-def _sides(reference: Sequence[ReferencePoint] | None) -> str:
-    sides = dict.fromkeys(p.direction for p in reference or () if p.answer == "out")
-    return " and the ".join(sides)
-
-
-def _favour(reference: Sequence[ReferencePoint] | None, suits: Suits | None) -> list[str]:
-    """What was shown to be right."""
-    lines = []
-    if reference and all(p.answer == "in" for p in reference):
-        lines.append(f"All {len(reference)} forces are within the window of its reference.")
-    if suits is not None and suits.answer == "in":
-        lines.append(f"It suits this car: {_ratio_words(suits)}.")
-    return lines
-
-
-def _not_established(known: Known) -> list[str]:
-    lines = [
-        f"{p.direction.capitalize()} at {p.velocity_m_s:g} m/s could not be established against its reference."
-        for p in known.reference or ()
-        if p.answer == "not established"
-    ]
-    s = known.suits
-    if s is not None and s.answer == "not established":
-        short = f"the stages do not reach {RATED_SPEED_M_S:g} m/s"
-        why = short if s.rated_ratio is None else f"{_ratio_words(s)}, too close to call"
-        lines.append(f"Whether it suits this car could not be established: {why}.")
-    return lines
-
-
-def _ratio_words(s: Suits) -> str:
-    assert s.rated_ratio is not None
-    wanted = f"{s.low_ratio:.2f} to {s.high_ratio:.2f}"
-    return f"damping ratio {s.rated_ratio.value:.2f} at {RATED_SPEED_M_S:g} m/s, wanted {wanted}"
-
-
-def _side_to_set(s: Suits, soft: bool) -> str:
+def _side_to_set(t: TargetAnswer, soft: bool) -> str:
     """The direction that is further from its share: when too soft the weaker one, when too stiff the stronger one."""
-    if s.rebound_share_ratio is None or s.target_share_ratio is None:
-        return "both directions"
-    rebound_heavy = s.rebound_share_ratio > s.target_share_ratio
+    if t.rebound_share_ratio is None or t.target_share_ratio is None:
+        return "both"
+    rebound_heavy = t.rebound_share_ratio > t.target_share_ratio
     return "compression" if rebound_heavy == soft else "rebound"

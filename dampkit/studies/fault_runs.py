@@ -12,7 +12,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.identify import identify
 from dampkit.errors import DampkitError
 from dampkit.faults.diagnose import diagnose
-from dampkit.faults.judge import Case
+from dampkit.faults.under_test import UnderTest
 from dampkit.outcome.conclude import conclude
 from dampkit.outcome.result import Action
 from dampkit.studies.made import as_run, sizes, through_file, with_reference
@@ -177,9 +177,9 @@ Said = tuple[tuple[str, str, float], ...]
 def _said(log: Log, rig: Rig, habit: Dialect | None, spec: DamperSpec) -> tuple[Said, Action | None, str]:
     try:
         curves = trace(as_run(log, rig) if habit is None else through_file(log, habit))
-        case = Case(curves, identify(curves, spec), spec)
-        found = diagnose(case)
-        action = conclude(case, found, None).verdict.action
+        test = UnderTest(curves, identify(curves, spec), spec)
+        diagnosis = diagnose(test)
+        action = conclude(test, diagnosis, None).verdict.action
     except DampkitError as error:
         return (), None, f"{type(error).__name__}: {error}".splitlines()[0]
-    return tuple((f.code, f.level, f.likelihood) for f in found), action, ""
+    return tuple((f.code, f.level, f.likelihood) for f in diagnosis.findings), action, ""

@@ -11,11 +11,11 @@ import numpy as np
 
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.fitted import DamperFit
 from dampkit.damper.identify import identify
+from dampkit.damper.unit import Unit
 from dampkit.errors import DampkitError
 from dampkit.files import write_text
-from dampkit.quantities import Estimate
+from dampkit.quantities import DIRECTIONS, Estimate
 from dampkit.studies.made import as_run, sizes
 from dampkit.virtual.plant import Kind, Plant
 from dampkit.virtual.programme import Programme, standard_programme
@@ -132,14 +132,14 @@ def programme_of(trial: Trial) -> Programme:
     return replace(standard_programme(table[trial.programme]), crank_ratio=CRANK_RATIO[trial.programme])
 
 
-def fitted(unit: Plant, log: Log, rig: Rig) -> DamperFit:
+def fitted(unit: Plant, log: Log, rig: Rig) -> Unit:
     """The fit of a log taken straight into a run, zero known."""
     density = float(unit.oil.density_kg_m3(20.0))
     spec = DamperSpec.model_validate({"damper": {**sizes(unit), "oil_density_kg_m3": density}})
     return identify(trace(as_run(log, rig)), spec)
 
 
-def outcomes(trial: Trial, unit: Plant, fit: DamperFit, ideal: DamperFit) -> Iterator[Outcome]:
+def outcomes(trial: Trial, unit: Plant, fit: Unit, ideal: Unit) -> Iterator[Outcome]:
     """Every parameter that has a truth."""
 
     def one(parameter: str, true_value: float, estimate: Estimate | None) -> Outcome:
@@ -148,13 +148,13 @@ def outcomes(trial: Trial, unit: Plant, fit: DamperFit, ideal: DamperFit) -> Ite
     facts = truth(unit)
     yield one("friction, N", facts.friction_n, fit.friction_force_n)
     yield one("gas force, N", -facts.gas_force_n, fit.gas_force_n)
-    for i, direction in enumerate(("rebound", "compression")):
-        valve = getattr(fit, direction)
-        yield one(f"bleed area {direction}, mm2", facts.bleed_area_mm2[i], valve and valve.bleed_area_mm2)
-        yield one(f"blow-off force {direction}, N", facts.blowoff_force_n[i], valve and valve.blowoff_force_n)
-        lost = getattr(ideal, f"{direction}_lost_motion_mm")
+    for i, direction in enumerate(DIRECTIONS):
+        valve = fit.side(direction).law
+        yield one(f"bleed area {direction}, mm2", facts.bleed_area_mm2[i], None if valve is None else valve.bleed_area_mm2)
+        yield one(f"blow-off force {direction}, N", facts.blowoff_force_n[i], None if valve is None else valve.blowoff_force_n)
+        lost = ideal.side(direction).lost_motion_mm
         if lost is not None:
-            yield one(f"lost motion {direction}, mm", lost.value, getattr(fit, f"{direction}_lost_motion_mm"))
+            yield one(f"lost motion {direction}, mm", lost.value, fit.side(direction).lost_motion_mm)
 
 
 def table(found: Sequence[Outcome]) -> str:

@@ -57,11 +57,14 @@ def test_without_gas_force_the_direction_is_asked_for(tmp_path: Path) -> None:
     assert not run.direction_known
 
 
-def test_declared_signs_that_give_work_are_kept_and_called_bad(tmp_path: Path) -> None:
-    path = write_log(tmp_path / "run.csv", Habit(), TRUTH)
+@pytest.mark.parametrize("offset_n", [0.0, 300.0, -300.0])
+def test_declared_signs_that_give_work_are_called_bad_and_the_force_is_turned(offset_n: float, tmp_path: Path) -> None:
+    truth = replace(TRUTH, force_n=TRUTH.force_n + offset_n)
+    path = write_log(tmp_path / "run.csv", Habit(), truth)
     run = read_log(path, spec(force_positive="compression", displacement_positive="extension")).run
-    np.testing.assert_allclose(run.force_n, -TRUTH.force_n, atol=2e-3)
-    assert [q.severity for q in run.quality if q.code == "gives_work"] == ["bad"]
+    np.testing.assert_allclose(run.force_n, truth.force_n, atol=2e-3)  # as declared it would be the opposite
+    assert [(q.severity, q.clears) for q in run.quality if q.code == "gives_work"] == [("bad", "declare")]
+    assert not run.direction_known  # either of the two signs may be the wrong one
 
 
 def test_velocity_of_the_other_sign_is_told(tmp_path: Path) -> None:

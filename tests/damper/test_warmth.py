@@ -9,7 +9,7 @@ import pytest
 
 from dampkit.damper.valve import Valve
 from dampkit.damper.warmth import at_temperature
-from dampkit.outcome.reference import compare_with_reference
+from dampkit.expected.reference import compare_with_reference
 from dampkit.virtual.truth import bench_reading
 from dampkit.virtual.units import MONOTUBE
 from tests.damper.warm import fitted_at, spec_at

@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.damper.identify import identify
 from dampkit.studies.fault_runs import damper_file
 from dampkit.studies.made import as_run
@@ -22,7 +22,7 @@ def spec_at(unit: Plant) -> DamperSpec:
     return damper_file(unit)
 
 
-def fitted_at(unit: Plant, temperature_c: float) -> DamperFit:
+def fitted_at(unit: Plant, temperature_c: float) -> Unit:
     """The unit's fit from a test at a temperature."""
     rig = Rig(sample_rate_hz=500.0, force_noise_n=2.0)
     warm = replace(unit, start_c=temperature_c, ambient_c=temperature_c)

@@ -9,7 +9,7 @@ import numpy as np
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves, Loop, Stage
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.unit import Unit, Law
 from dampkit.damper.valve import Valve
 from dampkit.faults.judge import Case
 from dampkit.quantities import Array, Estimate, read_only
@@ -20,11 +20,11 @@ COMPRESSION = Valve(bleed=0.0055, blowoff_force=300.0, lift_rate=1e-4)
 SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
 
 
-def fit_of(valve: Valve, top_m_s: float = 1.0) -> ValveFit:
+def fit_of(valve: Valve, top_m_s: float = 1.0) -> Law:
     """A valve as if it had been fitted, its curve known to half a percent."""
     v = np.linspace(0.0, top_m_s, 81)
     f = valve.force(v)
-    return ValveFit(
+    return Law(
         valve=valve,
         velocity_m_s=v,
         force_n=f,
@@ -44,9 +44,9 @@ def fit_of(valve: Valve, top_m_s: float = 1.0) -> ValveFit:
     )
 
 
-def damper(rebound: Valve = REBOUND, compression: Valve = COMPRESSION, friction_n: float = FRICTION_N) -> DamperFit:
+def damper(rebound: Valve = REBOUND, compression: Valve = COMPRESSION, friction_n: float = FRICTION_N) -> Unit:
     near = Estimate.from_standard_error(friction_n, 0.3)
-    return DamperFit(
+    return Unit(
         fit_of(rebound), fit_of(compression), Estimate(0.0, -0.5, 0.5), near, 0.0, None, None, None, None, (), {}
     )
 
@@ -59,7 +59,7 @@ def motion(speed_m_s: float) -> tuple[Array, Array, Array]:
     return half * np.sin(phase), half * omega * np.cos(phase), -half * omega**2 * np.sin(phase)
 
 
-def loop(index: int, speed_m_s: float, unit: DamperFit, late_mm: float = 0.0, cycles: int = 4) -> Loop:
+def loop(index: int, speed_m_s: float, unit: Unit, late_mm: float = 0.0, cycles: int = 4) -> Loop:
     """The loop of a unit; `late_mm` of travel entering compression in which only friction resists."""
     x, v, a = motion(speed_m_s)
     assert unit.rebound is not None
@@ -72,13 +72,13 @@ def loop(index: int, speed_m_s: float, unit: DamperFit, late_mm: float = 0.0, cy
     return Loop(stage, x, v, a, read_only(np.tile(force, (cycles, 1))), 1)
 
 
-def case(unit: DamperFit, loops: tuple[Loop, ...], spec: DamperSpec | None = None) -> Case:
+def case(unit: Unit, loops: tuple[Loop, ...], spec: DamperSpec | None = None) -> Case:
     t = np.arange(4.0)
     run = Run("made", "0" * 64, 4, t, t, t, zero_known=True)
     return Case(Curves(run, loops), unit, spec)
 
 
-def ladder(unit: DamperFit, late_mm: float = 0.0) -> tuple[Loop, ...]:
+def ladder(unit: Unit, late_mm: float = 0.0) -> tuple[Loop, ...]:
     return tuple(loop(i, v, unit, late_mm) for i, v in enumerate(SPEEDS_M_S))
 
 

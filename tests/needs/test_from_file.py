@@ -19,7 +19,7 @@ from dampkit.needs.declared import VehicleSpec
 from dampkit.needs.facts import facts
 from dampkit.needs.from_file import corner_of, road_of, stops_of
 from dampkit.needs.requirement import needed_forces
-from dampkit.needs.suit import bare
+from dampkit.needs.vehicle_needs import bare
 from dampkit.outcome.vehicle_record import need_result
 
 CORNER = {"sprung_mass_kg": 380.0, "unsprung_mass_kg": 42.0, "tyre_rate_n_mm": 200.0}

@@ -11,8 +11,8 @@ from dampkit.damper.declared import Damper, DamperSpec
 from dampkit.errors import BadSettings
 from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.compare import Unit, against_others, differences, matched, which_to_change
-from dampkit.outcome.known_good import damper_toml, known_good
-from dampkit.outcome.reference import compare_with_reference
+from dampkit.expected.known_good import damper_toml, known_good
+from dampkit.expected.reference import compare_with_reference
 from dampkit.outcome.settings import options, sweep
 from tests.outcome.made import damper_fit, shifted, valve_fit
 

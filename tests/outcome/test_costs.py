@@ -9,9 +9,9 @@ import pytest
 
 from dampkit.bench.toml_file import load_toml
 from dampkit.errors import BadSettings
-from dampkit.outcome.choose import choose
+from dampkit.outcome.money import choose
 from dampkit.outcome.costs import CostSpec
-from dampkit.outcome.expected import difference, expected_cost, flips, inputs, weigh
+from dampkit.outcome.course_costs import difference, expected_cost, flips, inputs, weigh
 from dampkit.outcome.inspection import InspectionSpec, read_sheet
 from dampkit.outcome.verdict import Verdict
 

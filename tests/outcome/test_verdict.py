@@ -7,8 +7,8 @@ from typing import get_args
 
 import pytest
 
-from dampkit.outcome.conformity import Answer
-from dampkit.outcome.courses import COURSES
+from dampkit.expected.conformity import Answer
+from dampkit.outcome.remedies import COURSES
 from dampkit.outcome.result import Action
 from dampkit.outcome.verdict import Known, decide
 from tests.outcome.made import BAD_DATA, finding, point, suits_car

@@ -9,7 +9,7 @@ from dampkit.needs.corner import Corner
 from dampkit.needs.requirement import needed_forces
 from dampkit.needs.ride_check import ride_check
 from dampkit.needs.springs.figures import Fact
-from dampkit.needs.suit import Suit
+from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.outcome.result import Result, VehicleRecord
 from dampkit.outcome.vehicle_record import vehicle_record
 from dampkit.report.car import choice_picture, facts_tables, ride_table, sentences
@@ -23,7 +23,7 @@ from tests.report import made_up
 def worked_out(corner: Corner = SALOON) -> VehicleRecord:
     need = needed_forces(corner)
     found = (Fact("Corner", "Body frequency", 1.3, "Hz", "two masses"), Fact("Axle", "Hop", 11.0, "Hz", "two masses"))
-    return vehicle_record(Suit(corner, corner.modes(), (), need, found, ride_check(damper_fit(), corner, need)))
+    return vehicle_record(VehicleNeeds(corner, corner.modes(), (), need, found, ride_check(damper_fit(), corner, need)))
 
 
 def test_an_old_record_without_facts_or_ride_still_loads() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from dampkit.outcome.courses import COURSES
+from dampkit.outcome.remedies import COURSES
 from dampkit.outcome.result import EvidenceRecord, RequirementRecord, Result
 from dampkit.report import words
 from dampkit.report.fault_loop import fault_picture

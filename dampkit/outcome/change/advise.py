@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import get_args
 
 import numpy as np
 
 from dampkit.bench.run import Run
 from dampkit.damper.areas import orifice_area_mm2_per_bleed, working_area_m2
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.fitted import DamperFit, ValveFit
-from dampkit.needs.suit import Suit
-from dampkit.outcome.change.aim import Aim, Direction, reference_aim, telling, vehicle_aim
+from dampkit.damper.unit import Unit
+from dampkit.expected.reference import Compared
+from dampkit.needs.vehicle_needs import VehicleNeeds
+from dampkit.outcome.change.aim import Aim, reference_aim, telling, vehicle_aim
 from dampkit.outcome.change.clamp import clamp_advice
 from dampkit.outcome.change.cycle import cycle_damping
 from dampkit.outcome.change.levers import Ratios
 from dampkit.outcome.change.oil_choice import oil_notes
 from dampkit.outcome.change.parts import Valving, with_real_parts
-from dampkit.outcome.change.predict import Side
+from dampkit.outcome.change.predict import Changeable
 from dampkit.outcome.change.search import Found, smallest_change
 from dampkit.outcome.change.stock import Stock
 from dampkit.outcome.result import (
@@ -28,10 +28,9 @@ from dampkit.outcome.result import (
     PartRecord,
     PredictedRecord,
     RatioAfterRecord,
-    ReferencePoint,
 )
-from dampkit.outcome.suits import Suits
-from dampkit.quantities import Array
+from dampkit.outcome.target import TargetAnswer
+from dampkit.quantities import DIRECTIONS, Array, Direction
 
 POINTS = 61  # of a predicted curve
 HOLDS = (
@@ -41,56 +40,53 @@ HOLDS = (
 
 
 @dataclass(frozen=True)
-class Unit:
+class Advised:
     """What an advice is drawn from."""
 
-    fit: DamperFit
+    unit: Unit
     run: Run
     spec: DamperSpec | None
-    reference: tuple[ReferencePoint, ...] | None
-    suited: Suit | None
-    suits: Suits | None
+    reference: tuple[Compared, ...] | None
+    needs: VehicleNeeds | None
+    target: TargetAnswer | None
     stock: Stock
+    suspected: tuple[str, ...] = ()  # codes of faults that would have to be ruled out first
 
 
 @dataclass(frozen=True)
 class Changed:
     """One direction after its change; `found` is None where it stays as it is."""
 
-    side: Side
+    side: Changeable
     ratios: Ratios
     found: Found | None
     parts: tuple[PartRecord, ...]
 
 
-def advise(unit: Unit, suspicions: Sequence[str] = ()) -> AdviceRecord | None:
+def advise(of: Advised) -> AdviceRecord | None:
     """None where the unit is in its band, has none, or no valve was fitted.
 
-    `suspicions`: sentences of faults that would have to be put right first; told with the advice. The window of the
-    reference comes first; the need of the vehicle only where the reference has nothing against it.
+    The window of the reference comes first; the need of the vehicle only where the reference has nothing against it.
     """
-    made = _advise(unit)
-    if made is None or not suspicions:
-        return made
-    first = f"Only once this is put right or ruled out: {'; '.join(suspicions)}."
-    return made.model_copy(update={"notes": (first, *made.notes)})
+    made = _advise(of)
+    return None if made is None else made.model_copy(update={"only_after": of.suspected})
 
 
-def _advise(unit: Unit) -> AdviceRecord | None:
-    told = [p for p in unit.reference or () if telling(p)]
+def _advise(of: Advised) -> AdviceRecord | None:
+    told = [p for p in of.reference or () if telling(p)]
     wrong = {p.direction for p in told if p.answer != "in"}
     if wrong:
-        if unit.spec is not None and unit.spec.damper.kind == "friction-disc":
-            return clamp_advice(told, unit.fit.friction_force_n)
-        aims = {way: reference_aim(unit.reference or (), way) for way in get_args(Direction)}
-        made = _advice(unit, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
-        return _with_untold(made, [p for p in unit.reference or () if not telling(p) and p.direction in wrong])
-    if unit.suits is not None and unit.suits.answer == "out" and unit.suited is not None:
-        return _advice(unit, "vehicle", _vehicle_aims(unit, unit.suited))
+        if of.spec is not None and of.spec.damper.kind == "friction-disc":
+            return clamp_advice(told, of.unit.friction_force_n)
+        aims = {way: reference_aim(of.reference or (), way) for way in DIRECTIONS}
+        made = _advice(of, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
+        return _with_untold(made, [p for p in of.reference or () if not telling(p) and p.direction in wrong])
+    if of.target is not None and of.target.answer == "out" and of.needs is not None:
+        return _advice(of, "vehicle", _vehicle_aims(of, of.needs))
     return None
 
 
-def _with_untold(advice: AdviceRecord | None, points: Sequence[ReferencePoint]) -> AdviceRecord | None:
+def _with_untold(advice: AdviceRecord | None, points: Sequence[Compared]) -> AdviceRecord | None:
     """The advice with what it could not be aimed at; it then does not promise to be inside."""
     if advice is None or not points:
         return advice
@@ -99,24 +95,24 @@ def _with_untold(advice: AdviceRecord | None, points: Sequence[ReferencePoint]) 
     return advice.model_copy(update={"answer": "not established", "notes": (note, *advice.notes)})
 
 
-def _vehicle_aims(unit: Unit, suited: Suit) -> dict[Direction, Aim]:
+def _vehicle_aims(of: Advised, suited: VehicleNeeds) -> dict[Direction, Aim]:
     out: dict[Direction, Aim] = {}
-    for way in get_args(Direction):
-        fit: ValveFit | None = getattr(unit.fit, way)
-        if fit is None or suited.need is None:
+    for way in DIRECTIONS:
+        law = of.unit.side(way).law
+        if law is None or suited.need is None:
             continue
-        aim = vehicle_aim(suited.corner, suited.need, way, float(fit.velocity_m_s[-1]))
+        aim = vehicle_aim(suited.corner, suited.need, way, law.top_m_s)
         if aim is not None:
             out[way] = aim
     return out
 
 
-def _advice(unit: Unit, aimed: str, aims: dict[Direction, Aim]) -> AdviceRecord | None:
-    sides = {way: _side(unit, way) for way in get_args(Direction)}
+def _advice(of: Advised, aimed: str, aims: dict[Direction, Aim]) -> AdviceRecord | None:
+    sides = {way: _side(of, way) for way in DIRECTIONS}
     known = {way: side for way, side in sides.items() if side is not None}
     if not aims or not set(aims) <= set(known):
         return None
-    changes = {way: _change(unit, way, known[way], aims.get(way)) for way in known}
+    changes = {way: _change(of, way, known[way], aims.get(way)) for way in known}
     parts = tuple(part for change in changes.values() for part in change.parts)
     found = [change.found for change in changes.values() if change.found is not None]
     inside = all(f.inside for f in found)
@@ -127,25 +123,25 @@ def _advice(unit: Unit, aimed: str, aims: dict[Direction, Aim]) -> AdviceRecord 
         aim="reference" if aimed == "reference" else "vehicle",
         parts=parts,
         curves=tuple(_curve(way, change) for way, change in changes.items()),
-        damping_ratios=_ratios_after(unit.suited, changes),
+        damping_ratios=_ratios_after(of.needs, changes),
         answer="in" if inside else "not established",
-        notes=(*notes, *oil_notes(unit.stock.oil, aims, known, unit.run)),
+        notes=(*notes, *oil_notes(of.stock.oil, aims, known, of.run)),
     )
 
 
-def _side(unit: Unit, way: Direction) -> Side | None:
-    fit: ValveFit | None = getattr(unit.fit, way)
-    if fit is None or unit.fit.friction_force_n is None:
+def _side(of: Advised, way: Direction) -> Changeable | None:
+    law = of.unit.side(way).law
+    if law is None:
         return None
-    return Side(fit, unit.fit.friction_force_n, unit.run.force_percent or 0.0, unit.run.force_uncertainty_n or 0.0)
+    return Changeable(law, of.unit.friction_or_bound_n, of.run.force_percent or 0.0, of.run.force_uncertainty_n or 0.0)
 
 
-def _change(unit: Unit, way: Direction, side: Side, aim: Aim | None) -> Changed:
+def _change(of: Advised, way: Direction, side: Changeable, aim: Aim | None) -> Changed:
     if aim is None:
         return Changed(side, Ratios(), None, ())
-    per_bleed = orifice_area_mm2_per_bleed(unit.spec, way)
-    valving = Valving(way, side.fit, working_area_m2(unit.spec, way), unit.stock, per_bleed)
-    must = any(p.answer == "out" and p.direction == way for p in unit.reference or ()) or not aim.centred
+    per_bleed = orifice_area_mm2_per_bleed(of.spec, way)
+    valving = Valving(way, side.fit, working_area_m2(of.spec, way), of.stock, per_bleed)
+    must = any(p.answer == "out" and p.direction == way for p in of.reference or ()) or not aim.centred
     wanted = smallest_change(side, aim, valving.levers, must)
     found, parts = with_real_parts(side, aim, valving, wanted)
     return Changed(side, found.ratios, found, parts)
@@ -164,7 +160,7 @@ def _curve(way: Direction, change: Changed) -> PredictedRecord:
     )
 
 
-def _ratios_after(suited: Suit | None, changes: dict[Direction, Changed]) -> tuple[RatioAfterRecord, ...]:
+def _ratios_after(suited: VehicleNeeds | None, changes: dict[Direction, Changed]) -> tuple[RatioAfterRecord, ...]:
     """The measured ratio of each stage times what the change does to the energy of a cycle, by the fitted law."""
     if suited is None or len(changes) < 2:
         return ()

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
+from dampkit.expected.reference import Compared
 from dampkit.needs.corner import Corner
 from dampkit.needs.requirement import (
     RATED_SPEED_M_S,
@@ -17,10 +17,8 @@ from dampkit.needs.requirement import (
     damper_target_ratio,
 )
 from dampkit.outcome.change.cycle import cycle_damping
-from dampkit.outcome.result import ReferencePoint
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Direction
 
-Direction = Literal["rebound", "compression"]
 SHARE_KEPT = 0.7  # of the half-width of a need band, beyond which a curve is pushed back; own choice
 SLOWEST_M_S = 0.04  # below this the need band is not held against a curve: friction rules there; own choice
 
@@ -67,22 +65,20 @@ class Aim:
         return (c * self.ratio.per_damping - self.ratio.target) / self.ratio.slack
 
 
-def reference_aim(points: Sequence[ReferencePoint], direction: Direction) -> Aim | None:
+def reference_aim(points: Sequence[Compared], direction: Direction) -> Aim | None:
     """The window of the known-good unit at the speeds that were tested; None where none was."""
     tested = [p for p in points if p.direction == direction and p.measured_n is not None]
     if not tested:
         return None
-    columns = ("velocity_m_s", "reference_n", "low_n", "high_n")
-    v, wanted, low, high = (np.array([getattr(p, name) for p in tested], dtype=np.float64) for name in columns)
+    rows = [(p.velocity_m_s, p.wanted_n, p.low_n, p.high_n) for p in tested]
+    v, wanted, low, high = np.array(rows, dtype=np.float64).T
     told = np.array([telling(p) for p in tested], dtype=np.float64)
     return Aim(direction, v, wanted, low, high, centred=True, told=told)
 
 
-def telling(point: ReferencePoint) -> bool:
+def telling(point: Compared) -> bool:
     """Measured finely enough that it could be called in at all: its interval is narrower than its window."""
-    if point.measured_n is None or point.measured_low_n is None or point.measured_high_n is None:
-        return False
-    return point.measured_high_n - point.measured_low_n < point.high_n - point.low_n
+    return point.measured_n is not None and 2 * point.measured_n.half_width < point.high_n - point.low_n
 
 
 def vehicle_aim(corner: Corner, need: Need, direction: Direction, top_m_s: float) -> Aim | None:
@@ -96,6 +92,6 @@ def vehicle_aim(corner: Corner, need: Need, direction: Direction, top_m_s: float
     share = USUAL_REBOUND_SHARE if corner.rebound_share_ratio is None else corner.rebound_share_ratio
     part = 2 * (share if direction == "rebound" else 1 - share)
     inside = (need.velocity_m_s >= SLOWEST_M_S) & (need.velocity_m_s <= top_m_s)
-    edges = [getattr(need, f"{direction}_{end}n")[inside][::4] for end in ("", "low_", "high_")]
+    edges = [edge[inside][::4] for edge in need.band(direction)]
     ratio = RatioAim(part * target, part * 0.5 * (high - low), corner.at_wheel(1.0) / corner.critical_damping_n_s_m)
     return Aim(direction, need.velocity_m_s[inside][::4], edges[0], edges[1], edges[2], centred=False, ratio=ratio)

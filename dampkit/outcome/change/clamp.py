@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from dampkit.outcome.conformity import guard_band
-from dampkit.outcome.result import AdviceRecord, PartRecord, ReferencePoint
+from dampkit.expected.conformity import guard_band
+from dampkit.expected.reference import Compared
+from dampkit.outcome.result import AdviceRecord, PartRecord
 from dampkit.quantities import Z95, Estimate, number
 
 WORK = 0.05  # 95 % of how far a clamp may be set off the load asked for; common practice, no source
@@ -17,21 +18,20 @@ HOLDS = (
 )
 
 
-def clamp_advice(points: Sequence[ReferencePoint], friction: Estimate | None) -> AdviceRecord | None:
+def clamp_advice(points: Sequence[Compared], friction: Estimate | None) -> AdviceRecord | None:
     """Clamping load as a ratio to the present one, by least squares of shares over all speeds tested.
 
     None where nothing was measured. Source: own, from Coulomb friction.
     """
-    tested = [p for p in points if p.measured_n is not None and p.measured_n > 0]
+    tested = [(p, p.measured_n) for p in points if p.measured_n is not None and p.measured_n.value > 0]
     if not tested:
         return None
-    measured = np.array([float(p.measured_n or 0.0) for p in tested])
-    wanted, low, high = (np.array([getattr(p, k) for p in tested]) for k in ("reference_n", "low_n", "high_n"))
+    rows = [(read.value, read.half_width, p.wanted_n, p.low_n, p.high_n) for p, read in tested]
+    measured, half, wanted, low, high = np.array(rows, dtype=np.float64).T
     share = measured / wanted
     ratio = float(share.sum() / (share @ share))
     after = ratio * measured
-    doubt = [ratio * 0.5 * ((p.measured_high_n or 0.0) - (p.measured_low_n or 0.0)) for p in tested]
-    guard = guard_band(1.0) / Z95 * np.hypot(doubt, WORK * after)
+    guard = guard_band(1.0) / Z95 * np.hypot(ratio * half, WORK * after)
     inside = bool(np.all((after - guard >= low) & (after + guard <= high)))
     now = None if friction is None else friction.value
     new = None if now is None else ratio * now

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 
 from dampkit.bench.run import Run
 from dampkit.damper.oil import viscosity_mm2_s, walther_constants
-from dampkit.outcome.change.aim import Aim, Direction
+from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.change.levers import Ratios
-from dampkit.outcome.change.predict import Side
+from dampkit.outcome.change.predict import Changeable
 from dampkit.outcome.change.search import worst_miss
 from dampkit.outcome.change.stock import OilGrade, Oils
-from dampkit.quantities import number
+from dampkit.quantities import Direction, number
 
 USUAL_C = 20.0
 
@@ -28,7 +28,9 @@ def oil_ratio(now: OilGrade, new: OilGrade, temperature_c: float) -> float:
     return before / after
 
 
-def oil_notes(oils: Oils | None, aims: Mapping[Direction, Aim], sides: Mapping[Direction, Side], run: Run) -> list[str]:
+def oil_notes(
+    oils: Oils | None, aims: Mapping[Direction, Aim], sides: Mapping[Direction, Changeable], run: Run
+) -> list[str]:
     """A sentence for each oil in stock: what it does to the leak, and whether it alone would do."""
     if oils is None:
         return []

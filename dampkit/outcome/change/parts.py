@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from dampkit.damper.fitted import ValveFit
+from dampkit.damper.unit import Law
 from dampkit.outcome.change import bleed, shims
-from dampkit.outcome.change.aim import Aim, Direction
+from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.change.levers import Move, Ratios
-from dampkit.outcome.change.predict import Side
+from dampkit.outcome.change.predict import Changeable
 from dampkit.outcome.change.search import Found, solve
 from dampkit.outcome.change.stock import Blowoff, Stack, Stock
 from dampkit.outcome.result import PartRecord
-from dampkit.quantities import number
+from dampkit.quantities import Direction, number
 
 LEAST = 0.01  # a ratio closer to 1 than this is no change; own choice
 
@@ -23,7 +23,7 @@ class Valving:
     """One direction's valve on the bench of the workshop. `area_m2` is None where the sizes are not declared."""
 
     direction: Direction
-    fit: ValveFit
+    fit: Law
     area_m2: float | None
     stock: Stock
     area_per_bleed: float | None = None  # effective area, mm2, for a bleed of one m/s per root newton
@@ -46,7 +46,7 @@ class Valving:
         return ("bleed", "stack") if self.stack else ("bleed", "preload", "spring")
 
 
-def with_real_parts(side: Side, aim: Aim, valving: Valving, found: Found) -> tuple[Found, tuple[PartRecord, ...]]:
+def with_real_parts(side: Changeable, aim: Aim, valving: Valving, found: Found) -> tuple[Found, tuple[PartRecord, ...]]:
     """The change made of parts in stock: the hole first, then stack or spring, the rest solved again around them."""
     fixed: dict[Move, float] = {}
     parts: list[PartRecord] = []

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.damper.fitted import ValveFit
+from dampkit.damper.unit import Law
 from dampkit.outcome.change.levers import WORKMANSHIP, Lever, Ratios, changed
 from dampkit.quantities import Array, Estimate
 
@@ -15,10 +15,10 @@ LEAST_M_S = 0.02  # below this the relative interval of the curve is taken from 
 
 
 @dataclass(frozen=True)
-class Side:
+class Changeable:
     """One direction as measured: valve with its interval, friction, and the declared bench uncertainty (95 %)."""
 
-    fit: ValveFit
+    fit: Law
     friction_n: Estimate
     bench_percent: float = 0.0
     bench_n: float = 0.0

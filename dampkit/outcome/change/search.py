@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
+from dampkit.expected.conformity import SURE, guard_band
 from dampkit.outcome.change.aim import SHARE_KEPT, Aim
 from dampkit.outcome.change.levers import Move, Ratios, ratios_of
-from dampkit.outcome.change.predict import Side
-from dampkit.outcome.conformity import SURE, guard_band
+from dampkit.outcome.change.predict import Changeable
 from dampkit.quantities import Z95, Array
 
 SETS: tuple[tuple[Move, ...], ...] = (
@@ -50,7 +50,7 @@ class Found:
         return self.worst <= 1.0
 
 
-def smallest_change(side: Side, aim: Aim, levers: Sequence[Move], must: bool = False) -> Found:
+def smallest_change(side: Changeable, aim: Aim, levers: Sequence[Move], must: bool = False) -> Found:
     """The first set of levers, in the order of SETS, that comes inside; with `must`, leaving all as it is does not count.
 
     Where none is sure to (a drilled hole scatters more than a narrow window forgives), the first whose chance of being
@@ -71,7 +71,7 @@ def smallest_change(side: Side, aim: Aim, levers: Sequence[Move], must: bool = F
     return next(found for found in tried if found.plain <= (1 + WORTH) * nearest)
 
 
-def solve(side: Side, aim: Aim, levers: tuple[Move, ...], fixed: Mapping[Move, float] | None = None) -> Found:
+def solve(side: Changeable, aim: Aim, levers: tuple[Move, ...], fixed: Mapping[Move, float] | None = None) -> Found:
     """The ratios of `levers` that come closest to what is wanted; `fixed` ones stand as given.
 
     Source: own; bounded least squares over the logarithms of the ratios.
@@ -95,7 +95,7 @@ def solve(side: Side, aim: Aim, levers: tuple[Move, ...], fixed: Mapping[Move, f
     return Found(best, (*given, *levers), worst_miss(side, aim, best), *_outlook(side, aim, best))
 
 
-def _outlook(side: Side, aim: Aim, ratios: Ratios) -> tuple[float, float]:
+def _outlook(side: Changeable, aim: Aim, ratios: Ratios) -> tuple[float, float]:
     """Largest plain distance, and the chance of being inside at every speed and by the ratio. Source: [jcgm106] 7.4."""
     misses = aim.misses(side.reading_n(aim.velocity_m_s, ratios))
     doubt = side.half_width_n(aim.velocity_m_s, ratios) / aim.half_n() / Z95
@@ -107,7 +107,7 @@ def _outlook(side: Side, aim: Aim, ratios: Ratios) -> tuple[float, float]:
     return float(np.abs(misses).max()), float(np.prod(inside))
 
 
-def worst_miss(side: Side, aim: Aim, ratios: Ratios) -> float:
+def worst_miss(side: Changeable, aim: Aim, ratios: Ratios) -> float:
     """Largest distance from what is wanted at any speed, and of the damping ratio, with the guard band added.
 
     The guard band is for all speeds together: each at 1 - 0.05/K (Bonferroni), so that the whole is sure to 95 %.
@@ -120,7 +120,7 @@ def worst_miss(side: Side, aim: Aim, ratios: Ratios) -> float:
     return max(float(distance.max()), abs(_ratio_miss(side, aim, ratios)) + _ratio_guard(side, aim, ratios))
 
 
-def _ratio_guard(side: Side, aim: Aim, ratios: Ratios) -> float:
+def _ratio_guard(side: Changeable, aim: Aim, ratios: Ratios) -> float:
     """Guard band of the damping ratio, as a share of its tolerance: the force's relative doubt at the rated speed."""
     if aim.ratio is None:
         return 0.0
@@ -129,7 +129,7 @@ def _ratio_guard(side: Side, aim: Aim, ratios: Ratios) -> float:
     return guard_band(1.0) / Z95 * relative * aim.ratio.target / aim.ratio.slack
 
 
-def _residuals(side: Side, aim: Aim, ratios: Ratios) -> Array:
+def _residuals(side: Changeable, aim: Aim, ratios: Ratios) -> Array:
     misses = aim.misses(side.reading_n(aim.velocity_m_s, ratios))
     if aim.centred:
         return misses
@@ -137,7 +137,7 @@ def _residuals(side: Side, aim: Aim, ratios: Ratios) -> Array:
     return np.append(pushed, _ratio_miss(side, aim, ratios))
 
 
-def _ratio_miss(side: Side, aim: Aim, ratios: Ratios) -> float:
+def _ratio_miss(side: Changeable, aim: Aim, ratios: Ratios) -> float:
     if aim.ratio is None:
         return 0.0
     v = np.linspace(1e-4, aim.ratio.velocity_m_s, GRID)

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from dampkit.damper.fitted import ValveFit
+from dampkit.damper.unit import Law
 from dampkit.damper.valve import Valve
 from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.change.levers import Move, Ratios, changed, ratios_of
@@ -28,7 +28,7 @@ def side_of(valve: Valve, spread: float = 0.005) -> Side:
     v = np.linspace(0.0, 1.0, 51)
     f = valve.force(v)
     empty: Array = np.zeros(0)
-    fit = ValveFit(
+    fit = Law(
         valve, v, f, (1 - spread) * f, (1 + spread) * f, empty, empty, ("bleed", "blow-off"),
         None, None, None, None, None, None, 1.0, True,
     )  # fmt: skip

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from dampkit.outcome.tolerance import one_sided_k, two_sided_k
+from dampkit.expected.tolerance import one_sided_k, two_sided_k
 
 # Two-sided, 95 % of the units with 95 % confidence, mean and deviation unknown: ISO 16269-6 (Odeh and Owen), from memory
 TWO_SIDED = {

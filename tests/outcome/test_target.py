@@ -10,14 +10,14 @@ import pytest
 
 from dampkit.needs.ratio import stage_ratios
 from dampkit.needs.requirement import needed_damping
-from dampkit.outcome.suits import Suits, ratio_at, suits
+from dampkit.outcome.target import TargetAnswer, ratio_at, suits
 from tests.needs.made import SALOON, sine_loop
 
 
-def judged(share_of_need: float, speeds: tuple[float, ...] = (0.1, 0.2, 0.3)) -> Suits:
+def judged(share_of_need: float, speeds: tuple[float, ...] = (0.1, 0.2, 0.3)) -> TargetAnswer:
     c = share_of_need * needed_damping(SALOON, 0.28)
     loops = [sine_loop(lambda x, v: c * v, speed) for speed in speeds]
-    result = suits(stage_ratios(loops, SALOON), SALOON)
+    result = target_answer(stage_ratios(loops, SALOON), SALOON)
     assert result is not None
     return result
 
@@ -55,4 +55,4 @@ def test_shares_even_for_a_viscous_damper() -> None:
 
 
 def test_no_target_no_answer() -> None:
-    assert suits((), replace(SALOON, target_ratio=None)) is None
+    assert target_answer((), replace(SALOON, target_ratio=None)) is None

@@ -9,7 +9,7 @@ import pytest
 
 from dampkit.bench.run import Run
 from dampkit.damper.declared import DamperSpec
-from dampkit.outcome.reference import compare_with_reference, reading_at
+from dampkit.expected.reference import compare_with_reference, reading_at
 from dampkit.quantities import Estimate
 from tests.outcome.made import damper_fit, shifted, valve_fit
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from dampkit.outcome.conformity import guard_band, judge, probability_within
+from dampkit.expected.conformity import guard_band, judge, probability_within
 from dampkit.quantities import Estimate
 
 

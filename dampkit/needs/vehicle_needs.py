@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dampkit.curves.loop import Curves
-from dampkit.damper.fitted import DamperFit
+from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner, Modes
 from dampkit.needs.declared import VehicleSpec
 from dampkit.needs.facts import facts
@@ -17,7 +17,7 @@ from dampkit.needs.springs.figures import Fact
 
 
 @dataclass(frozen=True)
-class Suit:
+class VehicleNeeds:
     """One unit at one corner. `modes` are undamped; `need` is None where no target ratio is declared.
 
     `ride` is None where a direction of the unit has no fit, or without a unit.
@@ -31,17 +31,18 @@ class Suit:
     ride: RideCheck | None = None
 
 
-def suit(curves: Curves, vehicle: VehicleSpec | None, fit: DamperFit | None = None) -> Suit | None:
+def vehicle_needs(curves: Curves, vehicle: VehicleSpec | None, unit: Unit) -> VehicleNeeds | None:
     """None without a vehicle. Raises BadSettings where the vehicle's parts do not go together."""
     if vehicle is None:
         return None
     corner = corner_of(vehicle)
     need = needed_forces(corner)
-    ride = None if fit is None else ride_check(fit, corner, need, road_of(vehicle), stops_of(vehicle.stops))
-    return Suit(corner, corner.modes(), stage_ratios(curves.loops, corner, curves.run), need, facts(vehicle), ride)
+    ride = ride_check(unit, corner, need, road_of(vehicle), stops_of(vehicle.stops))
+    ratios = stage_ratios(curves.loops, corner, unit.taken_out, curves.run)
+    return VehicleNeeds(corner, corner.modes(), ratios, need, facts(vehicle), ride)
 
 
-def bare(vehicle: VehicleSpec) -> Suit:
+def bare(vehicle: VehicleSpec) -> VehicleNeeds:
     """The vehicle alone, without any unit. Raises BadSettings where its parts do not go together."""
     corner = corner_of(vehicle)
-    return Suit(corner, corner.modes(), (), needed_forces(corner), facts(vehicle))
+    return VehicleNeeds(corner, corner.modes(), (), needed_forces(corner), facts(vehicle))

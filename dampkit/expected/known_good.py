@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import get_args
 
 import numpy as np
 
 from dampkit.damper.declared import Damper
-from dampkit.damper.fitted import DamperFit, ValveFit
+from dampkit.damper.reading import EDGE, reading_at
+from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import brought_to
 from dampkit.errors import BadSettings
-from dampkit.outcome.reference import EDGE, Direction, reading_at
-from dampkit.outcome.tolerance import two_sided_k
-from dampkit.quantities import Array
+from dampkit.expected.tolerance import two_sided_k
+from dampkit.quantities import DIRECTIONS, Array, Direction
 
 USUAL_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # [jaso_c602], with one more below the rated point
 LEAST = 2
@@ -39,7 +38,7 @@ class KnownGood:
 
 
 def known_good(
-    fits: Sequence[DamperFit], speeds_m_s: Sequence[float] = (), share: float = 0.95, confidence: float = 0.95
+    fits: Sequence[Unit], speeds_m_s: Sequence[float] = (), share: float = 0.95, confidence: float = 0.95
 ) -> KnownGood:
     """The limits that hold `share` of all such units with `confidence`, if their forces are normally distributed.
 
@@ -51,12 +50,12 @@ def known_good(
         raise BadSettings(
             "reference", f"{len(fits)} run", "at least two known-good units; ten make a useful band", "test more units"
         )
-    tops = [valve.velocity_m_s[-1] for fit in fits for valve in (fit.rebound, fit.compression) if valve is not None]
+    tops = [valve.velocity_m_s[-1] for fit in fits for valve in (side.law for side in fit.sides) if valve is not None]
     top = min(tops, default=0.0) * (1 + EDGE)
     v = np.array([s for s in (speeds_m_s or USUAL_SPEEDS_M_S) if s <= top])
     temperatures = [fit.temperature_c for fit in fits if fit.temperature_c is not None]
     warm = float(np.mean(temperatures)) if len(temperatures) == len(fits) else None
-    read = {way: _readings(fits, way, v, warm) for way in get_args(Direction)}
+    read = {way: _readings(fits, way, v, warm) for way in DIRECTIONS}
     if v.size == 0 or any(np.isnan(forces).any() for forces in read.values()):
         raise BadSettings(
             "reference",
@@ -81,21 +80,17 @@ def damper_toml(found: KnownGood, damper: Damper) -> str:
     lines += ["", "[reference]", f"velocity_m_s = {_list(found.velocity_m_s, 3)}"]
     if found.temperature_c is not None:
         lines.append(f"temperature_c = {found.temperature_c:.1f}")
-    lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in get_args(Direction)]
-    lines += [
-        f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_N), 1)}" for way in get_args(Direction)
-    ]
+    lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in DIRECTIONS]
+    lines += [f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_N), 1)}" for way in DIRECTIONS]
     return "\n".join(lines) + "\n"
 
 
-def _readings(fits: Sequence[DamperFit], way: Direction, v: Array, to_c: float | None) -> Array:
+def _readings(fits: Sequence[Unit], way: Direction, v: Array, to_c: float | None) -> Array:
     """Shape (units, K), all at one temperature where it is known; not a number where a unit has no force."""
     rows = []
     for fit in fits:
-        valve: ValveFit | None = getattr(fit, way)
-        if valve is not None and to_c is not None:
-            valve = brought_to(valve, fit.temperature_c, to_c)
-        found = [reading_at(float(s), valve, fit.friction_force_n) for s in v]
+        at = fit if to_c is None else brought_to(fit, to_c)
+        found = [reading_at(float(s), at, way) for s in v]
         rows.append([np.nan if r is None else r.value for r in found])
     return np.array(rows, dtype=np.float64)
 

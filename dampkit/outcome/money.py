@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from dampkit.outcome.costs import CostSpec, CourseName
-from dampkit.outcome.expected import Weighed, difference, flips, weigh
+from dampkit.outcome.course_costs import Weighed, difference, flips, weigh
 from dampkit.outcome.result import CourseRecord, CoursesRecord, EstimateRecord, FlipRecord
-from dampkit.outcome.verdict import Verdict
+from dampkit.outcome.verdict import Ground, Verdict
 from dampkit.quantities import number
 
 if TYPE_CHECKING:
@@ -53,16 +53,14 @@ def choose(verdict: Verdict, costs: CostSpec | None, seen: Seen | None) -> Choic
         flips=_flips(usable, costs),
     )
     if verdict.action == "rebuild" and chosen in ("new", "exchange"):
-        step = f"Order {NOW[chosen]}; keep this one for parts or send it back against the exchange."
-        verdict = Verdict("replace", (*verdict.reasons, *reasons), step)
+        verdict = Verdict("replace", (*verdict.grounds, Ground("money", chosen)), f"order:{chosen}")
     return Choice(verdict, record)
 
 
 def _without_parts(verdict: Verdict, seen: Seen | None) -> Verdict:
     if verdict.action != "rebuild" or seen is None or not seen.parts_missing:
         return verdict
-    why = "It wants a rebuild, but the parts for one are not to be had."
-    return replace(verdict, action="replace", reasons=(*verdict.reasons, why), next_step="Fit another unit.")
+    return Verdict("replace", (*verdict.grounds, Ground("parts_missing")), "fit_another")
 
 
 def _ruled_out(course: CourseName, verdict: Verdict, seen: Seen | None) -> str | None:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from dampkit.damper.valve import Valve
-from dampkit.faults.against import compare
+from dampkit.expected.differs import compare
 from dampkit.faults.diagnose import diagnose
 from dampkit.faults.valves import valves_swapped
 from tests.faults import made

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.expected.conformity import Answer, judge
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
 from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO, damper_target_ratio
-from dampkit.outcome.conformity import Answer, judge
 from dampkit.quantities import Array, Estimate
 
 ENDS = ("value", "low", "high")  # of an estimate
@@ -18,7 +18,7 @@ SPEED_SLACK = 0.02  # share by which the fastest stage may fall short of the rat
 
 
 @dataclass(frozen=True)
-class Suits:
+class TargetAnswer:
     """`rated_ratio` is None where the stages do not reach the rated speed. Shares: rebound over both."""
 
     answer: Answer
@@ -30,7 +30,9 @@ class Suits:
     target_share_ratio: float | None
 
 
-def suits(ratios: Sequence[StageRatio], corner: Corner, tolerance: float = TOLERANCE_OF_RATIO) -> Suits | None:
+def target_answer(
+    ratios: Sequence[StageRatio], corner: Corner, tolerance: float = TOLERANCE_OF_RATIO
+) -> TargetAnswer | None:
     """None where the corner has no target ratio.
 
     A damping ratio falls as speed rises past the knee, so a target means little without its speed; here it is the
@@ -46,7 +48,7 @@ def suits(ratios: Sequence[StageRatio], corner: Corner, tolerance: float = TOLER
     rated = ratio_at(RATED_SPEED_M_S, ratios)
     share = _share_at(RATED_SPEED_M_S, ratios)
     answer: Answer = "not established" if rated is None else judge(rated, low, high).answer
-    return Suits(answer, rated, target, low, high, share, corner.rebound_share_ratio)
+    return TargetAnswer(answer, rated, target, low, high, share, corner.rebound_share_ratio)
 
 
 def ratio_at(velocity_m_s: float, ratios: Sequence[StageRatio]) -> Estimate | None:

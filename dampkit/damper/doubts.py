@@ -1,0 +1,87 @@
+"""What the fit leaves open, in plain sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dampkit.bench.run import Quality
+from dampkit.curves.loop import Curves
+from dampkit.damper.declared import DamperSpec
+from dampkit.damper.fit import JointFit
+from dampkit.damper.points import SLOW_M_S
+from dampkit.damper.unit import Law, Unit
+from dampkit.quantities import Direction
+
+WARM_K = 15.0  # off the reference's temperature, from which it is said; common practice, no source
+
+
+def doubts(joint: JointFit, curves: Curves, unit: Unit, spec: DamperSpec | None) -> tuple[Quality, ...]:
+    """A remark for everything that this test does not establish about the valves."""
+    laws = {side.direction: side.law for side in unit.sides if side.law is not None}
+    return (
+        *_statics(joint, curves, unit),
+        *(q for direction, law in laws.items() for q in _of_law(direction, law)),
+        *_rivals(joint),
+        *_warm(unit.temperature_c, spec),
+    )
+
+
+def _statics(joint: JointFit, curves: Curves, unit: Unit) -> Iterator[Quality]:
+    if not joint.fit.converged:
+        text = (
+            f"The valve fit did not settle ({joint.fit.why_not}); the curve stands as measured, without coefficients."
+        )
+        yield Quality("fit_not_converged", "warning", text)
+    if not any(loop.peak_velocity_m_s < SLOW_M_S for loop in curves.loops):
+        how = "friction is bracketed by how the loops run down to zero speed"
+        if unit.friction_force_n is None:
+            how = f"friction is not established, only that it is at most {unit.friction_at_most_n:.0f} N"
+        yield Quality("no_slow_pass", "note", f"There is no slow pass (5 mm/s), so {how}.")
+    elif unit.friction_force_n is None:
+        yield Quality(
+            "friction_open", "warning", "Friction is not established: the slow pass shows none above the noise."
+        )
+    if "delay_s" not in joint.model.free:
+        text = (
+            "Channel delay and moving mass cannot be separated from the spring of oil and bushes: that needs two stages"
+        )
+        yield Quality("delay_open", "note", text + " whose frequencies differ by half or more. They were left in.")
+
+
+def _of_law(direction: Direction, law: Law) -> Iterator[Quality]:
+    name = direction.capitalize()
+    if not law.explained and law.converged:
+        text = f"{name}: leak, bleed and blow-off leave {100 * law.leftover_ratio:.0f} % of the force over;"
+        yield Quality("as_measured", "note", text + " the curve stands as measured, without coefficients.")
+        return
+    if law.not_told_apart:
+        pairs = "; ".join(" and ".join(names) for names in law.not_told_apart)
+        text = f"{name}: {pairs} cannot be separated; the forces are known, these coefficients are not given."
+        yield Quality("coefficients_open", "note", text)
+    if "leak" not in law.reached:
+        text = f"{name}: no leak is seen beside the bleed, so no leak coefficient is given."
+        yield Quality("leak_not_seen", "note", text)
+    if "blow-off" not in law.reached:
+        text = f"{name}: the test does not reach the blow-off; a faster stage would show it."
+        yield Quality("blowoff_not_reached", "note", text)
+    if law.bleed_area_mm2 is None:
+        text = f"{name}: no bleed area: the bleed is not seen, or the piston and rod diameters are not declared."
+        yield Quality("bleed_area_null", "note", text)
+
+
+def _rivals(joint: JointFit) -> Iterator[Quality]:
+    for direction, rival in joint.rivals.items():
+        text = f"{direction.capitalize()}: two valve settings fit about as well; the other has its blow-off at {rival:.0f} N."
+        yield Quality("two_fits", "note", text + " A stage between would decide.")
+
+
+def _warm(is_c: float | None, spec: DamperSpec | None) -> Iterator[Quality]:
+    if is_c is None or spec is None or spec.reference is None or abs(is_c - spec.reference.temperature_c) < WARM_K:
+        return
+    yield Quality(
+        "not_at_reference_temperature",
+        "note",
+        f"The unit was at about {is_c:.0f} degC; its reference holds at {spec.reference.temperature_c:.0f} degC. For that"
+        " comparison its clearances were brought there by the viscosity of a usual damper oil, with a wider interval."
+        " Test at the reference's temperature to be sure.",
+    )

@@ -1,0 +1,159 @@
+"""Friction without a valve model: what the loops themselves say, as a bound and, where they can, as a bracket."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from dampkit.curves.loop import Loop
+from dampkit.damper.points import SLOW_M_S, noise_n
+from dampkit.damper.take_up import same_speed
+from dampkit.quantities import Array, Estimate
+
+SHARES = np.linspace(0.05, 0.95, 46)  # of the peak speed, at which both branches of both strokes are read
+TAKEN_UP = 0.45  # share of the peak speed from which the accelerating branch has taken up
+LATE = 0.2  # share of the peak speed at which the decelerating branch bounds friction
+CLOSED_M_S = 0.1  # peak speed up to which one stage alone may show friction: a usual knee lies above; common practice
+STAYS = 0.6  # of the extrapolated force that the decelerating branch still has at a tenth of the peak speed ...
+STAYS_AT = 0.1  # ... or a valve of low opening force may stand behind it
+EXPONENTS = (0.5, 1.0, 2.0)  # of hydraulic force against speed: a digressive stack, a leak, a bleed
+NARROW_SHARE, NARROW_N = 0.5, 10.0  # half-width of a bracket up to which it is given as an estimate; own choice
+
+
+@dataclass(frozen=True)
+class HalfWidth:
+    """Half the difference of the forces out and in at equal shares of the peak speed (SHARES), shape (46,).
+
+    Gas force and cell zero fall out. `late_n`: decelerating branches; `mean_n`: of both branches, in which a lag of
+    first order falls out. `static_n`: mean of out and in on the decelerating branches, tension positive: gas force and
+    zero, the nearer the slower.
+    """
+
+    peak_velocity_m_s: float
+    late_n: Array
+    mean_n: Array
+    static_n: Array
+    noise_n: float
+
+    @property
+    def middle_n(self) -> float:
+        """Near the peak speed: friction and mean hydraulic force."""
+        return float(self.mean_n[-3:].mean())
+
+    def late_at(self, share: float) -> float:
+        return float(np.interp(share, SHARES, self.late_n))
+
+    def at_rest_n(self, exponent: float) -> float:
+        """Extrapolated to zero speed with the hydraulic force growing as speed to an exponent."""
+        up = SHARES >= TAKEN_UP
+        return float(np.polynomial.polynomial.polyfit(SHARES[up] ** exponent, self.mean_n[up], 1)[0])
+
+
+@dataclass(frozen=True)
+class FrictionBounds:
+    """`at_most_n`: no friction above it leaves such loops. `bracket_n`: low and high, None where only the bound is known."""
+
+    at_most_n: float
+    bracket_n: tuple[float, float] | None
+
+
+def half_width(loop: Loop, resolution_n: float) -> HalfWidth:
+    """Of one loop; see HalfWidth. Source: own; closed form for a Coulomb and viscous loop in the tests."""
+    branches = [_branches(loop, sign) for sign in (1.0, -1.0)]
+    late, early = (0.5 * (branches[0][k] + branches[1][k]) for k in (0, 1))
+    static = 0.5 * (branches[0][0] - branches[1][0])
+    return HalfWidth(loop.peak_velocity_m_s, late, 0.5 * (late + early), static, noise_n(loop, resolution_n))
+
+
+def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBounds:
+    """Bound and bracket from all loops; a slow pass brackets it by itself.
+
+    Source: own. Hydraulic force only adds to friction, so the narrowest place bounds it. Below the knee force grows with
+    an exponent between 1 and 2, so that two stages bracket it; of one stage alone the exponent may be 0.5 to 2.
+    """
+    widths = sorted((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
+    at_most = min(min(w.late_at(LATE), w.middle_n) + 2 * w.noise_n for w in widths)
+    at_most = max(at_most, 0.0)
+    slowest = widths[0]
+    if slowest.peak_velocity_m_s < SLOW_M_S:
+        middle = float(np.median(slowest.mean_n[SHARES >= TAKEN_UP]))
+        return FrictionBounds(max(at_most, middle + 2 * slowest.noise_n), (0.0, middle + 2 * slowest.noise_n))
+    brackets = [b for b in (_one_stage(slowest), _two_stages(widths)) if b is not None]
+    if not brackets:
+        return FrictionBounds(at_most, None)
+    low, high = max(b[0] for b in brackets), min(b[1] for b in brackets)
+    if low > high:  # two ways that do not agree bracket it together
+        low, high = min(b[0] for b in brackets), max(b[1] for b in brackets)
+    return FrictionBounds(max(at_most, high), (max(low, 0.0), high))
+
+
+def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, float]:
+    """Gas force and zero together about the middle of the stroke, tension positive, and its standard uncertainty.
+
+    From the slowest stage: a slow pass in full, else where it decelerates to a fifth of its speed, with what it still
+    changes on from there as doubt. No valve model. Source: own.
+    """
+    w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
+    if w.peak_velocity_m_s < SLOW_M_S:
+        return float(np.median(w.static_n)), max(w.noise_n, float(w.static_n.std()) / 3)
+    at, nearer = (float(np.interp(share, SHARES, w.static_n)) for share in (LATE, 0.5 * LATE))
+    return nearer, w.noise_n + abs(at - nearer)
+
+
+def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:
+    """Friction as an estimate, or None where only its bound is known.
+
+    With a slow pass the joint fit's, never above the bound. Without one the bracket with the fit's value inside, where
+    it is narrow and does not reach zero.
+    """
+    if slow_pass and fitted is not None:
+        high = min(fitted.high, max(bounds.at_most_n, fitted.low))
+        value = min(fitted.value, high)
+        return Estimate(value, max(fitted.low, 0.0), high) if value > 0 else None
+    if bounds.bracket_n is None:
+        return None
+    low, high = bounds.bracket_n
+    value = fitted.value if fitted is not None and low <= fitted.value <= high else 0.5 * (low + high)
+    half = 0.5 * (high - low)
+    narrow = half <= max(NARROW_SHARE * 0.5 * (low + high), NARROW_N)
+    return Estimate(value, low, high) if narrow and low > 0 else None
+
+
+def _one_stage(width: HalfWidth) -> tuple[float, float] | None:
+    """From how one slow loop runs down to zero speed, where no valve can stand behind it."""
+    if width.peak_velocity_m_s > CLOSED_M_S:
+        return None
+    at_rest = [width.at_rest_n(exponent) for exponent in EXPONENTS]
+    stays = width.late_at(STAYS_AT) >= STAYS * at_rest[1]
+    return (min(at_rest), max(at_rest)) if stays and min(at_rest) > 0 else None
+
+
+def _two_stages(widths: Sequence[HalfWidth]) -> tuple[float, float] | None:
+    """From the two slowest speeds, where force rises from one to the other with an exponent between 1 and 2."""
+    first = widths[0]
+    later = [w for w in widths if not same_speed(w.peak_velocity_m_s, first.peak_velocity_m_s)]
+    if not later:
+        return None
+    second = later[0]
+    ratio = second.peak_velocity_m_s / first.peak_velocity_m_s
+    rise = second.middle_n - first.middle_n
+    linear, square = (first.middle_n - rise / (ratio**n - 1) for n in (1.0, 2.0))
+    if square > first.late_at(LATE) + 2 * first.noise_n:  # rises slower than a bleed: the valve is open already
+        return None
+    doubt = 2 * first.noise_n + 0.01 * first.middle_n
+    return linear - doubt, square + doubt
+
+
+def _branches(loop: Loop, sign: float) -> tuple[Array, Array]:
+    """Resisting force of one direction against the share of peak speed: decelerating, accelerating; shape (46,) each."""
+    speed, force = sign * loop.velocity_m_s / loop.peak_velocity_m_s, sign * loop.mean_force_n
+    middle = 0.5 * float(loop.displacement_m.max() + loop.displacement_m.min())
+    late = sign * (loop.displacement_m - middle) > 0
+    out = []
+    for half in (late, ~late):
+        rows = (speed > 0) & half
+        order = np.argsort(speed[rows])
+        out.append(np.interp(SHARES, speed[rows][order], force[rows][order]))
+    return out[0], out[1]

@@ -1,0 +1,135 @@
+"""What the damper room hands on: a Unit of two Sides, each with its Law, and what was separated from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from dampkit.bench.run import Quality
+from dampkit.damper.take_up import TakenOut, TakeUp
+from dampkit.damper.valve import Valve
+from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate
+
+Regime = Literal["leak", "bleed", "blow-off", "fully-open"]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What the bench reads at the tested speeds: friction in, gas force out, no valve model. Arrays (S,), slowest first.
+
+    Positive magnitudes; `low_n` and `high_n` are a 95 % interval. `stage`: index of each stage, -1 for a table's point.
+    """
+
+    velocity_m_s: Array
+    force_n: Array
+    low_n: Array
+    high_n: Array
+    stage: tuple[int, ...]
+    temperature_c: Array | None = None  # of each stage, where the log holds it
+
+
+@dataclass(frozen=True)
+class Law:
+    """How the hydraulic force of one direction depends on speed. Curve arrays (K,), positive magnitudes.
+
+    `explained`: the fitted valve leaves no more over than noise and 2 %. Otherwise the curve is the measured one and
+    every coefficient is None. `valve` is what was fitted in either case; it serves to read between tested speeds.
+    `point_...`: one point for each fitted loop point, gas and friction taken out, lag averaged out.
+    """
+
+    valve: Valve
+    velocity_m_s: Array
+    force_n: Array
+    low_n: Array
+    high_n: Array
+    point_velocity_m_s: Array
+    point_force_n: Array
+    reached: tuple[Regime, ...]
+    bleed_area_mm2: Estimate | None = None
+    bleed_coefficient_n_s2_m2: Estimate | None = None
+    leak_coefficient_n_s_m: Estimate | None = None
+    blowoff_force_n: Estimate | None = None
+    blowoff_velocity_m_s: Estimate | None = None
+    slope_above_blowoff_n_s_m: Estimate | None = None
+    residual_n: float = 0.0
+    leftover_ratio: float = 0.0  # systematic misfit over the direction's forces
+    converged: bool = True
+    at_bound: tuple[str, ...] = ()
+    not_told_apart: tuple[tuple[str, ...], ...] = ()  # parameters whose trade leaves the forces as they are
+
+    @property
+    def explained(self) -> bool:
+        return self.converged and self.leftover_ratio <= LEFTOVER_LIMIT
+
+    @property
+    def top_m_s(self) -> float:
+        """Fastest speed tested."""
+        return float(self.velocity_m_s[-1])
+
+
+LEFTOVER_LIMIT = 0.02  # of the force; own choice
+
+
+@dataclass(frozen=True)
+class Side:
+    """One direction of a unit. `law` is None where no stage moves the valve; `reading` is None without any point.
+
+    `take_ups`: how each moving stage takes up after the reversal into this direction, in the order they were run.
+    """
+
+    direction: Direction
+    law: Law | None = None
+    reading: Reading | None = None
+    lost_motion_mm: Estimate | None = None
+    take_ups: tuple[TakeUp, ...] = ()
+
+
+@dataclass(frozen=True)
+class Sliding:
+    """Dry friction of a friction damper against peak speed, slowest first; shape (stages,)."""
+
+    velocity_m_s: Array
+    force_n: Array
+
+
+@dataclass(frozen=True)
+class Unit:
+    """Everything the records say about the unit itself. None where they cannot tell; `quality` says why.
+
+    `friction_used_n` is what was taken out of the readings to leave the hydraulic force; it is the estimate where there
+    is one, else a value under `friction_at_most_n`, and the curves' intervals hold the doubt.
+    """
+
+    rebound: Side
+    compression: Side
+    gas_force_n: Estimate | None = None
+    gas_stiffness_n_m: float | None = None
+    friction_force_n: Estimate | None = None
+    friction_at_most_n: float | None = None
+    friction_used_n: float = 0.0
+    taken_out: TakenOut = field(default_factory=TakenOut)
+    series_stiffness_n_m: Estimate | None = None
+    channel_delay_s: Estimate | None = None
+    moving_mass_kg: Estimate | None = None  # between cell and damper
+    sliding: Sliding | None = None  # of a friction damper only
+    temperature_c: float | None = None  # mean of the stages, where the log holds it
+    temperature_span_k: float = 0.0  # hottest less coldest stage
+    quality: tuple[Quality, ...] = field(default=())
+
+    def side(self, direction: Direction) -> Side:
+        return self.rebound if direction == "rebound" else self.compression
+
+    @property
+    def friction_or_bound_n(self) -> Estimate:
+        """Friction, or what was used for it with the bound as its interval."""
+        at_most = max(self.friction_at_most_n or 0.0, self.friction_used_n)
+        return self.friction_force_n or Estimate(self.friction_used_n, 0.0, at_most)
+
+    @property
+    def sides(self) -> tuple[Side, Side]:
+        return self.rebound, self.compression
+
+    @property
+    def has_laws(self) -> bool:
+        """Both directions have a law."""
+        return all(self.side(d).law is not None for d in DIRECTIONS)

@@ -1,0 +1,236 @@
+"""The fitted unit held against its known-good reference: which part of a valve must have changed to make the difference."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Literal
+
+import numpy as np
+
+from dampkit.damper.declared import DamperSpec
+from dampkit.damper.least_squares import least_squares
+from dampkit.damper.reading import reading_at
+from dampkit.damper.unit import Law, Unit
+from dampkit.damper.valve import PARAMETERS, Valve
+from dampkit.damper.warmth import brought_to
+from dampkit.expected.window import Window, window
+from dampkit.quantities import Z95, Array, Direction
+
+Part = Literal["leak", "bleed", "blowoff"]
+PARTS: tuple[Part, ...] = ("leak", "bleed", "blowoff")
+READING_SHARE = 0.02  # of a reference force: how well a bench repeats itself and the law follows it; common practice
+READING_N = 3.0  # the same at small forces; common practice
+FRICTION_LOW_N, FRICTION_HIGH_N = 15.0, 60.0  # usual friction of a telescopic damper; common practice, from memory
+LEAST_SPEEDS = 4  # reference speeds that the test must reach for two parts and friction to be separated
+WORTH_ASKING = 0.5  # of the tolerance; below it no part is far enough off to matter
+TAKEN_UP_SHARE = 0.7  # of the valve's force that must be there by mid-stroke; own
+PENALTY = 4.0  # a further part must improve the sum of squares by so much more: two standard uncertainties squared
+
+
+@dataclass(frozen=True)
+class Differs:
+    """One direction against its reference. Arrays over the reference speeds that the test reached, shape (S,).
+
+    `allowance_n` is the window's half-width; `wanted_n` the reference; `measured_n` what the bench reads; `error_n` the
+    standard uncertainty of the law there. `good` is the valve that makes the reference with the fewest parts changed, `changed` names
+    those parts; `left_n` is what no change of parts explains.
+    """
+
+    direction: Direction
+    valve: Valve
+    velocity_m_s: Array
+    wanted_n: Array
+    allowance_n: Array
+    measured_n: Array
+    error_n: Array
+    good: Valve
+    friction_good_n: float
+    changed: tuple[Part, ...]
+    left_n: Array
+
+    def effect_n(self, part: Part) -> Array:
+        """Force that one part's change adds (positive) or takes at each speed, shape (S,)."""
+        restored = _with(self.valve, part, _value(self.good, part))
+        return self.valve.force(self.velocity_m_s) - restored.force(self.velocity_m_s)
+
+    def ratio(self, part: Part) -> float:
+        """The part now over the part when good."""
+        return _value(self.valve, part) / max(_value(self.good, part), 1e-12)
+
+    @property
+    def out(self) -> Array:
+        """Measured less wanted force in allowances, shape (S,)."""
+        return (self.measured_n - self.wanted_n) / self.allowance_n
+
+
+@dataclass(frozen=True)
+class _Points:
+    velocity_m_s: Array
+    wanted_n: Array
+    allowance_n: Array
+    measured_n: Array
+    error_n: Array
+
+
+def differs(unit: Unit, spec: DamperSpec | None) -> dict[Direction, Differs]:
+    """Which part of each valve is not as in the good unit; empty without a reference or with too few of its speeds reached.
+
+    The reference is a bench reading with friction in. For every set of parts (leak, bleed, blow-off) the valve as
+    measured is changed in those parts alone, with the friction of the good unit free, until it makes the reference best;
+    the set with the least information criterion is taken.
+    Source: own; criterion [schwarz1978]; the parts act at different speeds, [dixon2007] ch. 6.
+    """
+    reference = None if spec is None else spec.reference
+    if reference is None or not unit.has_laws:
+        return {}
+    at = brought_to(unit, reference.temperature_c)
+    laws = {side.direction: side.law for side in at.sides if side.law is not None}
+    points = {d: _reached(window(reference, d), at, law, _seen_from(unit, d), d) for d, law in laws.items()}
+    points = {d: p for d, p in points.items() if p.velocity_m_s.size >= LEAST_SPEEDS}
+    friction = unit.friction_used_n
+    best: dict[Direction, list[Solution]] = {
+        d: _best_sets(laws[d].valve, p, friction) if _far(p) else [Solution(0.0, (), np.array([friction]))]
+        for d, p in points.items()
+    }
+    if not best:
+        return {}
+    chosen = _shared_friction(best, points, {d: laws[d].valve for d in points})
+    return {d: _differs(d, laws[d].valve, points[d], chosen[d]) for d in points}
+
+
+def _far(points: _Points) -> bool:
+    """Whether any force is so far from the reference that asking for the reason is worth the time."""
+    out = points.measured_n - points.wanted_n
+    return bool(np.any(np.abs(out) > WORTH_ASKING * points.allowance_n))
+
+
+def _seen_from(unit: Unit, direction: Direction) -> float:
+    """Speed from which the valve's force was there by mid-stroke: below, late force hides what the valve does."""
+    all_of = unit.side(direction).take_ups
+    late = [t.peak_velocity_m_s for t in all_of if t.law_n > unit.friction_used_n and t.reached_ratio < TAKEN_UP_SHARE]
+    fastest = max((t.peak_velocity_m_s for t in all_of), default=0.0)
+    return max((v for v in late if v < fastest), default=0.0)
+
+
+def _reached(w: Window, unit: Unit, law: Law, seen_from_m_s: float, direction: Direction) -> _Points:
+    read = [reading_at(float(v), unit, direction) for v in w.velocity_m_s]
+    keep = np.array([r is not None for r in read]) & (w.velocity_m_s > 1.02 * seen_from_m_s)
+    v, f = w.velocity_m_s[keep], w.wanted_n[keep]
+    half = 0.5 * np.interp(v, law.velocity_m_s, law.high_n - law.low_n)
+    error = np.sqrt((half / Z95) ** 2 + (READING_SHARE * f) ** 2 + READING_N**2)
+    measured = np.array([r.value for r, here in zip(read, keep, strict=True) if r is not None and here])
+    return _Points(v, f, w.allowance_n[keep], measured, error)
+
+
+@dataclass(frozen=True)
+class Solution:
+    """One set of parts: criterion, the parts, their values and the good unit's friction last, shape (parts + 1,)."""
+
+    criterion: float
+    parts: tuple[Part, ...]
+    values: Array
+
+    @property
+    def friction_n(self) -> float:
+        return float(self.values[-1])
+
+
+def _usual_friction(measured_n: float) -> tuple[float, float]:
+    """Friction expected of the good unit and its spread: as measured where that is usual."""
+    if measured_n <= FRICTION_HIGH_N:
+        return measured_n, 0.5 * max(measured_n, FRICTION_LOW_N)
+    return 0.5 * (FRICTION_LOW_N + FRICTION_HIGH_N), 0.5 * (FRICTION_HIGH_N - FRICTION_LOW_N)
+
+
+def _best_sets(valve: Valve, points: _Points, friction_n: float) -> list[Solution]:
+    """Every set of parts with its best values."""
+    parts = [p for p in PARTS if p != "blowoff" or np.isfinite(valve.blowoff_force)]
+    sets = [s for n in range(len(parts) + 1) for s in combinations(parts, n)]
+    return [_solve(valve, points, s, _usual_friction(friction_n)) for s in sets]
+
+
+def _shared_friction(
+    sets: dict[Direction, list[Solution]], points: dict[Direction, _Points], valves: dict[Direction, Valve]
+) -> dict[Direction, Solution]:
+    """One friction for both directions: the mean of what the best sets want, then each direction again with it."""
+    wanted = [min(s, key=lambda x: x.criterion).friction_n for s in sets.values()]
+    usual = float(np.mean(wanted)), max(3.0, float(np.ptp(wanted)))
+    again = {d: [_solve(valves[d], points[d], s.parts, usual) for s in sets[d]] for d in sets}
+    return {d: min(found, key=lambda x: x.criterion) for d, found in again.items()}
+
+
+def _solve(valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tuple[float, float]) -> Solution:
+    """Least squares in the logarithm of bleed and blow-off, the leak over its scale and the friction as they are."""
+    scale = _leak_scale(valve)
+    start = np.array([*(valve.leak / scale if part == "leak" else 0.0 for part in parts), friction[0]])
+
+    def residual(q: Array) -> Array:
+        made = _changed(valve, parts, q, scale).force(points.velocity_m_s) + q[-1]
+        return np.append((made - points.wanted_n) / points.error_n, (q[-1] - friction[0]) / friction[1])
+
+    def jacobian(q: Array) -> Array:
+        return _slopes(_changed(valve, parts, q, scale), points, parts, scale, friction[1])
+
+    low = np.array([*(0.0 if part == "leak" else -4.0 for part in parts), 0.0])
+    high = np.array([*(np.inf if part == "leak" else 4.0 for part in parts), np.inf])
+    fit = least_squares(residual, jacobian, start, low=low, high=high, rounds=STEPS)
+    cost = fit.sum_of_squares + len(parts) * (PENALTY + float(np.log(points.wanted_n.size)))
+    return Solution(cost, parts, fit.parameters)
+
+
+STEPS = 40
+
+
+def _slopes(valve: Valve, points: _Points, parts: tuple[Part, ...], leak_scale: float, friction_spread: float) -> Array:
+    """Exact derivatives of the residuals by the parts' values, as `_changed` takes them, and by friction."""
+    by_parameter = valve.solve(points.velocity_m_s)[2]
+    unit: dict[Part, tuple[int, float]] = {
+        "leak": (PARAMETERS.index("leak"), leak_scale),
+        "bleed": (PARAMETERS.index("bleed"), valve.bleed),
+        "blowoff": (PARAMETERS.index("blowoff_force"), valve.blowoff_force),
+    }
+    columns = [by_parameter[:, i] * size for i, size in (unit[part] for part in parts)]
+    of_points = np.stack([*columns, np.ones(points.velocity_m_s.size)], axis=1) / points.error_n[:, None]
+    return np.vstack([of_points, np.append(np.zeros(len(parts)), 1 / friction_spread)])
+
+
+def _changed(valve: Valve, parts: tuple[Part, ...], p: Array, leak_scale: float) -> Valve:
+    for part, x in zip(parts, p, strict=False):
+        new = x * leak_scale if part == "leak" else _value(valve, part) * float(np.exp(x))
+        valve = _with(valve, part, new)
+    return valve
+
+
+def _leak_scale(valve: Valve) -> float:
+    """A leak that passes as much as the bleed at the knee, or at 500 N."""
+    knee = valve.blowoff_force if np.isfinite(valve.blowoff_force) else 500.0
+    return float(max(valve.bleed / np.sqrt(max(knee, 1.0)), 1e-7))
+
+
+def _value(valve: Valve, part: Part) -> float:
+    value: float = getattr(valve, "blowoff_force" if part == "blowoff" else part)
+    return value
+
+
+def _with(valve: Valve, part: Part, value: float) -> Valve:
+    name = "blowoff_force" if part == "blowoff" else part
+    return replace(valve, **{name: float(max(value, 1e-9 if part != "leak" else 0.0))})
+
+
+def _differs(direction: Direction, valve: Valve, points: _Points, solution: Solution) -> Differs:
+    good = _changed(valve, solution.parts, solution.values, _leak_scale(valve))
+    v = points.velocity_m_s
+    return Differs(
+        direction,
+        valve,
+        v,
+        points.wanted_n,
+        points.allowance_n,
+        points.measured_n,
+        points.error_n,
+        good,
+        solution.friction_n,
+        solution.parts,
+        good.force(v) + solution.friction_n - points.wanted_n,
+    )

@@ -1,0 +1,69 @@
+"""What each cause does to the measures, as data. Adding a fault is one entry here (and its remedy and its words)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dampkit.damper.declared import Kind
+
+HYDRAULIC: tuple[Kind, ...] = ("twin-tube", "monotube", "lever-arm")
+DISC: tuple[Kind, ...] = ("friction-disc",)
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One way in which something is wrong. Measures are named by key; `+` stands for the cause's own direction, `-` for
+    the other one, as in `late+`; a key without a sign is of no direction or of both.
+
+    moves: every one of these is abnormal. may: these may be. denies: these are not, where this cause is there.
+    expects: abnormal as a rule, so that their absence counts against it without ruling it out.
+    needs: evidence without which it is not looked for (keys of `needs.py`).
+    weight: how common, against others; common practice, no source.
+    """
+
+    code: str
+    kinds: tuple[Kind, ...]
+    moves: tuple[str, ...]
+    may: tuple[str, ...] = ()
+    denies: tuple[str, ...] = ()
+    expects: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
+    weight: float = 1.0
+
+
+LATE = ("late+", "late-", "soft+", "soft-", "late_grows+", "late_grows-")
+CLEARING = ("late_clears+", "late_clears-")
+VALVE = ("leak_takes+", "bleed_adds+", "bleed_takes+", "blowoff_takes+", "opens_at+", "bleed_ratio+")
+VALVES = (*VALVE, *(key.replace("+", "-") for key in VALVE))
+FADE_MAY = (*VALVES, "late_grows+", "late_grows-", *CLEARING)
+REFERENCE = ("reference",)
+
+CAUSES: tuple[Cause, ...] = (
+    Cause("bent_rod", HYDRAULIC, ("tight_place",), (*LATE, *CLEARING, *VALVES, "friction", "play", "work_lost"), needs=("slow_pass",)),
+    Cause("high_friction", HYDRAULIC, ("friction",), needs=("slow_pass", "kind")),
+    Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("late+", "late-", "soft+", "soft-"), needs=("zero_crossing",)),
+    Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("soft-", "late_clears+"), needs=("slow_stage",)),
+    Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), ("late_clears+",), needs=("slow_stage",)),
+    Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("slow_stage",)),
+    Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-", *VALVES), needs=("first_cycles",)),
+    Cause("starved_refill", ("twin-tube", "lever-arm"), ("late_grows+",), ("soft+", "soft-", *VALVES), ("late+",), needs=("three_speeds", "slow_stage")),
+    Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("zero", "rod_diameter")),
+    Cause("fade", HYDRAULIC, ("work_lost", "warming"), FADE_MAY, ("short_when_cold",), needs=("repeat", "temperature")),
+    Cause("fade", HYDRAULIC, ("work_lost",), FADE_MAY, ("short_when_cold",), needs=("repeat", "no_temperature")),
+    Cause("internal_leak", HYDRAULIC, ("leak_takes+", "force_low+"), ("work_lost", "leak_takes-", "opens_at+"), expects=("short_when_cold",), needs=REFERENCE),
+    Cause("valve_stuck_open", HYDRAULIC, ("bleed_takes+", "bleed_ratio+", "force_low+"), (*LATE, *VALVE, "work_lost"), needs=REFERENCE),
+    Cause("weak_blowoff", HYDRAULIC, ("blowoff_takes+", "force_low+"), ("opens_at+", "work_lost"), needs=REFERENCE),
+    Cause("weak_blowoff", HYDRAULIC, ("opens_at+", "force_short+"), ("blowoff_takes+", "work_lost"), needs=REFERENCE),
+    Cause("blocked_bleed", HYDRAULIC, ("bleed_adds+", "force_high+"), needs=REFERENCE),
+    Cause("valves_swapped", HYDRAULIC, ("off_own", "off_other", "own_over_other"), VALVES, needs=REFERENCE, weight=0.5),
+    Cause("sticking_discs", DISC, ("breakaway",), needs=("slow_pass", "three_speeds")),
+    Cause("greased_discs", DISC, ("rises_with_speed",), needs=("three_speeds",)),
+    Cause("glazed_discs", DISC, ("sliding_force",), needs=("three_speeds", "reference_declared")),
+)  # fmt: skip
+
+# Measures that stand beside another one of the same thing, or that a setting moves as well: unexplained they say nothing
+# about a fault. A reading beside its window is the verdict's business.
+BESIDE = frozenset(
+    ("force_low", "force_high", "force_short", "warming", "short_when_cold", "bleed_ratio", "bleed_takes",
+     "off_own", "off_other", "own_over_other", "soft")
+)  # fmt: skip

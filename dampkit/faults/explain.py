@@ -1,0 +1,106 @@
+"""Joint explanation: which set of causes accounts best for every abnormal measure and leaves the normal ones normal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from dampkit.faults.causes import BESIDE, Cause
+from dampkit.quantities import DIRECTIONS, OTHER, Direction
+
+MOST = 3  # causes at once
+BESIDE_ANOTHER = 0.05  # odds of a further cause beside one that is there; own choice
+BOTH_WAYS = 0.5  # of one cause in the other direction too
+DOUBT = 0.002  # a measure is never surer than that: what no table of causes holds may move it
+NO_SURER = 0.05  # how much the absence of an expected measure counts at most
+PLAUSIBLE = 0.02  # a cause one of whose measures is less likely abnormal than that is in no set
+
+Key = tuple[str, Direction | None]
+
+
+@dataclass(frozen=True)
+class Instance:
+    """A cause in one direction (None: it has none), with its measures by key and direction."""
+
+    cause: Cause
+    direction: Direction | None
+    moves: frozenset[Key]
+    may: frozenset[Key]
+    denies: frozenset[Key]
+    expects: frozenset[Key]
+
+
+def instances(causes: Sequence[Cause]) -> tuple[Instance, ...]:
+    """Every cause in each of its directions."""
+    return tuple(_instance(cause, d) for cause in causes for d in (DIRECTIONS if _directed(cause) else (None,)))
+
+
+def likelihoods(found: Sequence[Instance], beyond: Mapping[Key, float]) -> dict[Instance, float]:
+    """Share of the posterior over all sets of up to MOST causes that holds each instance (or a variant of it).
+
+    beyond: probability that each measure is abnormal. The probability of what was measured, given a set, is the product
+    over the measures: abnormal as probable where the set moves it, free where it may move it, normal where it does not.
+    Exact enumeration. Source: set-covering diagnosis [reggia1983], noisy-OR [pearl1988], both from memory; checked by
+    hand on two-cause tables.
+    """
+    p = {key: min(max(value, DOUBT), 1 - DOUBT) for key, value in beyond.items()}
+    plausible = [i for i in found if i.moves <= p.keys() and min(p[k] for k in i.moves) >= PLAUSIBLE]
+    sets = [s for n in range(MOST + 1) for s in combinations(plausible, n) if _distinct(s)]
+    weight = np.array([_prior(s) * _of_measures(s, p) for s in sets])
+    weight /= weight.sum()
+    of: dict[tuple[str, Direction | None], float] = {}
+    for chosen, share in zip(sets, weight, strict=True):
+        for name in {(i.cause.code, i.direction) for i in chosen}:
+            of[name] = of.get(name, 0.0) + float(share)
+    return {i: of.get((i.cause.code, i.direction), 0.0) for i in found}
+
+
+def _prior(chosen: Sequence[Instance]) -> float:
+    weight = float(np.prod([i.cause.weight for i in chosen])) if chosen else 1.0
+    codes = len({i.cause.code for i in chosen})
+    return weight * BESIDE_ANOTHER ** max(0, codes - 1) * BOTH_WAYS ** (len(chosen) - codes)
+
+
+def _of_measures(chosen: Sequence[Instance], p: Mapping[Key, float]) -> float:
+    moved = frozenset().union(*(i.moves for i in chosen))
+    may = frozenset().union(*(i.may for i in chosen)) - moved
+    denied = frozenset().union(*(i.denies for i in chosen)) - moved - may
+    expected = frozenset().union(*(i.expects for i in chosen)) - moved
+    out = 1.0
+    for key, abnormal in p.items():
+        if key in moved:
+            out *= abnormal
+        elif key in expected:
+            out *= max(abnormal, NO_SURER)
+        elif key in may:
+            out *= max(abnormal, 1 - abnormal)
+        elif key in denied or key[0] not in BESIDE:
+            out *= 1 - abnormal
+    return out
+
+
+def _distinct(chosen: Sequence[Instance]) -> bool:
+    """No code twice: its variants and directions are one cause where one is enough."""
+    return len({(i.cause.code, i.direction) for i in chosen}) == len(chosen)
+
+
+def _directed(cause: Cause) -> bool:
+    return any(key[-1] in "+-" for key in cause.moves)
+
+
+def _instance(cause: Cause, direction: Direction | None) -> Instance:
+    groups = (cause.moves, cause.may, cause.denies, cause.expects)
+    return Instance(cause, direction, *(frozenset(k for key in keys for k in _keys(key, direction)) for keys in groups))
+
+
+def _keys(key: str, direction: Direction | None) -> tuple[Key, ...]:
+    """A key of the table as (name, direction) of measures; a signed key of a cause without direction means both."""
+    if key[-1] not in "+-":
+        return ((key, None),)
+    name, sign = key[:-1], key[-1]
+    if direction is None:
+        return tuple((name, d) for d in DIRECTIONS)
+    return ((name, direction if sign == "+" else OTHER[direction]),)

@@ -1,0 +1,114 @@
+"""Measures of force that arrives late after a reversal: lost motion, softness, growth with speed, clearing with strokes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from dampkit.curves.loop import Loop
+from dampkit.damper.take_up import SLOW_BAND_M_S, TakeUp, slow_take_ups, take_up
+from dampkit.faults.finding import Measure, Span
+from dampkit.faults.play import play_of
+from dampkit.faults.under_test import UnderTest
+from dampkit.quantities import DIRECTIONS, OTHER, Z95, Direction
+
+LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and bushes wants investigating
+SOFT_LIMIT_MM = 0.3  # own: what bush and clean oil give at slow speed in the direction without a void ...
+SOFT_LIMIT_RATIO = 0.09  # ... and what of a void's gas is carried into the other chamber; own, two made-up plants
+SOFT_SHARE = 0.02  # of the late travel: standard uncertainty of that share; own
+SPRING_MM_N = 5e-4  # own: give of bush and oil column of a soft unit, 2 MN/m; it is no gas
+STORED_MM = 0.1  # standard uncertainty of a stored travel
+GROWS_MM = 0.5  # standard uncertainty of a growth with speed
+DELAY_S = 0.005  # common practice: no bench's force channel lags by more; travel in that time is the bench's
+CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
+CLEARS_MM = 0.15  # standard uncertainty of a fall, besides what the cycles' scatter shows
+LEAST_CYCLES, MOST_CYCLES = 3, 24
+FIRST_STAGES = 2  # stages after the first moving one that are looked at: air goes within about a dozen strokes
+
+
+def late_measures(test: UnderTest) -> Iterator[Measure]:
+    """For each direction what the take-ups show."""
+    for direction in DIRECTIONS:
+        yield from _late(test, direction)
+        yield from _grows(test, direction)
+        yield from _clears(test, direction)
+
+
+def _slow(test: UnderTest, direction: Direction) -> tuple[TakeUp, ...]:
+    return slow_take_ups(test.unit.side(direction).take_ups, test.unit.friction_used_n)
+
+
+def _late(test: UnderTest, direction: Direction) -> Iterator[Measure]:
+    """Lost motion on slow stages, play taken off, and how soft the other direction is there."""
+    slow, lost = _slow(test, direction), test.unit.side(direction).lost_motion_mm
+    if not slow or lost is None:
+        return
+    play = play_of(test)
+    stage = slow[-1].stage
+    value, error = lost.value - play, lost.half_width / Z95
+    span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
+    yield Measure(
+        "late", value, error, "mm", LATE_LIMIT_MM, "common practice", direction=direction, stage=stage, spans=span
+    )
+    soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
+    if soft:
+        stored = float(np.mean([1e3 * t.stored_m - SPRING_MM_N * max(t.law_n, 0.0) for t in soft])) - play
+        limit = SOFT_LIMIT_MM + SOFT_LIMIT_RATIO * max(value, 0.0)
+        doubt = float(np.hypot(STORED_MM, SOFT_SHARE * value))
+        yield Measure(
+            "soft", stored, doubt, "mm", limit, "statistical", direction=OTHER[direction], stage=soft[0].stage
+        )
+
+
+def _grows(test: UnderTest, direction: Direction) -> Iterator[Measure]:
+    """Travel to a fifth of the force, fastest less slowest stage, beyond what a channel delay could make."""
+    stages = sorted(test.unit.side(direction).take_ups, key=lambda t: t.peak_velocity_m_s)
+    if len(stages) < 3:
+        return
+    slow, fast = stages[0], max(stages[1:], key=lambda t: t.early_m - DELAY_S * t.peak_velocity_m_s)
+    grown = 1e3 * (fast.early_m - min(slow.early_m, stages[1].early_m))
+    limit = LATE_LIMIT_MM + 1e3 * DELAY_S * fast.peak_velocity_m_s
+    spans = (Span(direction, fast.early_m),)
+    yield Measure(
+        "late_grows", grown, GROWS_MM, "mm", limit, "common practice", direction=direction, stage=fast.stage,
+        velocity_m_s=fast.peak_velocity_m_s, spans=spans,
+    )  # fmt: skip
+
+
+def _clears(test: UnderTest, direction: Direction) -> Iterator[Measure]:
+    """Stored travel that goes over the cycles of the first stages, added up."""
+    falls = [f for f in (_fall_mm(test, loop, direction) for loop in first_stages(test, direction)) if f is not None]
+    if not falls:
+        return
+    drop, spread = sum(f[0] for f in falls), float(np.sqrt(sum(f[1] ** 2 for f in falls)))
+    doubt = float(np.hypot(spread, CLEARS_MM))
+    stage = test.moving[0].stage.index
+    yield Measure(
+        "late_clears", drop, doubt, "mm", CLEARS_LIMIT_MM, "common practice", direction=direction, stage=stage
+    )
+
+
+def first_stages(test: UnderTest, direction: Direction) -> list[Loop]:
+    """The first stages of several cycles in which the valve's force is larger than friction."""
+    friction = test.unit.friction_used_n
+    seen = {t.stage for t in test.unit.side(direction).take_ups if t.law_n > friction and t.reached_ratio > 0.5}
+    loops = [loop for loop in test.moving if loop.stage.index in seen and loop.stage.cycles >= LEAST_CYCLES]
+    return [loop for loop in loops if loop.stage.index <= test.moving[0].stage.index + FIRST_STAGES]
+
+
+def _fall_mm(test: UnderTest, loop: Loop, direction: Direction) -> tuple[float, float] | None:
+    """How much the stored travel falls over the cycles of a stage, by a straight line, and its standard uncertainty."""
+    law = test.unit.side(direction).law
+    if law is None:
+        return None
+    cycles = np.vstack([loop.run_in_force_n, loop.force_n])[:MOST_CYCLES]
+    found = [take_up(loop, test.unit.taken_out, law.valve, direction, force) for force in cycles]
+    at = 1e3 * np.array([t.stored_m for t in found if t is not None])
+    if at.size < LEAST_CYCLES:
+        return None
+    count = np.arange(at.size) - 0.5 * (at.size - 1)
+    slope = float(count @ at / (count @ count))
+    rest = at - at.mean() - slope * count
+    error = float(np.sqrt(rest @ rest / (at.size - 2) / (count @ count)))
+    return -slope * (at.size - 1), error * (at.size - 1)

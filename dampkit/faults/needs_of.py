@@ -1,0 +1,67 @@
+"""What evidence a cause, a quantity or an answer needs of a test: one table, asked before anything is looked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from dampkit.damper.take_up import same_speed, slow_take_ups
+from dampkit.faults.late import first_stages
+from dampkit.faults.under_test import UnderTest
+from dampkit.quantities import DIRECTIONS
+
+SPEEDS_APART = 3.0  # ratio of speeds that shows what grows with speed; own choice
+CYCLES = 6  # from which a stage shows a trend of its own
+
+
+def _slow_stage(test: UnderTest) -> bool:
+    """One slow or middling stage with its take-up seen, in both directions."""
+    friction = test.unit.friction_used_n
+    return all(slow_take_ups(test.unit.side(d).take_ups, friction) for d in DIRECTIONS)
+
+
+def _three_speeds(test: UnderTest) -> bool:
+    speeds = [loop.peak_velocity_m_s for loop in test.moving]
+    return len(speeds) >= 3 and max(speeds) >= SPEEDS_APART * min(speeds)
+
+
+def _repeat(test: UnderTest) -> bool:
+    """One speed twice, or a stage long enough to show a trend."""
+    loops = test.moving
+    again = any(
+        same_speed(a.peak_velocity_m_s, b.peak_velocity_m_s) and same_speed(a.stage.stroke_m, b.stage.stroke_m)
+        for i, a in enumerate(loops)
+        for b in loops[i + 1 :]
+    )
+    return again or any(loop.stage.cycles >= CYCLES for loop in loops)
+
+
+def _zero_crossing(test: UnderTest) -> bool:
+    """Force that goes through the level at which slack would show, both ways, on a moving stage."""
+    return any(float(loop.mean_force_n.max()) > 0 > float(loop.mean_force_n.min()) for loop in test.moving)
+
+
+def _first_cycles(test: UnderTest) -> bool:
+    """Several cycles soon after the start, with the take-up seen, in both directions."""
+    return all(first_stages(test, d) for d in DIRECTIONS)
+
+
+NEEDS: dict[str, Callable[[UnderTest], bool]] = {
+    "slow_pass": lambda test: test.slow_pass is not None,
+    "kind": lambda test: test.kind is not None,
+    "slow_stage": _slow_stage,
+    "three_speeds": _three_speeds,
+    "first_cycles": _first_cycles,
+    "repeat": _repeat,
+    "temperature": lambda test: test.unit.temperature_c is not None,
+    "no_temperature": lambda test: test.unit.temperature_c is None,
+    "zero": lambda test: test.curves.run.zero_known,
+    "rod_diameter": lambda test: test.spec is not None and test.spec.damper.rod_diameter_mm is not None,
+    "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,
+    "reference": lambda test: set(test.differs) == set(DIRECTIONS),
+    "zero_crossing": _zero_crossing,
+}
+
+
+def lacking(test: UnderTest, needs: tuple[str, ...]) -> tuple[str, ...]:
+    """Those of the needs that this test does not meet."""
+    return tuple(need for need in needs if not NEEDS[need](test))

@@ -1,0 +1,40 @@
+"""All that a measure of the fault room may look at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from dampkit.curves.loop import Curves, Loop
+from dampkit.damper.declared import DamperSpec, Kind
+from dampkit.damper.points import SLOW_M_S
+from dampkit.damper.unit import Unit
+from dampkit.expected.differs import Differs, differs
+from dampkit.quantities import Direction
+
+
+@dataclass(frozen=True)
+class UnderTest:
+    """One unit, its loops, what is known about it, and how it differs from its reference."""
+
+    curves: Curves
+    unit: Unit
+    spec: DamperSpec | None
+
+    @property
+    def kind(self) -> Kind | None:
+        return None if self.spec is None else self.spec.damper.kind
+
+    @cached_property
+    def moving(self) -> tuple[Loop, ...]:
+        """Loops faster than a slow pass, in the order they were run."""
+        return tuple(loop for loop in self.curves.loops if loop.peak_velocity_m_s >= SLOW_M_S)
+
+    @cached_property
+    def slow_pass(self) -> Loop | None:
+        slow = [loop for loop in self.curves.loops if loop.peak_velocity_m_s < SLOW_M_S]
+        return slow[0] if slow else None
+
+    @cached_property
+    def differs(self) -> dict[Direction, Differs]:
+        return differs(self.unit, self.spec)

@@ -1,0 +1,249 @@
+"""Words for what was found: faults, measures, bases, remedies, needs, steps. Templates over typed figures; no logic here.
+
+Figures in braces are made by the writer, so that other units stand beside them where asked for.
+"""
+
+from __future__ import annotations
+
+# code -> what a mechanic would say; figures: those of the finding, its measures by key, its direction
+FAULTS: dict[str, str] = {
+    "bent_rod": "Rod bent or bore scored: {tight_place} more friction at {place} from mid-stroke, out and in alike",
+    "high_friction": "Friction high: {friction} in both directions (gland, guide, rod or side load)",
+    "loose_mount": "Play: {play} of travel at one force after both reversals, the same at every speed (loose mount or bush, arm joint, or piston nut)",
+    "low_oil": "Oil level low: {late} of lost motion entering {direction}, slow stages included",
+    "aerated_oil": "Oil aerated: force builds up softly over {late} entering {direction}, and in the other direction too",
+    "trapped_air": "Air trapped: lost motion entering {direction} went down by {late_clears} within the first stages; it clears",
+    "starved_refill": "Refill starved: {late_grows} more lost motion entering {direction} at speed than slow (refill or foot valve sticks, or its passage is shut)",
+    "low_gas_pressure": "Gas pressure low: about {gas_pressure} over the air",
+    "fade": "Fades: {work_lost} less work per cycle at the end of the run, loop shape kept",
+    "internal_leak": "Internal leak: {direction} force at {velocity} is {off} under the reference, most of it missing at low speed",
+    "weak_blowoff": "Blow-off weak: {direction} opens at {opens} of the good force; the force at {velocity} is {off} under the reference",
+    "blocked_bleed": "Bleed blocked: {direction} force at {velocity} is {off} over the reference; the bleed passes {ratio} times what it should",
+    "valve_stuck_open": "Valve held open: {direction} force at {velocity} is {off} under the reference; the bleed passes {ratio} times what it should",
+    "valves_swapped": "Valves changed over: each direction makes the other's force (check the signs of the log first)",
+    "sticking_discs": "Discs stick: it takes {breakaway} times the sliding force to start",
+    "greased_discs": "Discs greased: force grows by {rises} per m/s of speed",
+    "glazed_discs": "Discs glazed or clamp slack: force is {weak} under the reference at every speed",
+}
+
+# code -> a short name, for lists
+NAMES: dict[str, str] = {
+    "bent_rod": "bent rod or scored bore",
+    "high_friction": "high friction",
+    "loose_mount": "play",
+    "low_oil": "low oil",
+    "aerated_oil": "aerated oil",
+    "trapped_air": "trapped air",
+    "starved_refill": "starved refill valve",
+    "low_gas_pressure": "low gas pressure",
+    "fade": "fade",
+    "internal_leak": "internal leak",
+    "weak_blowoff": "weak blow-off",
+    "blocked_bleed": "blocked bleed",
+    "valve_stuck_open": "valve held open",
+    "valves_swapped": "valves changed over",
+    "sticking_discs": "sticking discs",
+    "greased_discs": "greased discs",
+    "glazed_discs": "glazed discs",
+}
+
+# key of a measure -> its words; {direction} and {velocity} are the measure's own
+MEASURES: dict[str, str] = {
+    "friction": "friction",
+    "tight_place": "friction at the tightest place over the usual, less of out and in",
+    "play": "travel at one force after both reversals",
+    "late": "lost motion entering {direction}, slow stages",
+    "soft": "travel stored by springs and gas entering {direction}, slow stages",
+    "late_grows": "growth of lost motion entering {direction} up to {velocity}",
+    "late_clears": "lost motion entering {direction} that went with the cycles of the first stages",
+    "gas_pressure": "gas pressure from the gas force",
+    "work_lost": "work per cycle lost over the run",
+    "warming": "warming over the run",
+    "short_when_cold": "force missing before it warmed, in allowances",
+    "force_low": "{direction} force missing at {velocity}, in allowances",
+    "force_high": "{direction} force beyond the reference at {velocity}, in allowances",
+    "force_short": "{direction} force missing at {velocity}, in allowances",
+    "leak_takes": "{direction} force that a leak takes at {velocity}, of the reference",
+    "bleed_adds": "{direction} force that a smaller bleed adds at {velocity}, of the reference",
+    "bleed_takes": "{direction} force that a larger bleed takes at {velocity}, of the reference",
+    "blowoff_takes": "{direction} force that an early blow-off takes at {velocity}, of the reference",
+    "opens_at": "{direction} blow-off force over the good unit's",
+    "bleed_ratio": "{direction} bleed over the good unit's",
+    "off_own": "forces off their own reference, in allowances",
+    "off_other": "forces off the other direction's reference, in allowances",
+    "own_over_other": "the first over the second",
+    "breakaway": "force to start over sliding force",
+    "rises_with_speed": "force gained per m/s over the sliding force",
+    "sliding_force": "sliding force over the reference",
+}
+
+BASES: dict[str, str] = {
+    "published": "published: requirement for telescopic dampers (QC/T 491)",
+    "common practice": "common practice, no source",
+    "own reference": "the unit's own reference and its tolerance",
+    "declared": "declared for this unit",
+    "expected of this unit": "expected of this unit's own oil and leak",
+    "statistical": "statistical",
+}
+
+# evidence that a fault needs, as the end of the sentence "Not looked for: ..., needs ..."
+NEEDS: dict[str, str] = {
+    "slow_pass": "a slow pass at 5 mm/s",
+    "kind": "the unit's kind ([damper] kind)",
+    "slow_stage": "a stage at 0.05 to 0.15 m/s whose force is larger than friction, in both directions",
+    "three_speeds": "three speeds, the fastest three times the slowest",
+    "first_cycles": "at least three cycles at the first speed, from rest",
+    "repeat": "one speed run twice, or six cycles at one speed, with temperature",
+    "zero": "the load cell's reading with nothing fitted ([zero] force_n)",
+    "rod_diameter": "the rod's diameter (rod_diameter_mm)",
+    "reference_declared": "the forces of a known-good unit ([reference])",
+    "reference": "the forces of a known-good unit ([reference]) at four or more of the tested speeds, both directions",
+    "zero_crossing": "a stage in which the force changes sign at both reversals",
+    "reading": "a stage that shows it; this test has none",
+}
+
+NEXT_TESTS: dict[str, str] = {
+    "turn_the_rod": "Turn the rod 90 and 180 degrees and repeat the slow pass: a bent rod's tight place moves, a scored bore's stays.",
+    "push_by_hand": "Push the unit by hand with the log running: it shows which sign is compression, before any valve is touched.",
+    "slow_pass": "Add one slow pass at 5 mm/s: without it friction is uncertain and a bent rod, a scored bore or sticking cannot be seen.",
+    "read_zero": "Read the cell with nothing fitted and declare it as [zero] force_n: without it the gas pressure is not established.",
+    "five_cycles": "Run at least five cycles at the first speed: fewer do not show whether air clears.",
+    "slow_stage": "Add a stage at 0.05 or 0.1 m/s: a low oil level shows best slow.",
+    "repeat_first": "Repeat the first speed at the end, warm: it shows fade, and whether the readings hold.",
+    "rest_upright": "Rest the unit upright for ten minutes and rerun: bubbles go, a low level stays low.",
+    "other_middle": "Run the same stroke with its middle 25 mm further in, then 25 mm further out: lost motion from a low level changes with the place, that of bubbles hardly.",
+    "rigid_link": "Run a rigid link in the same clevises: what play is left is the bench's.",
+    "declare_reference": "Declare the forces of a known-good unit as [reference]: without them a leak, a weak blow-off and a blocked bleed are not established.",
+    "faster_stage": "Add a faster stage: one direction has not reached its blow-off, so a weak one would not show.",
+    "weigh_the_oil": "Weigh the unit or measure its oil: up to about a tenth of the oil can be gone before any force shows it.",
+}
+
+SEEN: dict[str, str] = {
+    "rod_straight: no": "The rod is bent: it cannot be straightened safely, and it wears guide and bore.",
+    "rod_pitting: in seal travel": "The rod is pitted where the seal runs: no seal will last on it.",
+    "bore: scored beyond honing": "The bore is scored beyond honing: no piston ring will seal in it.",
+    "body: dented at the bore": "The body is dented at the bore: the piston may stick there.",
+    "body: cracked": "The body is cracked: it may burst under pressure.",
+    "eyes: cracked": "An eye is cracked: it may let go on the road.",
+    "bore: scored, hones out": "The bore is scored but hones out.",
+    "leak: damp": "It is damp with oil: the seal has begun to pass.",
+    "leak: running": "It leaks oil: the seal is gone.",
+    "oil_level: low": "It arrived low on oil.",
+    "oil_level: empty": "It arrived empty.",
+    "oil_look: milky": "The oil is milky: there is water in it.",
+    "oil_look: metal in it": "There is metal in the oil: something inside is wearing.",
+    "eyes: worn bush": "A bush is worn: its play shows in the loops as lost motion.",
+    "oil_added_ml": "Oil was added before the test: what was missing has gone somewhere.",
+}
+
+# key of a ground -> its words
+GROUNDS: dict[str, str] = {
+    "direction_open": "Which way is extension is not known, so rebound and compression may be swapped.",
+    "dead": "{direction} makes next to no force at the fastest stage.",
+    "absurd_share": "Rebound makes {share} of the force of both directions: no damper is built so.",
+    "no_fault": "No fault found on the bench.",
+    "nothing_to_compare": "There is nothing to compare with, so it cannot be passed.",
+    "reference_in": "All {count} forces are within the window of its reference.",
+    "reference_out": "{direction} at {velocity} reads {measured}, {side} its window of {window}.",
+    "reference_open": "{direction} at {velocity} could not be established against its reference.",
+    "ratio_in": "It suits this car: damping ratio {ratio} at {rated}, wanted {wanted}.",
+    "ratio_out": "Too {soft} for this car: damping ratio {ratio} at {rated}, wanted {wanted}.",
+    "ratio_open": "Whether it suits this car could not be established: {why}.",
+    "need_out": "{direction} from {from} to {to} lies beside the force that this car needs.",
+    "not_compared": "{direction} {about}: tested, but nothing usable was declared to hold it against.",
+    "not_tested": "{direction} {about}: not tested.",
+    "not_looked_for": "Not looked for: {name}. It needs {needs}.",
+    "parts_missing": "It wants a rebuild, but the parts for one are not to be had.",
+}
+
+STEPS: dict[str, str] = {
+    "fit": "Fit it. Keep this page with it.",
+    "look_then_fit": "Look at what was not looked at, then fit it. Keep this page with it.",
+    "out_of_use": "Take it out of use. Fit another unit, or renew the part if the maker allows it.",
+    "data": "Put right what the notes on the data say, and run the test again.",
+    "declare_bench": "State what the notes on the data ask for in bench.toml, and run this again; the log need not be measured again.",
+    "level_or_bubbles": "Oil level or bubbles: rest it upright for ten minutes, prime, and test again, with the middle of the stroke once 25 mm further in and once further out. If the lost motion stays, fill to the maker's level and look for the leak; if it goes and comes back with work, renew the oil.",
+    "renew_bush": "Renew the worn bush and test again before opening the unit.",
+    "open_it": "Open it, put right what was seen, renew the seals, fill with the right oil, prime, test again.",
+    "which_way_is_out": "Pull the rod out by hand, see which way the readings go, state it in bench.toml ([signs]), and run this again.",
+    "dead_side": "Check cell, clevises and signs, push and pull the unit by hand, and test again. Do not fit it before.",
+    "set_to_need": "Set it to what the car needs at these speeds and test again, or fit a unit made for this car.",
+    "give_reference_or_car": "Give a reference for the unit or the data of the car, and run this again; the log need not be measured again.",
+    "cover": "Test again so that what is missing above is covered and the doubt is smaller.",
+    "declare_more": "Give what is missing above and run this again; the log need not be measured again.",
+    "fit_another": "Fit another unit.",
+}
+
+UNKNOWN_REMEDY = ("the log shows a fault", "Open the unit and look for the cause named above.")
+
+# code -> why, and the next step. Common practice of damper rebuilding, no source.
+REMEDIES: dict[str, tuple[str, str]] = {
+    "bent_rod": (
+        "a bent rod cannot be straightened safely; it wears the guide and the bore and may break",
+        "Turn the rod 90 and 180 degrees and repeat the slow pass to be sure. Then take it out of use: a new or rechromed rod if the maker allows it and the bore is sound, else another unit.",
+    ),
+    "low_oil": (
+        "oil that is missing has gone somewhere: topping up alone only puts it off",
+        "Find the leak, renew the seals, fill with the right oil, prime upright with a dozen full strokes, test again.",
+    ),
+    "trapped_air": (
+        "air left in after filling or lying on its side comes out within about a dozen strokes",
+        "Stand it upright, prime with a dozen full strokes, test again. If lost motion stays, treat it as low oil.",
+    ),
+    "aerated_oil": (
+        "air mixed into the oil makes it soft at every reversal and gets worse with work",
+        "Let it rest upright for ten minutes and test again. If it comes back, rebuild: new oil, gas and seals.",
+    ),
+    "low_gas_pressure": (
+        "without its gas pressure the oil breaks up at speed and the next stroke starts empty",
+        "Find the leak (gas valve, floating piston seal), then re-gas to the maker's pressure with the maker's tools.",
+    ),
+    "internal_leak": (
+        "oil passes the piston or a valve seat instead of going through the valve",
+        "Open it. Measure piston, ring, bore and seats; renew what leaks. A bore scored beyond honing means replace.",
+    ),
+    "weak_blowoff": (
+        "the blow-off opens too early, so the force above it is missing",
+        "Open it. Check the blow-off spring or shims and their seat against the specification; set or renew them.",
+    ),
+    "blocked_bleed": (
+        "a blocked bleed makes the slow force too high",
+        "Open it and clean the bleed passage; look for where the dirt came from; flush and refill with filtered oil.",
+    ),
+    "high_friction": (
+        "rod, guide or seal drags: the wheel cannot follow small bumps and the parts wear",
+        "Check first that the bench does not push the rod sideways. Then open it: guide, seal, rod finish.",
+    ),
+    "fade": (
+        "the force falls more with heat than sound oil and clearances allow",
+        "Let it cool and test again at a known temperature. If it fades again: right grade of oil, check clearances.",
+    ),
+    "loose_mount": (
+        "play in an eye, bush or bench joint hides what the damper does at each reversal",
+        "Tighten the fixture, renew the worn bush or eye, and test again before opening the unit.",
+    ),
+    "starved_refill": (
+        "the refill valve passes too little, so each stroke starts empty and the lost motion grows with speed",
+        "Open it. Free the refill valve, clean its passage, check oil level and grade, prime, test again.",
+    ),
+    "valve_stuck_open": (
+        "a valve that stays open leaves the unit without force in that direction",
+        "Take it off the car. Open it; look for dirt, a broken spring or shim at the seat; clean or renew, test again.",
+    ),
+    "valves_swapped": (
+        "rebound and compression valves are the wrong way round",
+        "Open it and put each valve in its place; check the piston's and the foot valve's order, prime, test again.",
+    ),
+    "sticking_discs": (
+        "the discs stick before they slide, so small bumps reach the car",
+        "Strip it without grinding or blowing the linings (asbestos): clean or renew discs, run in, set the clamp, test.",
+    ),
+    "greased_discs": (
+        "grease or oil on the discs takes away their grip",
+        "Strip and clean the discs without blowing or grinding (asbestos), renew soaked linings, run in, test again.",
+    ),
+    "glazed_discs": (
+        "glazed discs have lost their grip",
+        "Renew or break the glaze wet, never dry (asbestos); run in, set the clamp, test again.",
+    ),
+}

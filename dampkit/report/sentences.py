@@ -1,0 +1,182 @@
+"""From typed findings, grounds and steps to sentences: the one place where they are made, in SI or with imperial beside."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from dampkit.needs.requirement import RATED_SPEED_M_S
+from dampkit.outcome.result import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, Result, VerdictRecord
+from dampkit.report import fault_words as words
+from dampkit.report.numbers import Writer, brief
+
+PERCENT = ("work_lost", "rises_with_speed")  # measures that are shares and are said in percent
+
+
+def worded(result: Result, writer: Writer | None = None) -> Result:
+    """The result with every sentence made anew from what it holds; nothing else changes."""
+    writer = writer or Writer()
+    faults = tuple(_fault(f, writer) for f in result.faults)
+    lacking = tuple(_not_looked_for(n) for n in result.not_looked_for)
+    said = result.model_copy(
+        update={
+            "faults": faults,
+            "not_looked_for": lacking,
+            "next_tests": tuple(words.NEXT_TESTS.get(key, key) for key in result.next_tests),
+        }
+    )
+    return said.model_copy(update={"verdict": _verdict(said, writer)})
+
+
+def sentence(text: str) -> str:
+    """With a capital and one full stop."""
+    return text[:1].upper() + text[1:].rstrip(". ") + "."
+
+
+def name_of(code: str) -> str:
+    return words.NAMES.get(code, code.replace("_", " "))
+
+
+def _fault(fault: FaultRecord, writer: Writer) -> FaultRecord:
+    evidence = tuple(_evidence(e, writer) for e in fault.evidence)
+    made = fault.model_copy(update={"evidence": evidence})
+    template = words.FAULTS.get(fault.code, name_of(fault.code).capitalize())
+    return made.model_copy(update={"sentence": template.format_map(_Figures(_figures(made, writer)))})
+
+
+def _evidence(item: EvidenceRecord, writer: Writer) -> EvidenceRecord:
+    if not item.key:
+        return item
+    figures = {"direction": item.direction or "", "velocity": _velocity(item.velocity_m_s, writer)}
+    text = words.MEASURES.get(item.key, item.key.replace("_", " ")).format_map(_Figures(figures))
+    return item.model_copy(update={"measure": text, "basis": words.BASES.get(item.basis, item.basis)})
+
+
+def _figures(fault: FaultRecord, writer: Writer) -> dict[str, str]:
+    out: dict[str, str] = {"direction": fault.direction or ""}
+    for item in fault.evidence:
+        out[item.key] = percent(item.value) if item.key in PERCENT else writer.given(_rounded(item), item.unit)
+        if item.velocity_m_s is not None:
+            out.setdefault("velocity", _velocity(item.velocity_m_s, writer))
+        if item.key == "opens_at":
+            out["opens"] = percent(item.value)
+        if item.key == "sliding_force":
+            out["weak"] = percent(1 - item.value)
+        if item.key == "rises_with_speed":
+            out["rises"] = percent(item.value)
+    f = fault.figures
+    if "measured_n" in f and f.get("wanted_n"):
+        out["off"] = percent(abs(f["measured_n"] / f["wanted_n"] - 1))
+    if "ratio" in f:
+        out["ratio"] = brief(f["ratio"], 2)
+        out.setdefault("opens", percent(f["ratio"]))
+    if "place_m" in f:
+        out["place"] = ("+" if f["place_m"] >= 0 else "") + writer.given(1e3 * f["place_m"], "mm", 2)
+    return out
+
+
+def _rounded(item: EvidenceRecord) -> float:
+    """Whole units where there are several, one place below."""
+    return float(round(item.value, 0 if abs(item.value) >= 4 else 1))
+
+
+def percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
+def _velocity(velocity_m_s: float | None, writer: Writer) -> str:
+    return "" if velocity_m_s is None else writer.given(velocity_m_s, "m/s")
+
+
+def _not_looked_for(n: NotLookedForRecord) -> NotLookedForRecord:
+    return n.model_copy(update={"needs": sentence(f"{name_of(n.code)}: needs {needs_words(n.lacks)}")})
+
+
+def needs_words(lacks: tuple[str, ...]) -> str:
+    return " and ".join(words.NEEDS.get(key, key.replace("_", " ")) for key in lacks)
+
+
+def _verdict(result: Result, writer: Writer) -> VerdictRecord:
+    verdict = result.verdict
+    reasons = tuple(sentence(text) for g in verdict.grounds for text in [_ground(g, result, writer)] if text)
+    return verdict.model_copy(update={"reasons": reasons, "next_step": _step(verdict.step)})
+
+
+def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:
+    if ground.key in ("fault", "fault_clouded", "not_judged_yet", "suspected"):
+        return _about_fault(ground, result)
+    if ground.key == "data":
+        return next((q.message for q in result.quality if q.code == ground.about), ground.about)
+    if ground.key == "seen":
+        return words.SEEN.get(ground.about, ground.about)
+    if ground.key == "unseen":
+        missing = () if result.inspection is None else result.inspection.not_established
+        return f"Not established by eye: {', '.join(missing)}"
+    if ground.key == "money":
+        reasons = () if result.courses is None else result.courses.reasons
+        return " ".join(reasons)
+    return words.GROUNDS[ground.key].format_map(_Figures(_ground_figures(ground, result, writer)))
+
+
+def _about_fault(ground: GroundRecord, result: Result) -> str:
+    said = next((f.sentence for f in result.faults if f.code == ground.about), name_of(ground.about))
+    why, _ = words.REMEDIES.get(ground.about, words.UNKNOWN_REMEDY)
+    return {
+        "fault": f"{sentence(said)} {sentence(why)}",
+        "fault_clouded": f"{sentence(said)} Not sure before the first is put right.",
+        "not_judged_yet": f"Not judged until then: {said}",
+        "suspected": f"Suspected, not proven: {said}",
+    }[ground.key]
+
+
+def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dict[str, str]:
+    f = ground.figures
+    out = {"direction": (ground.direction or "").capitalize(), "about": ground.about}
+    out["rated"] = writer.given(RATED_SPEED_M_S, "m/s")
+    if "velocity_m_s" in f:
+        out["velocity"] = _velocity(f["velocity_m_s"], writer)
+    if "measured_n" in f:
+        out["measured"] = writer.value(f["measured_n"], "N")
+        out["window"] = writer.between(f["low_n"], f["high_n"], "N")
+        out["side"] = "below" if f["measured_n"] < f["low_n"] else "above"
+    if "low" in f:
+        out["wanted"] = f"{f['low']:.2f} to {f['high']:.2f}"
+        out["ratio"] = f"{f['ratio']:.2f}" if "ratio" in f else ""
+        out["soft"] = "soft" if f.get("ratio", 0.0) < f["low"] else "stiff"
+        close = f"damping ratio {out['ratio']}, wanted {out['wanted']}, too close to call"
+        out["why"] = close if "ratio" in f else f"the stages do not reach {out['rated']}"
+    if "share" in f:
+        out["share"] = percent(f["share"])
+    if "count" in f:
+        out["count"] = f"{f['count']:.0f}"
+    if "from_m_s" in f:
+        out["from"], out["to"] = (_velocity(f[key], writer) for key in ("from_m_s", "to_m_s"))
+    if ground.key == "not_looked_for":
+        entry = next((n for n in result.not_looked_for if n.code == ground.about), None)
+        out |= {"name": name_of(ground.about), "needs": needs_words(entry.lacks) if entry else ""}
+    return out
+
+
+def _step(step: str) -> str:
+    kind, _, about = step.partition(":")
+    if kind == "remedy":
+        return words.REMEDIES.get(about, words.UNKNOWN_REMEDY)[1]
+    if kind == "look_into":
+        return f"Look into what is suspected and test again. {words.REMEDIES.get(about, words.UNKNOWN_REMEDY)[1]}"
+    if kind == "order":
+        return f"Order {'a new unit' if about == 'new' else 'an exchange unit'}; keep this one for parts or send it back against the exchange."
+    if kind in ("set_firmer", "set_softer"):
+        sides = "both directions" if about == "both" else about
+        return f"Set {sides} {kind.removeprefix('set_')} and test again, or fit a unit made for this car."
+    if kind == "set_valve":
+        return "Set the valve that is outside to its specification and test again. If it has no setting, rebuild."
+    return words.STEPS[kind]
+
+
+class _Figures(dict[str, str]):
+    """Figures of a template; one that is missing is left out rather than shown as a brace."""
+
+    def __init__(self, figures: Mapping[str, str]) -> None:
+        super().__init__(figures)
+
+    def __missing__(self, key: str) -> str:
+        return ""
