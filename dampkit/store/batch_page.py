@@ -8,7 +8,8 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
-from dampkit.store.pages import write_page
+from dampkit.files import write_text
+from dampkit.store.pages import rendered
 from dampkit.store.table import Row
 
 MOST = 5000  # lines on the page; the table has them all
@@ -33,7 +34,7 @@ def write_batch_page(
         "most": MOST,
         "stamps": stamp is not None,
     }
-    write_page(place, "batch.html", view)
+    write_text(place, rendered("batch.html", view), make_folder=True)
 
 
 def _counted(rows: Iterable[Row], counts: Counter[str]) -> Iterable[Row]:

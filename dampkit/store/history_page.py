@@ -9,12 +9,13 @@ from typing import Any
 
 import numpy as np
 
+from dampkit.files import write_text
 from dampkit.quantities import Estimate, with_interval
 from dampkit.report.picture import Picture, Points
 from dampkit.report.svg import Size, svg
 from dampkit.store.look_up import Past
 from dampkit.store.measures import MEASURES
-from dampkit.store.pages import rendered, write_page
+from dampkit.store.pages import rendered
 from dampkit.store.trend import DAYS_A_YEAR, Trend, trend
 
 SMALL = Size(width=340.0, height=230.0, text=12.5, ticks=4)
@@ -22,7 +23,7 @@ SMALL = Size(width=340.0, height=230.0, text=12.5, ticks=4)
 
 def write_history(place: Path, serial: str, past: Sequence[Past]) -> None:
     """Raises BadSettings where the place cannot be written to."""
-    write_page(place, "history.html", _view(serial, past))
+    write_text(place, render_history(serial, past), make_folder=True)
 
 
 def render_history(serial: str, past: Sequence[Past]) -> str:
