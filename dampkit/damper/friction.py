@@ -13,6 +13,7 @@ from dampkit.damper.take_up import same_speed
 from dampkit.quantities import Array, Estimate
 
 SHARES = np.linspace(0.05, 0.95, 46)  # of the peak speed, at which both branches of both strokes are read
+MIDDLE_SHARE = float(SHARES[-3:].mean())
 TAKEN_UP = 0.45  # share of the peak speed from which the accelerating branch has taken up
 LATE = 0.2  # share of the peak speed at which the decelerating branch bounds friction
 CLOSED_M_S = 0.1  # peak speed up to which one stage alone may show friction: a usual knee lies above; common practice
@@ -41,7 +42,12 @@ class HalfWidth:
     @property
     def middle_n(self) -> float:
         """Near the peak speed: friction and mean hydraulic force."""
-        return float(self.mean_n[-3:].mean())
+        return float(self.mean_n[-3:].mean())  # at MIDDLE_SHARE
+
+    @property
+    def doubt_n(self) -> float:
+        """How far an extrapolation from this loop may be off besides its exponent: noise, and 1 % of its force."""
+        return 2 * self.noise_n + 0.01 * self.middle_n
 
     def late_at(self, share: float) -> float:
         return float(np.interp(share, SHARES, self.late_n))
@@ -129,7 +135,7 @@ def _one_stage(width: HalfWidth) -> tuple[float, float] | None:
         return None
     at_rest = [width.at_rest_n(exponent) for exponent in EXPONENTS]
     stays = width.late_at(STAYS_AT) >= STAYS * at_rest[1]
-    return (min(at_rest), max(at_rest)) if stays and min(at_rest) > 0 else None
+    return (min(at_rest) - width.doubt_n, max(at_rest) + width.doubt_n) if stays and min(at_rest) > 0 else None
 
 
 def _two_stages(widths: Sequence[HalfWidth]) -> tuple[float, float] | None:
@@ -144,8 +150,12 @@ def _two_stages(widths: Sequence[HalfWidth]) -> tuple[float, float] | None:
     linear, square = (first.middle_n - rise / (ratio**n - 1) for n in (1.0, 2.0))
     if square > first.late_at(LATE) + 2 * first.noise_n:  # rises slower than a bleed: the valve is open already
         return None
-    doubt = 2 * first.noise_n + 0.01 * first.middle_n
-    return linear - doubt, square + doubt
+    between = float(np.interp(0.5 * (1 + 1 / ratio) * MIDDLE_SHARE, SHARES, second.mean_n))
+    if (
+        between > 0.5 * (first.middle_n + second.middle_n) + second.doubt_n
+    ):  # bends down on the way: a knee lies between
+        return None
+    return linear - first.doubt_n, square + first.doubt_n
 
 
 def _branches(loop: Loop, sign: float) -> tuple[Array, Array]:

@@ -9,9 +9,12 @@ import numpy as np
 import pytest
 
 from dampkit.bench.run import Run
-from dampkit.needs.ratio import equivalent_damping, stage_ratios, static_line
+from dampkit.damper.take_up import TakenOut
+from dampkit.needs.ratio import equivalent_damping, stage_ratios
 from dampkit.quantities import Array
 from tests.needs.made import SALOON, crank_loop, sine_loop
+
+NO_GAS = TakenOut()
 
 
 def viscous(x: Array, v: Array) -> Array:
@@ -58,7 +61,7 @@ def test_gas_and_zero_take_no_part_in_the_whole_loop() -> None:
 
 
 def test_ratio_of_a_viscous_damper() -> None:
-    (ratio,) = stage_ratios([sine_loop(viscous, 0.3)], SALOON)
+    (ratio,) = stage_ratios([sine_loop(viscous, 0.3)], SALOON, NO_GAS)
     wanted = 1500 * 0.8**2 / (2 * math.sqrt(30e3 * 380))
     assert ratio.damping_ratio.value == pytest.approx(wanted, rel=1e-9)
     assert ratio.rebound_ratio == pytest.approx(wanted, rel=1e-3)
@@ -66,7 +69,7 @@ def test_ratio_of_a_viscous_damper() -> None:
 
 def test_halves_are_not_biased_by_gas_and_mean_to_the_whole() -> None:
     loops = [sine_loop(split, 0.005), sine_loop(split, 0.3)]
-    slow, fast = stage_ratios(loops, SALOON)
+    slow, fast = stage_ratios(loops, SALOON, TakenOut(gas_n=150.0, gas_n_m=800.0))
     to_ratio = 0.64 / SALOON.critical_damping_n_s_m
     friction = 4 * 25 / (math.pi * 0.3)
     assert fast.rebound_ratio == pytest.approx((3000 + friction) * to_ratio, rel=0.02)
@@ -75,39 +78,26 @@ def test_halves_are_not_biased_by_gas_and_mean_to_the_whole() -> None:
         assert 0.5 * (r.rebound_ratio + r.compression_ratio) == pytest.approx(r.damping_ratio.value, rel=0.01)
 
 
-def test_standing_force_from_a_slow_stage() -> None:
-    """The slow stroke still carries (3000 - 1000)/2 x 0.005 = 5 N of lopsided damping at most."""
-    line = static_line([sine_loop(split, 0.3), sine_loop(split, 0.005)])
-    assert line.force_n == pytest.approx(-150, abs=5)
-    assert line.stiffness_n_m == pytest.approx(800, rel=0.02)
-
-
-def test_standing_force_without_a_slow_stage_comes_from_the_reversals() -> None:
-    line = static_line([sine_loop(split, 0.1)])
-    assert line.force_n == pytest.approx(-150, abs=5)
-    assert line.stiffness_n_m == pytest.approx(800, rel=0.02)
-
-
 def test_interval_covers_the_spread_of_the_cycles() -> None:
     """Student's t for 4 cycles: 3.182 standard deviations over the root of 4 ([jcgm100] table G.2)."""
     loop = sine_loop(viscous, 0.3, cycles=4, noise_n=2.0)
     c = equivalent_damping(loop)
-    (ratio,) = stage_ratios([loop], SALOON)
+    (ratio,) = stage_ratios([loop], SALOON, NO_GAS)
     assert ratio.equivalent_damping_n_s_m.half_width == pytest.approx(3.182 * c.std(ddof=1) / 2, rel=1e-3)
 
 
 def test_declared_bench_uncertainty_widens_the_interval() -> None:
     loop = sine_loop(viscous, 0.3)
     run = some_run(force_percent=0.5, force_uncertainty_n=2.0, displacement_uncertainty_m=20e-6)
-    (ratio,) = stage_ratios([loop], SALOON, run)
+    (ratio,) = stage_ratios([loop], SALOON, NO_GAS, run)
     parts = (0.005 * 1500, 4 * 2 / (math.pi * 0.3), 1500 * 20e-6 / 0.025)
     assert ratio.equivalent_damping_n_s_m.half_width == pytest.approx(math.hypot(*parts), rel=1e-9)
 
 
 def test_one_cycle_is_not_taken_as_certain() -> None:
-    (ratio,) = stage_ratios([crank_loop(viscous, 12.0)], SALOON)
+    (ratio,) = stage_ratios([crank_loop(viscous, 12.0)], SALOON, NO_GAS)
     assert ratio.damping_ratio.half_width / ratio.damping_ratio.value > 0.0499
 
 
 def test_no_loops_no_ratios() -> None:
-    assert stage_ratios([], SALOON) == ()
+    assert stage_ratios([], SALOON, NO_GAS) == ()

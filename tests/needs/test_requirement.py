@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from dampkit.damper.take_up import TakenOut
 from dampkit.needs.ratio import stage_ratios
 from dampkit.needs.requirement import (
     RATED_SPEED_M_S,
@@ -27,7 +28,9 @@ def test_a_damper_on_the_middle_of_the_band_has_the_target_ratio() -> None:
     assert need is not None
     at = np.argmin(np.abs(need.velocity_m_s - 0.2))
     rebound, compression = (side[at] / need.velocity_m_s[at] for side in (need.rebound_n, need.compression_n))
-    (ratio,) = stage_ratios([sine_loop(lambda x, v: np.where(v > 0, rebound, compression) * v, 0.2)], SALOON)
+    (ratio,) = stage_ratios(
+        [sine_loop(lambda x, v: np.where(v > 0, rebound, compression) * v, 0.2)], SALOON, TakenOut()
+    )
     assert ratio.damping_ratio.value == pytest.approx(0.28, rel=1e-6)
     assert rebound / (rebound + compression) == pytest.approx(0.7)
 
@@ -78,7 +81,7 @@ def test_spring_friction_is_taken_off_the_target() -> None:
     assert target is not None
     c, friction = needed_damping(leafy, target), 120.0 / leafy.motion_ratio  # both as felt at the damper
     loop = sine_loop(lambda x, v: c * v + np.where(v > 0, friction, -friction), RATED_SPEED_M_S)
-    (ratio,) = stage_ratios([loop], leafy)
+    (ratio,) = stage_ratios([loop], leafy, TakenOut())
     assert ratio.damping_ratio.value == pytest.approx(0.28, rel=1e-3)
     assert "hide a dead damper" in need.basis
 
@@ -92,7 +95,7 @@ def test_spring_friction_is_taken_off_at_every_speed_as_the_force_it_is(peak: fl
     sides = (need.rebound_n, need.compression_n)
     mean = 0.5 * sum(float(np.interp(peak, need.velocity_m_s, side)) for side in sides) / peak  # viscous to that point
     friction = 120.0 / leafy.motion_ratio
-    (ratio,) = stage_ratios([sine_loop(lambda x, v: mean * v + friction * np.sign(v), peak)], leafy)
+    (ratio,) = stage_ratios([sine_loop(lambda x, v: mean * v + friction * np.sign(v), peak)], leafy, TakenOut())
     assert ratio.damping_ratio.value == pytest.approx(0.28, rel=2e-3)
     slow = float(np.interp(0.05, need.velocity_m_s, need.rebound_low_n))
     assert slow == 0.0  # friction alone stills swings as slow as this

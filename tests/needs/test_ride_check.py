@@ -7,13 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dampkit.damper.unit import Side
 from dampkit.needs.requirement import needed_forces
 from dampkit.needs.ride_check import FORCE_SHARES, MEASURED, NEEDED, OTHER_ROADS, RATE_SHARES, WORN, ride_check
 from dampkit.needs.road import Road
 from dampkit.needs.simulate import Stops
 from dampkit.quantities import Estimate
 from tests.needs.made import SALOON
-from tests.outcome.made import damper_fit, valve_fit
+from tests.outcome.made import damper_fit, straight_side
 
 OWN = RATE_SHARES.index(1.0) * len(FORCE_SHARES) + FORCE_SHARES.index(1.0)
 
@@ -31,14 +32,14 @@ def test_the_unit_itself_is_one_point_of_the_choice_and_one_of_the_roads() -> No
 
 
 def test_a_slow_bench_run_does_not_cover_the_road() -> None:
-    slow = replace(damper_fit(), rebound=valve_fit(2000.0, top_m_s=0.05))
+    slow = replace(damper_fit(), rebound=straight_side("rebound", 2000.0, top_m_s=0.05))
     check = ride_check(slow, SALOON, road=Road("C", 20.0))
     assert check is not None
     assert not check.within_test
 
 
 def test_no_fit_no_ride() -> None:
-    assert ride_check(replace(damper_fit(), rebound=None), SALOON) is None
+    assert ride_check(replace(damper_fit(), rebound=Side("rebound")), SALOON) is None
 
 
 def test_a_unit_far_too_stiff_for_the_car_has_no_ride() -> None:
@@ -67,9 +68,9 @@ def test_a_dry_leaf_spring_hides_a_dead_damper() -> None:
 
 
 def test_lost_motion_lets_the_wheel_hop() -> None:
-    loose = replace(
-        damper_fit(), rebound_lost_motion_mm=Estimate(6, 5, 7), compression_lost_motion_mm=Estimate(6, 5, 7)
-    )
+    unit, lost = damper_fit(), Estimate(6, 5, 7)
+    sides = [replace(side, lost_motion_mm=lost) for side in unit.sides]
+    loose = replace(unit, rebound=sides[0], compression=sides[1])
     tight, played = ride_check(damper_fit(), SALOON), ride_check(loose, SALOON)
     assert tight is not None
     assert played is not None

@@ -9,12 +9,13 @@ import pytest
 
 from dampkit.damper.declared import Damper, DamperSpec
 from dampkit.errors import BadSettings
-from dampkit.outcome.change.aim import Aim
-from dampkit.outcome.compare import Unit, against_others, differences, matched, which_to_change
 from dampkit.expected.known_good import damper_toml, known_good
-from dampkit.expected.reference import compare_with_reference
+from dampkit.expected.reference import against_reference
+from dampkit.outcome.change.aim import Aim
+from dampkit.outcome.compare import Tested as OneRun
+from dampkit.outcome.compare import against_others, differences, matched, which_to_change
 from dampkit.outcome.settings import options, sweep
-from tests.outcome.made import damper_fit, shifted, valve_fit
+from tests.outcome.made import damper_fit, shifted, straight_side
 
 GOOD = damper_fit()
 SPEEDS = (0.1, 0.3, 0.6, 1.0)
@@ -40,7 +41,7 @@ def test_a_large_difference_matters() -> None:
 
 
 def test_a_doubtful_difference_is_not_established() -> None:
-    unsure = replace(GOOD, rebound=valve_fit(2300.0, spread=0.3))
+    unsure = replace(GOOD, rebound=straight_side("rebound", 2300.0, spread=0.3))
     assert matched(differences(GOOD, unsure, SPEEDS)) == "not established"
 
 
@@ -51,13 +52,15 @@ def test_nothing_in_common_is_not_matched() -> None:
 def test_which_unit_to_change() -> None:
     other = shifted(GOOD, 0.7)
     found = differences(GOOD, other, SPEEDS)
-    near, far = Unit("left", GOOD, "fit", 0.2), Unit("right", other, "adjust", 2.0)
+    near, far = OneRun("left", GOOD, "fit", 0.2), OneRun("right", other, "adjust", 2.0)
     assert "Change right" in which_to_change(near, far, found)
-    assert "Change right" in which_to_change(Unit("left", GOOD, "retest"), Unit("right", other, "rebuild"), found)
+    assert "Change right" in which_to_change(OneRun("left", GOOD, "retest"), OneRun("right", other, "rebuild"), found)
     assert "not known which is right" in which_to_change(
-        Unit("left", GOOD, "retest"), Unit("right", other, "retest"), found
+        OneRun("left", GOOD, "retest"), OneRun("right", other, "retest"), found
     )
-    assert "right is the weaker" in which_to_change(Unit("left", GOOD, "retest"), Unit("right", other, "retest"), found)
+    assert "right is the weaker" in which_to_change(
+        OneRun("left", GOOD, "retest"), OneRun("right", other, "retest"), found
+    )
 
 
 def test_the_odd_one_of_a_batch_stands_out() -> None:
@@ -78,10 +81,10 @@ def test_reference_from_known_good_units() -> None:
     text = damper_toml(found, Damper(kind="monotube", serial="A-1"))
     spec = DamperSpec.model_validate(tomllib.loads(text))
     assert spec.damper.serial is None
-    points = compare_with_reference(GOOD, spec)
+    points = against_reference(GOOD, spec)
     assert points is not None
     window = next(p for p in points if p.direction == "rebound" and p.velocity_m_s == 0.3)
-    assert window.high_n - window.reference_n == pytest.approx(found.tolerance_n("rebound")[0], abs=0.06)
+    assert window.high_n - window.wanted_n == pytest.approx(found.tolerance_n("rebound")[0], abs=0.06)
 
 
 def test_one_unit_is_no_reference() -> None:
@@ -93,7 +96,7 @@ def test_a_sweep_finds_the_setting_in_between() -> None:
     """Force straight in the setting: 0 gives 0.5, 10 gives 1.5 of the good unit; 5 is wanted."""
     fits = [damper_fit() for _ in range(2)]
     fits = [
-        replace(f, rebound=valve_fit(2000.0 * s), compression=valve_fit(1000.0 * s))
+        replace(f, rebound=straight_side("rebound", 2000.0 * s), compression=straight_side("compression", 1000.0 * s))
         for f, s in zip(fits, (0.5, 1.5), strict=True)
     ]
     v = np.array([0.3, 1.0])

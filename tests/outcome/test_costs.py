@@ -9,11 +9,11 @@ import pytest
 
 from dampkit.bench.toml_file import load_toml
 from dampkit.errors import BadSettings
-from dampkit.outcome.money import choose
 from dampkit.outcome.costs import CostSpec
 from dampkit.outcome.course_costs import difference, expected_cost, flips, inputs, weigh
 from dampkit.outcome.inspection import InspectionSpec, read_sheet
-from dampkit.outcome.verdict import Verdict
+from dampkit.outcome.money import choose
+from dampkit.outcome.verdict import Ground, Verdict
 
 PLAIN = {
     "currency": "crowns",
@@ -21,7 +21,7 @@ PLAIN = {
     "rebuild": {"hours": 2.0, "parts": 30.0, "comeback_probability": 0.1, "fails_probability": 0.2},
     "new": {"price": 200.0, "hours": 0.5},
 }
-REBUILD = Verdict("rebuild", ("Signs of low oil.",), "Open it.")
+REBUILD = Verdict("rebuild", (Ground("fault", "low_oil"),), "remedy:low_oil")
 
 
 def spec(**changed: object) -> CostSpec:
@@ -88,7 +88,9 @@ def test_money_turns_a_rebuild_into_a_replacement_only_beyond_doubt() -> None:
 
 def test_structure_closes_a_rebuild_whatever_it_costs() -> None:
     seen = read_sheet(InspectionSpec.model_validate({"inspection": {"body": "cracked"}}))
-    made = choose(Verdict("replace", ("The body is cracked.",), "Out."), spec(new={"price": 9000.0}), seen)
+    made = choose(
+        Verdict("replace", (Ground("seen", "body: cracked"),), "out_of_use"), spec(new={"price": 9000.0}), seen
+    )
     assert made.verdict.action == "replace"
     assert made.courses is not None
     shut = {c.course: c.ruled_out for c in made.courses.courses}
@@ -113,7 +115,7 @@ def test_without_parts_there_is_no_rebuild() -> None:
 
 @pytest.mark.parametrize("action", ["fit", "retest"])
 def test_money_says_nothing_where_there_is_nothing_to_choose(action: str) -> None:
-    made = choose(Verdict(action, ("Because.",), "Next."), spec(), None)  # type: ignore[arg-type]
+    made = choose(Verdict(action, (Ground("no_fault"),), "fit"), spec(), None)  # type: ignore[arg-type]
     assert made.courses is None
     assert made.verdict.action == action
 

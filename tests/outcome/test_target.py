@@ -8,16 +8,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dampkit.damper.take_up import TakenOut
 from dampkit.needs.ratio import stage_ratios
 from dampkit.needs.requirement import needed_damping
-from dampkit.outcome.target import TargetAnswer, ratio_at, suits
+from dampkit.outcome.target import TargetAnswer, ratio_at, target_answer
 from tests.needs.made import SALOON, sine_loop
 
 
 def judged(share_of_need: float, speeds: tuple[float, ...] = (0.1, 0.2, 0.3)) -> TargetAnswer:
     c = share_of_need * needed_damping(SALOON, 0.28)
     loops = [sine_loop(lambda x, v: c * v, speed) for speed in speeds]
-    result = target_answer(stage_ratios(loops, SALOON), SALOON)
+    result = target_answer(stage_ratios(loops, SALOON, TakenOut()), SALOON)
     assert result is not None
     return result
 
@@ -45,7 +46,7 @@ def test_between_stages_friction_with_viscous_damping_is_exact() -> None:
     """c_eq = c + 4 F/(pi V) [rao] ch. 3, at a speed that was not run."""
     loops = [sine_loop(lambda x, v: 2000 * v + 60 * np.sign(v), speed) for speed in (0.52, 0.13)]
     wanted = (2000 + 4 * 60 / (math.pi * 0.3)) * 0.64 / SALOON.critical_damping_n_s_m
-    found = ratio_at(0.3, stage_ratios(loops, SALOON))
+    found = ratio_at(0.3, stage_ratios(loops, SALOON, TakenOut()))
     assert found is not None
     assert found.value == pytest.approx(wanted, rel=1e-4)
 

@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from dampkit.damper.unit import Law
 from dampkit.damper.valve import Valve
 from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.change.levers import Move, Ratios, changed, ratios_of
-from dampkit.outcome.change.predict import Side
+from dampkit.outcome.change.predict import Changeable
 from dampkit.outcome.change.search import smallest_change, solve, worst_miss
 from dampkit.quantities import Array, Estimate
+from tests.made_loops import law_of
 
 SPEEDS: Array = np.array([0.05, 0.1, 0.3, 0.6, 1.0])
 FRICTION = Estimate(20.0, 19.0, 21.0)
@@ -24,15 +24,8 @@ GOOD = Valve(leak=1e-5, bleed=4e-3, blowoff_force=500.0, lift_rate=2e-5, knee_n=
 ALL: tuple[Move, ...] = ("bleed", "preload", "spring")
 
 
-def side_of(valve: Valve, spread: float = 0.005) -> Side:
-    v = np.linspace(0.0, 1.0, 51)
-    f = valve.force(v)
-    empty: Array = np.zeros(0)
-    fit = Law(
-        valve, v, f, (1 - spread) * f, (1 + spread) * f, empty, empty, ("bleed", "blow-off"),
-        None, None, None, None, None, None, 1.0, True,
-    )  # fmt: skip
-    return Side(fit, FRICTION)
+def side_of(valve: Valve, spread: float = 0.005) -> Changeable:
+    return Changeable(law_of(valve, spread=spread), FRICTION)
 
 
 def window(share: float = 0.15) -> Aim:
