@@ -52,7 +52,7 @@ MEASURES: dict[str, str] = {
     "friction": "friction",
     "tight_place": "friction at the tightest place over the usual, less of out and in",
     "play": "travel at one force after both reversals",
-    "late": "lost motion entering {direction}, slow stages",
+    "late": "lost motion entering {direction}, slow stages, play taken off",
     "soft": "travel stored by springs and gas entering {direction}, slow stages",
     "late_grows": "growth of lost motion entering {direction} up to {velocity}",
     "late_clears": "lost motion entering {direction} that went with the cycles of the first stages",
