@@ -7,13 +7,14 @@ from typing import Any
 
 from dampkit.errors import BadSettings
 from dampkit.outcome.result import Result
-from dampkit.report import deciding, first, pictures, tables, words
+from dampkit.report import covered, deciding, first, pictures, tables, words
 from dampkit.report.car import car_pictures, car_view
 from dampkit.report.document import ALONE, Look, page_text, write_text
 from dampkit.report.fault_loop import fault_picture, mark_words
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
 from dampkit.report.plain import LONGEST_NAME, shortened, visible
+from dampkit.report.sentences import name_of as fault_name
 from dampkit.report.sentences import worded
 from dampkit.sources import SOURCES, citation
 
@@ -98,6 +99,11 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "lead": lead and lead.id,
         "lead_note": friction_off if lead and lead.id == "force" else lead and mark_words(lead),
         "friction_off": friction_off,
+        "strip": covered.strip(result),
+        "not_looked_for": covered.not_looked_for(result),
+        "lacking": covered.lacking(result),
+        "only_after": _only_after(result),
+        "imperial": writer.imperial,
         "owner": first.for_owner(result),
         "faults": [
             {
@@ -118,9 +124,15 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
     }
 
 
+def _only_after(result: Result) -> str:
+    """Faults that have to be ruled out before anything is changed, by name."""
+    return "" if result.advice is None else ", ".join(fault_name(code) for code in result.advice.only_after)
+
+
 def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
     speeds = tuple(sorted({float(f"{stage.peak_velocity_m_s:.3g}") for stage in result.run.stages}))
     shown = {
+        "covered": covered.coverage_table(result, writer),
         "unit": tables.unit_table(result, writer),
         "forces": tables.forces_table(result, writer),
         "valve": tables.valve_table(result, writer),
