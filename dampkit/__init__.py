@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING, Any
 
 from dampkit.analyse import analyse, analyse_job
 from dampkit.job import Job, JobFiles
+from dampkit.version import __version__
 
 if TYPE_CHECKING:
     from dampkit.bench.declared import BenchSpec
     from dampkit.bench.run import Run
     from dampkit.outcome.result import Result
 
-__version__ = "0.1.0"
-__all__ = ["Job", "JobFiles", "analyse", "analyse_job", "read_run", "write_report"]
+__all__ = ["Job", "JobFiles", "__version__", "analyse", "analyse_job", "read_run", "write_report"]
 
 
 def read_run(path: str | Path, bench: str | Path | BenchSpec | None = None) -> Run:

@@ -9,6 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("any machine", deadline=None)  # a slow example is no fault
+settings.load_profile("any machine")
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 

@@ -11,8 +11,9 @@ import pytest
 from dampkit.sources import SOURCES
 
 PACKAGE = Path(__file__).parent.parent / "dampkit"
-ROOMS = ("bench", "curves", "damper", "faults", "needs", "outcome", "report", "store")
-ENDS = ("app", "virtual")
+ROOMS = ("bench", "curves", "damper", "expected", "faults", "needs", "outcome", "report", "store")
+NOT_YET = ("expected", "guide")  # rooms that may still be missing
+ENDS = ("app", "guide", "studies", "virtual")  # look everywhere; no other room looks at them
 FILES = sorted(PACKAGE.rglob("*.py"))
 LONGEST_FILE, LONGEST_FUNCTION, DEEPEST = 350, 50, 3
 
@@ -31,7 +32,7 @@ def imported(tree: ast.AST) -> set[str]:
 
 def test_rooms_are_alphabetical() -> None:
     assert list(ROOMS) == sorted(ROOMS)
-    assert {d.name for d in PACKAGE.iterdir() if (d / "__init__.py").exists()} == {*ROOMS, *ENDS}
+    assert {d.name for d in PACKAGE.iterdir() if d.is_dir() and any(d.glob("*.py"))} | {*NOT_YET} == {*ROOMS, *ENDS}
 
 
 @pytest.mark.parametrize("room", ROOMS)
@@ -47,9 +48,11 @@ def test_a_room_imports_only_what_flows_into_it(room: str) -> None:
     assert not wrong
 
 
-def test_nothing_but_the_app_imports_the_virtual_bench() -> None:
-    inside = [f for f in FILES if f.relative_to(PACKAGE).parts[0] not in ENDS]
-    assert not [f.name for f in inside if any("dampkit.virtual" in name for name in imported(ast.parse(f.read_text())))]
+def test_no_room_and_no_root_file_looks_at_an_end() -> None:
+    inside = [f for f in FILES if f.relative_to(PACKAGE).parts[0] not in (*ENDS, "__main__.py")]
+    ends = tuple(f"dampkit.{end}" for end in ENDS)
+    wrong = {(f.name, name) for f in inside for name in imported(ast.parse(f.read_text())) if name.startswith(ends)}
+    assert not wrong
 
 
 @pytest.mark.parametrize("file", FILES, ids=lambda f: str(f.relative_to(PACKAGE)))

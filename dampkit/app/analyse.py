@@ -10,9 +10,9 @@ import typer
 
 import dampkit
 from dampkit.analyse import analyse_job
-from dampkit.app.files import check_outputs, text_output, write_all
 from dampkit.app.making import Wanted, outputs
 from dampkit.bench.declared import BenchSpec
+from dampkit.files import check_outputs, text_output, write_all
 from dampkit.job import JobFiles
 
 if TYPE_CHECKING:

@@ -15,13 +15,13 @@ import typer
 import dampkit
 from dampkit.analyse import analyse_job
 from dampkit.errors import BadSettings
+from dampkit.files import whole_file
 from dampkit.job import JobFiles
 from dampkit.report.plain import visible
 from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at, read_bytes
 from dampkit.store.check import backup, complaints
 from dampkit.store.content import sha256_of
-from dampkit.store.files import whole_file
 from dampkit.store.history_page import followed, sentence, write_history
 from dampkit.store.look_up import Question, count, find, history
 from dampkit.store.measures import MEASURES

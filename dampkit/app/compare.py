@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 import typer
 
 from dampkit.analyse import analyse_job
-from dampkit.app.files import check_outputs
 from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import USUAL_SPEEDS_M_S
+from dampkit.files import check_outputs
 from dampkit.job import Job, JobFiles
 from dampkit.outcome.compare import (
     Difference,

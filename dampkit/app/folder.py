@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dampkit.app.making import Units
-from dampkit.errors import BadSettings
+from dampkit.files import folder_for, write_text
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
@@ -25,7 +25,7 @@ def write_leading(
     `render` takes the look and the links to the pages of the results, none for a page alone; gives the paths written.
     Raises BadSettings where a place cannot be written to.
     """
-    from dampkit.report.document import SHARED_LIBRARY, Look, write_library, write_text
+    from dampkit.report.document import SHARED_LIBRARY, Look, write_library
     from dampkit.report.page import write_report
 
     imperial = units == Units.imperial
@@ -33,7 +33,7 @@ def write_leading(
     if report is not None:
         written.append(write_text(report, render(Look(imperial), ())))
     if folder is not None:
-        _make(folder)
+        folder_for(folder, "pages")
         look = Look(imperial, SHARED_LIBRARY)
         names = tuple(f"run-{n}.html" for n in range(1, len(results) + 1))
         write_library(folder)
@@ -41,11 +41,3 @@ def write_leading(
             write_report(result, folder / name, look)
         written.append(write_text(folder / LEADING, render(look, names)))
     return written
-
-
-def _make(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        found = f"cannot be made: {error.strerror or error}"
-        raise BadSettings(str(folder), found, "a folder for pages", "choose another") from None

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import typer
 
-from dampkit.app.files import Output, check_outputs, text_output, write_all
 from dampkit.app.terminal import character_picture
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.read import Reading, read_log
@@ -16,6 +15,7 @@ from dampkit.bench.toml_file import declared
 from dampkit.curves.loop import Stage
 from dampkit.curves.stages import find_stages
 from dampkit.errors import CannotAnalyse
+from dampkit.files import Output, check_outputs, text_output, write_all
 from dampkit.quantities import number
 
 FIRST_ROWS = 5

@@ -13,15 +13,14 @@ import typer
 
 from dampkit.app.batch_command import batch_command
 from dampkit.app.book import app as book_app
-from dampkit.app.fault_study_command import fault_study_command
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
 from dampkit.app.need import need_command
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 from dampkit.app.page import page_command
-from dampkit.app.sample_pages import sample_pages_command
 from dampkit.app.side_by_side import add_side_by_side
 from dampkit.app.spring import app as spring_app
 from dampkit.errors import DampkitError
+from dampkit.version import __version__
 
 BUG, INTERRUPTED = 70, 130
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
@@ -40,8 +39,17 @@ AsLogged = Annotated[
 ]
 
 
+def say_version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"dampkit {__version__}")
+        raise typer.Exit
+
+
 @app.callback()
 def options(
+    version: Annotated[
+        bool, typer.Option("--version", is_eager=True, callback=say_version, help="Print the version and end.")
+    ] = False,
     debug: Annotated[
         bool, typer.Option("--debug", help="Show where in the program an unexpected error arose.")
     ] = False,
@@ -101,9 +109,9 @@ def look_command(
     look(run, bench, save_bench, page, as_logged)
 
 
-@app.command("make-samples", epilog="Example: dampkit make-samples sample_runs")
-def make_samples_command(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Where to write them.")] = Path("sample_runs"),
+@app.command("samples", epilog="Example: dampkit samples sample_runs")
+def samples_command(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to write them.")] = Path("sample_runs"),
 ) -> None:
     """Write the made-up sample runs of an invented workshop."""
     from dampkit.app.samples import make_samples
@@ -122,26 +130,11 @@ def schema_command() -> None:
     typer.echo(json.dumps(json_schema(), indent=2))
 
 
-@app.command("fit-study", epilog="Example: dampkit fit-study reports/fit_study.md --runs 300 --jobs 2")
-def fit_study_command(
-    out: Annotated[Path, typer.Argument(metavar="OUT.md", help="Where to write the table.")],
-    runs: Annotated[int, typer.Option(min=5, help="Made-up runs of each kind of damper.")] = 300,
-    seed: Annotated[int, typer.Option(help="Another seed, another set of units and benches.")] = 1,
-    jobs: Annotated[int, typer.Option(min=1, help="How many processes.")] = 1,
-) -> None:
-    """Fit made-up runs, and hold values and intervals against what went in."""
-    from dampkit.app.fit_study import fit_study
-
-    typer.echo(f"written: {fit_study(runs, seed, jobs, out)}")
-
-
 app.add_typer(book_app, name="book")
 app.add_typer(spring_app, name="spring")
 app.command("need", epilog="Example: dampkit need VEHICLE.toml --report NEED.html")(need_command)
-app.command("sample-pages", epilog="Example: dampkit sample-pages sample_runs reports/samples")(sample_pages_command)
 app.command("page", epilog="Example: dampkit page RESULT.json --report OUT.html --units imperial")(page_command)
 add_side_by_side(app)
-app.command("fault-study", epilog="Example: dampkit fault-study reports/fault_study.html --jobs 2")(fault_study_command)
 app.command("batch", epilog="Example: dampkit batch LOGS --out RESULTS --jobs 4")(batch_command)
 
 
@@ -152,9 +145,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 
 def run_command(arguments: list[str]) -> int:
+    """Exit status of a command line of `dampkit`."""
+    return run_app(_needed(arguments), arguments, "dampkit")
+
+
+def run_app(commands: typer.Typer, arguments: list[str], name: str) -> int:
     """Exit status of a command line. Errors are printed here, as one to three plain lines, and nowhere else."""
     try:
-        status = _needed(arguments)(arguments, standalone_mode=False, prog_name="dampkit")
+        status = commands(arguments, standalone_mode=False, prog_name=name)
         return status if isinstance(status, int) else 0
     except DampkitError as error:
         return _say(error.exit_status, *error.lines())
@@ -167,7 +165,7 @@ def run_command(arguments: list[str]) -> int:
         return 0
     except Exception as error:
         if hasattr(error, "format_message") and hasattr(error, "exit_code"):  # wrong usage, as typer words it
-            return _say(2, error.format_message(), "Do: see  dampkit --help  or  dampkit analyse --help")
+            return _say(2, error.format_message(), f"Do: see  {name} --help")
         if "--debug" in arguments:
             raise
         return _say(

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dampkit.app.files import Output, text_output
-from dampkit.errors import BadSettings
+from dampkit.files import Output, folder_for, text_output
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
@@ -57,19 +56,10 @@ def outputs(result: Result, wanted: Wanted) -> list[Output]:
 
         made.append(text_output(wanted.report, render(result, Look(wanted.units == Units.imperial))))
     if wanted.figures is not None:
-        made += _figures(result, _folder(wanted.figures), wanted)
+        made += _figures(result, folder_for(wanted.figures, "files"), wanted)
     if wanted.numbers is not None:
-        made += _numbers(result, _folder(wanted.numbers))
+        made += _numbers(result, folder_for(wanted.numbers, "files"))
     return made
-
-
-def _folder(place: Path) -> Path:
-    try:
-        place.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        found = f"cannot be made: {error.strerror or error}"
-        raise BadSettings(str(place), found, "a folder for files", "choose another") from None
-    return place
 
 
 def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:

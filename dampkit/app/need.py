@@ -28,8 +28,8 @@ def need_command(
     units: UnitsOption = Units.si,
 ) -> None:
     """Work out what a vehicle needs of its dampers, without any bench log."""
-    from dampkit.app.files import check_outputs, text_output, write_all
     from dampkit.bench.toml_file import load_toml
+    from dampkit.files import check_outputs, text_output, write_all
     from dampkit.needs.declared import VehicleSpec
     from dampkit.needs.vehicle_needs import bare
     from dampkit.outcome.vehicle_record import need_result

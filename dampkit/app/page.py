@@ -27,9 +27,9 @@ def page_command(
     numbers: NumbersOption = None,
 ) -> None:
     """Make the page, figures and numbers of a stored result again, without its log."""
-    from dampkit.app.files import check_outputs, write_all
     from dampkit.app.making import Wanted, outputs
     from dampkit.errors import BadSettings
+    from dampkit.files import check_outputs, write_all
 
     if not (report or figures or numbers):
         found = "nothing to make was named"

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import subprocess
 import tempfile
 from pathlib import Path
 
-from dampkit.app.files import Output
 from dampkit.errors import BadSettings
+from dampkit.files import Output, runs_as_root
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 SCALE = 2  # pixels for each unit of the drawing
@@ -31,20 +30,21 @@ def png_output(place: Path, svg: str, size: tuple[int, int]) -> Output:
 
 def _draw(browser: str, svg: str, size: tuple[int, int], to: Path) -> None:
     with tempfile.TemporaryDirectory(prefix="dampkit-") as folder:
-        source = Path(folder) / "figure.svg"
+        source, drawn = Path(folder) / "figure.svg", Path(folder) / "figure.png"
         source.write_text(svg, encoding="utf-8")
         command = [
             browser, "--headless", "--disable-gpu", "--hide-scrollbars", "--no-first-run",
-            *(["--no-sandbox"] if os.geteuid() == 0 else []),  # Chromium refuses to run as root with its sandbox
+            *(["--no-sandbox"] if runs_as_root() else []),  # Chromium refuses to run as root with its sandbox
             f"--user-data-dir={folder}/profile", f"--force-device-scale-factor={SCALE}",
-            f"--window-size={size[0]},{size[1]}", f"--screenshot={to.resolve()}", source.as_uri(),
+            f"--window-size={size[0]},{size[1]}", f"--screenshot={drawn}", source.as_uri(),
         ]  # fmt: skip
         try:
             done = subprocess.run(command, capture_output=True, timeout=SECONDS, check=False)
         except (OSError, subprocess.TimeoutExpired) as error:
             raise _failed(to, str(error)) from None
-    if done.returncode != 0 or not to.is_file() or to.stat().st_size == 0:
-        raise _failed(to, f"{browser} ended with status {done.returncode}")
+        if done.returncode != 0 or not drawn.is_file() or drawn.stat().st_size == 0:
+            raise _failed(to, f"{browser} ended with status {done.returncode}")
+        shutil.copyfile(drawn, to)
 
 
 def _failed(to: Path, why: str) -> BadSettings:

@@ -8,11 +8,11 @@ from typing import get_args
 
 import typer
 
-from dampkit.app.files import check_outputs, text_output, write_all
 from dampkit.app.fits import fitted
 from dampkit.damper.declared import Damper
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood, damper_toml, known_good
+from dampkit.files import check_outputs, text_output, write_all
 from dampkit.job import JobFiles
 from dampkit.quantities import Direction
 

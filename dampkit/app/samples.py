@@ -1,11 +1,11 @@
-"""Behind `dampkit make-samples`: write the demo runs of an invented workshop."""
+"""Behind `dampkit samples`: write the demo runs of an invented workshop."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
 
-from dampkit.errors import BadSettings
+from dampkit.files import Output, folder_for, write_all
 from dampkit.virtual.samples import SAMPLES, Sample, sample_files
 
 
@@ -14,15 +14,11 @@ def make_samples(folder: Path, samples: Sequence[Sample] = SAMPLES) -> list[Path
 
     The same files, byte for byte, every time. Raises BadSettings where the folder cannot be made or written.
     """
-    written: list[Path] = []
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for sample in samples:
-            for name, content in sample_files(sample).items():
-                (folder / name).write_bytes(content)
-                written.append(folder / name)
-    except OSError as problem:
-        raise BadSettings(
-            str(folder), f"cannot write: {problem.strerror}", "a folder that can be written to", "choose another folder"
-        ) from problem
-    return written
+    folder_for(folder, "the samples")
+    outputs = [
+        Output(folder / name, lambda to, content=content: to.write_bytes(content))  # type: ignore[misc]
+        for sample in samples
+        for name, content in sample_files(sample).items()
+    ]
+    write_all(outputs)
+    return [output.path for output in outputs]

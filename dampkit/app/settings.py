@@ -12,12 +12,12 @@ import typer
 
 import dampkit
 from dampkit.analyse import analyse_job
-from dampkit.app.files import check_outputs
 from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
 from dampkit.errors import BadSettings
 from dampkit.expected.window import window
+from dampkit.files import check_outputs
 from dampkit.job import Job, JobFiles
 from dampkit.needs.corner import Corner
 from dampkit.needs.from_file import corner_of

@@ -1,4 +1,4 @@
-"""Commands that hold several runs side by side, and the study of the advice. Heavy imports wait until they are needed."""
+"""Commands that hold several runs side by side. Heavy imports wait until they are needed."""
 
 from __future__ import annotations
 
@@ -74,17 +74,6 @@ def reference_command(
     reference(runs, JobFiles(bench, damper), save, share, confidence)
 
 
-def advice_study_command(
-    out: Annotated[Path, typer.Argument(metavar="OUT.html", help="Where to write the page.")],
-    units: Annotated[int, typer.Option("--units", min=1, help="How many made-up units.")] = 200,
-    jobs: Annotated[int, typer.Option("--jobs", min=1, help="How many processes.")] = 1,
-) -> None:
-    """Change made-up units as advised, run them again, and count how many come into their band."""
-    from dampkit.app.advice_page import write_advice_study
-
-    write_advice_study(out, units, jobs)
-
-
 def add_side_by_side(app: typer.Typer) -> None:
     """Put the commands into the program."""
     app.command("compare", epilog="Example: dampkit compare LEFT.csv RIGHT.csv --damper DAMPER.toml")(compare_command)
@@ -92,6 +81,3 @@ def add_side_by_side(app: typer.Typer) -> None:
         settings_command
     )
     app.command("reference", epilog="Example: dampkit reference good*.csv --save DAMPER.toml")(reference_command)
-    app.command("advice-study", epilog="Example: dampkit advice-study reports/advice_study.html --jobs 2")(
-        advice_study_command
-    )

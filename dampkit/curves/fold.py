@@ -1,48 +1,50 @@
-"""A stage folded on its cycles: one loop of equal time steps, velocity from the harmonics of the displacement."""
+"""A stage folded on its cycles: one loop of equal time steps, velocity from the measured motion."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
-import numpy.typing as npt
 
 from dampkit.bench.run import Run
+from dampkit.curves.harmonics import Period, one_period
 from dampkit.curves.loop import Loop, Stage
 from dampkit.quantities import Array, Mask, read_only
 
 POINTS = 512  # of a loop
+COARSE = 200  # rows a cycle; with fewer a straight line from row to row would cut more than 1e-4 of a sine off
+WIDE = 3.0  # times the mean distance between rows: over such a gap a channel is drawn straight
 SETTLE_FROM = 3  # a stage with so many cycles or more leaves its first one out of every mean
-STANDS_OUT = 5.0  # a harmonic of the displacement is kept where it is so many times the noise floor
 LONG_GAP = 0.01  # of a period: a log that is used as it is has a cycle with such a gap left out
-HIGHEST_HARMONIC = POINTS // 8
+BIAS_ROWS = 20_000  # are enough to check the velocity on
 
 
 def fold(run: Run, stage: Stage) -> Loop:
     """The loop of one stage.
 
-    Displacement: mean over the cycles, then only the harmonics that stand out of the noise; velocity and
-    acceleration are the exact derivatives of those. Force: each cycle on its own, unfiltered but for the
-    mean over the rows that fall on a point.
-    Source: own; the bandwidth is `harmonics` times the stage frequency, and what is left out is below the noise.
+    Displacement, velocity and acceleration: see `one_period`, from the mean over the cycles. Force: each cycle on its
+    own, unfiltered but for the mean over the rows that fall on a point.
+    Source: own; checked on motions in closed form.
     """
-    position = _per_cycle(run, stage, run.displacement_m)
-    spectrum = np.fft.rfft(position.mean(axis=0)) / POINTS
-    keep = _harmonics_kept(spectrum, rows_per_cycle=(stage.stop - stage.start) / stage.cycles)
-    shift = _rising_middle(spectrum[1])
-    spectrum = np.where(keep, spectrum, 0) * np.exp(2j * np.pi * np.arange(spectrum.size) * shift)
-    omega = 2j * np.pi * stage.frequency_hz * np.arange(spectrum.size)
-    x, v, a = (np.fft.irfft(spectrum * omega**k * POINTS, POINTS) for k in range(3))
-    force = _rotate(_per_cycle(run, stage, run.force_n), shift)
+    phase = (run.time_s[stage.start : stage.stop] - run.time_s[stage.start]) * stage.frequency_hz
+    place = run.displacement_m[stage.start : stage.stop]
+    period = one_period(_per_cycle(phase, place, stage.cycles).mean(axis=0), phase.size / stage.cycles)
+    shift = _rising_middle(period.place_m)
+    force = _per_cycle(phase, run.force_n[stage.start : stage.stop], stage.cycles)
+    force, x, v, a = (_later(y, shift) for y in (force, period.place_m, period.velocity_m, period.acceleration_m))
     first = 1 if stage.cycles >= SETTLE_FROM else 0
     whole = _without_gap(run, stage) if run.as_logged else np.ones(stage.cycles, dtype=bool)
     settled = force[first:][whole[first:]] if whole[first:].any() else force[first:]
     return Loop(
-        stage,
+        replace(stage, stroke_m=float(np.ptp(x))),
         read_only(x),
-        read_only(v),
-        read_only(a),
+        read_only(v * stage.frequency_hz),
+        read_only(a * stage.frequency_hz**2),
         read_only(settled),
-        int(np.flatnonzero(keep)[-1]),
+        period.harmonics,
         run_in_force_n=read_only(force[:first]),
+        velocity_window=period.window,
+        velocity_bias=_bias(period, phase, place),
     )
 
 
@@ -57,44 +59,66 @@ def _without_gap(run: Run, stage: Stage) -> Mask:
     return whole
 
 
-def _per_cycle(run: Run, stage: Stage, channel: Array) -> Array:
-    """A channel on the loop's points, cycle by cycle: shape (cycles, POINTS)."""
-    rows = slice(stage.start, stage.stop)
-    t, y = run.time_s[rows], channel[rows]
-    total = stage.cycles * POINTS
-    place = (t - t[0]) * stage.frequency_hz * POINTS
-    if t.size >= 4 * total:
+def _per_cycle(phase: Array, channel: Array, cycles: int) -> Array:
+    """A channel on the loop's points, cycle by cycle: shape (cycles, POINTS). phase in periods, rising."""
+    total = cycles * POINTS
+    place = phase * POINTS
+    if phase.size >= 4 * total:
         bins = np.minimum((place + 0.5).astype(np.intp), total - 1)
         counts = np.bincount(bins, minlength=total)
         if counts.all():
-            mean = np.bincount(bins, y, total) / counts
-            return np.asarray(mean.reshape(stage.cycles, POINTS))
-    return np.interp(np.arange(total), place, y).reshape(stage.cycles, POINTS)
+            return np.asarray((np.bincount(bins, channel, total) / counts).reshape(cycles, POINTS))
+    place = np.concatenate([place, place[:2] + total])  # the last cycle is closed with the first one's beginning
+    channel, points = np.append(channel, channel[:2]), np.arange(total, dtype=np.float64)
+    if phase.size >= COARSE * cycles:
+        return np.interp(points, place, channel).reshape(cycles, POINTS)
+    return _cubic(points, place, channel).reshape(cycles, POINTS)
 
 
-def _harmonics_kept(spectrum: npt.NDArray[np.complex128], rows_per_cycle: float) -> Mask:
-    """True for the mean, the fundamental and every harmonic that stands out of the noise.
+def _cubic(wanted: Array, place: Array, channel: Array) -> Array:
+    """Cubic through the two rows on each side: a line would cut the tops of a coarse log off. Straight over gaps."""
+    i = np.clip(np.searchsorted(place, wanted) - 1, 1, place.size - 3)
+    p = place[i[:, None] + np.arange(-1, 3)]
+    y = channel[i[:, None] + np.arange(-1, 3)]
+    out = np.zeros(wanted.size)
+    for k in range(4):
+        others = [j for j in range(4) if j != k]
+        out += y[:, k] * np.prod((wanted[:, None] - p[:, others]) / (p[:, [k]] - p[:, others]), axis=1)
+    even = (wanted >= p[:, 1]) & (wanted <= p[:, 2])
+    even &= np.diff(p, axis=1).max(axis=1) < WIDE * (place[-1] - place[0]) / place.size
+    return np.where(even, out, np.interp(wanted, place, channel))
 
-    The noise floor is read above the highest harmonic considered and below what the rows can carry.
-    """
-    size = np.abs(spectrum)
-    highest = int(min(HIGHEST_HARMONIC, rows_per_cycle / 6))
-    floor = float(np.median(size[highest : int(min(POINTS, 0.8 * rows_per_cycle) / 2)]))
-    keep = size > STANDS_OUT * floor
-    keep[highest:] = False
-    keep[:2] = True
-    return np.asarray(keep)
 
-
-def _rising_middle(fundamental: complex) -> float:
+def _rising_middle(place_m: Array) -> float:
     """Share of a period by which the loop starts before its fundamental rises through the middle."""
-    angle = float(np.angle(fundamental))  # x ~ cos(phase + angle): rises through zero at phase = -pi/2 - angle
+    angle = float(np.angle(np.fft.rfft(place_m)[1]))  # x ~ cos(phase + angle): rises through zero at -pi/2 - angle
     return ((-0.5 * np.pi - angle) / (2 * np.pi)) % 1.0
 
 
-def _rotate(force: Array, shift: float) -> Array:
-    """Each cycle begun `shift` periods later; the part before that is closed with the same cycle's beginning."""
+def _later(values: Array, shift: float) -> Array:
+    """Cycles along the last axis begun `shift` periods later; the part before that closes the same cycle."""
     place = (np.arange(POINTS) + shift * POINTS) % POINTS
     left = np.floor(place).astype(np.intp) % POINTS
     part = place - np.floor(place)
-    return np.asarray(force[:, left] * (1 - part) + force[:, (left + 1) % POINTS] * part)
+    return np.asarray(values[..., left] * (1 - part) + values[..., (left + 1) % POINTS] * part)
+
+
+def _bias(period: Period, phase: Array, place_m: Array) -> float:
+    """Share by which the loop's speed in mid-stroke is more than that of the rows themselves.
+
+    The velocity integrated back, at the rows' own phases, against the rows in the middle half of the stroke: the slope
+    of the one over the other, out and back apart, the larger.
+    """
+    some = slice(None, None, max(1, phase.size // BIAS_ROWS))
+    own = phase[some] % 1.0
+    grid = np.arange(POINTS) / POINTS
+    back = np.interp(own, grid, period.place_m, period=1.0)
+    rising = np.interp(own, grid, period.velocity_m, period=1.0) > 0
+    middle = np.abs(back - 0.5 * (period.place_m.max() + period.place_m.min())) < 0.25 * np.ptp(period.place_m)
+    found = [0.0]
+    for way in (rising, ~rising):
+        b, x = back[way & middle], place_m[some][way & middle]
+        if b.size > 2 and np.ptp(b) > 0:
+            b = b - b.mean()
+            found.append(float(b @ b / (b @ x)) - 1)
+    return max(found, key=abs)

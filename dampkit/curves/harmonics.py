@@ -1,87 +1,106 @@
-"""Periodic motion as a sum of harmonics."""
+"""One period of a measured motion: its harmonics where they fall off fast, local slopes where they do not."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
-from dampkit.quantities import Array, read_only
+from dampkit.quantities import Array
+
+HIGHEST = 64  # harmonic considered, where there are rows enough:
+ROWS_A_HARMONIC = 6  # rows a cycle that each harmonic asks for
+ABOVE_NOISE = 5.0  # a harmonic is kept where it is so many times the median of those that only noise makes
+TAIL = 0.003  # of the fundamental's speed: what the octave of harmonics above the kept ones may hold
+ROWS_A_WAVE = 3  # a harmonic with fewer rows a wave cannot be seen
+WINDOWS = (1 / 256, 1 / 180, 1 / 128, 1 / 90, 1 / 64, 1 / 45, 1 / 32, 1 / 22, 1 / 16)  # half-widths, in periods
+ROWS_A_WINDOW = 2  # the narrowest window holds so many rows of a cycle
+SURE = 4.0  # standard errors within which the speeds by a wider window agree ...
+AGREES = 0.001  # ... or this share of the top speed
+NEIGHBOURS = 1 / 128  # of a period to both sides over which the choice of a window is made one, by the median
+RAYLEIGH = 0.8326  # median of a Rayleigh distribution over its root mean square
+Spectrum = npt.NDArray[np.complex128]
 
 
 @dataclass(frozen=True)
-class Periodic:
-    """x(t) = mean + sum of cosines and sines of the first H harmonics, time counted from `origin_s`."""
+class Period:
+    """One period, shape (P,), equal time steps. Velocity and acceleration with the period as unit of time.
 
-    frequency_hz: float
-    origin_s: float
-    mean_m: float
-    cosines_m: Array  # shape (H,)
-    sines_m: Array  # shape (H,)
-
-    def at(self, time_s: Array) -> Array:
-        """Displacement at the times given, same shape."""
-        return _columns(time_s - self.origin_s, self.frequency_hz, self.cosines_m.size) @ self._coefficients()
-
-    @property
-    def stroke_m(self) -> float:
-        """Peak to peak."""
-        return float(np.ptp(self.at(self.origin_s + np.linspace(0, 1 / self.frequency_hz, 400))))
-
-    @property
-    def peak_speed_m_s(self) -> float:
-        """Of the fundamental."""
-        return float(2 * np.pi * self.frequency_hz * np.hypot(self.cosines_m[0], self.sines_m[0]))
-
-    def _coefficients(self) -> Array:
-        return np.concatenate([[self.mean_m], self.cosines_m, self.sines_m])
-
-
-def _columns(t: Array, frequency_hz: float, harmonics: int) -> Array:
-    """One, cosines, sines; shape (N, 1 + 2 H). Higher harmonics are powers of the first turn, cheaper than their own."""
-    turn = np.exp(2j * np.pi * frequency_hz * t)
-    out = np.ones((t.size, 1 + 2 * harmonics), order="F")
-    power = turn
-    for k in range(1, harmonics + 1):
-        out[:, k], out[:, harmonics + k] = power.real, power.imag
-        power = power * turn
-    return out
-
-
-def _solved(columns: Array, values: Array) -> Array:
-    """Least squares by the normal equations of columns scaled to length one; the columns are sines, nearly at right angles."""
-    scale = np.linalg.norm(columns, axis=0)
-    scale[scale == 0] = 1.0
-    normal = (columns.T @ columns) / np.outer(scale, scale)
-    right = (columns.T @ values) / scale
-    try:
-        solved = np.linalg.solve(normal, right) / scale
-    except np.linalg.LinAlgError:
-        solved = np.linalg.lstsq(columns, values, rcond=None)[0]
-    return np.asarray(solved)
-
-
-def fit_periodic(
-    time_s: Array, displacement_m: Array, frequency_hz: float, harmonics: int, rounds: int = 4
-) -> Periodic:
-    """Least squares for the harmonics and the frequency (Gauss-Newton on the frequency).
-
-    time_s, displacement_m: shape (N,). `frequency_hz` is the first guess, good to a few percent.
-    Source: own; the four-parameter sine fit of IEEE Std 1057 with harmonics added.
+    `harmonics`: the highest that counts. `window`: half-width, in periods, over which speeds are slopes (the median of
+    them); 0 where they are the exact derivative of the harmonics.
     """
-    origin = float(time_s.mean())
-    t = time_s - origin
-    span = float(np.ptp(t))
-    f = frequency_hz
-    order = np.arange(1, harmonics + 1)
-    for _ in range(rounds):
-        base = _columns(t, f, harmonics)
-        coefficients = _solved(base, displacement_m)
-        c, s = coefficients[1 : 1 + harmonics], coefficients[1 + harmonics :]
-        slope = 2 * np.pi * t * (base[:, 1 : 1 + harmonics] @ (order * s) - base[:, 1 + harmonics :] @ (order * c))
-        change = float(_solved(np.column_stack([base, slope]), displacement_m)[-1])
-        f += float(np.clip(change, -0.05 * f, 0.05 * f))
-        if abs(change) * span < 1e-6:
-            break
-    solved = read_only(_solved(_columns(t, f, harmonics), displacement_m))
-    return Periodic(f, origin, float(solved[0]), solved[1 : 1 + harmonics], solved[1 + harmonics :])
+
+    place_m: Array
+    velocity_m: Array
+    acceleration_m: Array
+    harmonics: int
+    window: float
+
+
+def one_period(place_m: Array, rows_a_cycle: float) -> Period:
+    """Displacement, velocity and acceleration over one period, from a mean over the cycles at P equal steps.
+
+    The harmonics that are above the noise are kept and velocity is their exact derivative, if they fall off fast: if
+    the octave above them holds no more speed than `TAIL` of the fundamental's, or than noise. If they do not (corners:
+    a triangle, a dwell), a series would swing about the corners, and velocity is the slope of a straight line over a
+    window that moves along: its weights on the true velocity are all positive, so it cannot swing, and where speed is
+    constant it is exact. The window is, point by point, the widest whose slope agrees with those of all narrower ones.
+    Source: own; the window by the rule of Lepski 1991, from memory.
+    """
+    spectrum = np.fft.rfft(place_m) / place_m.size
+    size = np.abs(spectrum)
+    highest = int(min(HIGHEST, max(1, rows_a_cycle / ROWS_A_HARMONIC)))
+    floor = float(np.median(size[highest : max(highest + 1, int(min(place_m.size, 0.8 * rows_a_cycle) / 2))]))
+    keep = size > ABOVE_NOISE * floor
+    keep[highest + 1 :] = False
+    keep[:2] = True
+    order = np.arange(size.size)
+    first = 2 * int(np.count_nonzero(keep[1:])) + 1  # twice as many, as even ones may be missing
+    next_ones = slice(first, min(2 * first, int(rows_a_cycle / ROWS_A_WAVE), size.size))
+    noise = floor / RAYLEIGH
+    power = float(np.sum(order[next_ones] ** 2 * (size[next_ones] ** 2 - noise**2)))
+    by_chance = SURE * noise**2 * float(np.sqrt(np.sum(order[next_ones].astype(float) ** 4)))
+    if power > max(by_chance, (TAIL * size[1]) ** 2):
+        return _by_slopes(place_m, spectrum, noise, rows_a_cycle)
+    turn = 2j * np.pi * order
+    x, v, a = (np.fft.irfft(np.where(keep, spectrum, 0) * turn**k * place_m.size, place_m.size) for k in range(3))
+    return Period(x, v, a, int(np.flatnonzero(keep)[-1]), 0.0)
+
+
+def _by_slopes(place_m: Array, spectrum: Spectrum, noise: float, rows_a_cycle: float) -> Period:
+    points = place_m.size
+    windows = [w for w in WINDOWS if 2 * w * rows_a_cycle > ROWS_A_WINDOW] or [WINDOWS[-1]]
+    slopes = np.stack([_slope(place_m, w) for w in windows])
+    errors = noise * np.sqrt(points) * np.array([_slope_error(points, w) for w in windows])
+    slack = AGREES * 4 * np.pi * float(np.abs(spectrum[1]))
+    widest = np.zeros(points, dtype=np.intp)
+    agree = np.ones(points, dtype=bool)
+    for i in range(1, len(windows)):
+        agree &= (np.abs(slopes[i] - slopes[:i]) < SURE * errors[:i, None] + slack).all(axis=0)
+        widest[agree] = i
+    reach = int(NEIGHBOURS * points)
+    around = (np.arange(points)[:, None] + np.arange(-reach, reach + 1)) % points
+    widest = np.median(widest[around], axis=1).astype(np.intp)
+    v = slopes[widest, np.arange(points)]
+    v -= v.mean()
+    turned = np.fft.rfft(v)
+    turned[1:] /= 2j * np.pi * np.arange(1, turned.size)
+    turned[0] = spectrum[0].real * points
+    window = float(np.median(np.array(windows)[widest]))
+    return Period(np.fft.irfft(turned, points), v, _slope(v, window), int(0.5 / window), window)
+
+
+def _slope(values: Array, window: float) -> Array:
+    """Slope, round a closed period, of the line through the points within a window about each point."""
+    reach = max(1, round(window * values.size))
+    off = np.arange(-reach, reach + 1)
+    kernel = np.zeros(values.size)
+    kernel[-off] = off * values.size / np.sum(off**2)
+    return np.fft.irfft(np.fft.rfft(values) * np.fft.rfft(kernel), values.size)
+
+
+def _slope_error(points: int, window: float) -> float:
+    """Standard error of that slope where each point's is 1."""
+    reach = max(1, round(window * points))
+    return float(points / np.sqrt(2 * np.sum(np.arange(1, reach + 1) ** 2)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 
@@ -28,7 +29,9 @@ class Loop:
     """One stage folded on its cycles.
 
     P = 512 points of equal time over one period, starting at mid-stroke moving into extension; C cycles.
-    `displacement_m`, `velocity_m_s`, `acceleration_m_s2`: shape (P,), from the harmonics of the measured displacement.
+    `displacement_m`, `velocity_m_s`, `acceleration_m_s2`: shape (P,), from the measured displacement: from its harmonics
+    where `velocity_window` is 0, else slopes over that share of a period to both sides.
+    `velocity_bias`: share by which the speed in mid-stroke is more than the rows', integrated back; to be added to errors.
     `force_n`: shape (C, P), each cycle on its own; gas force and friction still in it.
     """
 
@@ -39,6 +42,20 @@ class Loop:
     force_n: Array
     harmonics: int
     run_in_force_n: Array = field(default_factory=lambda: np.empty((0, 512)))  # first cycles, left out of the mean loop
+    velocity_window: float = 0.0
+    velocity_bias: float = 0.0
+
+    def middle(self, direction: str) -> int:
+        """Index of the point nearest mid-stroke on the way into "rebound" (extension) or "compression"."""
+        way = 1.0 if direction == "rebound" else -1.0
+        x = self.displacement_m
+        off = np.abs(x - 0.5 * (x.max() + x.min()))
+        return int(np.argmin(np.where(way * self.velocity_m_s > 0, off, np.inf)))
+
+    @property
+    def turns(self) -> tuple[int, int]:
+        """Indices of the two reversals: out of extension into compression, and out of compression into extension."""
+        return int(np.argmax(self.displacement_m)), int(np.argmin(self.displacement_m))
 
     @property
     def mean_force_n(self) -> Array:
@@ -66,10 +83,28 @@ class Loop:
         return (np.roll(f, -1) - np.roll(f, 1)) / (2 * self.period_s / f.size)
 
 
+RowUse = Literal["stage", "run-up", "rest", "not used"]
+
+
+@dataclass(frozen=True)
+class RowSpan:
+    """What the rows `from_row` to `to_row` (not included) of a run are used for; counted from 0, as used, not as read.
+
+    `why`: short and plain. `stage`: index of the stage where the use is "stage".
+    """
+
+    from_row: int
+    to_row: int
+    use: RowUse
+    why: str
+    stage: int | None = None
+
+
 @dataclass(frozen=True)
 class Curves:
-    """All loops of a run in the order they were run, and what was noticed on the way."""
+    """All loops of a run in the order they were run, what was noticed on the way, and each row's use, once."""
 
     run: Run
     loops: tuple[Loop, ...]
     quality: tuple[Quality, ...] = ()
+    rows: tuple[RowSpan, ...] = ()

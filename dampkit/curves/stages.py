@@ -1,176 +1,179 @@
-"""Stages: stretches of constant amplitude and frequency, cut to whole cycles."""
+"""Stages: stretches of motion that repeats itself, whatever its shape, cut to whole cycles."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from dampkit.bench.run import Run
-from dampkit.curves.harmonics import Periodic, fit_periodic
+from dampkit.curves.groups import Group, groups, sweeps
 from dampkit.curves.loop import Stage
+from dampkit.curves.single import single_cycle
+from dampkit.curves.stretch import SHORT_OF_ONE, Stretch, at, beyond, rows
 from dampkit.curves.turning import HalfStrokes, half_strokes
 from dampkit.errors import CannotAnalyse
-from dampkit.quantities import Array, Mask
 
-SAME_STROKE = 0.03  # half-strokes of one stage agree so well in stroke ...
-SAME_DURATION = 0.05  # ... and, with the one before the last (same direction), in duration
-FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its stroke from the periodic shape
+FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its stroke from the cycle before it ...
 FOLLOWS_AT_BEST = 0.002  # ... and never asked to be closer than this, however still the bench
-FOLLOWS_CLOSELY = 0.005  # ... or this, where one cycle is all there is
-ROUNDS = 3  # of fitting the shape and following it
-MARGIN = 0.04  # of a period, left out at both ends while the ends are not known well
-SHORT_OF_ONE = 0.06  # of a cycle that a single one may lack where the crank comes up to speed within it ...
-SHORT_OF_MORE = 0.02  # ... and that several may lack together
-# How far past the end of one or two cycles is looked at, in periods, and between which shares of the cycle's own travel
-# the motion goes on: a crank that stops evenly within 0.05 of a period covers at most 0.88, 0.70 and 0.42 of them.
-BEYOND = ((0.012, 0.3), (0.03, 0.75), (0.06, 0.6))
-MOST_BEYOND = 1.8
+SHORT_GROUP = 5  # half-strokes; a shorter group must have an end on both sides
+SINGLE_SEARCHES = 500  # more half-strokes alone than this are no programme of single cycles
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
 FIT_ROWS = 4_000
-ROUGH_ROWS = 1_000  # are enough to follow the shape before it is fitted for good
+ROUGH_ROWS = 1_000
+PERIOD_ROUNDS = 2
+SLOPE_SPAN = 0.02  # of a period to both sides, over which a speed is read
+LONGEST_OVERLAP = 0.25  # of a period; stretches that share more are one motion
 
 
 @dataclass(frozen=True)
-class Stretch:
-    """A candidate: times of its first and last turning point, and how many half-strokes lie between."""
+class Motion:
+    """A run's half-strokes, the groups that they form, and the stretches that became `stages`, in time order."""
 
-    first_s: float
-    last_s: float
-    count: int
-    stroke_m: float
+    halves: HalfStrokes
+    groups: tuple[Group, ...]
+    stretches: tuple[Stretch, ...]
+    stages: tuple[Stage, ...]
 
 
 def find_stages(run: Run) -> tuple[Stage, ...]:
     """The stages of a run in time order, each cut to whole cycles.
 
     Raises CannotAnalyse where no whole cycle of steady motion is found.
-    Source: own; checked against logs with known stages.
     """
-    found = [s for s in (_cut(run, stretch) for stretch in _stretches(half_strokes(run))) if s is not None]
-    if not found:
-        raise CannotAnalyse(
-            run.file,
-            "no full cycle of steady motion",
-            "at least one whole stroke out and back at constant amplitude and speed",
-            "log at least one full cycle a speed; check which column is the displacement with `dampkit look`",
-        )
-    found = _without_overlap(found)
-    return tuple(Stage(i, *s) for i, s in enumerate(found))
+    return find_motion(run).stages
 
 
-StageCut = tuple[int, int, float, int, float, float | None]
+def find_motion(run: Run) -> Motion:
+    """The stages of a run, and what the rest of its motion is.
+
+    Half-strokes alike in stroke, duration and shape form a group; a group goes on, beyond its turning points, as
+    far as the motion is that of one period before. Half-strokes alone may be a single cycle, see `single`.
+    Raises CannotAnalyse where no whole cycle of steady motion is found.
+    Source: own; checked on motions in closed form.
+    """
+    halves = half_strokes(run)
+    found = groups(halves, run.sample_interval_s)
+    kept: list[Stretch] = []
+    for i, group in enumerate(found):
+        if group.kind == "stage":
+            stretch = _followed(run, halves, group)
+            sure = (len(group) >= SHORT_GROUP and not group.drifts) or _beside(found, i)
+            if sure or not _goes_on(run, stretch):
+                kept.append(stretch)
+    kept = _apart(kept)
+    kept = _apart([*kept, *_singles(run, halves, found, kept)])
+    cut = [(s, stage) for s in kept if (stage := _cut(run, s)) is not None]
+    if not cut:
+        raise _no_stage(run, halves, too_few_rows=bool(kept))
+    stages = tuple(replace(stage, index=i) for i, (_, stage) in enumerate(cut))
+    return Motion(halves, tuple(found), tuple(s for s, _ in cut), stages)
 
 
-def _stretches(halves: HalfStrokes) -> list[Stretch]:
-    """Runs of half-strokes alike in stroke and duration; a lone one counts too."""
-    if not len(halves):
-        return []
-    stroke, duration = halves.stroke_m.tolist(), halves.duration_s.tolist()
-    so_far = np.concatenate([[0.0], np.cumsum(halves.stroke_m)]).tolist()
-    firsts = [0]
-    for i in range(1, len(stroke)):
-        first = firsts[-1]
-        mean = (so_far[i] - so_far[first]) / (i - first)
-        # held against the last one the same way where there is one: out and back may differ where the drive slows
-        before, slack = (duration[i - 1], 4 * SAME_DURATION) if i - first == 1 else (duration[i - 2], SAME_DURATION)
-        if abs(stroke[i] / mean - 1) >= SAME_STROKE or abs(duration[i] / before - 1) >= slack:
-            firsts.append(i)
-    ends = halves.start_s + halves.duration_s
-    return [
-        Stretch(float(halves.start_s[a]), float(ends[b - 1]), b - a, (so_far[b] - so_far[a]) / (b - a))
-        for a, b in zip(firsts, [*firsts[1:], len(stroke)], strict=True)
+def _beside(found: list[Group], i: int) -> bool:
+    """Whether the motion before and after a group is another stage's, at most one half-stroke away."""
+    near = [
+        other.kind == "stage" and (0 <= found[i].first - other.stop <= 1 or 0 <= other.first - found[i].stop <= 1)
+        for other in found[max(0, i - 2) : i + 3]
+        if other is not found[i]
     ]
+    return sum(near) >= 2
 
 
-def _cut(run: Run, stretch: Stretch) -> StageCut | None:
-    """Extend a stretch as far as the motion follows its periodic shape, then cut to whole cycles."""
-    period = 2 * (stretch.last_s - stretch.first_s) / stretch.count
-    lone = stretch.count < 4  # less than two cycles show little of their shape, and must be followed closely
-    shape = _shape(run, stretch.first_s, stretch.last_s, 1 / period, 1 if lone else 4, ROUGH_ROWS)
-    if shape is None:
-        return None
-    begin, end = _follow(run, shape, stretch, 2 * FOLLOWS if lone else FOLLOWS)
-    for k in range(ROUNDS):
-        margin, most = MARGIN / shape.frequency_hz, FIT_ROWS if k == ROUNDS - 1 else ROUGH_ROWS
-        shape = _shape(run, begin + margin, end - margin, shape.frequency_hz, 2 if lone else 4, most) or shape
-        loosest = FOLLOWS_CLOSELY if lone else FOLLOWS
-        begin, end = _follow(run, shape, stretch, min(loosest, _closest(run, shape, stretch)))
-    period = 1 / shape.frequency_hz
-    spanned = (end - begin) / period
-    cycles = int(spanned + (SHORT_OF_ONE if spanned < 1.5 else SHORT_OF_MORE))
-    followed = begin, end
-    begin += 0.5 * (end - begin - cycles * period)
-    start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, begin + cycles * period]))
-    if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE:
-        return None
-    ends = min(begin, followed[0]), max(begin + cycles * period, followed[1])
-    if cycles <= 2 and (_goes_on(run, shape, ends[0], -period) or _goes_on(run, shape, ends[1], period)):
-        return None
-    rows = slice(start, stop)
-    temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c[rows]))
-    return start, stop, shape.frequency_hz, cycles, shape.stroke_m, temperature
+def _followed(run: Run, halves: HalfStrokes, group: Group) -> Stretch:
+    """A group with as much of the motion around it as repeats the group's own, one period later or earlier."""
+    # a rest may be at the outer turning points, so from near them
+    first, last = float(halves.passed_s[group.first, 0]), float(halves.passed_s[group.stop - 1, -1])
+    period = group.period_s
+    t = rows(run, first + period, last, ROUGH_ROWS)
+    rest = at(run, t) - at(run, t - period)
+    close = max(FOLLOWS_AT_BEST, 1.3 * float(max(6 * np.std(rest), np.abs(rest).max())) / group.stroke_m)
+    away_m = min(FOLLOWS, close) * group.stroke_m
+    slack = away_m / group.top_speed_m_s  # the time it takes to be seen off the cycle before
+    before = rows(run, first - period, first, FIT_ROWS)
+    off = np.flatnonzero(np.abs(at(run, before) - at(run, before + period)) > away_m)
+    begin = float(before[min(off[-1] + 1, before.size - 1)] + slack if off.size else before[0])
+    after = rows(run, last, last + period, FIT_ROWS)
+    off = np.flatnonzero(np.abs(at(run, after) - at(run, after - period)) > away_m)
+    end = float(after[max(off[0] - 1, 0)] - slack if off.size else after[-1])
+    return Stretch(begin, end, _period(run, begin, end, period), group.stroke_m)
 
 
-def _shape(run: Run, begin: float, end: float, frequency_hz: float, harmonics: int, rows: int) -> Periodic | None:
-    start, stop = np.searchsorted(run.time_s, [begin, end])
-    step = max(1, int(stop - start) // rows)
-    t, x = run.time_s[start:stop:step], run.displacement_m[start:stop:step]
-    if t.size < ROWS_PER_CYCLE // 2:
-        return None
-    return fit_periodic(t, x, frequency_hz, harmonics)
+def _period(run: Run, begin_s: float, end_s: float, period_s: float) -> float:
+    """The period [s] at which the motion best repeats itself over as many cycles as there are, from a good guess.
 
-
-def _follow(run: Run, shape: Periodic, stretch: Stretch, share: float) -> tuple[float, float]:
-    """First and last time, within one period of the stretch, up to which the motion stays on the shape."""
-    period = 1 / shape.frequency_hz
-    slack = share * shape.stroke_m / shape.peak_speed_m_s  # the time it takes to be seen off the shape
-    t, off = _off(run, shape, stretch.first_s - period, stretch.first_s + 0.25 * period, share)
-    before = np.flatnonzero(off)
-    begin = t[min(before[-1] + 1, t.size - 1)] + slack if before.size else t[0]
-    t, off = _off(run, shape, stretch.last_s - 0.25 * period, stretch.last_s + period, share)
-    after = np.flatnonzero(off)
-    end = t[max(after[0] - 1, 0)] - slack if after.size else t[-1]
-    return float(begin), float(end)
-
-
-def _off(run: Run, shape: Periodic, begin: float, end: float, share: float) -> tuple[Array, Mask]:
-    """Times of rows from `begin` to `end`, and where the motion is off the shape by more than a share of the stroke."""
-    a, b = (int(k) for k in np.searchsorted(run.time_s, [begin, end]))
-    rows = slice(min(a, run.rows_used - 1), max(b, a + 1), max(1, (b - a) // FIT_ROWS))
-    t = run.time_s[rows]
-    return t, np.abs(run.displacement_m[rows] - shape.at(t)) > share * shape.stroke_m
-
-
-def _goes_on(run: Run, shape: Periodic, time_s: float, period_s: float) -> bool:
-    """Whether the motion goes on much as before past an end (period_s < 0: before it): then it is part of a sweep.
-
-    Looked at over a short and a longer time, as a short rest may hide in the longer and a turning point in the shorter.
+    x(t + m T) - x(t) = v m (T - true T) to first order: least squares over the rows. Source: own; asks no shape.
     """
-    told = []
-    for share, least in BEYOND:
-        ends = time_s + np.array([0.0, share * period_s])
-        if not run.time_s[0] <= ends[1] <= run.time_s[-1]:
-            return False
-        wanted = float(np.diff(shape.at(ends))[0])
-        moved = float(np.diff(np.interp(ends, run.time_s, run.displacement_m))[0])
-        if abs(wanted) > FOLLOWS_CLOSELY * shape.stroke_m:
-            told.append(least < moved / wanted < MOST_BEYOND)
-    return bool(told) and all(told)
+    lags = max(1, int((end_s - begin_s) / period_s - 0.5))
+    for _ in range(PERIOD_ROUNDS):
+        t = rows(run, begin_s, end_s - lags * period_s, FIT_ROWS)
+        later = at(run, t + lags * period_s) - at(run, t)
+        speed = at(run, t + SLOPE_SPAN * period_s) - at(run, t - SLOPE_SPAN * period_s)
+        speed /= 2 * SLOPE_SPAN * period_s
+        speed, later = speed - speed.mean(), later - later.mean()
+        late = float(speed @ later / max(float(speed @ speed), 1e-300)) / lags
+        period_s -= float(np.clip(late, -0.05 * period_s, 0.05 * period_s))
+    return period_s
 
 
-def _closest(run: Run, shape: Periodic, stretch: Stretch) -> float:
-    """Share of the stroke within which the motion stays on the shape between the stretch's turning points."""
-    a, b = np.searchsorted(run.time_s, [stretch.first_s, stretch.last_s])
-    step = max(1, int(b - a) // FIT_ROWS)
-    rest = run.displacement_m[a:b:step] - shape.at(run.time_s[a:b:step])
-    return max(FOLLOWS_AT_BEST, 1.3 * float(max(6 * np.std(rest), np.abs(rest).max())) / shape.stroke_m)
+def _goes_on(run: Run, stretch: Stretch) -> bool:
+    """Whether the motion goes on much as before past either end: then a short group is part of some other motion."""
+    return any(beyond(run, stretch, way) == "goes on" for way in (-1, 1))
 
 
-def _without_overlap(found: list[StageCut]) -> list[StageCut]:
-    """Where two candidates claim the same rows, the one with more cycles keeps them."""
-    kept: list[StageCut] = []
-    for s in sorted(found, key=lambda s: -s[3]):
-        if all(s[1] <= k[0] or s[0] >= k[1] for k in kept):
+def _singles(run: Run, halves: HalfStrokes, found: list[Group], kept: list[Stretch]) -> list[Stretch]:
+    """The single cycles among half-strokes that are in no stage: by two first, then by one."""
+    alone = [i for group in found if group.kind == "alone" for i in range(group.first, group.stop)]
+    if len(alone) > SINGLE_SEARCHES:
+        return []
+    tries = [(i, i + 2) for i, k in pairwise(alone) if k == i + 1] + [(i, i + 1) for i in alone]
+    cycles = (single_cycle(run, halves, first, stop, kept) for first, stop in tries)
+    return [c for c in cycles if c is not None]
+
+
+def _apart(found: list[Stretch]) -> list[Stretch]:
+    """In time order, no two on the same rows: neighbours that meet are parted in the middle; of two on much the same
+    rows the one with more cycles stays."""
+    kept: list[Stretch] = []
+    for s in sorted(found, key=lambda s: -s.cycles):
+        common = [min(s.end_s, k.end_s) - max(s.begin_s, k.begin_s) for k in kept]
+        if all(c < LONGEST_OVERLAP * min(s.period_s, k.period_s) for c, k in zip(common, kept, strict=True)):
             kept.append(s)
-    return sorted(kept)
+    kept.sort(key=lambda s: s.begin_s)
+    for i in range(1, len(kept)):
+        a, b = kept[i - 1 : i + 1]
+        if a.end_s > b.begin_s:
+            middle = 0.5 * (a.end_s + b.begin_s)
+            kept[i - 1 : i + 1] = [replace(a, end_s=middle), replace(b, begin_s=middle)]
+    return kept
+
+
+def _cut(run: Run, stretch: Stretch) -> Stage | None:
+    """The whole cycles of a stretch, in its middle; None where there is none, or too few rows a cycle."""
+    cycles, period = stretch.cycles, stretch.period_s
+    begin = stretch.begin_s + max(0.0, 0.5 * (stretch.end_s - stretch.begin_s - cycles * period))
+    end = min(begin + cycles * period, stretch.end_s)
+    start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, end]))
+    if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE * (1 - SHORT_OF_ONE):
+        return None
+    temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c[start:stop]))
+    return Stage(0, start, stop, 1 / period, cycles, stretch.stroke_m, temperature)
+
+
+def _no_stage(run: Run, halves: HalfStrokes, too_few_rows: bool) -> CannotAnalyse:
+    count = len(halves)
+    if too_few_rows:
+        what, do = f"fewer than {ROWS_PER_CYCLE} rows a cycle", "log more rows a second, or run slower"
+    elif sweeps(halves, 0, count):
+        what = "a sweep: the speed changes from cycle to cycle, and none is repeated"
+        do = "run stages instead: three cycles or more at each of a few constant speeds, and one slow cycle"
+    elif count > SHORT_GROUP:
+        what = (
+            "no full cycle of steady motion: strokes or speeds differ from one stroke to the next, as in random motion"
+        )
+        do = "run stages instead: three cycles or more at each of a few constant speeds, and one slow cycle"
+    else:
+        what = "no full cycle of steady motion"
+        do = "log at least one full cycle a speed; check which column is the displacement with `dampkit look`"
+    return CannotAnalyse(run.file, what, "at least one whole stroke out and back at constant amplitude and speed", do)

@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from dampkit.bench.run import Quality, Run
 from dampkit.curves.bench_checks import bench_checks
 from dampkit.curves.fold import fold
 from dampkit.curves.loop import Curves, Loop
-from dampkit.curves.stages import find_stages
+from dampkit.curves.rows import row_spans
+from dampkit.curves.stages import find_motion
+from dampkit.errors import CannotAnalyse
+from dampkit.quantities import number
 
 
 def trace(run: Run) -> Curves:
     """Find the stages of a run and fold each on its cycles.
 
-    Raises CannotAnalyse where there is no full cycle of steady motion.
+    Raises CannotAnalyse where there is no full cycle of steady motion, or no force that changes.
     """
-    loops = tuple(fold(run, stage) for stage in find_stages(run))
-    return Curves(run, loops, tuple(_remarks(run, loops)))
+    if not np.ptp(run.force_n) > 0:
+        raise CannotAnalyse(
+            run.file,
+            f"the force reads {number(float(run.force_n[0]))} N in every row",
+            "a force that changes with the motion",
+            "check plug, cable and range of the load cell, and test again",
+        )
+    motion = find_motion(run)
+    loops = tuple(fold(run, stage) for stage in motion.stages)
+    return Curves(run, loops, tuple(_remarks(run, loops)), row_spans(run, motion))
 
 
 def _remarks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:

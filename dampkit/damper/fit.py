@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -24,6 +25,24 @@ KNEE_SHARE = 0.01  # of the blow-off force: first width of the knee
 KEEP_BEST = 2
 NO_EVIDENCE = 2.0  # difference of the criterion not worth more than a bare mention; [kass1995]
 APART = 0.1  # share by which blow-off forces differ in two optima worth telling of
+WITHIN = 0.01  # of a standard error of the predicted forces: where a fit may end ...
+ROUGHLY = 0.1  # ... and one that only serves to choose or to weigh
+# what is positive, sought by its logarithm, and the least that it may be
+LEAST = {
+    "bleed": 1e-7,
+    "blowoff_force": 1.0,
+    "knee_n": 0.1,
+    "lift_rate": 1e-12,
+    "open": 1e-7,
+    "friction_speed_m_s": 1e-6,
+    "exponent": 0.2,
+}
+SLOWEST = 4  # points next to a reversal in a loop: a smoothing speed of friction far below theirs shows in no force
+ADEQUATE = 2.0  # mean square of the residuals up to which a law leaves no more over than it may, noise counted
+BEND_FROM = 0.003  # share of the force that a law leaves over from which an opening exponent is tried ...
+EXPLAINED = 0.5  # ... and what of it may be left with one: a quarter of the variance
+DIGRESSIVE = 0.7  # exponent to begin from where a stop of the lift was chosen
+LEAST_SHARE = 0.2
 THIN = 5  # the choice of a model is made on every so manieth point; the fit itself on all
 
 
@@ -41,6 +60,36 @@ class JointFit:
     @property
     def values(self) -> dict[str, float]:
         return self.model.values(self.fit.parameters)
+
+    @property
+    def free_values(self) -> dict[str, float]:
+        return {name: float(x) for name, x in zip(self.model.free, self.fit.parameters, strict=True)}
+
+    @cached_property
+    def leftover_share(self) -> dict[str, float]:
+        """By direction: what the law leaves over beyond noise, root mean square over the stages, each as a share of its
+        force, or of a fifth of the greatest where that is more."""
+        left_n, force_n = _misfit_n(self.fit.residuals * self.sigma_n, self.points), np.abs(self.hydraulic_n)
+        out = {}
+        for direction, sign in start.SIGN.items():
+            rows = (self.points.direction == sign) & (force_n > 0)
+            floor = LEAST_SHARE * float(force_n[rows].max(initial=0.0))
+            blocks = [rows & (self.points.stage == stage) for stage in np.unique(self.points.stage[rows])]
+            shares = [float(left_n[b][0]) / max(float(np.sqrt(np.mean(force_n[b] ** 2))), floor) for b in blocks]
+            out[direction] = float(np.sqrt(np.mean(np.square(shares)))) if shares else 0.0
+        return out
+
+    @cached_property
+    def hydraulic_n(self) -> Array:
+        """The valves' part of the fitted force at the points, signed; shape (N,)."""
+        out = np.zeros(self.points.force_n.size)
+        moved = self.points.earlier(self.values.get("delay_s", 0.0))
+        for direction, sign in start.SIGN.items():
+            rows = np.flatnonzero((self.points.direction == sign) & (sign * moved.velocity_m_s > 0))
+            valve = self.model.valve(self.fit.parameters, direction)
+            through = moved.velocity_m_s[rows] * sign
+            out[rows] = sign * valve.force(through)
+        return out
 
 
 def joint_fit(loops: tuple[Loop, ...], resolution_n: float, held: Mapping[str, float] | None = None) -> JointFit | None:
@@ -72,13 +121,40 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float, held: Mapping[str, f
         chosen |= best
         rivals |= {} if rival is None else {direction: rival}
     values = {**common, **chosen}
-    model = Model(tuple(values), fixed)
+    joint = _weighed(Model(tuple(values), fixed), values, points, sigma, regimes, rivals)
+    return _bent(joint, sigma)
+
+
+def _weighed(
+    model: Model,
+    values: dict[str, float],
+    points: Points,
+    sigma: Array,
+    regimes: dict[str, tuple[str, ...]],
+    rivals: dict[str, float],
+) -> JointFit:
+    """The fit with each stage and direction weighed by what the model leaves over there."""
     for _ in range(WEIGHTINGS):
-        fit = _fit(model, values, points, sigma)
+        fit = _fit(model, values, points, sigma, within=ROUGHLY)
         values = dict(zip(values, (float(x) for x in fit.parameters), strict=True))
-        residual_n = fit.residuals * sigma
-        sigma = np.hypot(points.sigma_n, _misfit_n(residual_n, points))
+        sigma = np.hypot(points.sigma_n, _misfit_n(fit.residuals * sigma, points))
     return JointFit(model, _fit(model, values, points, sigma), points, sigma, regimes, rivals)
+
+
+def _bent(joint: JointFit, sigma: Array) -> JointFit:
+    """With an opening exponent in each direction where it explains most of what a lift in proportion leaves over."""
+    for direction, left in joint.leftover_share.items():
+        values, stop = joint.free_values, f"{direction}.open"
+        if left < BEND_FROM or f"{direction}.lift_rate" not in values:
+            continue
+        begin = DIGRESSIVE if stop in values else 1.0  # a stop is what a lift in proportion makes of a digressive one
+        values = {name: x for name, x in values.items() if name != stop} | {f"{direction}.exponent": begin}
+        model = Model(tuple(values), joint.model.fixed)
+        tried = replace(joint, model=model, fit=_fit(model, values, joint.points, joint.sigma_n, within=ROUGHLY))
+        if tried.leftover_share[direction] < EXPLAINED * left:
+            regimes = joint.regimes | {direction: ("bleed", "blow-off")}
+            joint = _weighed(model, tried.free_values, joint.points, sigma, regimes, joint.rivals)
+    return joint
 
 
 def _common(loops: tuple[Loop, ...], gas_n: float, friction_n: float) -> tuple[dict[str, float], dict[str, float]]:
@@ -106,17 +182,19 @@ def _misfit_n(residual_n: Array, points: Points) -> Array:
 def _choose(
     direction: str, statics: dict[str, float], points: Points, sigma: Array, starts: list[dict[str, float]]
 ) -> tuple[dict[str, float], tuple[str, ...], float | None]:
-    """The valve model of one direction by an information criterion, statics held; the regimes it holds; any rival."""
+    """The valve model of one direction, statics held: its values, the regimes it holds, the blow-off force of a rival.
+
+    A stop of the lift is tried only where a lift without one leaves more than its share over; an information criterion
+    decides.
+    """
     named = [{f"{direction}.{k}": v for k, v in {**s, **_shared_start(s)}.items()} for s in starts]
-    plain = _best_of([s for s in named if f"{direction}.lift_rate" not in s], statics, points, sigma)
-    knees = [s for s in named if f"{direction}.lift_rate" in s]
-    kneed = _best_of([s for s in knees if f"{direction}.open" not in s], statics, points, sigma)
-    options: list[tuple[Option | None, tuple[str, ...]]] = [(plain, ("bleed",))]
-    if kneed is not None:
-        options.append((kneed, ("bleed", "blow-off")))
-        opened = _best_of([s for s in knees if f"{direction}.open" in s], statics, points, sigma)
-        if opened is not None:
-            options.append((opened, ("bleed", "blow-off", "fully-open")))
+    rate, stop = f"{direction}.lift_rate", f"{direction}.open"
+    plain = _best_of([s for s in named if rate not in s], statics, points, sigma)
+    kneed = _best_of([s for s in named if rate in s and stop not in s], statics, points, sigma)
+    options = [(plain, ("bleed",)), (kneed, ("bleed", "blow-off"))]
+    if kneed is not None and kneed[1].sum_of_squares > ADEQUATE * points.force_n.size:
+        opened = _best_of([s for s in named if stop in s], statics, points, sigma)
+        options.append((opened, ("bleed", "blow-off", "fully-open")))
     known = [(o, regimes) for o, regimes in options if o is not None]
     closest = min((o[1] for o, _ in known), key=lambda fit: fit.sum_of_squares)
     n = effective_size(closest.residuals, points.stage)
@@ -149,7 +227,7 @@ Option = tuple[dict[str, float], Fit, list[tuple[dict[str, float], Fit]]]
 def _best_of(starts: list[dict[str, float]], statics: dict[str, float], points: Points, sigma: Array) -> Option | None:
     """Of several starts the fit with the smallest sum of squares; hopeless starts are dropped unfitted."""
     ranked = sorted(starts, key=lambda s: _misfit(Model(tuple(s), statics), s, points, sigma))[:KEEP_BEST]
-    fits = [(s, _fit(Model(tuple(s), statics), s, points, sigma, CHOICE_ROUNDS)) for s in ranked]
+    fits = [(s, _fit(Model(tuple(s), statics), s, points, sigma, CHOICE_ROUNDS, ROUGHLY)) for s in ranked]
     if not fits:
         return None
     solved = [(dict(zip(s, (float(p) for p in fit.parameters), strict=True)), fit) for s, fit in fits]
@@ -162,36 +240,31 @@ def _misfit(model: Model, values: dict[str, float], points: Points, sigma: Array
     return float(residual @ residual)
 
 
-def _fit(model: Model, values: dict[str, float], points: Points, sigma: Array, rounds: int = 200) -> Fit:
+def _fit(
+    model: Model, values: dict[str, float], points: Points, sigma: Array, rounds: int = 200, within: float = WITHIN
+) -> Fit:
     on = Prediction(model, points)
-    begin = np.array([values[name] for name in model.free])
-    low = lowest(model)
     return least_squares(
         lambda p: (on.force(p) - points.force_n) / sigma,
         lambda p: on.jacobian(p) / sigma[:, None],
-        np.maximum(begin, low),
-        low=low,
+        np.array([values[name] for name in model.free]),
+        low=lowest(model, points),
+        log=np.array([_tail(name) in LEAST for name in model.free]),
         rounds=rounds,
+        within=within,
     )
 
 
-def lowest(model: Model) -> Array:
+def lowest(model: Model, points: Points) -> Array:
     """Least value that each free parameter may have; shape (K,)."""
-    return np.array([_lower(name) for name in model.free])
+    slow = np.abs(points.velocity_m_s)
+    least = LEAST | {"friction_speed_m_s": 0.5 * float(np.partition(slow, min(SLOWEST, slow.size) - 1)[SLOWEST - 1])}
+    at_zero = {"friction_n", "leak", "compliance", "loss"}
+    return np.array([least.get(_tail(name), 0.0 if _tail(name) in at_zero else -np.inf) for name in model.free])
 
 
-def _lower(name: str) -> float:
-    if "." not in name and name not in ("friction_n", "friction_speed_m_s"):
-        return -np.inf
-    floor = {
-        "bleed": 1e-7,
-        "blowoff_force": 1.0,
-        "knee_n": 0.1,
-        "lift_rate": 1e-12,
-        "open": 1e-7,
-        "friction_speed_m_s": 1e-5,
-    }
-    return floor.get(name.rpartition(".")[2], 0.0)
+def _tail(name: str) -> str:
+    return name.rpartition(".")[2]
 
 
 def _criterion(fit: Fit, n: float) -> float:

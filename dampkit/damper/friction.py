@@ -27,12 +27,14 @@ class HalfWidth:
     """Half the difference of the forces out and in at equal shares of the peak speed (SHARES), shape (46,).
 
     Gas force and cell zero fall out. `late_n`: decelerating branches; `mean_n`: of both branches, in which a lag of
-    first order falls out.
+    first order falls out. `static_n`: mean of out and in on the decelerating branches, tension positive: gas force and
+    zero, the nearer the slower.
     """
 
     peak_velocity_m_s: float
     late_n: Array
     mean_n: Array
+    static_n: Array
     noise_n: float
 
     @property
@@ -61,7 +63,8 @@ def half_width(loop: Loop, resolution_n: float) -> HalfWidth:
     """Of one loop; see HalfWidth. Source: own; closed form for a Coulomb and viscous loop in the tests."""
     branches = [_branches(loop, sign) for sign in (1.0, -1.0)]
     late, early = (0.5 * (branches[0][k] + branches[1][k]) for k in (0, 1))
-    return HalfWidth(loop.peak_velocity_m_s, late, 0.5 * (late + early), noise_n(loop, resolution_n))
+    static = 0.5 * (branches[0][0] - branches[1][0])
+    return HalfWidth(loop.peak_velocity_m_s, late, 0.5 * (late + early), static, noise_n(loop, resolution_n))
 
 
 def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBounds:
@@ -84,6 +87,19 @@ def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBound
     if low > high:  # two ways that do not agree bracket it together
         low, high = min(b[0] for b in brackets), max(b[1] for b in brackets)
     return FrictionBounds(max(at_most, high), (max(low, 0.0), high))
+
+
+def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, float]:
+    """Gas force and zero together about the middle of the stroke, tension positive, and its standard uncertainty.
+
+    From the slowest stage: a slow pass in full, else where it decelerates to a fifth of its speed, with what it still
+    changes on from there as doubt. No valve model. Source: own.
+    """
+    w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
+    if w.peak_velocity_m_s < SLOW_M_S:
+        return float(np.median(w.static_n)), max(w.noise_n, float(w.static_n.std()) / 3)
+    at, nearer = (float(np.interp(share, SHARES, w.static_n)) for share in (LATE, 0.5 * LATE))
+    return nearer, w.noise_n + abs(at - nearer)
 
 
 def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:

@@ -14,7 +14,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.disc import identify_disc
 from dampkit.damper.doubts import doubts
 from dampkit.damper.fit import JointFit, joint_fit
-from dampkit.damper.friction import FrictionBounds, friction_bounds, friction_estimate
+from dampkit.damper.friction import FrictionBounds, friction_bounds, friction_estimate, static_force
 from dampkit.damper.law import Known, estimate_of, law_of
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
@@ -25,6 +25,7 @@ from dampkit.damper.unit import Side, Unit
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, Estimate
 
 MIDDLE_C = 37.5  # of 15 to 60 degC: see `bench_share`
+GAS_WIDE_N, GAS_WIDE_SHARE = 20.0, 0.5  # half-width of an interval of gas force beyond which none is given; own choice
 FRICTION_MOVED = 0.02  # share by which friction may leave the fit's before the valve is fitted again
 
 
@@ -58,7 +59,9 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     known = Known(
         spec, share, MIDDLE_C if warm_c is None else warm_c, 0.5 * bounds.at_most_n if friction is None else 0.0
     )
-    gas_error_n = _half(gas) / Z95
+    static_n, static_error_n = static_force(curves.loops, resolution_n)
+    gas_error_n = min(_half(gas) / Z95, float(np.hypot(static_error_n, static_n + taken.gas_n)))
+    gas = gas if _half(gas) <= max(GAS_WIDE_N, GAS_WIDE_SHARE * abs(taken.gas_n)) else None
     sides: dict[Direction, Side] = {}
     for direction in DIRECTIONS:
         law = law_of(joint, spread, direction, known)
@@ -79,6 +82,7 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
         channel_delay_s=delay_s,
         moving_mass_kg=estimate_of(joint, spread, "mass_kg"),
         temperature_c=warm_c,
+        temperature_span_k=_span_k(curves),
     )
     return replace(unit, quality=doubts(joint, curves, unit, spec))
 
@@ -98,6 +102,11 @@ def _temperature_c(curves: Curves) -> float | None:
     """Mean over the run's stages; None where the log tells none."""
     known = [loop.stage.temperature_c for loop in curves.loops if loop.stage.temperature_c is not None]
     return float(np.mean(known)) if known else None
+
+
+def _span_k(curves: Curves) -> float:
+    known = [loop.stage.temperature_c for loop in curves.loops if loop.stage.temperature_c is not None]
+    return max(known) - min(known) if known else 0.0
 
 
 def _not_below_zero(estimate: Estimate | None) -> Estimate | None:

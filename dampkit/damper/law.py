@@ -36,7 +36,7 @@ def law_of(joint: JointFit, spread: Array, direction: Direction, unit: Known) ->
     here = joint.points.direction == SIGN[direction]
     speed, force, half = _curve(joint, spread, direction, unit)
     point_speed, point_force = _points(joint, direction)
-    leftover = getattr(joint, "leftover_share", {}).get(direction, 0.0)
+    leftover = joint.leftover_share[direction]
     mine = tuple(
         tuple(name.partition(".")[2] for name in names)
         for names in getattr(joint.fit, "not_told_apart", ())

@@ -3,25 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from dampkit.quantities import Array, Index
+from dampkit.quantities import Array, Index, Mask
 
 CONDITION_LIMIT = 1e12  # of the column-scaled normal matrix; beyond it the data do not fix the parameters
-FIRST_DAMPING, LAST_DAMPING = 1e-3, 1e12
-STILL_ROUNDS = 4  # after so many rounds without a fall the rest is drift along a flat valley; the covariance shows it
-NEXT_TO_NOTHING = 1e-10  # relative fall that a step promises, below which nothing is left to gain but rounding
-DAMPING_DOWN, DAMPING_UP = 10.0, 5.0
-SETTLED = 1e-10  # relative fall of the sum of squares ...
-SETTLED_CHANGE = 1e-7  # ... and relative change of the parameters at which a fit has settled
+FLAT = 1e-14  # share of the largest eigenvalue below which a combination of parameters moves no residual
+FIRST_DAMPING, LAST_DAMPING = 1e-3, 1e16
+DAMPING_DOWN, GROWTH = 0.1, 2.0  # least factor after a good step; first factor after a bad one, doubled at each further
+SETTLED = 0.1  # of a standard error: how far the predictions of a fit that has settled may still move
+WITHIN = 1e-6  # of a standard error: where the search ends unless a caller asks for less
+STILL_ROUNDS = 6  # over which movement is watched where a curved valley promises more than a step gains
+FAR = 3.0  # times the size of the parameters, both scaled: how far one step may go
+LOG_FAR = 2.0  # the same of a logarithm
+ROUNDING = 1e-14  # share of the sum of squares below which a promised fall is rounding
 
 
 @dataclass(frozen=True)
 class Fit:
-    """Named facts of a fit. `covariance` (K, K) assumes independent residuals of equal spread; see `uncertainty`."""
+    """Facts of a fit.
 
+    `covariance` (K, K): residuals independent and of equal spread; None where the data do not fix the parameters.
+    `rounds` counts Jacobians, `evaluations` residuals. `ahead` (N,): what a further undamped step would add to the
+    residuals.
+    """
+
+    start: Array
     parameters: Array
     residuals: Array
     jacobian: Array
@@ -29,6 +38,9 @@ class Fit:
     converged: bool
     why_not: str
     at_bound: tuple[int, ...]
+    rounds: int
+    evaluations: int
+    ahead: Array
 
     @property
     def sum_of_squares(self) -> float:
@@ -50,92 +62,181 @@ def least_squares(
     *,
     low: Array | None = None,
     high: Array | None = None,
+    log: Mask | None = None,
     rounds: int = 200,
+    within: float = WITHIN,
 ) -> Fit:
     """Minimise the sum of squared residuals from a start, within bounds.
 
-    residual(p) -> (N,), jacobian(p) -> (N, K). Levenberg-Marquardt with parameters scaled by the largest norm that
-    their columns had; parameters that a step would push through a bound stay on it while the gradient holds them there.
-    Not converged is an answer: a Jacobian that no longer depends on a parameter, or a sum of squares that still falls,
-    is reported and no covariance is given.
-    Source: [more1978] for damping and scaling; bounds by an active set, own; checked on [nist_strd].
+    residual(p) -> (N,), jacobian(p) -> (N, K). Parameters of `log` are positive and sought by their logarithm; all that
+    is given back is of the parameters themselves. Levenberg-Marquardt, parameters scaled by the largest norm that their
+    columns had, damping by the gain ratio; bounds by an active set.
+
+    The search ends where no prediction can move by more than `within` of its standard error: by the Cauchy-Schwarz
+    inequality, where the undamped step's change of the residuals has a norm of `within` residual standard deviations.
+    Source: [more1978] scaling; [nielsen1999] damping; [bates1981] where to end; bounds own. Checked on [nist_strd].
     """
+    log = np.zeros(start.size, dtype=bool) if log is None else log
     low = np.full(start.size, -np.inf) if low is None else low
     high = np.full(start.size, np.inf) if high is None else high
-    p = np.clip(start, low, high)
-    r = residual(p)
-    scale, damping = np.zeros(p.size), FIRST_DAMPING
-    still = 0  # rounds in a row in which the sum of squares hardly fell
+    at = Search(
+        residual, jacobian, (_sought(low, log), _sought(high, log)), log, _sought(np.clip(start, low, high), log)
+    )
     for _ in range(rounds):
-        j = jacobian(p)
-        scale = np.maximum(scale, np.linalg.norm(j, axis=0))
-        gradient = j.T @ r
-        held = ((p <= low) & (gradient > 0)) | ((p >= high) & (gradient < 0))
-        move = np.flatnonzero(~held & (scale > 0))
-        normal = j[:, move].T @ j[:, move] / np.outer(scale[move], scale[move])
-        before = float(r @ r)
-        p, r, damping, change, promised = _step(residual, (p, r), (move, normal, gradient, scale, low, high), damping)
-        still = still + 1 if before - float(r @ r) <= SETTLED * before else 0
-        done = change <= SETTLED_CHANGE or promised <= NEXT_TO_NOTHING * before
-        if still > 0 and (done or still >= STILL_ROUNDS):
+        if at.promised <= max((within * at.spread) ** 2, ROUNDING * at.sum_of_squares):
             break
-    return _facts(
-        p, r, jacobian(p), (low, high), "" if still else f"the sum of squares still fell after {rounds} rounds"
+        if not at.advance() or at.moved() <= within * at.spread:
+            break
+    else:
+        settled = min(at.promised**0.5, at.moved()) <= SETTLED * at.spread
+        return _facts(at, start, "" if settled else f"the predictions still moved after {rounds} rounds")
+    return _facts(at, start, "")
+
+
+def _sought(p: Array, log: Mask) -> Array:
+    """Parameters as the search has them: those of `log` by their logarithm."""
+    with np.errstate(divide="ignore"):
+        return np.where(log, np.log(np.where(log, p, 1.0)), p)
+
+
+@dataclass
+class Search:
+    """Where the search stands: the parameters, `q` as sought and `p` themselves, the residuals, the linear model there.
+
+    In the linear model, the parameters `move` that no bound holds are scaled by `scale`.
+    """
+
+    residual: Callable[[Array], Array]
+    jacobian: Callable[[Array], Array]
+    bounds: tuple[Array, Array]
+    log: Mask
+    q: Array
+    damping: float = FIRST_DAMPING
+    rounds: int = 0
+    evaluations: int = 1
+    past: list[Array] = field(default_factory=list)  # residuals of the last rounds
+
+    def __post_init__(self) -> None:
+        self.scale = np.zeros(self.q.size)
+        self.p = self._themselves(self.q)
+        self.r = self.residual(self.p)
+        self._linearise()
+
+    def _themselves(self, q: Array) -> Array:
+        return np.where(self.log, np.exp(np.where(self.log, q, 0.0)), q)
+
+    @property
+    def sum_of_squares(self) -> float:
+        return float(self.r @ self.r)
+
+    @property
+    def spread(self) -> float:
+        """Standard deviation of the residuals."""
+        return float(np.sqrt(self.sum_of_squares / max(1, self.r.size - self.q.size)))
+
+    @property
+    def at_bound(self) -> Mask:
+        return np.asarray((self.q <= self.bounds[0]) | (self.q >= self.bounds[1]))
+
+    def moved(self) -> float:
+        """Norm by which the residuals changed over the last rounds; infinite before there were so many."""
+        if len(self.past) < STILL_ROUNDS:
+            return np.inf
+        return float(np.linalg.norm(self.r - self.past[-STILL_ROUNDS]))
+
+    def _linearise(self) -> None:
+        self.rounds += 1
+        self.j = self.jacobian(self.p)
+        by_q = self.j * np.where(self.log, self.p, 1.0)
+        self.scale = np.maximum(self.scale, np.linalg.norm(by_q, axis=0))
+        gradient = by_q.T @ self.r
+        low, high = self.bounds
+        held = ((self.q <= low) & (gradient > 0)) | ((self.q >= high) & (gradient < 0))
+        self.move: Index = np.flatnonzero(~held & (self.scale > 0))
+        self.scaled = by_q[:, self.move] / self.scale[self.move]
+        self.normal = self.scaled.T @ self.scaled
+        self.gradient = gradient[self.move] / self.scale[self.move]
+        values, self.vectors = np.linalg.eigh(self.normal)
+        self.values = np.where(values > FLAT * values.max(initial=0.0), values, 0.0)
+        self.along = self.vectors.T @ self.gradient
+        full = np.divide(self.along, self.values, out=np.zeros_like(self.along), where=self.values > 0)
+        self.full = -self.vectors @ full
+        self.promised = -float(self.full @ self.gradient)  # fall of the sum of squares by the undamped step
+
+    def advance(self) -> bool:
+        """One damped step that lowers the sum of squares; False where none does."""
+        before, growth = self.sum_of_squares, GROWTH
+        reach = FAR * float(np.linalg.norm(self.scale * np.where(self.log, 1.0, self.p))) or np.inf
+        while self.damping < LAST_DAMPING:
+            step = self._step(self.damping)
+            scaled = step[self.move] * self.scale[self.move]
+            if float(np.linalg.norm(scaled)) > reach:
+                self.damping *= GROWTH
+                continue
+            fall = -float(scaled @ (2 * self.gradient + self.normal @ scaled))
+            if abs(fall) <= ROUNDING * before:
+                return False
+            trial = self._themselves(self.q + step)
+            with np.errstate(over="ignore", invalid="ignore"):
+                r = self.residual(trial)
+                after = float(r @ r)
+            self.evaluations += 1
+            if after < before and fall > 0:
+                gain = min((before - after) / fall, 1.0)
+                self.damping = max(self.damping * max(DAMPING_DOWN, 1 - (2 * gain - 1) ** 3), 1e-15)
+                self.past = [*self.past[1 - STILL_ROUNDS :], self.r]
+                self.q, self.p, self.r = self.q + step, trial, r
+                self._linearise()
+                return True
+            self.damping, growth = self.damping * growth, growth * 2
+        return False
+
+    def _step(self, damping: float) -> Array:
+        """A damped step within the bounds, logarithms by no more than LOG_FAR; where it meets these ends, the other
+        parameters are solved for again."""
+        step = np.zeros(self.q.size)
+        step[self.move] = -(self.vectors @ (self.along / (self.values + damping))) / self.scale[self.move]
+        low, high = (bound - self.q for bound in self.bounds)
+        low, high = (
+            np.where(self.log, np.maximum(low, -LOG_FAR), low),
+            np.where(self.log, np.minimum(high, LOG_FAR), high),
+        )
+        met = ((step < low) | (step > high))[self.move]
+        step = np.clip(step, low, high)
+        if met.any() and not met.all():
+            rest = self.move[~met]
+            fixed = (step[self.move] * self.scale[self.move])[met]
+            damped = self.normal[np.ix_(~met, ~met)] + damping * np.eye(rest.size)
+            pull = self.gradient[~met] + self.normal[np.ix_(~met, met)] @ fixed
+            step[rest] = -np.linalg.solve(damped, pull) / self.scale[rest]
+            step = np.clip(step, low, high)
+        return step
+
+
+def _facts(at: Search, start: Array, why_not: str) -> Fit:
+    bound = tuple(int(i) for i in np.flatnonzero(at.at_bound))
+    free = [i for i in range(at.p.size) if i not in bound]
+    covariance = _covariance(at.j, at.r, free)
+    if np.any(np.linalg.norm(at.j[:, free], axis=0) == 0) or not np.all(np.isfinite(at.j)):
+        why_not = "the data do not depend on a parameter here"
+    return Fit(
+        start, at.p, at.r, at.j, covariance, not why_not, why_not, bound, at.rounds, at.evaluations, at.scaled @ at.full
     )
 
 
-Point = tuple[Array, Array]
-Slope = tuple[Index, Array, Array, Array, Array, Array]
-
-
-def _step(
-    residual: Callable[[Array], Array], at: Point, slope: Slope, damping: float
-) -> tuple[Array, Array, float, float, float]:
-    """One damped step that lowers the sum of squares, or none.
-
-    With it the next damping, the largest relative change of a parameter, and the fall that the step promised.
-    """
-    (p, r), (move, normal, gradient, scale, low, high) = at, slope
-    before = float(r @ r)
-    while damping < LAST_DAMPING:
-        damped = normal + damping * np.eye(move.size)
-        step = np.linalg.solve(damped, -gradient[move] / scale[move])
-        promised = float(step @ (normal + 2 * damping * np.eye(move.size)) @ step)
-        trial = p.copy()
-        trial[move] = np.clip(p[move] + step / scale[move], low[move], high[move])
-        with np.errstate(over="ignore", invalid="ignore"):
-            r_trial = residual(trial)
-            after = float(r_trial @ r_trial)
-        if after <= before:
-            size = np.maximum(np.abs(p), np.abs(trial))
-            change = float(np.max(np.abs(trial - p) / np.where(size > 0, size, 1.0), initial=0.0))
-            return trial, r_trial, max(damping / DAMPING_DOWN, 1e-15), change, promised
-        if promised <= NEXT_TO_NOTHING * before:
-            return p, r, damping, 0.0, promised
-        damping *= DAMPING_UP
-    return p, r, FIRST_DAMPING, 0.0, 0.0
-
-
-def _facts(p: Array, r: Array, j: Array, bounds: tuple[Array, Array], why_not: str) -> Fit:
-    bound = tuple(int(i) for i in np.flatnonzero((p <= bounds[0]) | (p >= bounds[1])))
-    covariance, no_spread = _covariance(j, r, free=[i for i in range(p.size) if i not in bound])
-    why_not = no_spread or why_not
-    return Fit(p, r, j, None if why_not else covariance, not why_not, why_not, bound)
-
-
-def _covariance(jacobian: Array, residuals: Array, free: list[int]) -> tuple[Array | None, str]:
-    """Covariance of the free parameters (rows of parameters at a bound are zero), or why there is none."""
+def _covariance(jacobian: Array, residuals: Array, free: list[int]) -> Array | None:
+    """Covariance of the free parameters (rows of parameters at a bound are zero), None where there is none."""
     j = jacobian[:, free]
     size = np.linalg.norm(j, axis=0)
     if np.any(size == 0) or not np.all(np.isfinite(j)):
-        return None, "the data do not depend on a parameter here"
+        return None
     scaled = j / size
     normal = scaled.T @ scaled
     spread = np.linalg.eigvalsh(normal)
-    if spread[0] * CONDITION_LIMIT < spread[-1]:
-        return None, "the data do not tell two parameters apart"
+    if spread.size and spread[0] * CONDITION_LIMIT < spread[-1]:
+        return None
     degrees = max(1, residuals.size - len(free))
     inverse = np.linalg.inv(normal) / size[:, None] / size[None, :]
     covariance = np.zeros((jacobian.shape[1], jacobian.shape[1]))
     covariance[np.ix_(free, free)] = inverse * float(residuals @ residuals) / degrees
-    return covariance, ""
+    return covariance

@@ -10,7 +10,7 @@ import numpy as np
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
-from dampkit.damper.take_up import TakenOut, static_force_n
+from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
 from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate, read_only
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def middle_of(loop: Loop, direction: Direction, force_n: Array) -> tuple[float, 
 def reading(
     loops: Sequence[Loop], taken: TakenOut, gas_error_n: float, run: Run | None, direction: Direction
 ) -> Reading:
-    """Force at mid-stroke of each stage, gas out and friction in; see `damper.unit.Reading`.
+    """Force at mid-stroke of each stage, gas out and friction in, of a repeated speed the first; see `damper.unit.Reading`.
 
     `gas_error_n`: standard uncertainty of the gas force taken out. Source: own; mid-stroke is quasi-static.
     """
@@ -45,15 +45,18 @@ def reading(
         force = SIGN[direction] * float(cycles.mean() - static)
         scatter = float(cycles.std(ddof=1)) / math.sqrt(cycles.size) if cycles.size > 1 else 0.0
         half = Z95 * math.hypot(scatter, gas_error_n, REPEATS * force)
-        rows.append((speed, force, with_bench(half, force, run), loop.stage.index))
+        warm = float("nan") if loop.stage.temperature_c is None else loop.stage.temperature_c
+        rows.append((speed, force, with_bench(half, force, run), warm, loop.stage.index))
+    rows = [row for i, row in enumerate(rows) if not any(same_speed(row[0], before[0]) for before in rows[:i])]
     rows.sort()
-    speeds, forces, halves = np.array([row[:3] for row in rows], dtype=np.float64).T
+    speeds, forces, halves, warm = np.array([row[:4] for row in rows], dtype=np.float64).T
     return Reading(
         read_only(speeds),
         read_only(forces),
         read_only(forces - halves),
         read_only(forces + halves),
-        tuple(row[3] for row in rows),
+        tuple(row[4] for row in rows),
+        None if np.isnan(warm).any() else read_only(warm),
     )
 
 
@@ -74,14 +77,13 @@ def reading_at(velocity_m_s: float, unit: Unit, direction: Direction) -> Estimat
         return _slid(velocity_m_s, unit)
     side = unit.side(direction)
     law, read = side.law, side.reading
-    if law is None or read is None or velocity_m_s > law.top_m_s * (1 + EDGE):
+    if law is None or read is None or not read.velocity_m_s.size or velocity_m_s > read.velocity_m_s[-1] * (1 + EDGE):
         return None
-    moving = read.velocity_m_s > 0
-    v = read.velocity_m_s[moving]
-    off = read.force_n[moving] - (np.interp(v, law.velocity_m_s, law.force_n) + unit.friction_used_n)
+    v = read.velocity_m_s
+    off = read.force_n - (np.interp(v, law.velocity_m_s, law.force_n) + unit.friction_used_n)
     made = float(np.interp(velocity_m_s, law.velocity_m_s, law.force_n)) + unit.friction_used_n
     force = made + float(np.interp(velocity_m_s, v, off))
-    half = float(np.interp(velocity_m_s, v, 0.5 * (read.high_n - read.low_n)[moving]))
+    half = float(np.interp(velocity_m_s, v, 0.5 * (read.high_n - read.low_n)))
     shape = float(np.interp(velocity_m_s, law.velocity_m_s, 0.5 * (law.high_n - law.low_n)))
     # at a tested speed the law adds no doubt; halfway between two it adds its own
     apart = _apart(velocity_m_s, v)

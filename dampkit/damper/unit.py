@@ -25,6 +25,7 @@ class Reading:
     low_n: Array
     high_n: Array
     stage: tuple[int, ...]
+    temperature_c: Array | None = None  # of each stage, where the log holds it
 
 
 @dataclass(frozen=True)
@@ -106,12 +107,13 @@ class Unit:
     friction_force_n: Estimate | None = None
     friction_at_most_n: float | None = None
     friction_used_n: float = 0.0
-    taken_out: TakenOut = TakenOut()
+    taken_out: TakenOut = field(default_factory=TakenOut)
     series_stiffness_n_m: Estimate | None = None
     channel_delay_s: Estimate | None = None
     moving_mass_kg: Estimate | None = None  # between cell and damper
     sliding: Sliding | None = None  # of a friction damper only
     temperature_c: float | None = None  # mean of the stages, where the log holds it
+    temperature_span_k: float = 0.0  # hottest less coldest stage
     quality: tuple[Quality, ...] = field(default=())
 
     def side(self, direction: Direction) -> Side:

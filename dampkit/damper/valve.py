@@ -8,7 +8,9 @@ import numpy as np
 
 from dampkit.quantities import Array
 
-PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "loss")
+PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "exponent", "loss")
+LIFT_AT_N = 300.0  # excess force at which `lift_rate` holds whatever the exponent
+LEAST_EXCESS_N = 1e-12  # keeps the power of an excess in range where the valve is shut
 NEWTON_ROUNDS = 60
 LAST_STEP = 1e-7  # of the root: Newton doubles the digits, so that what is left after such a step is rounding
 
@@ -19,8 +21,10 @@ class Valve:
 
     F force over the valve [N] and v piston speed [m/s], both magnitudes of one direction.
     leak [m/s/N]: laminar clearance. bleed [m/s/sqrt(N)]: orifice that is always open.
-    lift(F) [m/s/sqrt(N)]: nothing below `blowoff_force` [N], then `lift_rate` [m/s/sqrt(N)/N] times the excess, up to
-    `open` (fully open). `knee_n` rounds both corners over about so many newtons; 0 is sharp.
+    lift(F) [m/s/sqrt(N)]: zero below `blowoff_force` [N], then `lift_rate` [m/s/sqrt(N)/N] times LIFT_AT_N times
+    (excess / LIFT_AT_N)^`exponent`, up to `open` (fully open). An exponent of 1 is a lift in proportion to the excess;
+    below 1 a digressive shim stack, above 1 a progressive one. `knee_n` rounds both corners over about so many newtons;
+    0 is sharp.
     loss [N s2/m2]: the refill valve of the other chamber and other passages in series, never shut.
     The same law as flow against pressure drop with the piston area folded in.
     Source: [merritt1967] ch. 3 for orifice and clearance; lift in proportion to excess pressure is the usual
@@ -33,6 +37,7 @@ class Valve:
     lift_rate: float = 0.0
     open: float = np.inf
     knee_n: float = 0.0
+    exponent: float = 1.0
     loss: float = 0.0
 
     def velocity(self, force_n: Array) -> Array:
@@ -48,7 +53,7 @@ class Valve:
         return np.asarray(self.root(v) ** 2 + self.loss * v * v)
 
     def solve(self, velocity_m_s: Array, root: Array | None = None) -> tuple[Array, Array, Array]:
-        """Force, dF/dv, and dF/d(PARAMETERS) at piston speeds >= 0: shapes (N,), (N,), (N, 7).
+        """Force, dF/dv, and dF/d(PARAMETERS) at piston speeds >= 0: shapes (N,), (N,), (N, 8).
 
         The gradient is exact, by implicit differentiation of v(F) = v: dF/dp = -(dv/dp) / (dv/dF).
         `root`: the result of `root()` at these speeds, where it is known already.
@@ -66,7 +71,11 @@ class Valve:
         """Force at which the blow-off is fully lifted; infinite where it has no stop."""
         if not np.isfinite(self.open) or self.lift_rate <= 0:
             return np.inf
-        return self.blowoff_force + self.open / self.lift_rate
+        return self.blowoff_force + self._excess_n(self.open)
+
+    def _excess_n(self, lift: float | Array) -> float | Array:
+        """Force above the blow-off force that opens the valve so far."""
+        return LIFT_AT_N * (lift / (self.lift_rate * LIFT_AT_N)) ** (1 / self.exponent)
 
     def with_knee(self, knee_n: float) -> Valve:
         return replace(self, knee_n=knee_n)
@@ -106,42 +115,78 @@ class Valve:
             return shut
         knee = np.sqrt(self.blowoff_force)
         knee_speed = (self.leak * knee + self.bleed) * knee
-        force = self.blowoff_force + np.maximum(v - knee_speed, 0.0) / (self.lift_rate * knee)
+        force = self.blowoff_force + self._excess_n(np.maximum(v - knee_speed, 0.0) / knee)
         full = self.fully_open_force_n
         if np.isfinite(full):
             force = np.where(force < full, force, np.maximum(full, (v / (self.bleed + self.open)) ** 2))
         near = np.minimum(np.sqrt(force), shut)
         return np.where(self._speed_and_slope(near)[0] >= v, near, shut)
 
-    def _corners(self) -> list[tuple[float, float]]:
-        """Forces at which the lift begins (+1) and ends (-1)."""
-        ends = [(self.blowoff_force, 1.0), (self.fully_open_force_n, -1.0)]
-        return [(force, sign) for force, sign in ends if np.isfinite(force)]
-
     def _speed_and_slope(self, root: Array) -> tuple[Array, Array]:
         """v and dv/du at u = sqrt(F), which is smooth at zero where dv/dF is not."""
         force, through = root * root, self.leak * root
-        area, slope_sum = np.full_like(root, self.bleed), np.zeros_like(root)
-        for corner, sign in self._corners():
-            ramp, slope = _ramp(force - corner, self.knee_n)
-            area += sign * self.lift_rate * ramp
-            slope_sum += sign * self.lift_rate * slope
-        return (through + area) * root, 2 * through + area + 2 * slope_sum * force
+        if not np.isfinite(self.blowoff_force):
+            return (through + self.bleed) * root, 2 * through + self.bleed
+        opening = _Opening.of(self, force)
+        lift, by_excess = opening.lift()
+        by_force = by_excess * (opening.begun - opening.ended)
+        return (through + self.bleed + lift) * root, 2 * through + self.bleed + lift + 2 * by_force * force
 
     def _velocity_gradient(self, root: Array) -> Array:
-        """dv/d(leak, bleed, blowoff_force, lift_rate, open, knee_n) at u = sqrt(F), shape (N, 6)."""
-        columns = np.zeros((root.size, 6))
-        force = root * root
-        columns[:, 0], columns[:, 1] = force, root
-        for corner, sign in self._corners():
-            ramp, slope = _ramp(force - corner, self.knee_n)
-            spread = (ramp - (force - corner) * slope) / self.knee_n if self.knee_n > 0 else 0.0
-            columns[:, 2] -= sign * self.lift_rate * slope * root
-            columns[:, 3] += sign * ramp * root
-            columns[:, 5] += sign * self.lift_rate * spread * root
-            if sign < 0:
-                columns[:, 3] -= slope * self.open / self.lift_rate * root
-                columns[:, 4] = slope * root
+        """dv/d(leak, bleed, blowoff_force, lift_rate, open, knee_n, exponent) at u = sqrt(F), shape (N, 7)."""
+        columns = np.zeros((root.size, 7))
+        columns[:, 0], columns[:, 1] = root * root, root
+        if np.isfinite(self.blowoff_force):
+            columns[:, 2:] = _Opening.of(self, root * root).gradient() * root[:, None]
+        return columns
+
+
+@dataclass(frozen=True)
+class _Opening:
+    """How far a valve is open over force. `excess` [N] is that above the blow-off force, at most that at fully open;
+    `begun` and `ended` are its slopes by force at the two corners."""
+
+    valve: Valve
+    force: Array
+    excess: Array
+    begun: Array
+    ended: Array
+
+    @classmethod
+    def of(cls, valve: Valve, force: Array) -> _Opening:
+        excess, begun = _ramp(force - valve.blowoff_force, valve.knee_n)
+        if not np.isfinite(full := valve.fully_open_force_n):
+            return cls(valve, force, excess, begun, np.zeros_like(force))
+        over, ended = _ramp(force - full, valve.knee_n)
+        return cls(valve, force, excess - over, begun, ended)
+
+    def lift(self) -> tuple[Array, Array]:
+        """The lift and its slope by the excess."""
+        n, rate = self.valve.exponent, self.valve.lift_rate
+        if n == 1:
+            return rate * self.excess, np.full_like(self.excess, rate)
+        excess = np.maximum(self.excess, LEAST_EXCESS_N)
+        lift = rate * LIFT_AT_N * (excess / LIFT_AT_N) ** n
+        return lift, n * lift / excess
+
+    def gradient(self) -> Array:
+        """d lift / d(blowoff_force, lift_rate, open, knee_n, exponent), shape (N, 5)."""
+        valve, n, rate = self.valve, self.valve.exponent, self.valve.lift_rate
+        lift, by_excess = self.lift()
+        span = valve.fully_open_force_n - valve.blowoff_force
+        columns = np.zeros((self.force.size, 5))
+        columns[:, 0] = -by_excess * (self.begun - self.ended)
+        columns[:, 1] = lift / rate
+        columns[:, 4] = lift * np.log(np.maximum(self.excess, LEAST_EXCESS_N) / LIFT_AT_N)
+        if np.isfinite(span):  # rate and exponent move the upper corner
+            by_span = by_excess * self.ended * span / n
+            columns[:, 1] -= by_span / rate
+            columns[:, 2] = by_span / valve.open
+            columns[:, 4] -= by_span * np.log(span / LIFT_AT_N)
+        if valve.knee_n > 0:
+            above = self.force - valve.blowoff_force
+            beyond = (above - span) * self.ended if np.isfinite(span) else 0.0
+            columns[:, 3] = by_excess * (self.excess - above * self.begun + beyond) / valve.knee_n
         return columns
 
 
@@ -151,5 +196,4 @@ def _ramp(excess: Array, width: float) -> tuple[Array, Array]:
         return np.maximum(excess, 0.0), np.asarray(excess > 0, dtype=np.float64)
     z = excess / width
     tail = np.exp(-np.abs(z))
-    slope = 1.0 / (1.0 + tail)
-    return width * (np.log1p(tail) + np.maximum(z, 0.0)), np.where(z > 0, slope, 1.0 - slope)
+    return width * (np.log1p(tail) + np.maximum(z, 0.0)), np.where(z > 0, 1.0, tail) / (1.0 + tail)

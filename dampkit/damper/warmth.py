@@ -13,6 +13,7 @@ from dampkit.damper.valve import Valve
 from dampkit.quantities import Z95, Array, read_only
 
 USUAL_OIL = walther_constants(40.0, 15.0, 100.0, 3.8)  # of dampers; common practice, from memory
+WIDE_K = 15.0  # span of the stages beyond which one law does not hold for all; common practice, no source
 UNSURE = 0.35  # of the change, as its standard uncertainty: the unit's own oil is not known; own choice
 
 
@@ -33,29 +34,48 @@ def at_temperature(valve: Valve, is_c: float, to_c: float) -> Valve:
 def brought_to(unit: Unit, to_c: float) -> Unit:
     """The unit with its oil at another temperature [degC]: laws and readings, intervals wider by what the oil leaves open.
 
-    As it is where the log does not hold the temperature.
+    As it is where the log does not hold the temperature. Each reading is moved from its own stage's temperature. Where
+    the stages span more than WIDE_K one law does not hold for all of them: it stays, and readings further off are left out.
     """
     if unit.temperature_c is None or not any(side.law for side in unit.sides):
         return unit
-    rebound, compression = (_side(side, unit.temperature_c, to_c) for side in unit.sides)
-    return replace(unit, rebound=rebound, compression=compression, temperature_c=to_c)
+    wide = unit.temperature_span_k > WIDE_K
+    rebound, compression = (_side(side, unit.temperature_c, to_c, wide) for side in unit.sides)
+    return replace(unit, rebound=rebound, compression=compression, temperature_c=to_c, temperature_span_k=0.0)
 
 
-def _side(side: Side, is_c: float, to_c: float) -> Side:
+def _side(side: Side, is_c: float, to_c: float, wide: bool) -> Side:
     law, read = side.law, side.reading
     if law is None or read is None:
         return side
+    made = law if wide else _moved_law(law, is_c, to_c)
+    return replace(side, law=made, reading=_moved_reading(read, law, is_c, to_c, wide))
+
+
+def _moved_law(law: Law, is_c: float, to_c: float) -> Law:
     valve = at_temperature(law.valve, is_c, to_c)
+    change = valve.force(law.velocity_m_s) - law.valve.force(law.velocity_m_s)
+    force, low, high = _shifted(law, change)
+    return replace(law, valve=valve, force_n=force, low_n=low, high_n=high)
 
-    def moved(of: Law | Reading) -> tuple[Array, Array, Array]:
-        change = valve.force(of.velocity_m_s) - law.valve.force(of.velocity_m_s)
-        half = np.hypot(0.5 * (of.high_n - of.low_n), Z95 * UNSURE * np.abs(change))
-        force = of.force_n + change
-        return read_only(force), read_only(np.maximum(force - half, 0.0)), read_only(force + half)
 
-    (f, low, high), (rf, rlow, rhigh) = moved(law), moved(read)
-    return replace(
-        side,
-        law=replace(law, valve=valve, force_n=f, low_n=low, high_n=high),
-        reading=replace(read, force_n=rf, low_n=rlow, high_n=rhigh),
+def _moved_reading(read: Reading, law: Law, is_c: float, to_c: float, wide: bool) -> Reading:
+    warm = np.full(read.velocity_m_s.size, is_c) if read.temperature_c is None else read.temperature_c
+    now = law.valve.force(read.velocity_m_s)
+    change = np.array([
+        float(at_temperature(law.valve, t, to_c).force(np.array([v]))[0]) - f
+        for t, v, f in zip(warm, read.velocity_m_s, now, strict=True)
+    ])  # fmt: skip
+    force, low, high = _shifted(read, change)
+    keep = np.abs(warm - to_c) <= WIDE_K if wide else np.ones(warm.size, dtype=bool)
+    kept = tuple(stage for stage, here in zip(read.stage, keep, strict=True) if here)
+    return Reading(
+        read_only(read.velocity_m_s[keep]), read_only(force[keep]), read_only(low[keep]), read_only(high[keep]), kept
     )
+
+
+def _shifted(of: Law | Reading, change: Array) -> tuple[Array, Array, Array]:
+    """Force and interval after a change, the interval wider by what the oil leaves open of it."""
+    half = np.hypot(0.5 * (of.high_n - of.low_n), Z95 * UNSURE * np.abs(change))
+    force = of.force_n + change
+    return read_only(force), read_only(np.maximum(force - half, 0.0)), read_only(force + half)

@@ -25,7 +25,6 @@ FRICTION_LOW_N, FRICTION_HIGH_N = 15.0, 60.0  # usual friction of a telescopic d
 LEAST_SPEEDS = 4  # reference speeds that the test must reach for two parts and friction to be separated
 WORTH_ASKING = 0.5  # of the tolerance; below it no part is far enough off to matter
 TAKEN_UP_SHARE = 0.7  # of the valve's force that must be there by mid-stroke; own
-EDGE = 1.02  # a reference speed may lie so far beyond the fastest stage
 PENALTY = 4.0  # a further part must improve the sum of squares by so much more: two standard uncertainties squared
 
 
@@ -70,6 +69,7 @@ class _Points:
     velocity_m_s: Array
     wanted_n: Array
     allowance_n: Array
+    measured_n: Array
     error_n: Array
 
 
@@ -86,24 +86,22 @@ def differs(unit: Unit, spec: DamperSpec | None) -> dict[Direction, Differs]:
         return {}
     at = brought_to(unit, reference.temperature_c)
     laws = {side.direction: side.law for side in at.sides if side.law is not None}
-    points = {d: _reached(window(reference, d), law, _seen_from(unit, d)) for d, law in laws.items()}
+    points = {d: _reached(window(reference, d), at, law, _seen_from(unit, d), d) for d, law in laws.items()}
     points = {d: p for d, p in points.items() if p.velocity_m_s.size >= LEAST_SPEEDS}
     friction = unit.friction_used_n
     best: dict[Direction, list[Solution]] = {
-        d: _best_sets(laws[d].valve, p, friction)
-        if _far(laws[d], p, friction)
-        else [Solution(0.0, (), np.array([friction]))]
+        d: _best_sets(laws[d].valve, p, friction) if _far(p) else [Solution(0.0, (), np.array([friction]))]
         for d, p in points.items()
     }
     if not best:
         return {}
     chosen = _shared_friction(best, points, {d: laws[d].valve for d in points})
-    return {d: _differs(at, d, laws[d].valve, points[d], chosen[d]) for d in points}
+    return {d: _differs(d, laws[d].valve, points[d], chosen[d]) for d in points}
 
 
-def _far(law: Law, points: _Points, friction_n: float) -> bool:
+def _far(points: _Points) -> bool:
     """Whether any force is so far from the reference that asking for the reason is worth the time."""
-    out = law.valve.force(points.velocity_m_s) + friction_n - points.wanted_n
+    out = points.measured_n - points.wanted_n
     return bool(np.any(np.abs(out) > WORTH_ASKING * points.allowance_n))
 
 
@@ -115,11 +113,14 @@ def _seen_from(unit: Unit, direction: Direction) -> float:
     return max((v for v in late if v < fastest), default=0.0)
 
 
-def _reached(w: Window, law: Law, seen_from_m_s: float) -> _Points:
-    keep = (w.velocity_m_s <= law.top_m_s * EDGE) & (w.velocity_m_s > 1.02 * seen_from_m_s)
+def _reached(w: Window, unit: Unit, law: Law, seen_from_m_s: float, direction: Direction) -> _Points:
+    read = [reading_at(float(v), unit, direction) for v in w.velocity_m_s]
+    keep = np.array([r is not None for r in read]) & (w.velocity_m_s > 1.02 * seen_from_m_s)
     v, f = w.velocity_m_s[keep], w.wanted_n[keep]
     half = 0.5 * np.interp(v, law.velocity_m_s, law.high_n - law.low_n)
-    return _Points(v, f, w.allowance_n[keep], np.sqrt((half / Z95) ** 2 + (READING_SHARE * f) ** 2 + READING_N**2))
+    error = np.sqrt((half / Z95) ** 2 + (READING_SHARE * f) ** 2 + READING_N**2)
+    measured = np.array([r.value for r, here in zip(read, keep, strict=True) if r is not None and here])
+    return _Points(v, f, w.allowance_n[keep], measured, error)
 
 
 @dataclass(frozen=True)
@@ -217,7 +218,7 @@ def _with(valve: Valve, part: Part, value: float) -> Valve:
     return replace(valve, **{name: float(max(value, 1e-9 if part != "leak" else 0.0))})
 
 
-def _differs(unit: Unit, direction: Direction, valve: Valve, points: _Points, solution: Solution) -> Differs:
+def _differs(direction: Direction, valve: Valve, points: _Points, solution: Solution) -> Differs:
     good = _changed(valve, solution.parts, solution.values, _leak_scale(valve))
     v = points.velocity_m_s
     return Differs(
@@ -226,7 +227,7 @@ def _differs(unit: Unit, direction: Direction, valve: Valve, points: _Points, so
         v,
         points.wanted_n,
         points.allowance_n,
-        np.array([read.value for s in v if (read := reading_at(float(s), unit, direction)) is not None]),
+        points.measured_n,
         points.error_n,
         good,
         solution.friction_n,

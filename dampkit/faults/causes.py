@@ -35,19 +35,21 @@ LATE = ("late+", "late-", "soft+", "soft-", "late_grows+", "late_grows-")
 CLEARING = ("late_clears+", "late_clears-")
 VALVE = ("leak_takes+", "bleed_adds+", "bleed_takes+", "blowoff_takes+", "opens_at+", "bleed_ratio+")
 VALVES = (*VALVE, *(key.replace("+", "-") for key in VALVE))
+FADE_MAY = (*VALVES, "late_grows+", "late_grows-", *CLEARING)
 REFERENCE = ("reference",)
 
 CAUSES: tuple[Cause, ...] = (
     Cause("bent_rod", HYDRAULIC, ("tight_place",), (*LATE, *CLEARING, *VALVES, "friction", "play", "work_lost"), needs=("slow_pass",)),
     Cause("high_friction", HYDRAULIC, ("friction",), needs=("friction",)),
-    Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), (*LATE, *CLEARING), needs=("zero_crossing",)),
+    Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("late+", "late-", "soft+", "soft-"), needs=("zero_crossing",)),
     Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("soft-", "late_clears+"), needs=("slow_stage",)),
     Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), ("late_clears+",), needs=("slow_stage",)),
     Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("slow_stage",)),
-    Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-", *VALVES, "work_lost"), needs=("first_cycles",)),
+    Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-", *VALVES), needs=("first_cycles",)),
     Cause("starved_refill", ("twin-tube", "lever-arm"), ("late_grows+",), ("soft+", "soft-", *VALVES), ("late+",), needs=("three_speeds", "slow_stage")),
     Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("zero", "rod_diameter")),
-    Cause("fade", HYDRAULIC, ("work_lost", "warming"), (*VALVES, "late_grows+", "late_grows-", *CLEARING), ("short_when_cold",), needs=("repeat",)),
+    Cause("fade", HYDRAULIC, ("work_lost", "warming"), FADE_MAY, ("short_when_cold",), needs=("repeat", "temperature")),
+    Cause("fade", HYDRAULIC, ("work_lost",), FADE_MAY, ("short_when_cold",), needs=("repeat", "no_temperature")),
     Cause("internal_leak", HYDRAULIC, ("leak_takes+", "force_low+"), ("work_lost", "leak_takes-", "opens_at+"), expects=("short_when_cold",), needs=REFERENCE),
     Cause("valve_stuck_open", HYDRAULIC, ("bleed_takes+", "bleed_ratio+", "force_low+"), (*LATE, *VALVE, "work_lost"), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("blowoff_takes+", "force_low+"), ("opens_at+", "work_lost"), needs=REFERENCE),

@@ -31,7 +31,7 @@ FOUND = 0.95  # probability from which a fault is found ...
 SUSPECTED = (
     0.5  # ... and of each of its measures from which it is suspected; [jcgm106] 8.3 for the idea of a guard band
 )
-SHARED = 0.3  # ... and its share among explanations that are as good
+SHARED = 0.3  # ... with so much of all explanations: two that are as good both stay
 # A suspicion is worth less than its measures say, since what no table of causes holds may have made them: of the way
 # from even odds to what the measures say, by least squares over suspicions of a made-up fleet (seeds 5 and 6).
 SUSPICION_WORTH = 0.64
@@ -69,7 +69,7 @@ def _finding(instance: Instance, share: float, by_key: dict[Key, Measure]) -> Fi
     level: Level = "suspected"
     if sure >= FOUND and any(m.direct for m in evidence):
         level = "found"
-    elif least < SUSPECTED or share < SHARED:
+    elif share < SHARED or max(m.beyond for m in evidence) < SUSPECTED:
         return None
     likelihood = min(sure, 0.99) if level == "found" else SUSPECTED + SUSPICION_WORTH * (min(sure, FOUND) - SUSPECTED)
     stage = next((m.stage for m in evidence if m.stage is not None), None)
@@ -95,5 +95,5 @@ def _not_looked_for(
     lacks: dict[str, tuple[str, ...]] = {}
     for cause, needs in missing.items():
         if cause.code not in could:
-            lacks.setdefault(cause.code, needs or ("reading",))
+            lacks.setdefault(cause.code, tuple(n for n in needs if n != "no_temperature") or ("reading",))
     return tuple(NotLookedFor(code, needs) for code, needs in lacks.items())

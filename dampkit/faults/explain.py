@@ -13,6 +13,7 @@ from dampkit.quantities import DIRECTIONS, OTHER, Direction
 
 MOST = 3  # causes at once
 BESIDE_ANOTHER = 0.05  # odds of a further cause beside one that is there; own choice
+BOTH_WAYS = 0.5  # of one cause in the other direction too
 DOUBT = 0.002  # a measure is never surer than that: what no table of causes holds may move it
 NO_SURER = 0.05  # how much the absence of an expected measure counts at most
 PLAUSIBLE = 0.02  # a cause one of whose measures is less likely abnormal than that is in no set
@@ -38,7 +39,7 @@ def instances(causes: Sequence[Cause]) -> tuple[Instance, ...]:
 
 
 def likelihoods(found: Sequence[Instance], beyond: Mapping[Key, float]) -> dict[Instance, float]:
-    """Share of the posterior over all sets of up to MOST causes that holds each instance.
+    """Share of the posterior over all sets of up to MOST causes that holds each instance (or a variant of it).
 
     beyond: probability that each measure is abnormal. The probability of what was measured, given a set, is the product
     over the measures: abnormal as probable where the set moves it, free where it may move it, normal where it does not.
@@ -50,16 +51,17 @@ def likelihoods(found: Sequence[Instance], beyond: Mapping[Key, float]) -> dict[
     sets = [s for n in range(MOST + 1) for s in combinations(plausible, n) if _distinct(s)]
     weight = np.array([_prior(s) * _of_measures(s, p) for s in sets])
     weight /= weight.sum()
-    out = dict.fromkeys(found, 0.0)
+    of: dict[tuple[str, Direction | None], float] = {}
     for chosen, share in zip(sets, weight, strict=True):
-        for instance in chosen:
-            out[instance] += float(share)
-    return out
+        for name in {(i.cause.code, i.direction) for i in chosen}:
+            of[name] = of.get(name, 0.0) + float(share)
+    return {i: of.get((i.cause.code, i.direction), 0.0) for i in found}
 
 
 def _prior(chosen: Sequence[Instance]) -> float:
     weight = float(np.prod([i.cause.weight for i in chosen])) if chosen else 1.0
-    return weight * BESIDE_ANOTHER ** max(0, len(chosen) - 1)
+    codes = len({i.cause.code for i in chosen})
+    return weight * BESIDE_ANOTHER ** max(0, codes - 1) * BOTH_WAYS ** (len(chosen) - codes)
 
 
 def _of_measures(chosen: Sequence[Instance], p: Mapping[Key, float]) -> float:

@@ -15,8 +15,8 @@ from dampkit.quantities import DIRECTIONS, OTHER, Z95, Direction
 
 LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and bushes wants investigating
 SOFT_LIMIT_MM = 0.3  # own: what bush and clean oil give at slow speed in the direction without a void ...
-SOFT_LIMIT_RATIO = 0.1  # ... and what of a void's gas is carried into the other chamber; own, two made-up plants
-SOFT_SHARE = 0.03  # of the late travel: standard uncertainty of that share; own
+SOFT_LIMIT_RATIO = 0.09  # ... and what of a void's gas is carried into the other chamber; own, two made-up plants
+SOFT_SHARE = 0.02  # of the late travel: standard uncertainty of that share; own
 SPRING_MM_N = 5e-4  # own: give of bush and oil column of a soft unit, 2 MN/m; it is no gas
 STORED_MM = 0.1  # standard uncertainty of a stored travel
 GROWS_MM = 0.5  # standard uncertainty of a growth with speed
@@ -78,7 +78,7 @@ def _grows(test: UnderTest, direction: Direction) -> Iterator[Measure]:
 
 def _clears(test: UnderTest, direction: Direction) -> Iterator[Measure]:
     """Stored travel that goes over the cycles of the first stages, added up."""
-    falls = [f for f in (_fall_mm(test, loop, direction) for loop in _first(test, direction)) if f is not None]
+    falls = [f for f in (_fall_mm(test, loop, direction) for loop in first_stages(test, direction)) if f is not None]
     if not falls:
         return
     drop, spread = sum(f[0] for f in falls), float(np.sqrt(sum(f[1] ** 2 for f in falls)))
@@ -89,7 +89,7 @@ def _clears(test: UnderTest, direction: Direction) -> Iterator[Measure]:
     )
 
 
-def _first(test: UnderTest, direction: Direction) -> list[Loop]:
+def first_stages(test: UnderTest, direction: Direction) -> list[Loop]:
     """The first stages of several cycles in which the valve's force is larger than friction."""
     friction = test.unit.friction_used_n
     seen = {t.stage for t in test.unit.side(direction).take_ups if t.law_n > friction and t.reached_ratio > 0.5}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from dampkit.damper.take_up import same_speed, slow_take_ups
+from dampkit.faults.late import first_stages
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS
 
@@ -40,7 +41,8 @@ def _zero_crossing(test: UnderTest) -> bool:
 
 
 def _first_cycles(test: UnderTest) -> bool:
-    return bool(test.moving) and test.moving[0].stage.cycles >= 3
+    """Several cycles soon after the start, with the take-up seen, in both directions."""
+    return all(first_stages(test, d) for d in DIRECTIONS)
 
 
 NEEDS: dict[str, Callable[[UnderTest], bool]] = {
@@ -50,6 +52,8 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "three_speeds": _three_speeds,
     "first_cycles": _first_cycles,
     "repeat": _repeat,
+    "temperature": lambda test: test.unit.temperature_c is not None,
+    "no_temperature": lambda test: test.unit.temperature_c is None,
     "zero": lambda test: test.curves.run.zero_known,
     "rod_diameter": lambda test: test.spec is not None and test.spec.damper.rod_diameter_mm is not None,
     "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,

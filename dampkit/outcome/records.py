@@ -42,7 +42,7 @@ def run_record(curves: Curves) -> record.RunRecord:
         files=(record.FileRecord(**whole, form="time-series"),),
         rows=tuple(
             record.RowsRecord(from_row=r.from_row, to_row=r.to_row, file=run.file, use=r.use, why=r.why)
-            for r in getattr(curves, "rows", ())
+            for r in curves.rows
         ),
         stages=tuple(_stage(loop) for loop in curves.loops),
         history=tuple(record.StepRecord(what=s.what, why=s.why, settings=dict(s.settings)) for s in run.history),

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
+from pydantic import Field
+
 from dampkit.outcome.record import Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
 
@@ -200,7 +202,7 @@ class GroundRecord(Record):
     key: str
     about: str = ""
     direction: DirectionName | None = None
-    figures: dict[str, float] = {}
+    figures: dict[str, float] = Field(default_factory=dict)
 
 
 class FaultRecord(Record):
@@ -211,7 +213,7 @@ class FaultRecord(Record):
     evidence: tuple[EvidenceRecord, ...]
     stage_index: int | None
     direction: DirectionName | None = None
-    figures: dict[str, float] = {}
+    figures: dict[str, float] = Field(default_factory=dict)
 
 
 class RatioRecord(Record):

@@ -135,7 +135,9 @@ def _suspicions(known: Known) -> Verdict | None:
     if not likely:
         return None
     grounds = (*(Ground("suspected", f.code) for f in likely), *_outside(known))
-    return Verdict("retest", grounds, f"look_into:{likely[0].code}")
+    codes = {f.code for f in likely}
+    step = "level_or_bubbles" if codes >= {"low_oil", "aerated_oil"} else f"look_into:{likely[0].code}"
+    return Verdict("retest", grounds, step)
 
 
 def _direction(known: Known) -> Verdict | None:

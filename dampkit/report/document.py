@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from dampkit.errors import BadSettings
+from dampkit.files import write_text
 from dampkit.report import words
 from dampkit.report.interactive import figure
 from dampkit.report.numbers import Writer
@@ -62,28 +60,6 @@ def page_text(template: str, look: Look, pictures: Iterable[Picture | None], vie
         plot_source=look.library,
         plot_library=plot_library() if look.library is None else None,
     )
-
-
-def write_text(place: Path, text: str) -> Path:
-    """Write a page next to its place and move it there, so that a half-written page is never seen.
-
-    Raises BadSettings where the place cannot be written to.
-    """
-    try:
-        handle, neighbour = tempfile.mkstemp(prefix=f".{place.name[:40]}.", suffix=".part", dir=place.parent)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-                file.write(text)
-            Path(neighbour).chmod(0o644)
-            Path(neighbour).replace(place)
-        finally:
-            Path(neighbour).unlink(missing_ok=True)
-    except OSError as error:
-        found = f"the page cannot be written: {error.strerror or error}"
-        raise BadSettings(
-            str(place), found, "a file name in a folder that can be written to", "choose another place"
-        ) from error
-    return place
 
 
 def write_library(folder: Path) -> Path:

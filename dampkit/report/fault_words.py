@@ -162,6 +162,7 @@ STEPS: dict[str, str] = {
     "out_of_use": "Take it out of use. Fit another unit, or renew the part if the maker allows it.",
     "data": "Put right what the notes on the data say, and run the test again.",
     "declare_bench": "State what the notes on the data ask for in bench.toml, and run this again; the log need not be measured again.",
+    "level_or_bubbles": "Oil level or bubbles: rest it upright for ten minutes, prime, and test again, with the middle of the stroke once 25 mm further in and once further out. If the lost motion stays, fill to the maker's level and look for the leak; if it goes and comes back with work, renew the oil.",
     "renew_bush": "Renew the worn bush and test again before opening the unit.",
     "open_it": "Open it, put right what was seen, renew the seals, fill with the right oil, prime, test again.",
     "which_way_is_out": "Pull the rod out by hand, see which way the readings go, state it in bench.toml ([signs]), and run this again.",

@@ -6,10 +6,11 @@ from pathlib import Path
 from typing import Any
 
 from dampkit.errors import BadSettings
+from dampkit.files import write_text
 from dampkit.outcome.result import Result
 from dampkit.report import covered, deciding, first, pictures, tables, words
 from dampkit.report.car import car_pictures, car_view
-from dampkit.report.document import ALONE, Look, page_text, write_text
+from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.fault_loop import fault_picture, mark_words
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture

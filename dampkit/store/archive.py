@@ -20,10 +20,10 @@ from typing import Any
 from pydantic import ValidationError
 
 from dampkit.errors import BadSettings
+from dampkit.files import whole_file
 from dampkit.store.archive_line import Line
 from dampkit.store.book import Book, add_within, note_within, photo_within
 from dampkit.store.content import pack, plain_json, sha256_of
-from dampkit.store.files import whole_file
 from dampkit.store.place import told_plainly
 from dampkit.store.record import Added, Circumstances, Entry, NewEntry, Note, Photo
 from dampkit.store.schema import writing
@@ -43,7 +43,7 @@ def export(book: Book, entries: Iterable[Entry], place: Path) -> int:
     chosen: dict[int, Entry] = {}
     for entry in entries:
         _with_corrected(book, entry, chosen)
-    with whole_file(place) as draft, zipfile.ZipFile(draft, "w", zipfile.ZIP_DEFLATED) as archive:
+    with whole_file(place, make_folder=True) as draft, zipfile.ZipFile(draft, "w", zipfile.ZIP_DEFLATED) as archive:
         written: set[str] = set()
         lines = [_write_entry(book, archive, chosen[number], written) for number in sorted(chosen)]
         archive.writestr(_member(LIST), b"".join(plain_json(line) + b"\n" for line in lines))

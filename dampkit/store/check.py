@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from dampkit.errors import BadSettings
+from dampkit.files import whole_file
 from dampkit.store.book import Book
 from dampkit.store.content import sha256_of, unpack
-from dampkit.store.files import whole_file
 from dampkit.store.place import told_plainly
 from dampkit.store.settings import Settings
 
@@ -35,7 +35,7 @@ def backup(book: Book, place: Path) -> None:
     if place.exists():
         do = "choose a new name; an old backup is never overwritten"
         raise BadSettings(str(place), "there is a file here already", "a name that is not taken", do)
-    with whole_file(place) as draft, told_plainly(book.place):
+    with whole_file(place, make_folder=True) as draft, told_plainly(book.place):
         copy = sqlite3.connect(draft, isolation_level=None)
         try:
             book.connection.backup(copy)

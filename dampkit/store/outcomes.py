@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from dampkit.files import whole_file
 from dampkit.store.content import plain_json, sha256_of
-from dampkit.store.files import whole_file
 from dampkit.store.measures import measured
 from dampkit.store.table import Kind, Row, measure_columns
 
@@ -76,7 +76,7 @@ class Done:
     def keep(self, outcome: Outcome) -> None:
         """Written whole or not at all. Raises BadSettings where the folder cannot be written to."""
         text = {"log": outcome.log_sha256, "status": outcome.status, "error": outcome.error, "result": outcome.result}
-        with whole_file(self.place(outcome.key)) as draft:
+        with whole_file(self.place(outcome.key), make_folder=True) as draft:
             draft.write_bytes(gzip.compress(plain_json(text), mtime=0))
 
     def lasting(self, key: str) -> Outcome | None:

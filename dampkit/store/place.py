@@ -6,7 +6,6 @@ import os
 import sqlite3
 import struct
 import sys
-import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -14,6 +13,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from dampkit.errors import UnusableBook
+from dampkit.files import draft_beside
 from dampkit.store.schema import APPLICATION_ID, VERSION, migrate, version_of
 
 WAIT_S = 120.0  # how long to wait for another process that is writing
@@ -110,16 +110,13 @@ def _make(place: Path) -> None:
     Where another process was first, its book is the one that is used.
     """
     place.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(prefix=".new-book-", suffix=".part", dir=place.parent)
-    os.close(handle)
-    draft = Path(name)
+    draft = draft_beside(place)
     try:
         connection = sqlite3.connect(draft, isolation_level=None)
         try:
             migrate(connection)
         finally:
             connection.close()
-        draft.chmod(0o644)
         _give_name(draft, place)
     finally:
         draft.unlink(missing_ok=True)

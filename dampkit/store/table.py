@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from dampkit.errors import BadSettings
-from dampkit.store.files import whole_file
+from dampkit.files import whole_file
 from dampkit.store.measures import MEASURES
 
 Kind = Literal["text", "number", "count"]
@@ -42,7 +42,10 @@ def safe_cell(value: Any) -> Any:
 def write_csv(place: Path, columns: Iterable[str], rows: Iterable[Row]) -> None:
     """UTF-8 with its mark, comma, decimal point. Raises BadSettings where the place cannot be written to."""
     names = list(columns)
-    with whole_file(place) as draft, draft.open("w", encoding="utf-8-sig", newline="", errors="replace") as file:
+    with (
+        whole_file(place, make_folder=True) as draft,
+        draft.open("w", encoding="utf-8-sig", newline="", errors="replace") as file,
+    ):
         writer = csv.writer(file, quoting=csv.QUOTE_MINIMAL, lineterminator="\r\n")
         writer.writerow(names)
         writer.writerows([safe_cell(row.get(name)) for name in names] for row in rows)
@@ -58,7 +61,7 @@ def write_parquet(place: Path, columns: Mapping[str, Kind], rows: Iterable[Row])
         raise BadSettings(str(place), found, "pyarrow installed", do) from None
     types = {"text": pa.string(), "number": pa.float64(), "count": pa.int64()}
     schema = pa.schema([(name, types[kind]) for name, kind in columns.items()])
-    with whole_file(place) as draft, pq.ParquetWriter(draft, schema) as writer:
+    with whole_file(place, make_folder=True) as draft, pq.ParquetWriter(draft, schema) as writer:
         for some in _chunks(rows):
             writer.write_table(
                 pa.Table.from_pylist([{name: row.get(name) for name in columns} for row in some], schema)

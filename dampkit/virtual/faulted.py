@@ -112,7 +112,7 @@ def _trapped_air(plant: Plant, severity: float) -> Plant:
 
 
 def _starved(plant: Plant, severity: float) -> Plant:
-    return replace(plant, foot_intake=replace(plant.foot_intake, bleed_m2=3e-6 / severity))
+    return replace(plant, foot_intake=replace(plant.foot_intake, bleed_m2=3e-6 / severity, open_m2=0.0))
 
 
 def _swapped(plant: Plant, severity: float) -> Plant:

@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.quantities import Array
 from dampkit.virtual.flow import at_temperature, stack, with_leak
-from dampkit.virtual.oil import ATMOSPHERE_PA
+from dampkit.virtual.oil import ATMOSPHERE_PA, OilColumns
 from dampkit.virtual.plant import Friction, Opening, Plant
 
 
@@ -24,21 +24,23 @@ def _paths(plant: Plant) -> list[tuple[Opening, Opening]]:
 
 
 class Fleet:
-    """Sizes of N plants. Shapes: (N,) for a plant, (3, N) for chambers or paths, (6, 3, N) for openings."""
+    """Sizes of N plants. Shapes: (N,) for a plant, (3, N) for chambers or paths, (6 or 8, 3, N) for openings."""
 
     def __init__(self, plants: Sequence[Plant]) -> None:
         self.plants = tuple(plants)
         self.count = len(self.plants)
-        self.oils = [p.oil for p in self.plants]
+        self.oil_columns = OilColumns([p.oil for p in self.plants])
         paths = [_paths(p) for p in self.plants]
-        self.forward = np.stack([stack([p[e][0] for p in paths]) for e in range(3)], axis=1)
-        self.backward = np.stack([stack([p[e][1] for p in paths]) for e in range(3)], axis=1)
+        shaped = any(opening.is_shaped for plant in paths for pair in plant for opening in pair)
+        self.forward = np.stack([stack([p[e][0] for p in paths], shaped) for e in range(3)], axis=1)
+        self.backward = np.stack([stack([p[e][1] for p in paths], shaped) for e in range(3)], axis=1)
         # chamber volume given up per travel at the eye in extension
         self.area = self._chambers(lambda p: (p.areas_m2[0] * p.arm_ratio, -p.areas_m2[1] * p.arm_ratio, 0.0))
         self.pressure = self._chambers(lambda p: (p.gas_pressure_pa,) * 3)
         self._oil()
         self._rig()
         self._friction()
+        self._groove()
         self._volumes()
 
     def _each(self, value: Callable[[Plant], float]) -> Array:
@@ -77,6 +79,18 @@ class Fleet:
         self.bump_at = part(lambda f: f.bump_at_m)
         self.per_bump_width = part(lambda f: 1.0 / f.bump_width_m)
 
+    def _groove(self) -> None:
+        self.groove = self._each(lambda p: p.groove.area_m2)
+        self.has_groove = bool(self.groove.any())
+        self.groove_from = self._each(lambda p: p.groove.from_m / p.arm_ratio)
+        self.groove_to = self._each(lambda p: p.groove.to_m / p.arm_ratio)
+        self.per_groove_edge = self._each(lambda p: p.arm_ratio / p.groove.edge_m)
+
+    def groove_m2(self, travel_m: Array) -> Array:
+        """Area that the grooves open past the pistons, for travel at the eye, (N,)."""
+        inside = np.minimum(travel_m - self.groove_from, self.groove_to - travel_m) * self.per_groove_edge
+        return np.asarray(self.groove * np.minimum(np.maximum(inside + 0.5, 0.0), 1.0))
+
     def _volumes(self) -> None:
         """Chamber volumes at mid-stroke; pocket gas, gas behind the piston and oil in them, at one atmosphere."""
         ratio = self.gas_volume_ratio(self.pressure)
@@ -90,6 +104,10 @@ class Fleet:
         )
         self.oil = (self.volume - (self.pocket + self.charge) * ratio) / give
 
+    def flow_per_area(self, swelling: Array) -> Array:
+        """Oil at 20 degC that passes a square metre per root of pressure drop, (N,)."""
+        return np.asarray(np.sqrt(2.0 * swelling / self.oil_columns.density_20) / swelling)
+
     def swelling(self, temperature_c: Array) -> Array:
         """Volume of oil over its volume at 20 degC, shape (N,)."""
         return 1.0 + self.expansion * (temperature_c - 20.0)
@@ -99,8 +117,8 @@ class Fleet:
         return np.asarray((ATMOSPHERE_PA / pressure_pa) ** self.per_n)
 
     def valves(self, temperature_c: Array) -> tuple[Array, Array]:
-        """Forward and backward openings with the oil at its temperature, (6, 3, N) each."""
+        """Forward and backward openings with the oil at its temperature, (6 or 8, 3, N) each."""
         return (
-            at_temperature(self.forward, self.oils, temperature_c),
-            at_temperature(self.backward, self.oils, temperature_c),
+            at_temperature(self.forward, self.oil_columns, temperature_c),
+            at_temperature(self.backward, self.oil_columns, temperature_c),
         )

@@ -8,40 +8,45 @@ from dataclasses import replace
 import numpy as np
 
 from dampkit.quantities import Array
-from dampkit.virtual.oil import Oil
+from dampkit.virtual.oil import Oil, OilColumns
 from dampkit.virtual.plant import Opening
 
 TURBULENT_FROM_PA = 400.0  # below about this drop an orifice runs laminar and its flow is proportional to the drop
-LEAK, BLEED, CRACK, PER_SPAN, OPEN, KNEE = range(6)
+LEAK, BLEED, CRACK, PER_SPAN, OPEN, KNEE, EXPONENT, SLOW = range(8)
+PLAIN_ROWS = 6
+LEAST_LIFT = 1e-12  # where the slope of a power of the lift is taken at none
 
 
-def stack(openings: Sequence[Opening]) -> Array:
-    """Rows leak, bleed, crack, 1/span, open, knee: shape (6, N) for N openings."""
-    return np.array(
-        [[o.leak_m3_s_pa, o.bleed_m2, o.crack_pa, 1.0 / o.span_pa, o.open_m2, o.knee] for o in openings]
-    ).T.copy()
+def stack(openings: Sequence[Opening], shaped: bool | None = None) -> Array:
+    """Rows leak, bleed, crack, 1/span, open, knee, and exponent and slowness if any opening is shaped: (6 or 8, N)."""
+    rows = [[o.leak_m3_s_pa, o.bleed_m2, o.crack_pa, 1.0 / o.span_pa, o.open_m2, o.knee] for o in openings]
+    if any(o.is_shaped for o in openings) if shaped is None else shaped:
+        rows = [[*row, o.exponent, o.half_at_reynolds / o.passage_m] for row, o in zip(rows, openings, strict=True)]
+    return np.array(rows).T.copy()
 
 
-def at_temperature(stacked: Array, oils: Sequence[Oil], temperature_c: Array) -> Array:
-    """The stack of (6, ..., N) with oil at a temperature put in: leak by viscosity, areas times sqrt(2 / density).
+def at_temperature(stacked: Array, oils: OilColumns, temperature_c: Array) -> Array:
+    """The stack of (6 or 8, ..., N) with oil at a temperature put in: leak by viscosity, areas times sqrt(2 / density).
 
     `oils` and `temperature_c` have N members. Leak goes with one over the dynamic viscosity, from its value at 20 degC.
+    Slowness becomes the root of the pressure drop at which the discharge coefficient is half of its turbulent value.
     """
-    viscosity = np.array([o.dynamic_viscosity_pa_s(t) for o, t in zip(oils, temperature_c, strict=True)])
-    reference = np.array([o.dynamic_viscosity_pa_s(20.0) for o in oils])
-    density = np.array([o.density_kg_m3(t) for o, t in zip(oils, temperature_c, strict=True)])
+    density = oils.density_kg_m3(temperature_c)
+    viscosity = 1e-6 * oils.viscosity_mm2_s(temperature_c) * density
     out = stacked.copy()
-    out[LEAK] *= reference / viscosity
+    out[LEAK] *= oils.viscosity_20_pa_s / viscosity
     out[BLEED] *= np.sqrt(2.0 / density)
     out[OPEN] *= np.sqrt(2.0 / density)
+    if len(out) > PLAIN_ROWS:
+        out[SLOW] *= viscosity / density / np.sqrt(2.0 / density)
     return out
 
 
 def flow(drop_pa: Array, valve: Array) -> tuple[Array, Array]:
-    """Flow and its slope at a drop >= 0; `valve` is (6, *drop.shape) from `at_temperature`. Shapes follow `drop_pa`.
+    """Flow and its slope at a drop >= 0; `valve` is (6 or 8, *drop.shape) from `at_temperature`, shapes as `drop_pa`.
 
     Orifice Q = CdA sqrt(2 dp/rho) with a laminar start, clearance Q = G dp, spring-loaded lift in proportion to the
-    excess pressure. Source: [merritt1967] ch. 3.
+    excess pressure, or its power. Source: [merritt1967] ch. 3.
     """
     square = drop_pa * drop_pa
     eased = square + TURBULENT_FROM_PA**2
@@ -56,7 +61,12 @@ def flow(drop_pa: Array, valve: Array) -> tuple[Array, Array]:
     twice = 2.0 * knee
     lift = (low_corner * low_corner - high_corner * high_corner) / (twice + twice)
     lift += np.maximum(low - knee, 0.0) - np.maximum(high - knee, 0.0)
-    lift_slope = (low_corner - high_corner) / twice * valve[PER_SPAN]
+    lift_slope = (low_corner - high_corner) / twice
+    if len(valve) > PLAIN_ROWS:
+        lift, lift_slope = _power(lift, lift_slope * valve[PER_SPAN], valve[EXPONENT])
+        orifice, orifice_slope = _discharge(drop_pa, orifice, orifice_slope, valve[SLOW])
+    else:
+        lift_slope = lift_slope * valve[PER_SPAN]
     area = valve[BLEED] + valve[OPEN] * lift
     leak = valve[LEAK]
     q = leak * drop_pa + area * orifice
@@ -64,13 +74,31 @@ def flow(drop_pa: Array, valve: Array) -> tuple[Array, Array]:
     return q, slope
 
 
+def _power(lift: Array, slope: Array, exponent: Array) -> tuple[Array, Array]:
+    """Open share and its slope as a power of the lift: a stack of shims bends in no simple proportion. Source: own."""
+    held = np.maximum(lift, LEAST_LIFT)
+    return np.where(lift > 0.0, held**exponent, 0.0), slope * exponent * held ** (exponent - 1.0)
+
+
+def _discharge(drop_pa: Array, orifice: Array, slope: Array, slow: Array) -> tuple[Array, Array]:
+    """The orifice law and its slope with a discharge coefficient that falls at low Reynolds number.
+
+    C = C_turbulent Re / (Re + Re_half) with Re = d sqrt(2 dp/rho) / nu of the jet: constant when turbulent, in
+    proportion to Re and so to pressure drop and one over viscosity when laminar. Source: own, between the two limits
+    of [merritt1967] ch. 3.
+    """
+    root = np.sqrt(drop_pa + 1.0)
+    share = root / (root + slow)
+    return orifice * share, slope * share + orifice * 0.5 * slow * share * share / (root * root * root)
+
+
 def drop_for(flow_m3_s: Array, opening: Opening, oil: Oil, temperature_c: float = 20.0) -> Array:
     """Pressure drop that drives a flow >= 0, by bisection to rounding; same shape. Inverse of `flow`.
 
     A closed opening gives infinity wherever flow is asked for.
     """
-    one = at_temperature(stack([opening]), [oil], np.array([temperature_c]))
-    valve = np.broadcast_to(one.reshape(6, *(1,) * flow_m3_s.ndim), (6, *flow_m3_s.shape))
+    one = at_temperature(stack([opening]), OilColumns([oil]), np.array([temperature_c]))
+    valve = np.broadcast_to(one.reshape(len(one), *(1,) * flow_m3_s.ndim), (len(one), *flow_m3_s.shape))
     low, high = np.zeros_like(flow_m3_s), np.full_like(flow_m3_s, 1e9)
     for _ in range(100):
         middle = 0.5 * (low + high)

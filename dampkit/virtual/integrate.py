@@ -8,11 +8,12 @@ step. Steps are BDF2 with variable step size, the pressures and the piston speed
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
 from dampkit.quantities import Array
+from dampkit.virtual.chambers import divergence, path_drop, solve
 from dampkit.virtual.fleet import Fleet
 from dampkit.virtual.flow import BLEED, LEAK, OPEN, flow
 from dampkit.virtual.oil import ATMOSPHERE_PA, KELVIN
@@ -27,7 +28,7 @@ LEVEL_BAND_M3 = 0.1e-6  # reserve oil over which the intake goes from all oil to
 
 @dataclass(frozen=True)
 class Motion:
-    """What the bench imposes on the eye, at the steps of the integration: shapes (K,) and (K,) or (K, N)."""
+    """What the bench imposes on the eye, at the steps of the integration: shapes (K,) or (K, N) each."""
 
     time_s: Array
     displacement_m: Array
@@ -35,7 +36,10 @@ class Motion:
 
 @dataclass(frozen=True)
 class Trace:
-    """What came out. Shapes (K, N); pressures, oil and gas (K, 3, N), the last two at one atmosphere."""
+    """What came out. Shapes (K, N); pressures, oil and gas (K, 3, N), the last two at one atmosphere.
+
+    Time as in the motion.
+    """
 
     time_s: Array
     force_n: Array  # at the eye, tension positive, without moving mass
@@ -47,6 +51,13 @@ class Trace:
     oil_m3: Array
     gas_m3: Array
     worst_iterations: int
+
+    def alone(self, index: int, steps: int) -> Trace:
+        """The first steps of one plant."""
+        own = slice(index, index + 1)
+        parts = {f.name: getattr(self, f.name)[:steps, ..., own] for f in fields(self)[1:-1]}
+        time_s = self.time_s if self.time_s.ndim == 1 else self.time_s[:, index]
+        return replace(self, time_s=time_s[:steps], **parts)
 
 
 @dataclass(frozen=True)
@@ -62,11 +73,11 @@ class _State:
 class _Step:
     """Known parts of the step: y_new = past + weight * rate_new."""
 
-    weight: float
+    weight: float | Array
     oil: Array
     gas: Array
     travel: Array
-    bench_m: float
+    bench_m: float | Array
     sliding: Array
     share: Array  # share of pocket gas in what each path carries forward and backward
 
@@ -76,51 +87,13 @@ def simulate(plants: Sequence[Plant], motion: Motion) -> Trace:
     return _Integrator(Fleet(plants)).run(motion)
 
 
-def _divergence(q: Array) -> Array:
-    """Net flow into each chamber from the flows of the paths 0-1, 1-2, 0-2; shapes (3, N)."""
-    out = np.empty_like(q)
-    out[0] = -q[0] - q[2]
-    out[1] = q[0] - q[1]
-    out[2] = q[1] + q[2]
-    return out
-
-
-def _path_drop(level: Array) -> Array:
-    """Difference along the paths 0-1, 1-2, 0-2 of a value held by the chambers; shapes (3, N)."""
-    out = np.empty_like(level)
-    out[:2] = level[:2] - level[1:]
-    out[2] = level[0] - level[2]
-    return out
-
-
-def _solve(give: Array, slope: Array, area: Array, stiff: Array, right: Array) -> Array:
-    """Solve (diag(give) + graph of slope + stiff a a^T) x = right for a 3x3 system per plant; shapes (3, N)."""
-    push = stiff * area
-    m00 = give[0] + slope[0] + slope[2] + push[0] * area[0]
-    m11 = give[1] + slope[0] + slope[1] + push[1] * area[1]
-    m22 = give[2] + slope[1] + slope[2]
-    m10 = push[0] * area[1] - slope[0]
-    l10 = m10 / m00
-    l20 = -slope[2] / m00
-    m21 = -slope[1] - l20 * m10
-    d1 = m11 - l10 * m10
-    l21 = m21 / d1
-    y1 = right[1] - l10 * right[0]
-    y2 = right[2] - l20 * right[0] - l21 * y1
-    out = np.empty_like(right)
-    out[2] = y2 / (m22 + l20 * slope[2] - l21 * m21)
-    out[1] = y1 / d1 - l21 * out[2]
-    out[0] = right[0] / m00 - l10 * out[1] - l20 * out[2]
-    return out
-
-
 class _Integrator:
     def __init__(self, fleet: Fleet) -> None:
         self.f = fleet
         zero = np.zeros(fleet.count)
         self.now = _State(fleet.pressure.copy(), fleet.oil.copy(), fleet.pocket.copy(), zero, zero)
         self.before = self.older = self.now
-        self.last_ratio = 0.0
+        self.last_ratio: float | Array = 0.0
         self.temperature = fleet.start_c.copy()
         self.atmosphere_n = ATMOSPHERE_PA * fleet.area.sum(axis=0)
         self.force = np.asarray((fleet.area * fleet.pressure).sum(axis=0) - self.atmosphere_n)
@@ -144,13 +117,16 @@ class _Integrator:
         steps, n = len(motion.time_s), self.f.count
         force, travel, speed, temperature, heat = np.empty((5, steps, n))
         pressure, oil, gas = np.empty((3, steps, 3, n))
-        time, previous, since = motion.time_s.tolist(), 0.0, 0.0
+        lengths = np.diff(motion.time_s, axis=0)
+        ratios = np.zeros_like(lengths)
+        ratios[1:] = np.where(lengths[1:] < 2.0 * lengths[:-1], lengths[1:] / lengths[:-1], 0.0)
+        pace = list(zip(*(x.tolist() if x.ndim == 1 else x for x in (lengths, ratios)), strict=True))
+        since: float | Array = 0.0
         for k in range(steps):
             if k:
-                step = time[k] - time[k - 1]
-                ratio = step / previous if previous and step < 2.0 * previous else 0.0
+                step, ratio = pace[k - 1]
                 self._step(step, ratio, motion.displacement_m[k])
-                previous, since = step, since + step
+                since = since + step
             if k % STEPS_PER_TEMPERATURE == 0 and k:
                 self._heat(since)
                 since = 0.0
@@ -165,7 +141,7 @@ class _Integrator:
             pressure[k], oil[k], gas[k] = now.pressure, now.oil, now.gas
         return Trace(motion.time_s, force, travel, speed, temperature, heat, pressure, oil, gas, self.worst)
 
-    def _heat(self, seconds: float) -> None:
+    def _heat(self, seconds: float | Array) -> None:
         loss = self.f.cooling * (self.temperature - self.f.ambient)
         self.temperature = self.temperature + (self.stored_heat - seconds * loss) / self.f.heat_capacity
         self.stored_heat = np.zeros(self.f.count)
@@ -177,6 +153,7 @@ class _Integrator:
         self.forward, self.backward = self.f.valves(self.temperature)
         for valve in (self.forward, self.backward):  # flow counted as oil volume at 20 degC
             valve[[LEAK, BLEED, OPEN]] /= self.swell
+        self.past_piston = self.forward[BLEED, 0].copy(), self.backward[BLEED, 0].copy()
         self.gas_swell = ((self.temperature + KELVIN) / (self.f.start_c + KELVIN)) ** self.f.per_n
 
     def _specific(self, pressure: Array, ratio: Array) -> Array:
@@ -196,13 +173,13 @@ class _Integrator:
             return self.no_share
         out = np.zeros((2, 3, f.count))
         filled = f.volume - f.area * now.travel
-        carried = f.carry * np.clip(now.gas[:2] * f.gas_volume_ratio(now.pressure[:2]) / filled[:2], 0.0, 1.0)
+        carried = np.clip(f.carry * (now.gas[:2] * f.gas_volume_ratio(now.pressure[:2]) / filled[:2]), 0.0, 1.0)
         out[0, 0], out[0, 2], out[0, 1], out[1, 0] = carried[0], carried[0], carried[1], carried[1]
         level = (f.pickup - now.oil[2]) / LEVEL_BAND_M3
         out[1, 1] = out[1, 2] = np.clip(level + 0.5, 0.0, 1.0)
         return out
 
-    def _step(self, step: float, ratio: float, bench_m: float) -> None:
+    def _step(self, step: float | Array, ratio: float | Array, bench_m: float | Array) -> None:
         a, b = (1.0 + ratio) ** 2 / (1.0 + 2.0 * ratio), ratio**2 / (1.0 + 2.0 * ratio)
         now, old = self.now, self.before
         known = _Step(
@@ -214,6 +191,8 @@ class _Integrator:
             sliding=self._sliding(now),
             share=self._shares(),
         )
+        if self.f.has_groove:
+            self._uncover(step)
         pressure, speed = self._guess(ratio)
         self.older, self.before = old, now
         self.now = self._newton(known, pressure, speed)
@@ -221,15 +200,16 @@ class _Integrator:
         if self.has_pockets:
             self._vent(step)
 
-    def _guess(self, ratio: float) -> tuple[Array, Array]:
+    def _guess(self, ratio: float | Array) -> tuple[Array, Array]:
         """Pressures and piston speed carried on from the last steps, through three of them where they are equal."""
         now, old, older = self.now, self.before, self.older
-        if abs(ratio - 1.0) < 1e-6 and abs(self.last_ratio - 1.0) < 1e-6:
-            pressure = 3.0 * (now.pressure - old.pressure) + older.pressure
-            speed = 3.0 * (now.speed - old.speed) + older.speed
-        else:
-            pressure = now.pressure + ratio * (now.pressure - old.pressure)
-            speed = now.speed + ratio * (now.speed - old.speed)
+        even = (np.abs(ratio - 1.0) < 1e-6) & (np.abs(self.last_ratio - 1.0) < 1e-6)
+
+        def carried_on(now: Array, old: Array, older: Array) -> Array:
+            return np.where(even, 3.0 * (now - old) + older, now + ratio * (now - old))
+
+        pressure = carried_on(now.pressure, old.pressure, older.pressure)
+        speed = carried_on(now.speed, old.speed, older.speed)
         self.last_ratio = ratio
         return np.maximum(pressure, 0.3 * now.pressure), speed
 
@@ -240,7 +220,7 @@ class _Integrator:
             miss, give, slope, oil, gas = self._chambers(known, pressure, speed)
             unbalance, damping = self._mechanics(known, pressure, speed)
             right = f.area * (w * unbalance / damping) - miss
-            change = _solve(give, slope, f.area, w / damping, right)
+            change = solve(give, slope, f.area, w / damping, right)
             faster = (unbalance - (f.area * change).sum(axis=0)) / damping
             if iteration > 2:  # square-root laws make Newton swing to and fro about no flow: shorten the swings
                 turned = (change * last).sum(axis=0) < -(PRESSURE_DONE_PA**2)
@@ -252,18 +232,18 @@ class _Integrator:
             new = speed + faster
             crossed = new * speed < 0.0  # dry friction: stop at rest before turning round
             speed = np.where(crossed, 0.0, new)
-            if np.abs(change).max() < PRESSURE_DONE_PA and w * np.abs(faster).max() < TRAVEL_DONE_M:
+            if np.abs(change).max() < PRESSURE_DONE_PA and (w * np.abs(faster)).max() < TRAVEL_DONE_M:
                 break
         else:
             raise ArithmeticError(f"no convergence: pressure still moving by {np.abs(change).max():.3g} Pa")
         self.worst = max(self.worst, iteration)
-        oil = oil + _divergence(self.oil_slope * _path_drop(pressure - start))  # what the last correction lets through
+        oil = oil + divergence(self.oil_slope * path_drop(pressure - start))  # what the last correction lets through
         travel = known.travel + w * speed
         self.force = f.stiffness * self._slack(known.bench_m - travel)
-        lost = _path_drop(self._enthalpy(pressure, self.ratio))
+        lost = path_drop(self._enthalpy(pressure, self.ratio))
         self.heat = self.swell * (self.flow * lost).sum(axis=0) + self.friction * speed
         if self.has_pockets:
-            lost = _path_drop(pressure * self.ratio / (1.0 - f.per_n))
+            lost = path_drop(pressure * self.ratio / (1.0 - f.per_n))
             self.heat += self.gas_swell * (self.gas_flow * lost).sum(axis=0)
         return _State(pressure, oil, gas, travel, speed)
 
@@ -271,7 +251,7 @@ class _Integrator:
         """Volume each chamber is short of, what it gives per pascal, the slope of the paths; new oil and gas."""
         f, w = self.f, known.weight
         ratio = np.asarray((ATMOSPHERE_PA / pressure) ** f.per_n)
-        drop = _path_drop(pressure)
+        drop = path_drop(pressure)
         forward = drop > 0.0
         q, slope = flow(np.abs(drop), np.where(forward, self.forward, self.backward))
         q, whole = np.copysign(q, drop), slope
@@ -281,9 +261,9 @@ class _Integrator:
             per_gas = 1.0 / ratio
             upstream = np.where(forward, per_gas[[0, 1, 0]], per_gas[[1, 2, 2]])
             self.gas_flow = q * share * upstream
-            gas = gas + w * _divergence(self.gas_flow)
+            gas = gas + w * divergence(self.gas_flow)
             q, slope = q * (1.0 - share), slope * (1.0 - share)
-        oil = known.oil + w * _divergence(q)
+        oil = known.oil + w * divergence(q)
         soft = self.gas_swell * (gas + f.charge) * ratio
         wet = self.swell * oil
         miss = f.volume - f.area * (known.travel + w * speed) - wet * self._specific(pressure, ratio) - soft
@@ -315,11 +295,17 @@ class _Integrator:
             level = level * (1.0 + f.extra_breakaway * np.exp(-((now.speed * f.per_breakaway_speed) ** 2)))
         return level
 
+    def _uncover(self, step: float | Array) -> None:
+        """Open the grooves at the place where the piston will be: the same passage both ways."""
+        area = self.f.groove_m2(self.now.travel + step * self.now.speed) * self.f.flow_per_area(self.swell)
+        for valve, shut in zip((self.forward, self.backward), self.past_piston, strict=True):
+            valve[BLEED, 0] = shut + area
+
     def _slack(self, stretch: Array) -> Array:
         """What is left of the stretch between bench and rod once the play is used up."""
         return stretch - np.minimum(np.maximum(stretch, -self.f.half_play), self.f.half_play)
 
-    def _vent(self, step: float) -> None:
+    def _vent(self, step: float | Array) -> None:
         """Let pockets rise out of the working chambers into the reserve with piston travel."""
         now, old = self.now, self.before
         leaving = now.gas[:2] * -np.expm1(-step * np.abs(now.speed) * self.f.vent_per_m)

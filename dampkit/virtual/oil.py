@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -37,12 +38,12 @@ class Oil:
     gas_exponent: float = 1.4
 
     @cached_property
-    def _walther(self) -> tuple[float, float]:
+    def walther_constants(self) -> tuple[float, float]:
         return walther((40.0 + KELVIN, self.viscosity_40_mm2_s), (100.0 + KELVIN, self.viscosity_100_mm2_s))
 
     def viscosity_mm2_s(self, temperature_c: Array | float) -> Array:
         """Kinematic viscosity, same shape. Source: [astm_d341]."""
-        a, b = self._walther
+        a, b = self.walther_constants
         return np.asarray(10.0**10.0 ** (a - b * np.log10(np.asarray(temperature_c) + KELVIN)) - 0.7)
 
     def density_kg_m3(self, temperature_c: Array | float) -> Array:
@@ -68,3 +69,20 @@ class Oil:
         gas = self.free_gas_ratio * (ATMOSPHERE_PA / pressure_pa) ** (1.0 / n)
         give = 1.0 / self.bulk_modulus_pa + gas / (n * pressure_pa)
         return np.asarray(self.volume_ratio(pressure_pa) / give)
+
+
+class OilColumns:
+    """Viscosity and density of N oils side by side, each at its own temperature; shapes (N,)."""
+
+    def __init__(self, oils: Sequence[Oil]) -> None:
+        self._a, self._b = np.array([o.walther_constants for o in oils]).T
+        self._expansion = np.array([o.expansion_per_k for o in oils])
+        self.density_20 = np.array([o.density_20_kg_m3 for o in oils])
+        self.viscosity_20_pa_s = np.array([float(o.dynamic_viscosity_pa_s(20.0)) for o in oils])
+
+    def viscosity_mm2_s(self, temperature_c: Array) -> Array:
+        """Kinematic viscosity. Source: [astm_d341]."""
+        return np.asarray(10.0**10.0 ** (self._a - self._b * np.log10(temperature_c + KELVIN)) - 0.7)
+
+    def density_kg_m3(self, temperature_c: Array) -> Array:
+        return np.asarray(self.density_20 / (1.0 + self._expansion * (temperature_c - 20.0)))

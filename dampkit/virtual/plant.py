@@ -6,6 +6,9 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+import numpy as np
+
+from dampkit.quantities import Array
 from dampkit.virtual.oil import ATMOSPHERE_PA, Oil
 
 Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc"]
@@ -16,8 +19,9 @@ KINDS: tuple[Kind, ...] = ("twin-tube", "monotube", "lever-arm", "friction-disc"
 class Opening:
     """Flow through one path in one direction against pressure drop, areas with the discharge coefficient in them.
 
-    q(dp) = leak dp + (bleed + open s) sqrt(2 dp / rho), s rising from 0 to 1 between crack and crack + span, both
-    corners rounded over `knee` times the span. `leak` holds at 20 degC and goes with one over the viscosity.
+    q(dp) = leak dp + (bleed + open s^exponent) sqrt(2 dp / rho) c, s rising from 0 to 1 between crack and crack + span,
+    both corners rounded over `knee` times the span. `leak` holds at 20 degC and goes with one over the viscosity.
+    c = Re / (Re + half_at_reynolds) with Re of the jet in a passage `passage_m` wide; areas hold where c is one.
     """
 
     leak_m3_s_pa: float = 0.0
@@ -26,10 +30,23 @@ class Opening:
     span_pa: float = 1e6
     open_m2: float = 0.0
     knee: float = 0.05
+    exponent: float = 1.0  # 0.5 a preloaded stack of shims, 1 a coil spring, 2 a progressive stack
+    half_at_reynolds: float = 0.0
+    passage_m: float = 1.5e-3
+
+    @property
+    def is_shaped(self) -> bool:
+        """Whether it departs from a lift in proportion to excess pressure and a constant discharge coefficient."""
+        return self.exponent != 1.0 or self.half_at_reynolds > 0.0
 
 
 CLOSED = Opening()
 CHECK = Opening(bleed_m2=40e-6)
+
+
+def preloaded_check(crack_pa: float, area_m2: float = 40e-6) -> Opening:
+    """A refill valve held shut by a light spring, wide open at twice the pressure that lifts it."""
+    return Opening(crack_pa=crack_pa, span_pa=crack_pa, open_m2=area_m2, knee=0.3)
 
 
 def _beside(intake: Opening, valve: Opening) -> Opening:
@@ -49,6 +66,21 @@ class Friction:
     bump_ratio: float = 0.0  # extra friction at the tight spot, as a share of the sliding force
     bump_at_m: float = 0.008
     bump_width_m: float = 0.006
+
+
+@dataclass(frozen=True)
+class Groove:
+    """A groove in the bore that passes oil round the piston while it stands between two travels, both ways alike."""
+
+    area_m2: float = 0.0  # discharge coefficient in it
+    from_m: float = -0.01
+    to_m: float = 0.01
+    edge_m: float = 2e-3  # travel over which it is uncovered, half inside and half outside
+
+    def open_m2(self, travel_m: Array | float) -> Array:
+        """Area against piston travel, in extension positive, same shape."""
+        start, end = ((np.asarray(travel_m) - self.from_m), (self.to_m - np.asarray(travel_m)))
+        return np.asarray(self.area_m2 * np.clip(np.minimum(start, end) / self.edge_m + 0.5, 0.0, 1.0))
 
 
 @dataclass(frozen=True)
@@ -78,6 +110,7 @@ class Plant:
     gas_pressure_pa: float = 4e5
     oil: Oil = field(default_factory=Oil)
     friction: Friction = field(default_factory=Friction)
+    groove: Groove = field(default_factory=Groove)
     series_stiffness_n_m: float = 4e6
     play_m: float = 0.0
     heat_capacity_j_k: float = 900.0
@@ -86,7 +119,7 @@ class Plant:
     start_c: float = 22.0
     trapped_gas_m3: tuple[float, float] = (0.0, 0.0)
     vent_travel_m: float = 0.5  # piston travel in which a pocket falls to 1/e through the guide and the foot
-    pocket_carry: float = 0.05  # share of a pocket's volume fraction that goes with the flow
+    pocket_carry: float = 0.05  # gas share of what leaves a chamber over the gas share of the chamber
 
     @property
     def areas_m2(self) -> tuple[float, float]:

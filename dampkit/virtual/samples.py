@@ -12,13 +12,12 @@ import numpy as np
 from dampkit.quantities import Array
 from dampkit.virtual.dialects import GERMAN, INCH, PLAIN, Dialect, bench_toml, write_csv
 from dampkit.virtual.faulted import faulted
+from dampkit.virtual.papers import Car, damper_toml, vehicle_toml
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import Drive, Programme, standard_programme
 from dampkit.virtual.rig import Rig, run_bench
-from dampkit.virtual.truth import bench_reading
 from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, MONOTUBE_SMALL, TWIN_TUBE, TWIN_TUBE_LARGE
 
-ARM_LENGTH_MM = 160.0  # pivot to eye of the lever-arm units
 BENCH = Rig(sample_rate_hz=500.0)
 NO_PROBE = replace(BENCH, temperature="none")
 SPEEDS_M_S, CYCLES = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0), (1, 3, 4, 5, 5, 5, 5, 5)
@@ -37,20 +36,6 @@ WARMING = Programme(
         Drive.at_speed(0.1, 5.0),
     )
 )
-
-
-@dataclass(frozen=True)
-class Car:
-    """An invented corner of an invented car."""
-
-    name: str
-    sprung_mass_kg: float
-    unsprung_mass_kg: float
-    wheel_rate_n_mm: float
-    tyre_rate_n_mm: float
-    damper_motion_ratio: float
-    damping_ratio: float
-    rebound_share: float
 
 
 TOURER = Car("Lantern Tourer, front (made up)", 290.0, 38.0, 19.0, 190.0, 0.92, 0.30, 0.68)
@@ -150,7 +135,8 @@ SAMPLES: tuple[Sample, ...] = (
 
 def sample_files(sample: Sample) -> dict[str, bytes]:
     """File name -> bytes of one sample: log, bench, damper and vehicle. The same every time."""
-    plant = sample.unit
+    plant = unit = sample.unit
+    number = 100 + SAMPLES.index(sample) if sample in SAMPLES else 999
     for code, severity in sample.faults:
         plant = faulted(plant, code, severity)
     rng = np.random.default_rng([ord(letter) for letter in sample.name])
@@ -159,8 +145,8 @@ def sample_files(sample: Sample) -> dict[str, bytes]:
     return {
         f"{sample.name}.csv": _broken(csv) if sample.broken else csv,
         f"{sample.name}.bench.toml": bench_toml(sample.dialect, extra=_uncertainty(sample.rig)).encode(),
-        f"{sample.name}.damper.toml": _damper_toml(sample).encode(),
-        f"{sample.name}.vehicle.toml": _vehicle_toml(sample.car).encode(),
+        f"{sample.name}.damper.toml": damper_toml(unit, number, _speeds(sample), unit.start_c).encode(),
+        f"{sample.name}.vehicle.toml": vehicle_toml(sample.car).encode(),
     }
 
 
@@ -179,56 +165,3 @@ def _broken(csv: bytes) -> bytes:
 def _speeds(sample: Sample) -> Array:
     """The peak speeds of the programme above the slow pass, rising."""
     return np.unique(np.round([d.peak_velocity_m_s for d in sample.programme.drives[1:]], 4))
-
-
-def _numbers(values: Array, digits: int) -> str:
-    return "[" + ", ".join(f"{v:.{digits}f}" for v in values) + "]"
-
-
-def _damper_toml(sample: Sample) -> str:
-    """The unit as on its drawing, with the forces of the sound one: friction in, gas force out."""
-    unit, speeds = sample.unit, _speeds(sample)
-    forces = [bench_reading(unit, d, speeds, unit.start_c) for d in ("rebound", "compression")]
-    number = 100 + SAMPLES.index(sample) if sample in SAMPLES else 999
-    lines = [
-        "# made up, like everything from the Hollow Moon Damper Works",
-        "[damper]",
-        f'serial = "HM-{number}"',
-        f'kind = "{unit.kind}"',
-    ]
-    if unit.kind != "friction-disc":
-        lines += [
-            f"piston_diameter_mm = {1e3 * unit.piston_diameter_m:.1f}",
-            f"oil_density_kg_m3 = {unit.oil.density_20_kg_m3:.1f}",
-        ]
-    if unit.kind == "lever-arm":
-        lines += [f"arm_length_mm = {ARM_LENGTH_MM:.1f}", f"piston_arm_mm = {ARM_LENGTH_MM * unit.arm_ratio:.1f}"]
-    elif unit.kind != "friction-disc":
-        lines.append(f"rod_diameter_mm = {1e3 * unit.rod_diameter_m:.1f}")
-    lines += [
-        "",
-        "[reference]",
-        f"velocity_m_s = {_numbers(speeds, 3)}",
-        f"rebound_force_n = {_numbers(forces[0], 1)}",
-        f"compression_force_n = {_numbers(forces[1], 1)}",
-        "tolerance_percent = 15.0",
-        "tolerance_floor_n = 25.0",
-    ]
-    return "\n".join(lines) + "\n"
-
-
-def _vehicle_toml(car: Car) -> str:
-    return f"""[vehicle]
-name = "{car.name}"
-
-[corner]
-sprung_mass_kg = {car.sprung_mass_kg:.1f}
-unsprung_mass_kg = {car.unsprung_mass_kg:.1f}
-wheel_rate_n_mm = {car.wheel_rate_n_mm:.1f}
-tyre_rate_n_mm = {car.tyre_rate_n_mm:.1f}
-damper_motion_ratio = {car.damper_motion_ratio:.2f}
-
-[target]
-damping_ratio = {car.damping_ratio:.2f}
-rebound_share = {car.rebound_share:.2f}
-"""

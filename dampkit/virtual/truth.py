@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -12,6 +12,7 @@ from dampkit.virtual.flow import drop_for, with_leak
 from dampkit.virtual.plant import Opening, Plant
 
 Direction = Literal["rebound", "compression"]
+DIRECTIONS: tuple[Direction, ...] = ("rebound", "compression")
 
 
 @dataclass(frozen=True)
@@ -44,8 +45,10 @@ def _drop(plant: Plant, opening: Opening, area_m2: float, velocity_m_s: Array, t
     return drop_for(velocity_m_s * area_m2, opening, plant.oil, temperature_c)
 
 
-def hydraulic_force(plant: Plant, direction: Direction, velocity_m_s: Array, temperature_c: float = 20.0) -> Array:
-    """Steady force of oil alone against speed at the eye, both magnitudes, same shape.
+def hydraulic_force(
+    plant: Plant, direction: Direction, velocity_m_s: Array, temperature_c: float = 20.0, travel_m: float = 0.0
+) -> Array:
+    """Steady force of oil alone against speed at the eye, both magnitudes, same shape, at a piston travel.
 
     Oil counts as incompressible, gas and friction as absent. Both valves on the way of the oil are in it: in a
     twin-tube the metering valve and the intake at the other end, in a lever-arm the valve and the refill.
@@ -57,6 +60,7 @@ def hydraulic_force(plant: Plant, direction: Direction, velocity_m_s: Array, tem
     leak = plant.piston_leak_m3_s_pa
     rebound = direction == "rebound"
     main = with_leak(forward if rebound else backward, leak)
+    main = replace(main, bleed_m2=main.bleed_m2 + float(plant.groove.open_m2(travel_m)))
     through_piston = 0.0 if plant.kind == "lever-arm" else ring
     force = through_piston * _drop(plant, main, through_piston, velocity_m_s, temperature_c) if through_piston else 0.0
     if plant.kind == "twin-tube":

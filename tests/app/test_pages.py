@@ -14,8 +14,9 @@ import pytest
 
 from dampkit.app import png
 from dampkit.app.main import run_command
-from dampkit.app.sample_pages import PAIR, SMALL
 from dampkit.report.document import SHARED_LIBRARY
+from dampkit.studies.__main__ import main as studies
+from dampkit.studies.sample_pages import PAIR, SMALL
 from dampkit.virtual.samples import SAMPLES, sample_files
 from tests.bench.writer import Habit, made_run, write_log
 from tests.conftest import CHROMIUM, missing
@@ -47,7 +48,7 @@ def samples(tmp_path_factory: pytest.TempPathFactory) -> Path:
         if sample.name in {*PAIR, *SMALL, "weak_blowoff"}:
             for name, content in sample_files(sample).items():
                 (place / name).write_bytes(content)
-    assert run("sample-pages", place, place / "reports" / "samples") == 0
+    assert studies(["sample-pages", str(place), str(place / "reports" / "samples")]) == 0
     return place / "reports"
 
 

@@ -5,6 +5,7 @@
   times the file's size of memory.
 - the start: `dampkit --help` against `python -c "import typer"`. Wanted: at most 1.5 times as long.
 - 0.1, 0.5, 2 and 8 million rows: time in proportion.
+- a page; one unit and forty on the made-up bench.
 
 Every figure is the median over rounds in which the two take turns; memory is the largest resident size of the process,
 and no command here starts another. `--quick` runs three rounds on 200,000 rows, and no 8 million. Figures mean little
@@ -114,8 +115,29 @@ def told(name: str, found: Paired, most: float) -> None:
     )
 
 
+def parts_of_it() -> None:
+    """Processor time of a page and of the made-up bench, the quickest of three."""
+    import numpy as np
+
+    from dampkit.report.page import render
+    from dampkit.virtual.programme import standard_programme
+    from dampkit.virtual.rig import Rig, run_bench
+    from dampkit.virtual.units import MONOTUBE, TWIN_TUBE
+    from tests.benchmarks.ride import processor_s
+    from tests.report.made_up import sound
+
+    def bench(count: int) -> float:
+        units = [TWIN_TUBE, MONOTUBE][:count] * max(1, count // 2)
+        return processor_s(lambda: run_bench(units, standard_programme(), Rig(), np.random.default_rng(0)))
+
+    alone, fleet = bench(1), bench(40)
+    print(f"page: {processor_s(lambda: render(sound())):.3f} s", flush=True)
+    print(f"made-up bench: {alone:.2f} s for one unit, {fleet / 40:.3f} s a unit for 40 side by side", flush=True)
+
+
 def main(rounds: int, rows: int, many: Sequence[int]) -> None:
     print(f"load when begun: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
+    parts_of_it()
     told("start", paired([*DAMPKIT, "--help"], [sys.executable, "-c", "import typer"], 2 * rounds), START)
     with tempfile.TemporaryDirectory() as folder:
         log = write_long_log(Path(folder) / "long.csv", rows)

@@ -8,7 +8,7 @@ import pytest
 from dampkit.bench.run import Run
 from dampkit.damper.uncertainty import row_noise_n
 from dampkit.quantities import read_only
-from dampkit.virtual.fit_study import fitted
+from dampkit.studies.fit import fitted
 from dampkit.virtual.programme import standard_programme
 from dampkit.virtual.rig import Rig, run_bench
 from dampkit.virtual.units import random_unit

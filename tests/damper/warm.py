@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from dampkit.app.fault_runs import _spec, _straight
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.unit import Unit
 from dampkit.damper.identify import identify
+from dampkit.studies.fault_runs import damper_file
+from dampkit.studies.made import as_run
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import STANDARD_SPEEDS_M_S, standard_programme
 from dampkit.virtual.rig import Rig, run_bench
@@ -18,7 +19,7 @@ from dampkit.virtual.rig import Rig, run_bench
 
 def spec_at(unit: Plant) -> DamperSpec:
     """Sizes and what the unit reads when good at 20 degC."""
-    return _spec(unit, STANDARD_SPEEDS_M_S[1:])
+    return damper_file(unit)
 
 
 def fitted_at(unit: Plant, temperature_c: float) -> Unit:
@@ -26,4 +27,4 @@ def fitted_at(unit: Plant, temperature_c: float) -> Unit:
     rig = Rig(sample_rate_hz=500.0, force_noise_n=2.0)
     warm = replace(unit, start_c=temperature_c, ambient_c=temperature_c)
     log = run_bench([warm], standard_programme(STANDARD_SPEEDS_M_S), rig, np.random.default_rng(4))[0]
-    return identify(trace(_straight(log, rig)), spec_at(unit))
+    return identify(trace(as_run(log, rig)), spec_at(unit))

@@ -1,9 +1,8 @@
-"""How much quicker a batch is than a general integrator at the same accuracy, in processor time, in one run."""
+"""How few steps a batch takes against a general integrator at the same accuracy; the times: python -m tests.benchmarks.ride"""
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
@@ -31,8 +30,11 @@ def batch() -> Cases:
     return cases_of(SALOON, curves_from(digressive, SALOON.motion_ratio).scaled(SHARES), RATES)
 
 
-def general(cases: Cases, i: int, rtol: float) -> Array:
-    """Travel and tyre force of one case by solve_ivp with its usual method; force from the same table, in plain floats."""
+def general(cases: Cases, i: int, rtol: float) -> tuple[Array, int]:
+    """Travel and tyre force of one case by solve_ivp with its usual method, and how often it asked for the rates.
+
+    Force from the same table, in plain floats.
+    """
     ms, mu, k, kt = (
         float(v[i]) for v in (cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m, cases.tyre_rate_n_m)
     )
@@ -50,8 +52,9 @@ def general(cases: Cases, i: int, rtol: float) -> Array:
         return [body_speed, wheel_speed, up / ms, (tyre - up) / mu]
 
     seen = np.linspace(SEEN_S, SECONDS, round(SECONDS / SEEN_S))
-    y = solve_ivp(rate, (0, SECONDS), np.zeros(4), t_eval=seen, rtol=rtol, atol=1e-3 * rtol).y
-    return np.array([y[0] - y[1], np.maximum(kt * (height(seen) - y[1]), least)])
+    found = solve_ivp(rate, (0, SECONDS), np.zeros(4), t_eval=seen, rtol=rtol, atol=1e-3 * rtol)
+    y = found.y
+    return np.array([y[0] - y[1], np.maximum(kt * (height(seen) - y[1]), least)]), int(found.nfev)
 
 
 def ours(cases: Cases, parts: int) -> Motion:
@@ -64,23 +67,20 @@ def error(found: Array, wanted: Array) -> float:
     return float((np.abs(found - wanted).max(axis=1) / np.abs(wanted).max(axis=1)).max())
 
 
-def processor_s(work: Callable[[], object], times: int = 3) -> float:
-    spent = []
-    for _ in range(times):
-        start = time.process_time()
-        work()
-        spent.append(time.process_time() - start)
-    return min(spent)
+@dataclass(frozen=True)
+class Alike:
+    """Both sides with the largest step or tolerance that keeps to ALLOWED in all cases looked at."""
+
+    cases: Cases
+    parts: int  # of SEEN_S that our step is
+    rtol: float
+    steps: int  # of ours, for the whole batch at once
+    evaluations: int  # of the general integrator, for its quickest case alone
 
 
-@pytest.mark.slow
-def test_a_batch_of_64_is_far_quicker_than_solve_ivp_at_a_thousandth() -> None:
-    """Each side with the largest step or tolerance that keeps to ALLOWED in all cases looked at.
-
-    Measured 51 to 53 times on two shared cores, 3 runs; the limit below leaves room for a busy machine.
-    """
+def alike() -> Alike:
     cases = batch()
-    truth = {i: general(cases, i, 1e-9) for i in SAMPLE}
+    truth = {i: general(cases, i, 1e-9)[0] for i in SAMPLE}
 
     def our_error(parts: int) -> float:
         run = ours(cases, parts)
@@ -88,11 +88,15 @@ def test_a_batch_of_64_is_far_quicker_than_solve_ivp_at_a_thousandth() -> None:
         return max(error(both[..., i], truth[i]) for i in SAMPLE)
 
     parts = next(n for n in range(4, 25) if our_error(n) <= ALLOWED)
-    tolerances = 1e-3 * 2.0 ** -np.arange(12)
-    rtol = next(r for r in tolerances if max(error(general(cases, i, r), truth[i]) for i in SAMPLE) <= ALLOWED)
-    theirs_s = processor_s(lambda: [general(cases, i, rtol) for i in SAMPLE]) * BATCH / len(SAMPLE)
-    ours_s = processor_s(lambda: ours(cases, parts))
-    print(
-        f"step {1e3 * SEEN_S / parts:.2f} ms, {ours_s:.3f} s; rtol {rtol:.1e}, {theirs_s:.2f} s: {theirs_s / ours_s:.0f} times"
-    )
-    assert theirs_s > 40 * ours_s
+    for rtol in 1e-3 * 2.0 ** -np.arange(12):
+        found = [general(cases, i, rtol) for i in SAMPLE]
+        if max(error(seen, truth[i]) for i, (seen, _) in zip(SAMPLE, found, strict=True)) <= ALLOWED:
+            return Alike(cases, parts, float(rtol), round(SECONDS / SEEN_S * parts), min(n for _, n in found))
+    raise AssertionError("no tolerance keeps to what is allowed")
+
+
+@pytest.mark.slow
+def test_a_batch_of_64_takes_fewer_steps_than_solve_ivp_takes_evaluations_for_one() -> None:
+    """2500 against 4070 to 4556 when written; the step of a batch works all 64 out at once."""
+    found = alike()
+    assert found.steps < found.evaluations

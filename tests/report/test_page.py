@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import re
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from dampkit.errors import BadSettings
 from dampkit.outcome.result import Result
 from dampkit.report.document import Look
 from dampkit.report.page import render, write_report
+from tests.cost import calls
 from tests.report.made_up import ALL, low_oil, sound, unclear
 from tests.report.reading import Page, without_library
 
@@ -184,12 +184,11 @@ def test_imperial_stands_beside_si_only_on_request() -> None:
     assert "lbf" in without_library(render(sound(), Look(imperial=True)))
 
 
-def test_page_is_small_and_quick() -> None:
-    render(sound())
-    start = time.process_time()
+def test_page_is_small_and_takes_few_calls() -> None:
+    """32 thousand calls when written, some hundredths of a second; the time is printed by tests.benchmarks.speed."""
     html = render(sound())
-    assert time.process_time() - start < 1.0
     assert len(html.encode()) < 6_000_000
+    assert calls(lambda: render(sound())) < 100_000
 
 
 def test_page_is_written_whole_and_leaves_no_neighbour(tmp_path: Path) -> None:
@@ -199,10 +198,10 @@ def test_page_is_written_whole_and_leaves_no_neighbour(tmp_path: Path) -> None:
 
 
 def test_page_that_cannot_be_written_is_refused_in_words(tmp_path: Path) -> None:
-    with pytest.raises(BadSettings, match="the page cannot be written"):
+    with pytest.raises(BadSettings, match="cannot be written"):
         write_report(sound(), tmp_path / "no such folder" / "page.html")
     (tmp_path / "folder").mkdir()
-    with pytest.raises(BadSettings, match="the page cannot be written"):
+    with pytest.raises(BadSettings, match="cannot be written"):
         write_report(sound(), tmp_path / "folder")
     assert [path.name for path in tmp_path.iterdir()] == ["folder"]
 

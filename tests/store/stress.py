@@ -21,6 +21,7 @@ from dampkit.errors import UnusableBook
 from dampkit.store.book import book_at
 from dampkit.store.check import complaints
 from dampkit.store.record import Circumstances, NewEntry, new_entry
+from dampkit.store.schema import VERSION
 from dampkit.store.settings import Settings
 from tests.report.made_up import sound
 from tests.store.make_first_book import PLACE
@@ -118,7 +119,7 @@ def kill_while_migrating(folder: Path, kills: int, seed: int, times: int = 60) -
     Raises AssertionError where a book does not open, is not whole, or has lost or changed a row.
     """
     random.seed(seed)
-    first, place, left_at = folder / "first.sqlite", folder / "killed.sqlite", dict.fromkeys(range(1, 4), 0)
+    first, place, left_at = folder / "first.sqlite", folder / "killed.sqlite", dict.fromkeys(range(1, VERSION + 1), 0)
     grown(first, times)
     before = rows_of_first_version(first)
     shutil.copy(first, place)
@@ -141,10 +142,10 @@ def kill_while_migrating(folder: Path, kills: int, seed: int, times: int = 60) -
 
 def add_for(place: Path, name: str, seconds: float, answers: multiprocessing.Queue[tuple[str, list[str], int]]) -> None:
     """Add own entries, and every fifth time one that all the others add as well."""
-    own, fresh, end = [], 0, time.monotonic() + seconds
+    own, fresh = [], 0
     with book_at(place, create=True) as book:
-        n = 0
-        while time.monotonic() < end:
+        n, end = 0, time.monotonic() + seconds
+        while n < 2 or time.monotonic() < end:  # one shared entry and one of its own, however slow the machine
             what = f"common-{n // 5}" if n % 5 == 0 else f"{name}-{n}"
             added = book.add(numbered(what))
             fresh += added.fresh

@@ -71,5 +71,5 @@ def test_a_shipped_run_is_remade_byte_for_byte(tmp_path: Path) -> None:
 
 def test_a_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
-    with pytest.raises(BadSettings, match="cannot write"):
+    with pytest.raises(BadSettings, match="cannot be made"):
         make_samples(tmp_path / "file", QUICK[:1])

@@ -1,12 +1,10 @@
-"""`dampkit sample-pages`: the pages of the made-up sample runs, made again by one command."""
+"""The pages of the made-up sample runs, made again by one command."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
-
-import typer
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from dampkit.job import JobFiles
@@ -16,11 +14,8 @@ CLICKS = (("click_0", 0.0), ("click_4", 1.5), ("click_8", 3.0))  # how far a mad
 SMALL = ("low_oil", "sound_twin_tube")  # kept as pages by themselves, without the plot library
 
 
-def sample_pages_command(
-    samples: Annotated[Path, typer.Argument(metavar="SAMPLES", help="Folder of `make-samples`.")] = Path("sample_runs"),
-    out: Annotated[Path, typer.Argument(metavar="DIR", help="Where to write.")] = Path("reports/samples"),
-) -> None:
-    """Make the pages of the sample runs again: a batch of all, a pair, before and after, a sweep of settings."""
+def write_sample_pages(samples: Path, out: Path) -> list[Path]:
+    """A batch of all, a pair, before and after, a sweep of settings into `out`; beside it the small pages, returned."""
     from dampkit.app.batch import Wishes, batch
     from dampkit.app.compare import Pages, compare
     from dampkit.job import JobFiles
@@ -30,8 +25,7 @@ def sample_pages_command(
     compare(logs, side, 15.0, Pages(folder=out / "pair"))
     compare(logs, side, 15.0, Pages(folder=out / "before_after", before_after=True))
     _sweep(out)
-    for name in SMALL:
-        typer.echo(f"written: {_small(samples, name, out)}")
+    return [_small(samples, name, out) for name in SMALL]
 
 
 def _side(samples: Path, name: str) -> JobFiles:

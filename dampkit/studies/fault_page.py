@@ -56,7 +56,7 @@ No real unit is in this study. Shares are given with their 95 % interval.
 {% for r in t.reliability %}<tr><td>{{ "%.2f" | format(r.given) }}</td><td>{{ share(r) }}</td></tr>
 {% endfor %}</table>
 <h2>Made with</h2>
-<p>Limits {{ t.limits_hash }}; remade with <code>dampkit fault-study --sound {{ t.sizes.sound }} --each {{ t.sizes.each }}
+<p>Limits {{ t.limits_hash }}; remade with <code>python -m dampkit.studies faults OUT.html --sound {{ t.sizes.sound }} --each {{ t.sizes.each }}
 --pairs {{ t.sizes.pairs }} --seed {{ t.sizes.seed }}</code>.</p>
 </main>
 </body>

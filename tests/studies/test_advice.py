@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 import dampkit
-from dampkit.app.advice_page import advice_page, counts
-from dampkit.app.advice_study import Pass, Story, off_target, specification, stories, worked_on, worst_miss
 from dampkit.outcome.result import AdviceRecord, PartRecord, Result
+from dampkit.studies.advice import Pass, Story, off_target, specification, stories, worked_on, worst_miss
+from dampkit.studies.advice_page import advice_page, counts
 from dampkit.virtual.samples import SAMPLES, Sample, sample_files
 from dampkit.virtual.units import MONOTUBE, TWIN_TUBE
 

@@ -9,10 +9,11 @@ import numpy as np
 import typer
 
 import dampkit.report
-from dampkit.app.advice_study import FIRST_UNIT, FLOOR_N, KINDS, PASSES, TOLERANCE, WORK, Story, stories
-from dampkit.app.files import check_outputs, text_output, write_all
+from dampkit.files import check_outputs, text_output, write_all
 from dampkit.report.picture import Axis, Line, Picture, Points
 from dampkit.report.svg import svg, swatch
+from dampkit.studies.advice import FIRST_UNIT, FLOOR_N, KINDS, PASSES, TOLERANCE, WORK, Story, stories
+from dampkit.studies.decisions import interval
 
 STYLE = Path(dampkit.report.__file__).parent / "templates" / "page.css"
 EDGE_SHOWN = 8.0  # farthest distance drawn
@@ -87,11 +88,8 @@ def advice_page(told: Sequence[Story]) -> str:
 
 
 def _share(count: int, of: int) -> str:
-    """With the 95 % interval of Clopper and Pearson for the true share."""
-    from scipy.stats import beta
-
-    low = 0.0 if count == 0 else float(beta.ppf(0.025, count, of - count + 1))
-    high = 1.0 if count == of else float(beta.ppf(0.975, count + 1, of - count))
+    """With the 95 % interval of the true share."""
+    low, high = interval(count, of)
     return f"{count} ({100 * count / of:.1f} %, interval {100 * low:.1f} to {100 * high:.1f} %)"
 
 

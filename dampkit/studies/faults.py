@@ -1,4 +1,4 @@
-"""`dampkit fault-study`: a made-up fleet through the analysis, counted: found, missed, cried wolf, and how sure."""
+"""A made-up fleet through the analysis, counted: found, missed, falsely called, and how sure."""
 
 from __future__ import annotations
 
@@ -11,11 +11,10 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from scipy.stats import beta
-
-from dampkit.app.fault_runs import Row, batches, run_batch
 from dampkit.faults.limits import limits, limits_hash
-from dampkit.outcome.decisions import count_decisions
+from dampkit.files import text_output, write_all
+from dampkit.studies.decisions import count_decisions, interval
+from dampkit.studies.fault_runs import Row, batches, run_batch
 
 MODERATE = 3.0
 SURE = 0.95  # share named from which a severity counts as found
@@ -57,14 +56,12 @@ def fault_study(sizes: Sizes, jobs: int, out: Path) -> None:
 
 def write_study(rows: Sequence[Row], sizes: Sizes, out: Path) -> None:
     """Page and table of runs already made."""
-    from dampkit.app.fault_page import fault_page
+    from dampkit.studies.fault_page import fault_page
 
     table = counted(rows, sizes)
     out.parent.mkdir(parents=True, exist_ok=True)
-    for path, text in ((out, fault_page(table)), (out.with_suffix(".json"), json.dumps(table, indent=1) + "\n")):
-        partial = path.with_name(path.name + ".part")
-        partial.write_text(text, encoding="utf-8")
-        partial.replace(path)
+    texts = {out: fault_page(table), out.with_suffix(".json"): json.dumps(table, indent=1) + "\n"}
+    write_all([text_output(path, text) for path, text in texts.items()])
 
 
 def counted(rows: Sequence[Row], sizes: Sizes) -> dict[str, Any]:
@@ -97,9 +94,8 @@ def counted(rows: Sequence[Row], sizes: Sizes) -> dict[str, Any]:
 
 
 def _share(count: int, of: int) -> dict[str, float]:
-    """A share with its 95 % interval. Source: [clopper1934]."""
-    low = float(beta.ppf(0.025, count, of - count + 1)) if count else 0.0
-    high = float(beta.ppf(0.975, count + 1, of - count)) if count < of else 1.0
+    """A share with its 95 % interval."""
+    low, high = interval(count, of)
     return {"count": count, "of": of, "share": count / of if of else 0.0, "low": low, "high": high}
 
 

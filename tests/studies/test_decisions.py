@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dampkit.outcome.decisions import at_most, count_decisions
+from dampkit.studies.decisions import count_decisions, interval
 
 
 def test_each_kind_of_wrong_decision_is_counted_once() -> None:
@@ -20,7 +20,11 @@ def test_nothing_counted_is_no_division_by_nothing() -> None:
     assert count_decisions([]).retest_ratio == 0.0
 
 
-def test_none_seen_in_a_thousand() -> None:
-    """The rule of three: none in n means at most about 3/n with 95 % (Hanley and Lippman-Hand 1983, from memory)."""
-    assert at_most(0, 1000) == pytest.approx(3 / 1000, rel=0.01)
-    assert at_most(5, 5) == 1.0
+@pytest.mark.parametrize("of", [1, 20, 1000])
+def test_none_or_all_seen_is_the_closed_form(of: int) -> None:
+    """None among n: the true share p for which (1 - p)**n is 2.5 %; all among n is its mirror."""
+    edge = 1 - 0.025 ** (1 / of)
+    assert interval(0, of)[0] == 0.0
+    assert interval(0, of)[1] == pytest.approx(edge)
+    assert interval(of, of)[0] == pytest.approx(1 - edge)
+    assert interval(of, of)[1] == 1.0

@@ -1,4 +1,4 @@
-"""Right and wrong decisions counted over many units whose state is known."""
+"""Right and wrong decisions counted over many units whose state is known, and how sure such a share is."""
 
 from __future__ import annotations
 
@@ -43,10 +43,10 @@ def count_decisions(made: Iterable[tuple[float, Action]]) -> Decisions:
     )
 
 
-def at_most(count: int, of: int, confidence: float = 0.95) -> float:
-    """Upper limit of the true share for `count` seen among `of`, one-sided. Source: [clopper1934]."""
+def interval(count: int, of: int) -> tuple[float, float]:
+    """The true share's 95 % interval for `count` seen among `of`. Source: [clopper1934]."""
     from scipy.stats import beta
 
-    if of <= 0 or count >= of:
-        return 1.0
-    return float(beta.ppf(confidence, count + 1, of - count))
+    low = float(beta.ppf(0.025, count, of - count + 1)) if count else 0.0
+    high = float(beta.ppf(0.975, count + 1, of - count)) if count < of else 1.0
+    return low, high

@@ -2,32 +2,26 @@
 
 from __future__ import annotations
 
-import tempfile
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import get_args
 
 import numpy as np
 
-import dampkit
-from dampkit.bench.run import Run
 from dampkit.curves.trace import trace
-from dampkit.damper.declared import Damper, DamperSpec, Reference
+from dampkit.damper.declared import DamperSpec
 from dampkit.damper.identify import identify
 from dampkit.errors import DampkitError
 from dampkit.faults.diagnose import diagnose
-from dampkit.faults.judge import Case
+from dampkit.faults.under_test import UnderTest
 from dampkit.outcome.conclude import conclude
 from dampkit.outcome.result import Action
-from dampkit.quantities import read_only
-from dampkit.virtual.dialects import CLOCK, GERMAN, INCH, PLAIN, bench_toml, write_csv
+from dampkit.studies.made import as_run, sizes, through_file, with_reference
+from dampkit.virtual.dialects import CLOCK, GERMAN, INCH, PLAIN, Dialect
 from dampkit.virtual.faulted import BY_CODE, FAULTS, faulted
 from dampkit.virtual.oil import ATMOSPHERE_PA
 from dampkit.virtual.plant import Kind, Plant
 from dampkit.virtual.programme import STANDARD_SPEEDS_M_S, Programme, standard_programme
 from dampkit.virtual.rig import Log, Rig, run_bench
-from dampkit.virtual.truth import bench_reading
 from dampkit.virtual.units import random_unit
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -59,7 +53,7 @@ SAID_AS = {"dead_rebound": "valve_stuck_open", "swapped_valves": "valves_swapped
 SIDE_BY_SIDE = 60  # units in one integration
 SHARE_AS_CSV = 0.25  # of the runs go through a written log and the reader; the rest straight to the curves
 WARM_CYCLES = 30.0  # at the top speed, and then the third stage again
-CRANK_RATIO, HOT_C, ARM_MM = 0.2, 65.0, 160.0
+CRANK_RATIO, HOT_C = 0.2, 65.0
 
 Faults = tuple[tuple[str, float], ...]
 
@@ -139,7 +133,7 @@ def run_batch(batch: Batch) -> list[Row]:
     rows = []
     for unit, faults, log in zip(sound, batch.faults, logs, strict=True):
         habit = (PLAIN, GERMAN, INCH, CLOCK)[int(rng.integers(4))] if rng.random() < SHARE_AS_CSV else None
-        said, action, error = _said(log, rig, habit, _spec(unit, SPEEDS_M_S.get(batch.kind, STANDARD_SPEEDS_M_S)[1:]))
+        said, action, error = _said(log, rig, habit, damper_file(unit))
         name = "-" if habit is None else habit.name
         rows.append(Row(batch.kind, batch.programme, batch.bench, name, faults, said, error, action))
     return rows
@@ -171,56 +165,21 @@ def _programme(batch: Batch) -> Programme:
     return replace(made, crank_ratio=CRANK_RATIO if batch.bench.startswith("slider-crank") else 0.0)
 
 
-def _spec(unit: Plant, speeds: Sequence[float]) -> DamperSpec:
+def damper_file(unit: Plant) -> DamperSpec:
     """The damper file of a unit: its sizes and what it reads when good at 20 degC."""
-    forces = [np.round(bench_reading(unit, d, np.array(speeds), 20.0), 1) for d in ("rebound", "compression")]
-    arm = {"arm_length_mm": ARM_MM, "piston_arm_mm": ARM_MM * unit.arm_ratio} if unit.kind == "lever-arm" else {}
-    bore = {} if unit.kind == "friction-disc" else {"piston_diameter_mm": 1e3 * unit.piston_diameter_m}
-    rod = {"rod_diameter_mm": 1e3 * unit.rod_diameter_m} if unit.kind in ("twin-tube", "monotube") else {}
-    damper = Damper.model_validate({"kind": unit.kind, **arm, **bore, **rod})
-    reference = Reference(
-        velocity_m_s=tuple(speeds),
-        rebound_force_n=tuple(forces[0].tolist()),
-        compression_force_n=tuple(forces[1].tolist()),
-    )
-    return DamperSpec(damper=damper, reference=reference)
+    speeds = SPEEDS_M_S.get(unit.kind, STANDARD_SPEEDS_M_S)[1:]
+    return with_reference(sizes(unit), unit, np.array(speeds), 20.0)
 
 
 Said = tuple[tuple[str, str, float], ...]
 
 
-def _said(log: Log, rig: Rig, habit: object, spec: DamperSpec) -> tuple[Said, Action | None, str]:
+def _said(log: Log, rig: Rig, habit: Dialect | None, spec: DamperSpec) -> tuple[Said, Action | None, str]:
     try:
-        curves = trace(_straight(log, rig) if habit is None else _through_csv(log, habit))
-        case = Case(curves, identify(curves, spec), spec)
-        found = diagnose(case)
-        action = conclude(case, found, None).verdict.action
+        curves = trace(as_run(log, rig) if habit is None else through_file(log, habit))
+        test = UnderTest(curves, identify(curves, spec), spec)
+        diagnosis = diagnose(test)
+        action = conclude(test, diagnosis, None).verdict.action
     except DampkitError as error:
         return (), None, f"{type(error).__name__}: {error}".splitlines()[0]
-    return tuple((f.code, f.level, f.likelihood) for f in found), action, ""
-
-
-def _straight(log: Log, rig: Rig) -> Run:
-    return Run(
-        "made up",
-        "0" * 64,
-        len(log.time_s),
-        read_only(log.time_s),
-        read_only(log.displacement_m),
-        read_only(log.force_n),
-        temperature_c=None if log.temperature_c is None else read_only(log.temperature_c),
-        zero_known=True,
-        force_resolution_n=rig.force_step_n,
-        displacement_resolution_m=rig.displacement_step_m,
-    )
-
-
-def _through_csv(log: Log, habit: object) -> Run:
-    from dampkit.virtual.dialects import Dialect
-
-    assert isinstance(habit, Dialect)
-    with tempfile.TemporaryDirectory() as folder:
-        csv, toml = Path(folder) / "run.csv", Path(folder) / "bench.toml"
-        csv.write_bytes(write_csv(log, habit))
-        toml.write_text(bench_toml(habit), encoding="utf-8")
-        return dampkit.read_run(csv, bench=toml)
+    return tuple((f.code, f.level, f.likelihood) for f in diagnosis.findings), action, ""

@@ -1,11 +1,9 @@
-"""`dampkit advice-study`: does the advised change bring a made-up unit into its band? Change the plant, run it again."""
+"""Does the advised change bring a made-up unit into its band? Change the plant, run it again."""
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Literal, get_args
 
 import numpy as np
@@ -14,7 +12,8 @@ import dampkit
 from dampkit.damper.declared import DamperSpec
 from dampkit.outcome.result import AdviceRecord, PartRecord, Result
 from dampkit.quantities import Array
-from dampkit.virtual.dialects import PLAIN, bench_toml, write_csv
+from dampkit.studies.made import sizes, through_file, with_reference
+from dampkit.virtual.dialects import PLAIN
 from dampkit.virtual.plant import Kind, Opening, Plant
 from dampkit.virtual.programme import Drive, Programme
 from dampkit.virtual.rig import Log, Rig, run_bench
@@ -33,7 +32,6 @@ ALTERED = 0.6  # chance that a part is off
 # standard deviation of what the made-up workshop gets wrong: hole area with its discharge coefficient, preload, spring
 WORK = {"bleed": 0.04, "preload": 0.025, "spring": 0.03}
 KINDS: tuple[Kind, ...] = ("twin-tube", "monotube", "lever-arm")
-ARM_MM = 160.0
 SIDE_BY_SIDE = 40  # units in one integration
 
 
@@ -165,28 +163,14 @@ def worst_miss(unit: Plant, sound: Plant) -> float:
 
 def specification(sound: Plant) -> DamperSpec:
     """The unit as on its drawing, its window about the sound unit's true forces."""
-    v = speeds(sound)
-    sizes: dict[str, object] = {
-        "kind": sound.kind,
-        "piston_diameter_mm": 1e3 * sound.piston_diameter_m,
-        "oil_density_kg_m3": sound.oil.density_20_kg_m3,
-    }
-    if sound.kind == "lever-arm":
-        sizes |= {"arm_length_mm": ARM_MM, "piston_arm_mm": ARM_MM * sound.arm_ratio}
-    else:
-        sizes["rod_diameter_mm"] = 1e3 * sound.rod_diameter_m
-    forces = {f"{way}_force_n": bench_reading(sound, way, v, sound.start_c).tolist() for way in get_args(Direction)}
     window = {"tolerance_percent": 100 * TOLERANCE, "tolerance_floor_n": FLOOR_N}
-    return DamperSpec.model_validate({"damper": sizes, "reference": {"velocity_m_s": v.tolist(), **forces, **window}})
+    drawn = {**sizes(sound), "oil_density_kg_m3": sound.oil.density_20_kg_m3}
+    return with_reference(drawn, sound, speeds(sound), sound.start_c, **window)
 
 
 def analysed(log: Log, spec: DamperSpec) -> Result:
     """The log written and read back, as a bench's would be, and analysed."""
-    with tempfile.TemporaryDirectory(prefix="dampkit-") as folder:
-        csv, bench = Path(folder) / "unit.csv", Path(folder) / "bench.toml"
-        csv.write_bytes(write_csv(log, PLAIN))
-        bench.write_text(bench_toml(PLAIN), encoding="utf-8")
-        return dampkit.analyse(dampkit.read_run(csv, bench), damper=spec)
+    return dampkit.analyse(through_file(log, PLAIN), damper=spec)
 
 
 def worked_on(unit: Plant, advice: AdviceRecord, rng: np.random.Generator) -> Plant:

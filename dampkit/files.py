@@ -1,0 +1,98 @@
+"""The one way to write a file: to a temporary neighbour, then moved into place, so that nobody ever sees half of one.
+
+Only calls that every system has, or with an answer for those that have not; a new file's access rights are the system's.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from dampkit.errors import BadSettings
+
+EXPECTED = "a file name in a folder that can be written to, with space left"
+
+
+@dataclass(frozen=True)
+class Output:
+    """A file to write, and what writes it to the path it is given."""
+
+    path: Path
+    write: Callable[[Path], object]
+
+
+def text_output(path: Path, text: str) -> Output:
+    return Output(path, lambda to: to.write_text(text, encoding="utf-8", newline="\n"))
+
+
+def check_outputs(paths: Sequence[Path], inputs: Sequence[Path | None]) -> None:
+    """Raises BadSettings where a file cannot be written there or would overwrite what is read."""
+    sources = {path.resolve() for path in inputs if path is not None}
+    for path in paths:
+        if path.resolve() in sources:
+            found = "this file is read by the same command"
+            raise BadSettings(str(path), found, "another file to write", "give another name")
+        if path.is_dir():
+            raise BadSettings(str(path), "this is a directory", "a file to write", "give the name of a file in it")
+        if not path.parent.is_dir():
+            raise BadSettings(str(path), f"there is no directory {path.parent}", "a file in a directory", "make it")
+    if len({path.resolve() for path in paths}) < len(paths):
+        raise BadSettings(str(paths[0]), "two outputs have the same name", "a file for each", "give another name")
+
+
+def write_all(outputs: Sequence[Output]) -> None:
+    """Write every file, then move all into place. Raises BadSettings where the disk or its owner refuses."""
+    with ExitStack() as drafts:
+        for output in outputs:
+            output.write(drafts.enter_context(whole_file(output.path)))
+
+
+def write_text(place: Path, text: str) -> Path:
+    """Raises BadSettings where the place cannot be written to."""
+    write_all([text_output(place, text)])
+    return place
+
+
+@contextmanager
+def whole_file(place: Path, *, make_folder: bool = False) -> Iterator[Path]:
+    """A file to write to; it gets the name `place` when the block ends well, and is removed when it does not.
+
+    Raises BadSettings where the place cannot be written to.
+    """
+    draft = draft_beside(place)
+    try:
+        if make_folder:
+            place.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            draft.touch(exist_ok=False)
+            yield draft
+            draft.replace(place)
+        finally:
+            draft.unlink(missing_ok=True)
+    except OSError as error:
+        found = f"cannot be written: {error.strerror or error}"
+        raise BadSettings(str(place), found, EXPECTED, "choose another place or free some space") from error
+
+
+def draft_beside(place: Path) -> Path:
+    """A name that no other file has, in the same folder, hidden, and of no kind that anything looks for."""
+    return place.with_name(f".{place.name[:40]}.{secrets.token_hex(6)}.part")
+
+
+def folder_for(place: Path, what: str) -> Path:
+    """The folder, made where it is missing. Raises BadSettings where it cannot be."""
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        found = f"cannot be made: {error.strerror or error}"
+        raise BadSettings(str(place), found, f"a folder for {what}", "choose another") from None
+    return place
+
+
+def runs_as_root() -> bool:
+    """False on a system without such an account."""
+    return getattr(os, "geteuid", lambda: 1)() == 0

@@ -1,0 +1,76 @@
+"""What a workshop has written down of a made-up unit and the car it is for: damper.toml and vehicle.toml."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dampkit.quantities import Array
+from dampkit.virtual.plant import Plant
+from dampkit.virtual.truth import bench_reading
+
+ARM_LENGTH_MM = 160.0  # pivot to eye of the lever-arm units
+
+
+@dataclass(frozen=True)
+class Car:
+    """An invented corner of an invented car."""
+
+    name: str
+    sprung_mass_kg: float
+    unsprung_mass_kg: float
+    wheel_rate_n_mm: float
+    tyre_rate_n_mm: float
+    damper_motion_ratio: float
+    damping_ratio: float
+    rebound_share: float
+
+
+def _numbers(values: Array, digits: int) -> str:
+    return "[" + ", ".join(f"{v:.{digits}f}" for v in values) + "]"
+
+
+def damper_toml(unit: Plant, number: int, speeds: Array, temperature_c: float) -> str:
+    """The unit as on its drawing, with the forces of the sound one at an oil temperature: friction in, gas force out."""
+    forces = [bench_reading(unit, d, speeds, temperature_c) for d in ("rebound", "compression")]
+    lines = [
+        "# made up, like everything from the Hollow Moon Damper Works",
+        "[damper]",
+        f'serial = "HM-{number}"',
+        f'kind = "{unit.kind}"',
+    ]
+    if unit.kind != "friction-disc":
+        lines += [
+            f"piston_diameter_mm = {1e3 * unit.piston_diameter_m:.1f}",
+            f"oil_density_kg_m3 = {unit.oil.density_20_kg_m3:.1f}",
+        ]
+    if unit.kind == "lever-arm":
+        lines += [f"arm_length_mm = {ARM_LENGTH_MM:.1f}", f"piston_arm_mm = {ARM_LENGTH_MM * unit.arm_ratio:.1f}"]
+    elif unit.kind != "friction-disc":
+        lines.append(f"rod_diameter_mm = {1e3 * unit.rod_diameter_m:.1f}")
+    lines += [
+        "",
+        "[reference]",
+        f"velocity_m_s = {_numbers(speeds, 3)}",
+        f"rebound_force_n = {_numbers(forces[0], 1)}",
+        f"compression_force_n = {_numbers(forces[1], 1)}",
+        "tolerance_percent = 15.0",
+        "tolerance_floor_n = 25.0",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def vehicle_toml(car: Car) -> str:
+    return f"""[vehicle]
+name = "{car.name}"
+
+[corner]
+sprung_mass_kg = {car.sprung_mass_kg:.1f}
+unsprung_mass_kg = {car.unsprung_mass_kg:.1f}
+wheel_rate_n_mm = {car.wheel_rate_n_mm:.1f}
+tyre_rate_n_mm = {car.tyre_rate_n_mm:.1f}
+damper_motion_ratio = {car.damper_motion_ratio:.2f}
+
+[target]
+damping_ratio = {car.damping_ratio:.2f}
+rebound_share = {car.rebound_share:.2f}
+"""
