@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from dampkit.files import write_text
+from dampkit.report.words import VERDICTS_SHOWN
 from dampkit.store.pages import rendered
 from dampkit.store.table import Row
 
 MOST = 5000  # lines on the page; the table has them all
-ORDER = ("not analysed", "retest", "replace", "rebuild", "adjust", "fit")
+ORDER = ("not analysed", *VERDICTS_SHOWN)
 
 
 def write_batch_page(
@@ -28,6 +29,7 @@ def write_batch_page(
     numbered = ((ORDER.index(_group(row)), n, row) for n, row in enumerate(_counted(rows, counts)))
     lines = [_line(row, linked, stamp) for _, _, row in heapq.nsmallest(MOST, numbered, key=lambda item: item[:2])]
     view = {
+        "order": ORDER[1:],
         "total": sum(counts.values()),
         "counts": [(group, counts[group]) for group in ORDER if counts[group]],
         "lines": lines,

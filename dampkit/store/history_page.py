@@ -11,7 +11,7 @@ import numpy as np
 
 from dampkit.files import write_text
 from dampkit.quantities import Estimate, with_interval
-from dampkit.report.picture import Picture, Points
+from dampkit.report.picture import Axis, Picture, Points
 from dampkit.report.svg import Size, svg
 from dampkit.store.look_up import Past
 from dampkit.store.measures import MEASURES
@@ -86,5 +86,10 @@ def _picture(name: str, days: Sequence[str], values: Sequence[Estimate], said: s
     )
     alt = f"{measure.title} of {len(days)} tests over the years, with 95 % intervals. {said}"
     return Picture(
-        f"over-years-{name.replace('_', '-')}", measure.title, alt, f"years since {days[0]}", measure.unit, (points,)
+        f"over-years-{name.replace('_', '-')}",
+        measure.title,
+        alt,
+        Axis(f"years since {days[0]}"),
+        Axis(measure.unit),
+        (points,),
     )
