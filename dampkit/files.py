@@ -51,9 +51,10 @@ def write_all(outputs: Sequence[Output]) -> None:
             output.write(drafts.enter_context(whole_file(output.path)))
 
 
-def write_text(place: Path, text: str) -> Path:
+def write_text(place: Path, text: str, *, make_folder: bool = False) -> Path:
     """Raises BadSettings where the place cannot be written to."""
-    write_all([text_output(place, text)])
+    with whole_file(place, make_folder=make_folder) as draft:
+        draft.write_text(text, encoding="utf-8", newline="\n")
     return place
 
 

@@ -89,6 +89,14 @@ _FROM_MEMORY: dict[str, str] = {
         "J. J. More, The Levenberg-Marquardt algorithm: implementation and theory, Lecture Notes in "
         "Mathematics 630, Springer, 1978, 105-116."
     ),
+    "nielsen1999": (
+        "H. B. Nielsen, Damping parameter in Marquardt's method, Report IMM-REP-1999-05, Technical University of "
+        "Denmark, 1999."
+    ),
+    "bates1981": (
+        "D. M. Bates, D. G. Watts, A relative offset orthogonality convergence criterion for nonlinear least squares, "
+        "Technometrics 23(2), 1981, 179-183."
+    ),
     "bayley1946": (
         "G. V. Bayley, J. M. Hammersley, The effective number of independent observations in an "
         "autocorrelated time series, Supplement to J. R. Stat. Soc. 8(2), 1946, 184-197."

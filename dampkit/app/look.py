@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import typer
 
-from dampkit.app.terminal import character_picture
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.read import Reading, read_log
 from dampkit.bench.save import bench_toml
@@ -16,9 +16,10 @@ from dampkit.curves.loop import Stage
 from dampkit.curves.stages import find_stages
 from dampkit.errors import CannotAnalyse
 from dampkit.files import Output, check_outputs, text_output, write_all
-from dampkit.quantities import number
+from dampkit.quantities import Array, number
 
 FIRST_ROWS = 5
+SHADES = " .:*#"  # from no reading in a cell to many
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ def understood(reading: Reading) -> list[Section]:
 def loop_picture(reading: Reading) -> list[str]:
     """Force against displacement of the whole log, in characters."""
     run = reading.run
-    return character_picture(
+    return _character_picture(
         1000 * run.displacement_m, run.force_n, "displacement in mm, extension to the right", "force in N, tension"
     )
 
@@ -82,7 +83,7 @@ def _channel_rows(reading: Reading) -> tuple[tuple[str, ...], ...]:
         (kind, f"{channel.heading!r}, the {_ordinal(channel.column + 1)}", channel.unit or channel.form, channel.how)
         for kind, channel in reading.channels.items()
     ]
-    return (("channel", "column", "unit", "how it was told"), *rows)
+    return (("channel", "column", "unit", "how it was recognised"), *rows)
 
 
 def _ordinal(n: int) -> str:
@@ -138,3 +139,22 @@ def _page_output(page: Path, reading: Reading, sections: list[Section]) -> Outpu
     from dampkit.app.look_page import look_page
 
     return text_output(page, look_page(reading, sections))
+
+
+def _character_picture(x: Array, y: Array, x_name: str, y_name: str, width: int = 64, height: int = 18) -> list[str]:
+    """Lines of a picture of y against x, darker where more points fall; axes named, ends of the scales written.
+
+    x, y: shape (N,), finite.
+    """
+    counts = np.histogram2d(y, x, bins=(height, width))[0][::-1]
+    busy = counts[counts > 0]
+    edges = np.quantile(busy, [0.25, 0.5, 0.75]) if busy.size else np.zeros(3)
+    shade = np.where(counts > 0, 1 + np.searchsorted(edges, counts, side="left"), 0)
+    rows = ["".join(SHADES[int(s)] for s in line) for line in shade]
+    high, low = number(float(y.max())), number(float(y.min()))
+    margin = max(len(high), len(low))
+    labels = [high, *[""] * (height - 2), low]
+    lines = [f"{label:>{margin}} |{row}|" for label, row in zip(labels, rows, strict=True)]
+    left, right = number(float(x.min())), number(float(x.max()))
+    scale = f"{' ' * margin}  {left}{right:>{width - len(left)}}"
+    return [f"{y_name} (up) against {x_name} (across)", *lines, scale]

@@ -10,7 +10,7 @@ import numpy as np
 import dampkit.report
 from dampkit.bench.read import Reading
 from dampkit.quantities import Array
-from dampkit.report.picture import Line, Picture
+from dampkit.report.picture import Axis, Line, Picture
 from dampkit.report.svg import svg
 
 if TYPE_CHECKING:
@@ -74,26 +74,29 @@ def _pictures(reading: Reading) -> list[Picture]:
             "loops",
             "Force against displacement",
             "The whole log: force in newtons over displacement in millimetres, all cycles over one another.",
-            "displacement, mm (extension right)",
-            "force, N (tension up)",
+            Axis("displacement", "mm", ", extension to the right"),
+            Axis("force", "N", ", tension up"),
             (Line("force", millimetres[::step], run.force_n[::step], "curve"),),
         ),
-        *(_in_time(run.time_s, y, name) for name, y in (("displacement, mm", millimetres), ("force, N", run.force_n))),
+        *(
+            _in_time(run.time_s, y, axis)
+            for axis, y in ((Axis("displacement", "mm"), millimetres), (Axis("force", "N"), run.force_n))
+        ),
     ]
 
 
-def _in_time(time_s: Array, y: Array, name: str) -> Picture:
+def _in_time(time_s: Array, y: Array, axis: Axis) -> Picture:
     """Lowest and highest reading of each short stretch, so that no peak is lost in thinning."""
     block = max(1, 2 * y.size // DRAWN)
     n = y.size // block * block
     pairs = np.stack([y[:n].reshape(-1, block).min(axis=1), y[:n].reshape(-1, block).max(axis=1)], axis=1).ravel()
     t = np.repeat(time_s[:n:block], 2)
-    what = name.split(",")[0]
+    what = axis.name
     return Picture(
         what,
         f"{what} in time",
-        f"The whole log: {name} over time in seconds.",
-        "time, s",
-        name,
+        f"The whole log: {axis.text} over time in seconds.",
+        Axis("time", "s"),
+        axis,
         (Line(what, t, pairs, "curve"),),
     )

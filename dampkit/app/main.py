@@ -114,9 +114,9 @@ def samples_command(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to write them.")] = Path("sample_runs"),
 ) -> None:
     """Write the made-up sample runs of an invented workshop."""
-    from dampkit.app.samples import make_samples
+    from dampkit.virtual.samples import write_samples
 
-    for path in make_samples(folder):
+    for path in write_samples(folder):
         typer.echo(path)
 
 

@@ -63,13 +63,14 @@ def outputs(result: Result, wanted: Wanted) -> list[Output]:
 
 
 def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:
+    from dampkit.report.document import Look
     from dampkit.report.figure_file import figure_size, figure_svg
-    from dampkit.report.page import big_pictures
-    from dampkit.report.picture import in_imperial
+    from dampkit.report.page import big_pictures, in_units
 
     made = []
-    for picture in big_pictures(result):
-        drawn = in_imperial(picture) if wanted.units == Units.imperial else picture
+    look = Look(wanted.units == Units.imperial)
+    for picture in big_pictures(in_units(result, look), look.writer):
+        drawn = look.turned(picture)
         text = figure_svg(drawn)
         if wanted.drawn == Drawn.svg:
             made.append(text_output(folder / f"{picture.id}.svg", text))

@@ -14,6 +14,7 @@ from dampkit.quantities import Array, Mask, read_only
 POINTS = 512  # of a loop
 COARSE = 200  # rows a cycle; with fewer a straight line from row to row would cut more than 1e-4 of a sine off
 WIDE = 3.0  # times the mean distance between rows: over such a gap a channel is drawn straight
+ALIKE = 0.5  # least ratio of the bends at two rows in a row that are no corner's
 SETTLE_FROM = 3  # a stage with so many cycles or more leaves its first one out of every mean
 LONG_GAP = 0.01  # of a period: a log that is used as it is has a cycle with such a gap left out
 BIAS_ROWS = 20_000  # are enough to check the velocity on
@@ -28,7 +29,11 @@ def fold(run: Run, stage: Stage) -> Loop:
     """
     phase = (run.time_s[stage.start : stage.stop] - run.time_s[stage.start]) * stage.frequency_hz
     place = run.displacement_m[stage.start : stage.stop]
-    period = one_period(_per_cycle(phase, place, stage.cycles).mean(axis=0), phase.size / stage.cycles)
+    mean = _per_cycle(phase, place, stage.cycles).mean(axis=0)
+    step = run.displacement_resolution_m / float(np.sqrt(12 * stage.cycles))
+    period = one_period(mean, phase.size / stage.cycles, step)
+    # slopes round corners off
+    stroke = float(np.ptp(period.place_m)) if not period.window else max(stage.stroke_m, float(np.ptp(period.place_m)))
     shift = _rising_middle(period.place_m)
     force = _per_cycle(phase, run.force_n[stage.start : stage.stop], stage.cycles)
     force, x, v, a = (_later(y, shift) for y in (force, period.place_m, period.velocity_m, period.acceleration_m))
@@ -36,7 +41,7 @@ def fold(run: Run, stage: Stage) -> Loop:
     whole = _without_gap(run, stage) if run.as_logged else np.ones(stage.cycles, dtype=bool)
     settled = force[first:][whole[first:]] if whole[first:].any() else force[first:]
     return Loop(
-        replace(stage, stroke_m=float(np.ptp(x))),
+        replace(stage, stroke_m=stroke),
         read_only(x),
         read_only(v * stage.frequency_hz),
         read_only(a * stage.frequency_hz**2),
@@ -61,32 +66,34 @@ def _without_gap(run: Run, stage: Stage) -> Mask:
 
 def _per_cycle(phase: Array, channel: Array, cycles: int) -> Array:
     """A channel on the loop's points, cycle by cycle: shape (cycles, POINTS). phase in periods, rising."""
-    total = cycles * POINTS
-    place = phase * POINTS
-    if phase.size >= 4 * total:
-        bins = np.minimum((place + 0.5).astype(np.intp), total - 1)
-        counts = np.bincount(bins, minlength=total)
-        if counts.all():
-            return np.asarray((np.bincount(bins, channel, total) / counts).reshape(cycles, POINTS))
-    place = np.concatenate([place, place[:2] + total])  # the last cycle is closed with the first one's beginning
-    channel, points = np.append(channel, channel[:2]), np.arange(total, dtype=np.float64)
+    points, place = np.arange(cycles * POINTS, dtype=np.float64), phase * POINTS
+    if phase.size >= 4 * points.size:
+        bins = np.minimum((place + 0.5).astype(np.intp), points.size - 1)
+        counts = np.bincount(bins, minlength=points.size)
+        if counts.all():  # means of the rows near each point, which lie a little beside it
+            place, channel = (np.bincount(bins, y, points.size) / counts for y in (place, channel))
+            return np.interp(points, place, channel).reshape(cycles, POINTS)
+    # the last cycle is closed with the first one's beginning
+    place, channel = np.concatenate([place, place[:2] + points.size]), np.append(channel, channel[:2])
     if phase.size >= COARSE * cycles:
         return np.interp(points, place, channel).reshape(cycles, POINTS)
     return _cubic(points, place, channel).reshape(cycles, POINTS)
 
 
 def _cubic(wanted: Array, place: Array, channel: Array) -> Array:
-    """Cubic through the two rows on each side: a line would cut the tops of a coarse log off. Straight over gaps."""
+    """Cubic through the two rows on each side, since a line would cut the tops of a coarse log off; but a line over
+    gaps, and where the bends at the two rows differ, as beside a corner, which a cubic would swing about."""
     i = np.clip(np.searchsorted(place, wanted) - 1, 1, place.size - 3)
-    p = place[i[:, None] + np.arange(-1, 3)]
-    y = channel[i[:, None] + np.arange(-1, 3)]
-    out = np.zeros(wanted.size)
-    for k in range(4):
-        others = [j for j in range(4) if j != k]
-        out += y[:, k] * np.prod((wanted[:, None] - p[:, others]) / (p[:, [k]] - p[:, others]), axis=1)
-    even = (wanted >= p[:, 1]) & (wanted <= p[:, 2])
-    even &= np.diff(p, axis=1).max(axis=1) < WIDE * (place[-1] - place[0]) / place.size
-    return np.where(even, out, np.interp(wanted, place, channel))
+    p, y = place[i[:, None] + np.arange(-1, 3)], channel[i[:, None] + np.arange(-1, 3)]
+    step = np.diff(p, axis=1)
+    bend = np.diff(np.diff(y, axis=1) / step, axis=1) / (step[:, 1:] + step[:, :-1])
+    share = wanted - p[:, 1]
+    before, after = share * (share - step[:, 1]), share + step[:, 0]
+    third = (bend[:, 1] - bend[:, 0]) / step.sum(axis=1)
+    line = y[:, 1] + share * np.diff(y[:, 1:3], axis=1)[:, 0] / step[:, 1]
+    even = (share >= 0) & (share <= step[:, 1]) & (step.max(axis=1) < WIDE * (place[-1] - place[0]) / place.size)
+    even &= bend.min(axis=1) * bend.max(axis=1) > ALIKE * (bend**2).max(axis=1)
+    return np.where(even, line + before * (bend[:, 0] + after * third), np.interp(wanted, place, channel))
 
 
 def _rising_middle(place_m: Array) -> float:
@@ -118,7 +125,7 @@ def _bias(period: Period, phase: Array, place_m: Array) -> float:
     found = [0.0]
     for way in (rising, ~rising):
         b, x = back[way & middle], place_m[some][way & middle]
-        if b.size > 2 and np.ptp(b) > 0:
-            b = b - b.mean()
+        b = b - b.mean() if b.size else b
+        if b @ x > 0:
             found.append(float(b @ b / (b @ x)) - 1)
     return max(found, key=abs)

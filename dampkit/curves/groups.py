@@ -11,16 +11,19 @@ from dampkit.curves.turning import INSIDE, HalfStrokes
 from dampkit.quantities import Array, Mask
 
 SAME_STROKE = 0.05  # half-strokes of one stage agree so well in stroke with the mean of those before ...
-SAME_SPEED = 0.05  # ... in the time from near one end to near the other with those the same way ...
+SAME_SPEED = 0.03  # ... in the time from near one end to near the other with those the same way ...
 SAME_SHAPE = 0.08  # ... and in each part of that time with the last one the same way
-AT_ITS_ENDS = 0.03  # of a group, whose first and last half-strokes agree with its middle one so well in stroke and time
+AT_ITS_ENDS = (
+    0.015  # of a group, whose first and last half-strokes agree with its middle one so well in stroke and time
+)
 DRIFTS, DRIFTS_A_CYCLE = 0.05, 0.03  # change of that time over a group, or over a cycle, that makes it part of a sweep
 SLIGHTLY = 0.015  # change over a group that makes it part of a sweep where the motion goes on beside it
 GROWS = 0.10  # change of stroke over a group that makes it no stage
 ROWS_OFF = 0.3  # rows by which a passing may be mistimed between two
 NOISE_OFF = 2.0  # standard deviations of a row by which a passing may be misplaced
 
-FEWEST_OF_A_SWEEP, ONE_WAY = 4, 0.7  # half-strokes; net share of the changes of speed that go one way
+NO_CHANGE = 0.002  # of the time of a half-stroke, from one to the next the same way
+FEWEST_OF_A_SWEEP, ONE_WAY = 6, 0.7  # half-strokes; net share of the changes of speed that go one way
 
 Kind = Literal["stage", "sweep", "growing", "alone"]
 
@@ -122,7 +125,8 @@ def sweeps(halves: HalfStrokes, first: int, stop: int) -> bool:
     if whole.size < FEWEST_OF_A_SWEEP:
         return False
     steps = np.log(whole[2:] / whole[:-2])
-    return bool(abs(np.sum(np.sign(steps))) >= ONE_WAY * steps.size and abs(np.median(steps)) * steps.size > DRIFTS)
+    one_way = np.sum(steps > NO_CHANGE) - np.sum(steps < -NO_CHANGE)
+    return bool(abs(one_way) >= ONE_WAY * steps.size and abs(np.median(steps)) * steps.size > DRIFTS)
 
 
 def _group(halves: HalfStrokes, first: int, stop: int, kind: Kind) -> Group:

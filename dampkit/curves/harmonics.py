@@ -11,15 +11,17 @@ from dampkit.quantities import Array
 
 HIGHEST = 64  # harmonic considered, where there are rows enough:
 ROWS_A_HARMONIC = 6  # rows a cycle that each harmonic asks for
-ABOVE_NOISE = 5.0  # a harmonic is kept where it is so many times the median of those that only noise makes
-TAIL = 0.003  # of the fundamental's speed: what the octave of harmonics above the kept ones may hold
+ABOVE_NOISE = 4.0  # a harmonic is kept where it is so many times the noise in one
+CHANCE = 3.0  # standard deviations by which their power is more than noise makes
+TAIL, MUCH = 0.003, 0.03  # of the fundamental's speed: what the octave of harmonics above the kept ones may hold
+SEEN, SEVERAL = 2.0, 3  # times the noise, and how many of them are so large: a series that falls off leaves one or two
 ROWS_A_WAVE = 3  # a harmonic with fewer rows a wave cannot be seen
 WINDOWS = (1 / 256, 1 / 180, 1 / 128, 1 / 90, 1 / 64, 1 / 45, 1 / 32, 1 / 22, 1 / 16)  # half-widths, in periods
 ROWS_A_WINDOW = 2  # the narrowest window holds so many rows of a cycle
 SURE = 4.0  # standard errors within which the speeds by a wider window agree ...
 AGREES = 0.001  # ... or this share of the top speed
 NEIGHBOURS = 1 / 128  # of a period to both sides over which the choice of a window is made one, by the median
-RAYLEIGH = 0.8326  # median of a Rayleigh distribution over its root mean square
+RAYLEIGH = 0.5364  # lower quartile of a Rayleigh distribution over its root mean square, (ln 4/3)^1/2
 Spectrum = npt.NDArray[np.complex128]
 
 
@@ -38,11 +40,12 @@ class Period:
     window: float
 
 
-def one_period(place_m: Array, rows_a_cycle: float) -> Period:
+def one_period(place_m: Array, rows_a_cycle: float, least_noise_m: float = 0.0) -> Period:
     """Displacement, velocity and acceleration over one period, from a mean over the cycles at P equal steps.
 
+    `least_noise_m`: least standard deviation of one of these, as from the resolution.
     The harmonics that are above the noise are kept and velocity is their exact derivative, if they fall off fast: if
-    the octave above them holds no more speed than `TAIL` of the fundamental's, or than noise. If they do not (corners:
+    the octave above them holds no more speed than `TAIL` of the fundamental's, or noise. If they do not (corners:
     a triangle, a dwell), a series would swing about the corners, and velocity is the slope of a straight line over a
     window that moves along: its weights on the true velocity are all positive, so it cannot swing, and where speed is
     constant it is exact. The window is, point by point, the widest whose slope agrees with those of all narrower ones.
@@ -51,19 +54,19 @@ def one_period(place_m: Array, rows_a_cycle: float) -> Period:
     spectrum = np.fft.rfft(place_m) / place_m.size
     size = np.abs(spectrum)
     highest = int(min(HIGHEST, max(1, rows_a_cycle / ROWS_A_HARMONIC)))
-    floor = float(np.median(size[highest : max(highest + 1, int(min(place_m.size, 0.8 * rows_a_cycle) / 2))]))
-    keep = size > ABOVE_NOISE * floor
+    beyond = size[highest : max(highest + 1, int(min(place_m.size, 0.8 * rows_a_cycle) / 2))]
+    noise = max(float(np.quantile(beyond, 0.25)) / RAYLEIGH, least_noise_m / float(np.sqrt(place_m.size)))
+    keep = size > ABOVE_NOISE * noise
     keep[highest + 1 :] = False
     keep[:2] = True
-    order = np.arange(size.size)
     first = 2 * int(np.count_nonzero(keep[1:])) + 1  # twice as many, as even ones may be missing
-    next_ones = slice(first, min(2 * first, int(rows_a_cycle / ROWS_A_WAVE), size.size))
-    noise = floor / RAYLEIGH
-    power = float(np.sum(order[next_ones] ** 2 * (size[next_ones] ** 2 - noise**2)))
-    by_chance = SURE * noise**2 * float(np.sqrt(np.sum(order[next_ones].astype(float) ** 4)))
-    if power > max(by_chance, (TAIL * size[1]) ** 2):
+    octave = np.arange(first, max(first, min(2 * first, int(rows_a_cycle / ROWS_A_WAVE), size.size)))
+    power = float(np.sum(octave**2 * (size[octave] ** 2 - noise**2)))
+    by_chance = CHANCE * noise**2 * float(np.sqrt(np.sum(octave.astype(np.float64) ** 4)))
+    several = np.count_nonzero(size[octave] > SEEN * noise) >= SEVERAL or power > (MUCH * size[1]) ** 2
+    if several and power > max(by_chance, (TAIL * size[1]) ** 2):
         return _by_slopes(place_m, spectrum, noise, rows_a_cycle)
-    turn = 2j * np.pi * order
+    turn = 2j * np.pi * np.arange(size.size)
     x, v, a = (np.fft.irfft(np.where(keep, spectrum, 0) * turn**k * place_m.size, place_m.size) for k in range(3))
     return Period(x, v, a, int(np.flatnonzero(keep)[-1]), 0.0)
 
@@ -83,6 +86,8 @@ def _by_slopes(place_m: Array, spectrum: Spectrum, noise: float, rows_a_cycle: f
     around = (np.arange(points)[:, None] + np.arange(-reach, reach + 1)) % points
     widest = np.median(widest[around], axis=1).astype(np.intp)
     v = slopes[widest, np.arange(points)]
+    sure = v[widest >= np.median(widest)]
+    v = np.clip(v, sure.min(), sure.max())  # beside corners, where windows are narrow, noise makes the top speed
     v -= v.mean()
     turned = np.fft.rfft(v)
     turned[1:] /= 2j * np.pi * np.arange(1, turned.size)

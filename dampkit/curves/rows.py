@@ -28,7 +28,8 @@ def row_spans(run: Run, motion: Motion) -> tuple[RowSpan, ...]:
     at = 0
     for stage, stretch in zip(motion.stages, motion.stretches, strict=True):
         begin = int(np.searchsorted(run.time_s, stretch.begin_s))
-        end = int(np.searchsorted(run.time_s, stretch.end_s, side="right"))
+        end = int(np.searchsorted(run.time_s, stretch.end_s))
+        end += end == run.rows_used - 1  # the last row is its stretch's end
         begin, end = max(at, min(begin, stage.start)), max(end, stage.stop)
         spans += _between(run, motion, at, begin)
         cycles = "1 whole cycle" if stage.cycles == 1 else f"{stage.cycles} whole cycles at one speed"

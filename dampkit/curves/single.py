@@ -16,12 +16,14 @@ NOISE_APART = 12  # ... so many standard deviations of a row apart
 OUTER = 0.05  # of the stroke next to a turning point, left out: dwells and shapes differ there
 ENDING = 6  # steps at the far end of a part stroke over which its speed is read
 SAME_SPEED = (0.7, 1.4)  # share of the reference's speed between which a part stroke is of the same cycle
-SAME_CLOSELY = 1.2  # ratio of speeds before and after that agree where the ends do not show by a rest
+OTHER_SHAPE = 3.0  # ratio of speeds out and back, at one place, that a cycle may have which is not alike out and back
+SAME_CLOSELY = 1.12  # ratio of speeds, out and back or before and after, from which a cycle must end in rests
 SAME_STROKE = 0.05
 BEFORE, STEADY = 8, 0.04  # steps before the last one with which it agrees so well, if it is not part of a run-up
 FEWEST = 3  # steps from place to place that make a part stroke
 BESIDE = 0.06  # of a period between a cycle and the stage next to it
 GAP = 0.2  # of the stroke, that may lack where the crank comes to speed: 0.06 of a cycle at mid-stroke of a sine
+UNLIKE = 2.0  # ratio of the times out and back over one part of the stroke, from which a rest or another stage is in it
 QUICK_RETURN = 1.6  # ratio of the times out and back from which it is no one speed
 
 
@@ -54,12 +56,18 @@ def single_cycle(run: Run, halves: HalfStrokes, a: int, b: int, taken: list[Stre
     `taken`: other stages. Source: own.
     """
     two, stroke = b - a == 2, float(np.mean(halves.stroke_m[a:b]))
+    strokes, times = halves.stroke_m[a:b], halves.passed_s[a:b, -1] - halves.passed_s[a:b, 0]
     if two:
-        strokes, times = halves.stroke_m[a:b], halves.passed_s[a:b, -1] - halves.passed_s[a:b, 0]
         if abs(strokes[1] / strokes[0] - 1) > SAME_STROKE or not 1 / QUICK_RETURN < times[1] / times[0] < QUICK_RETURN:
+            return None
+        parts = np.diff(halves.passed_s[a:b], axis=1)
+        if not (np.maximum(parts[0] / parts[1, ::-1], parts[1, ::-1] / parts[0]) < UNLIKE).all():
             return None
     before = _part(run, halves, a, -1, reference=a + 1 if two else a)
     after = _part(run, halves, b, 1, reference=b - 2 if two else a)
+    # what goes on at another speed is no part of this cycle
+    most = SAME_SPEED[1] if two else OTHER_SHAPE
+    before, after = (p if p is not None and 1 / most < p.ratio < most else None for p in (before, after))
     if any(part is not None and part.whole for part in (before, after)):
         return None
     cycle = _closed_by_turns(run, halves, a, before, after) if two else _closed_by_parts(stroke, before, after)
@@ -69,7 +77,8 @@ def single_cycle(run: Run, halves: HalfStrokes, a: int, b: int, taken: list[Stre
     if "goes on" in past:
         return None
     rests = all(p in ("rest", "end of log") for p in past)
-    alike = two or before is None or after is None or 1 / SAME_CLOSELY < before.ratio / after.ratio < SAME_CLOSELY
+    ratio = times[1] / times[0] if two else before.ratio / after.ratio if before and after else np.inf
+    alike = 1 / SAME_CLOSELY < ratio < SAME_CLOSELY
     return cycle if rests or alike else None
 
 
@@ -163,7 +172,7 @@ def _closed_by_turns(
     turning = float(back[0] - out[-1])
     begin, end = float(out[0] - 0.5 * turning), float(back[-1] + 0.5 * turning)
     period = end - begin
-    same_speed = [p for p in (before, after) if p is not None and SAME_SPEED[0] < p.ratio < SAME_SPEED[1]]
+    same_speed = [p for p in (before, after) if p is not None]
     if same_speed:
         period = float(np.median(np.concatenate([np.abs(p.times_s - p.reference_s) for p in same_speed])))
         begin = min(begin, *(p.times_s[-1] for p in same_speed))

@@ -18,13 +18,15 @@ from dampkit.errors import CannotAnalyse
 FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its stroke from the cycle before it ...
 FOLLOWS_AT_BEST = 0.002  # ... and never asked to be closer than this, however still the bench
 SHORT_GROUP = 5  # half-strokes; a shorter group must have an end on both sides
+AROUND = 4  # half-strokes before and after a group that show whether it is part of a sweep
 SINGLE_SEARCHES = 500  # more half-strokes alone than this are no programme of single cycles
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
 FIT_ROWS = 4_000
 ROUGH_ROWS = 1_000
 PERIOD_ROUNDS = 2
 SLOPE_SPAN = 0.02  # of a period to both sides, over which a speed is read
-LONGEST_OVERLAP = 0.25  # of a period; stretches that share more are one motion
+LONGEST_OVERLAP = 0.6  # of a period; stretches that share more are one motion ...
+OVERLAP_OF_ONE = 0.1  # ... and this where one of them is a single cycle
 
 
 @dataclass(frozen=True)
@@ -60,7 +62,7 @@ def find_motion(run: Run) -> Motion:
         if group.kind == "stage":
             stretch = _followed(run, halves, group)
             sure = (len(group) >= SHORT_GROUP and not group.drifts) or _beside(found, i)
-            if sure or not _goes_on(run, stretch):
+            if not _in_a_sweep(halves, group) and (sure or not _goes_on(run, stretch)):
                 kept.append(stretch)
     kept = _apart(kept)
     kept = _apart([*kept, *_singles(run, halves, found, kept)])
@@ -69,6 +71,11 @@ def find_motion(run: Run) -> Motion:
         raise _no_stage(run, halves, too_few_rows=bool(kept))
     stages = tuple(replace(stage, index=i) for i, (_, stage) in enumerate(cut))
     return Motion(halves, tuple(found), tuple(s for s, _ in cut), stages)
+
+
+def _in_a_sweep(halves: HalfStrokes, group: Group) -> bool:
+    around = max(0, group.first - AROUND), min(len(halves), group.stop + AROUND)
+    return len(group) < 2 * SHORT_GROUP and sweeps(halves, *around)
 
 
 def _beside(found: list[Group], i: int) -> bool:
@@ -137,8 +144,7 @@ def _apart(found: list[Stretch]) -> list[Stretch]:
     rows the one with more cycles stays."""
     kept: list[Stretch] = []
     for s in sorted(found, key=lambda s: -s.cycles):
-        common = [min(s.end_s, k.end_s) - max(s.begin_s, k.begin_s) for k in kept]
-        if all(c < LONGEST_OVERLAP * min(s.period_s, k.period_s) for c, k in zip(common, kept, strict=True)):
+        if not any(_much_the_same(s, k) for k in kept):
             kept.append(s)
     kept.sort(key=lambda s: s.begin_s)
     for i in range(1, len(kept)):
@@ -147,6 +153,12 @@ def _apart(found: list[Stretch]) -> list[Stretch]:
             middle = 0.5 * (a.end_s + b.begin_s)
             kept[i - 1 : i + 1] = [replace(a, end_s=middle), replace(b, begin_s=middle)]
     return kept
+
+
+def _much_the_same(s: Stretch, k: Stretch) -> bool:
+    """Whether two stretches share more than the half-stroke in which one may go over into the other."""
+    share = OVERLAP_OF_ONE if s.single or k.single else LONGEST_OVERLAP
+    return min(s.end_s, k.end_s) - max(s.begin_s, k.begin_s) > share * min(s.period_s, k.period_s)
 
 
 def _cut(run: Run, stretch: Stretch) -> Stage | None:

@@ -126,7 +126,7 @@ def _stroke(fit: Unit, speed: Array, wanted: Mapping[str, Array], plain: float |
 
 def _ratios(fit: Unit, speed: Array, wanted: Mapping[str, Array], scale: float) -> Array:
     """Logarithm of reading over reference at the reference's speeds times `scale`, where the log reaches; shape (M,)."""
-    friction = 0.0 if fit.friction_force_n is None else fit.friction_force_n.value
+    friction = fit.friction_used_n
     sides = {side.direction: side.law for side in fit.sides}
     if not any(sides.values()) and fit.friction_force_n is not None and scale == 1.0:  # a friction unit: no speed in it
         return np.log(friction / np.concatenate([force[force > 0] for force in wanted.values()]))
@@ -137,7 +137,7 @@ def _ratios(fit: Unit, speed: Array, wanted: Mapping[str, Array], scale: float) 
         at = scale * speed
         usable = (at <= 1.02 * valve.velocity_m_s[-1]) & (wanted[direction] > 0)
         read = np.interp(at[usable], valve.velocity_m_s, valve.force_n) + friction
-        parts.append(np.log(read / wanted[direction][usable]))
+        parts.append(np.log(read[read > 0] / wanted[direction][usable][read > 0]))
     return np.concatenate(parts) if parts else np.empty(0)
 
 

@@ -20,6 +20,7 @@ CLOSED_M_S = 0.1  # peak speed up to which one stage alone may show friction: a 
 STAYS = 0.6  # of the extrapolated force that the decelerating branch still has at a tenth of the peak speed ...
 STAYS_AT = 0.1  # ... or a valve of low opening force may stand behind it
 EXPONENTS = (0.5, 1.0, 2.0)  # of hydraulic force against speed: a digressive stack, a leak, a bleed
+SLOW_DOUBT = 0.1  # share of a slow pass's half-width that a leak may make; common practice, no source
 NARROW_SHARE, NARROW_N = 0.5, 10.0  # half-width of a bracket up to which it is given as an estimate; own choice
 
 
@@ -84,8 +85,10 @@ def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBound
     at_most = max(at_most, 0.0)
     slowest = widths[0]
     if slowest.peak_velocity_m_s < SLOW_M_S:
-        middle = float(np.median(slowest.mean_n[SHARES >= TAKEN_UP]))
-        return FrictionBounds(max(at_most, middle + 2 * slowest.noise_n), (0.0, middle + 2 * slowest.noise_n))
+        middle = slowest.middle_n
+        doubt = max(SLOW_DOUBT * middle, 2 * slowest.noise_n)
+        low = min(middle - doubt, slowest.at_rest_n(1.0) - 2 * slowest.noise_n)  # a leak is straight in speed
+        return FrictionBounds(max(at_most, middle + 2 * slowest.noise_n), (max(low, 0.0), middle + doubt))
     brackets = [b for b in (_one_stage(slowest), _two_stages(widths)) if b is not None]
     if not brackets:
         return FrictionBounds(at_most, None)
@@ -98,14 +101,14 @@ def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBound
 def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, float]:
     """Gas force and zero together about the middle of the stroke, tension positive, and its standard uncertainty.
 
-    From the slowest stage: a slow pass in full, else where it decelerates to a fifth of its speed, with what it still
-    changes on from there as doubt. No valve model. Source: own.
+    From the slowest stage: a slow pass in full, else where it decelerates to a tenth of its speed. There the valves of the
+    two directions may still differ by no more than the force that is left. No valve model. Source: own.
     """
     w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
     if w.peak_velocity_m_s < SLOW_M_S:
         return float(np.median(w.static_n)), max(w.noise_n, float(w.static_n.std()) / 3)
     at, nearer = (float(np.interp(share, SHARES, w.static_n)) for share in (LATE, 0.5 * LATE))
-    return nearer, w.noise_n + abs(at - nearer)
+    return nearer, w.noise_n + abs(at - nearer) + w.late_at(0.5 * LATE) / 3**0.5
 
 
 def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:
@@ -121,7 +124,7 @@ def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass
     if bounds.bracket_n is None:
         return None
     low, high = bounds.bracket_n
-    value = 0.5 * (low + high) if fitted is None else float(np.clip(fitted.value, low, high))
+    value = fitted.value if fitted is not None and low <= fitted.value <= high else 0.5 * (low + high)
     half = 0.5 * (high - low)
     narrow = half <= max(NARROW_SHARE * 0.5 * (low + high), NARROW_N)
     return Estimate(value, low, high) if narrow and low > 0 else None

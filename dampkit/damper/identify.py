@@ -26,6 +26,7 @@ from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, Estimate
 
 MIDDLE_C = 37.5  # of 15 to 60 degC: see `bench_share`
 GAS_WIDE_N, GAS_WIDE_SHARE = 20.0, 0.5  # half-width of an interval of gas force beyond which none is given; own choice
+SEPARATES = 3  # moving stages from which the joint fit separates gas force from unlike valves; own choice
 FRICTION_MOVED = 0.02  # share by which friction may leave the fit's before the valve is fitted again
 
 
@@ -59,8 +60,9 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     known = Known(
         spec, share, MIDDLE_C if warm_c is None else warm_c, 0.5 * bounds.at_most_n if friction is None else 0.0
     )
-    gas_error_n = _gas_error_n(gas, taken.gas_n, *static_force(curves.loops, resolution_n))
-    gas = gas if _half(gas) <= max(GAS_WIDE_N, GAS_WIDE_SHARE * abs(taken.gas_n)) else None
+    separated = slow_pass or len([loop for loop in curves.loops if loop.peak_velocity_m_s >= SLOW_M_S]) >= SEPARATES
+    gas_error_n = _gas_error_n(gas if separated else None, taken.gas_n, *static_force(curves.loops, resolution_n))
+    gas = gas if separated and _half(gas) <= max(GAS_WIDE_N, GAS_WIDE_SHARE * abs(taken.gas_n)) else None
     sides: dict[Direction, Side] = {}
     for direction in DIRECTIONS:
         law = law_of(joint, spread, direction, known)

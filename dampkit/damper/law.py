@@ -39,7 +39,7 @@ def law_of(joint: JointFit, spread: Array, direction: Direction, unit: Known) ->
     leftover = joint.leftover_share[direction]
     mine = tuple(
         tuple(name.partition(".")[2] for name in names)
-        for names in getattr(joint.fit, "not_told_apart", ())
+        for names in joint.not_told_apart
         if any(name.startswith(direction) for name in names)
     )
     law = Law(
@@ -53,8 +53,8 @@ def law_of(joint: JointFit, spread: Array, direction: Direction, unit: Known) ->
         reached=_reached(joint, spread, direction, float(force[-1])),
         residual_n=float(np.sqrt(np.mean((joint.fit.residuals * joint.sigma_n)[here] ** 2))),
         leftover_ratio=leftover,
-        converged=joint.fit.converged,
-        at_bound=tuple(name for i in joint.fit.at_bound if (name := joint.model.free[i]).startswith(direction)),
+        converged=joint.settled,
+        at_bound=tuple(name for name in joint.at_bound if name.startswith(direction)),
         not_told_apart=mine,
     )
     return _with_coefficients(joint, spread, law, direction, unit) if law.explained else _as_measured(law)

@@ -11,6 +11,7 @@ from dampkit.quantities import Array, Index, Mask
 
 CONDITION_LIMIT = 1e12  # of the column-scaled normal matrix; beyond it the data do not fix the parameters
 FLAT = 1e-14  # share of the largest eigenvalue below which a combination of parameters moves no residual
+UNFELT = 1e-10  # residual standard deviations that a factor of e moves, below which a parameter has no effect
 FIRST_DAMPING, LAST_DAMPING = 1e-3, 1e16
 DAMPING_DOWN, GROWTH = 0.1, 2.0  # least factor after a good step; first factor after a bad one, doubled at each further
 SETTLED = 0.1  # of a standard error: how far the predictions of a fit that has settled may still move
@@ -26,8 +27,10 @@ class Fit:
     """Facts of a fit.
 
     `covariance` (K, K): residuals independent and of equal spread; None where the data do not fix the parameters.
-    `rounds` counts Jacobians, `evaluations` residuals. `ahead` (N,): what a further undamped step would add to the
-    residuals.
+    `at_bound` and `unfelt` are parameters by their place: at an end of their range; without effect on any residual here,
+    though they may have one elsewhere.
+    `rounds` counts Jacobians, `evaluations` residuals. `still` (N,): what a further undamped step would add to the
+    residuals, or the last rounds added, whichever is less.
     """
 
     start: Array
@@ -38,9 +41,10 @@ class Fit:
     converged: bool
     why_not: str
     at_bound: tuple[int, ...]
+    unfelt: tuple[int, ...]
     rounds: int
     evaluations: int
-    ahead: Array
+    still: Array
 
     @property
     def sum_of_squares(self) -> float:
@@ -82,21 +86,25 @@ def least_squares(
     at = Search(
         residual, jacobian, (_sought(low, log), _sought(high, log)), log, _sought(np.clip(start, low, high), log)
     )
+    why_not = ""
     for _ in range(rounds):
-        if at.promised <= max((within * at.spread) ** 2, ROUNDING * at.sum_of_squares):
-            break
-        if not at.advance() or at.moved() <= within * at.spread:
+        nothing_left = at.promised <= max((within * at.spread) ** 2, ROUNDING * at.sum_of_squares)
+        if nothing_left or not at.advance() or _norm(at.moved) <= within * at.spread:
             break
     else:
-        settled = min(at.promised**0.5, at.moved()) <= SETTLED * at.spread
-        return _facts(at, start, "" if settled else f"the predictions still moved after {rounds} rounds")
-    return _facts(at, start, "")
+        if _norm(at.still) > SETTLED * at.spread:
+            why_not = f"the predictions still moved after {rounds} rounds"
+    return _facts(at, start, why_not)
+
+
+def _norm(x: Array) -> float:
+    return float(np.sqrt(x @ x))
 
 
 def _sought(p: Array, log: Mask) -> Array:
     """Parameters as the search has them: those of `log` by their logarithm."""
     with np.errstate(divide="ignore"):
-        return np.where(log, np.log(np.where(log, p, 1.0)), p)
+        return np.where(log, np.log(np.where(log, np.maximum(p, 0.0), 1.0)), p)
 
 
 @dataclass
@@ -138,11 +146,15 @@ class Search:
     def at_bound(self) -> Mask:
         return np.asarray((self.q <= self.bounds[0]) | (self.q >= self.bounds[1]))
 
-    def moved(self) -> float:
-        """Norm by which the residuals changed over the last rounds; infinite before there were so many."""
-        if len(self.past) < STILL_ROUNDS:
-            return np.inf
-        return float(np.linalg.norm(self.r - self.past[-STILL_ROUNDS]))
+    @property
+    def moved(self) -> Array:
+        """What the last rounds added to the residuals; infinite before there were so many."""
+        return self.r - self.past[0] if len(self.past) == STILL_ROUNDS else np.full(self.r.size, np.inf)
+
+    @property
+    def still(self) -> Array:
+        ahead = np.asarray(self.scaled @ self.full)
+        return min(ahead, self.moved, key=_norm)
 
     def _linearise(self) -> None:
         self.rounds += 1
@@ -166,11 +178,11 @@ class Search:
     def advance(self) -> bool:
         """One damped step that lowers the sum of squares; False where none does."""
         before, growth = self.sum_of_squares, GROWTH
-        reach = FAR * float(np.linalg.norm(self.scale * np.where(self.log, 1.0, self.p))) or np.inf
+        reach = FAR * _norm(self.scale * np.where(self.log, 1.0, self.p)) or np.inf
         while self.damping < LAST_DAMPING:
             step = self._step(self.damping)
             scaled = step[self.move] * self.scale[self.move]
-            if float(np.linalg.norm(scaled)) > reach:
+            if _norm(scaled) > reach:
                 self.damping *= GROWTH
                 continue
             fall = -float(scaled @ (2 * self.gradient + self.normal @ scaled))
@@ -215,12 +227,25 @@ class Search:
 
 def _facts(at: Search, start: Array, why_not: str) -> Fit:
     bound = tuple(int(i) for i in np.flatnonzero(at.at_bound))
+    size = np.linalg.norm(at.j, axis=0)
+    without = size * np.where(at.log, at.p, 1.0) <= np.where(at.log, UNFELT * at.spread, 0.0)
+    unfelt = tuple(int(i) for i in np.flatnonzero(without & ~at.at_bound))
+    if not np.all(np.isfinite(at.j)):
+        why_not = "the slopes are not finite here"
     free = [i for i in range(at.p.size) if i not in bound]
-    covariance = _covariance(at.j, at.r, free)
-    if np.any(np.linalg.norm(at.j[:, free], axis=0) == 0) or not np.all(np.isfinite(at.j)):
-        why_not = "the data do not depend on a parameter here"
     return Fit(
-        start, at.p, at.r, at.j, covariance, not why_not, why_not, bound, at.rounds, at.evaluations, at.scaled @ at.full
+        start=start,
+        parameters=at.p,
+        residuals=at.r,
+        jacobian=at.j,
+        covariance=None if unfelt else _covariance(at.j, at.r, free),
+        converged=not why_not,
+        why_not=why_not,
+        at_bound=bound,
+        unfelt=unfelt,
+        rounds=at.rounds,
+        evaluations=at.evaluations,
+        still=at.still,
     )
 
 
@@ -228,8 +253,6 @@ def _covariance(jacobian: Array, residuals: Array, free: list[int]) -> Array | N
     """Covariance of the free parameters (rows of parameters at a bound are zero), None where there is none."""
     j = jacobian[:, free]
     size = np.linalg.norm(j, axis=0)
-    if np.any(size == 0) or not np.all(np.isfinite(j)):
-        return None
     scaled = j / size
     normal = scaled.T @ scaled
     spread = np.linalg.eigvalsh(normal)

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 MIDDLE = 0.06  # of the stroke on each side of its middle, where force is read: no inertia, no force rate
 EDGE = 0.02  # share by which a speed may lie beyond the fastest stage and still count as tested; own choice
+NEXT_TO = 1.25  # ratio of speeds up to which a speed counts as that of a stage ...
+BETWEEN = 3.0  # ... and ratio of two stages up to which what lies between them counts as tested; own choice
 REPEATS = 0.01  # standard uncertainty of a reading besides noise, as share: how a bench repeats; common practice
 
 
@@ -71,13 +73,13 @@ def reading_at(velocity_m_s: float, unit: Unit, direction: Direction) -> Estimat
     """What the bench would read at a speed, friction in and gas out, N; None where this test does not reach it.
 
     At a tested speed the reading itself; between, the fitted law moved onto the readings on both sides. So neither the
-    separation of friction nor the fit decides. Below the slowest stage the law with friction. Source: own.
+    separation of friction nor the fit decides. Source: own.
     """
     if unit.sliding is not None:
         return _slid(velocity_m_s, unit)
     side = unit.side(direction)
     law, read = side.law, side.reading
-    if law is None or read is None or not read.velocity_m_s.size or velocity_m_s > read.velocity_m_s[-1] * (1 + EDGE):
+    if law is None or read is None or not _reached(velocity_m_s, read.velocity_m_s):
         return None
     v = read.velocity_m_s
     off = read.force_n - (np.interp(v, law.velocity_m_s, law.force_n) + unit.friction_used_n)
@@ -89,6 +91,16 @@ def reading_at(velocity_m_s: float, unit: Unit, direction: Direction) -> Estimat
     apart = _apart(velocity_m_s, v)
     half = math.hypot(half, apart * shape)
     return Estimate(force, force - half, force + half)
+
+
+def _reached(speed: float, tested: Array) -> bool:
+    """Whether a speed counts as tested: next to a stage, or between two that are not far apart."""
+    if not tested.size or speed > tested[-1] * (1 + EDGE):
+        return False
+    if float(np.min(np.abs(np.log(speed / tested)))) < math.log(NEXT_TO):
+        return True
+    after = int(np.searchsorted(tested, speed))
+    return 0 < after < tested.size and bool(tested[after] < BETWEEN * tested[after - 1])
 
 
 def _apart(speed: float, tested: Array) -> float:

@@ -6,8 +6,9 @@ import numpy as np
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves
-from dampkit.damper.fit import JointFit
-from dampkit.quantities import Array, Index
+from dampkit.damper.fit import TAKEN_OUT, JointFit
+from dampkit.damper.least_squares import FLAT
+from dampkit.quantities import Z95, Array, Index
 
 OPEN_AT_BOUND = ".leak"  # a leak that the fit puts at nothing may still be there, and the bleed carries it then
 LEAST_LEFT = 1e-3  # of the information on a combination of parameters that must be left without a block
@@ -31,7 +32,9 @@ def covariance(joint: JointFit, curves: Curves) -> Array:
     scale = size[free]
     j = fit.jacobian[:, free] / scale
     whole = j.T @ j
-    bread = np.linalg.pinv(whole, hermitian=True)
+    values, vectors = np.linalg.eigh(whole)
+    root = vectors / np.sqrt(np.maximum(values, values[-1] * FLAT))  # what the points do not fix has a wide spread
+    bread = root @ root.T
     noise_share = (joint.points.sigma_n / joint.sigma_n) ** 2
     spread = bread @ (j.T @ (j * noise_share[:, None])) @ bread
     weighted = bread @ (j / joint.sigma_n[:, None]).T  # what a newton at each point does to the parameters
@@ -41,20 +44,31 @@ def covariance(joint: JointFit, curves: Curves) -> Array:
     blocks = _blocks(joint)
     count = int(blocks.max()) + 1
     for rows in (blocks == block for block in range(count)):
-        change = _change_without(whole, j[rows], fit.residuals[rows])
+        change = _change_without(root, j[rows], fit.residuals[rows])
         spread = spread + np.outer(change, change) * (count - 1) / count
     out = np.zeros((fit.parameters.size, fit.parameters.size))
     out[np.ix_(free, free)] = spread / np.outer(scale, scale)
     return out
 
 
-def _change_without(whole: Array, j: Array, residuals: Array) -> Array:
-    """First-order change of the scaled parameters when a block is left out.
+def taken_out(joint: JointFit, spread: Array) -> dict[str, float]:
+    """Moving mass [kg] and channel delay [s] as they may be taken out of a log, by their names in the model.
+
+    Zero where the programme of stages does not tell them, the fit did not settle, or the interval holds zero.
+    """
+    out = dict.fromkeys(TAKEN_OUT, 0.0)
+    for name in TAKEN_OUT & joint.free_values.keys():
+        i = joint.model.free.index(name)
+        if joint.settled and abs(joint.fit.parameters[i]) > Z95 * float(np.sqrt(spread[i, i])):
+            out[name] = joint.values[name]
+    return out | {name: x for name, x in joint.model.fixed.items() if name in TAKEN_OUT}
+
+
+def _change_without(root: Array, j: Array, residuals: Array) -> Array:
+    """First-order change of the scaled parameters when a block is left out; `root` of the inverse information.
 
     Combinations of which the rest would hold next to nothing are held: a block cannot speak against itself.
     """
-    values, vectors = np.linalg.eigh(whole)
-    root = vectors / np.sqrt(np.maximum(values, values[-1] * 1e-14))
     share, turn = np.linalg.eigh(root.T @ (j.T @ j) @ root)
     basis = root @ turn
     left = np.maximum(1.0 - share, LEAST_LEFT)

@@ -71,11 +71,11 @@ class Valve:
         """Force at which the blow-off is fully lifted; infinite where it has no stop."""
         if not np.isfinite(self.open) or self.lift_rate <= 0:
             return np.inf
-        return self.blowoff_force + self._excess_n(self.open)
+        return self.blowoff_force + float(self._excess_n(np.array(self.open)))
 
-    def _excess_n(self, lift: float | Array) -> float | Array:
+    def _excess_n(self, lift: Array) -> Array:
         """Force above the blow-off force that opens the valve so far."""
-        return LIFT_AT_N * (lift / (self.lift_rate * LIFT_AT_N)) ** (1 / self.exponent)
+        return np.asarray(LIFT_AT_N * (lift / (self.lift_rate * LIFT_AT_N)) ** (1 / self.exponent))
 
     def with_knee(self, knee_n: float) -> Valve:
         return replace(self, knee_n=knee_n)

@@ -40,8 +40,8 @@ REFERENCE = ("reference",)
 
 CAUSES: tuple[Cause, ...] = (
     Cause("bent_rod", HYDRAULIC, ("tight_place",), (*LATE, *CLEARING, *VALVES, "friction", "play", "work_lost"), needs=("slow_pass",)),
-    Cause("high_friction", HYDRAULIC, ("friction",), needs=("friction",)),
-    Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("late+", "late-", "soft+", "soft-"), needs=("zero_crossing",)),
+    Cause("high_friction", HYDRAULIC, ("friction",), needs=("slow_pass", "kind")),
+    Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("late+", "late-", "soft+", "soft-"), needs=("zero_crossing", "two_speeds")),
     Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("soft-", "late_clears+"), needs=("slow_stage",)),
     Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), ("late_clears+",), needs=("slow_stage",)),
     Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("slow_stage",)),

@@ -24,6 +24,11 @@ def _three_speeds(test: UnderTest) -> bool:
     return len(speeds) >= 3 and max(speeds) >= SPEEDS_APART * min(speeds)
 
 
+def _two_speeds(test: UnderTest) -> bool:
+    speeds = [loop.peak_velocity_m_s for loop in test.moving]
+    return any(not same_speed(speeds[0], speed) for speed in speeds[1:])
+
+
 def _repeat(test: UnderTest) -> bool:
     """One speed twice, or a stage long enough to show a trend."""
     loops = test.moving
@@ -47,8 +52,9 @@ def _first_cycles(test: UnderTest) -> bool:
 
 NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "slow_pass": lambda test: test.slow_pass is not None,
-    "friction": lambda test: test.unit.friction_force_n is not None,
+    "kind": lambda test: test.kind is not None,
     "slow_stage": _slow_stage,
+    "two_speeds": _two_speeds,
     "three_speeds": _three_speeds,
     "first_cycles": _first_cycles,
     "repeat": _repeat,

@@ -52,8 +52,7 @@ def play_of(test: UnderTest) -> float:
 
 def _read(test: UnderTest) -> tuple[float, float] | None:
     """Play [mm] with its standard uncertainty; None where no stage can show it."""
-    gas = 0.0 if test.unit.gas_force_n is None else abs(test.unit.gas_force_n.value)
-    follows = gas > test.unit.friction_used_n
+    follows = abs(test.unit.taken_out.gas_n) > test.unit.friction_used_n
     loops = [loop for loop in test.moving if not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S]
     read = [_over_stages([_slack_mm(loop, test, mass) for loop in loops], follows) for mass in _masses_kg(test)]
     return max((r for r in read if r is not None), default=None)
@@ -100,11 +99,11 @@ def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     static = float(static_force_n(taken, loop.displacement_m).mean())
     step = max(still, 2 * ZERO_N / LEVELS)
     tried = np.concatenate([
-        np.arange(-ZERO_N, ZERO_N + step, step),
+        np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0),
         np.arange(static - BELOW_FRICTION * reach, static + BELOW_FRICTION * reach + step, step)[:LEVELS],
     ])  # fmt: skip
     rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
-    return np.append(tried[~rests], 0.0)
+    return tried[~rests]
 
 
 def _noise_n(loop: Loop, test: UnderTest) -> float:

@@ -32,7 +32,7 @@ UNSAFE = (
     "valve_stuck_open",
 )  # would make a passed unit unsafe
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled out where every force asked for is in
-GIVEN = ("reference", "reference_declared", "zero", "rod_diameter")  # evidence that a person can declare
+GIVEN = ("reference", "reference_declared", "zero", "rod_diameter", "kind")  # evidence that a person can declare
 ABSURD_SHARE = (
     0.25,
     0.93,

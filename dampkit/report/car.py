@@ -8,10 +8,12 @@ from typing import Any
 
 import numpy as np
 
+from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.result import BandRecord, VehicleRecord
 from dampkit.outcome.ride_record import RideRecord
 from dampkit.report.numbers import Writer, brief
-from dampkit.report.picture import Area, Dash, Layer, Line, Picture, Points, Word
+from dampkit.report.picture import Area, Axis, Dash, Layer, Line, Picture, Points, Word
+from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
 from dampkit.report.tables import Table
 
 NEED_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # usual test speeds [jaso_c602], and 0.2
@@ -122,20 +124,24 @@ def choice_picture(ride: RideRecord) -> Picture:
         f"{brief(100 * case.tyre_load_variation)} %."
         for case in ride.cases
     )
-    axes = ("Weighted body acceleration (m/s²): less is kinder", "Tyre-load variation (%): less grips better")
+    axes = (
+        Axis("Weighted body acceleration", "m/s²", ": less is kinder"),
+        Axis("Tyre-load variation", "%", ": less grips better"),
+    )
     return Picture("choice", "Comfort against grip", alt, *axes, tuple(layers), near=True)
 
 
-def need_picture(need: BandRecord) -> Picture:
+def need_picture(need: BandRecord, writer: Writer) -> Picture:
     """The band alone, for a page without a unit."""
     v = np.array(need.velocity_m_s)
     layers: list[Layer] = []
-    for way, sign in (("rebound", 1.0), ("compression", -1.0)):
+    for way, sign in SIGNS.items():
         low, middle, high = (sign * np.array(getattr(need, f"{way}_{end}")) for end in ("low_n", "n", "high_n"))
         layers.append(Area("what the vehicle needs", v, low, high, "need", hatched=True))
         layers.append(Line("middle of the band", v, middle, "need"))
     top, bottom = max(need.rebound_high_n), max(need.compression_high_n)
     words = (Word("rebound", 0.02, 0.93 * top), Word("compression", 0.02, -0.93 * bottom))
-    alt = f"At 0.3 m/s rebound {brief(float(np.interp(0.3, v, need.rebound_n)))} N, compression {brief(float(np.interp(0.3, v, need.compression_n)))} N."
-    return Picture("need", "Force needed at the damper", alt, "Piston speed (m/s)",
-                   "Force (N): rebound above zero, compression below", tuple(layers), words)  # fmt: skip
+    at = {way: float(np.interp(RATED_SPEED_M_S, v, getattr(need, f"{way}_n"))) for way in SIGNS}
+    said = ", ".join(f"{way} {writer.drawn(force, 'N')}" for way, force in at.items())
+    alt = f"At {writer.drawn(RATED_SPEED_M_S, 'm/s')} {said}."
+    return Picture("need", "Force needed at the damper", alt, SPEED_AXIS, FORCE_AXIS, tuple(layers), words)

@@ -9,14 +9,14 @@ import numpy as np
 from dampkit.outcome.result import AdviceRecord, CoursesRecord, EstimateRecord, RequirementRecord, Result
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer, brief
 from dampkit.report.picture import Area, Layer, Line, Picture, Points
+from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
 from dampkit.report.tables import Table
 
-SIGNS = {"rebound": 1.0, "compression": -1.0}
 SEVERAL = "a value for each speed"
 COURSES = {"adjust": "Adjust", "rebuild": "Rebuild", "new": "New unit", "exchange": "Exchange unit"}
 
 
-def advice_picture(result: Result) -> Picture | None:
+def advice_picture(result: Result, writer: Writer) -> Picture | None:
     """Bench reading against speed, now and after the change; None where no curve was worked out."""
     advice = result.advice
     if advice is None or not advice.curves:
@@ -28,11 +28,9 @@ def advice_picture(result: Result) -> Picture | None:
         layers.append(Area("after the change, 95 % interval", v, low, high, "need", hatched=True))
         layers.append(Line("after the change", v, sign * np.array(curve.force_n), "need", "dash"))
     layers += [*_now(result), *_window(result, advice)]
-    alt = f"After the change: {_ends(advice)}. The windows asked for are marked."
+    alt = f"After the change: {_ends(advice, writer)}. The windows asked for are marked."
     title = "Bench reading against speed, now and after the change"
-    return Picture(
-        "advice", title, alt, "Piston speed (m/s)", "Force (N): rebound above zero, compression below", tuple(layers)
-    )
+    return Picture("advice", title, alt, SPEED_AXIS, FORCE_AXIS, tuple(layers))
 
 
 def parts_table(advice: AdviceRecord) -> Table:
@@ -184,7 +182,8 @@ def _window(result: Result, advice: AdviceRecord) -> list[Layer]:
     return layers
 
 
-def _ends(advice: AdviceRecord) -> str:
+def _ends(advice: AdviceRecord, writer: Writer) -> str:
     return ", ".join(
-        f"{c.direction} {brief(c.force_n[-1])} N at {brief(c.velocity_m_s[-1])} m/s" for c in advice.curves
+        f"{c.direction} {writer.drawn(c.force_n[-1], 'N')} at {writer.drawn(c.velocity_m_s[-1], 'm/s')}"
+        for c in advice.curves
     )

@@ -37,7 +37,11 @@ class Look:
 
     def drawn(self, picture: Picture, tolerance: float = TOLERANCE) -> Picture:
         """In the units of the page, and with no more points than the eye can tell."""
-        return simplified(in_imperial(picture) if self.imperial else picture, tolerance)
+        return simplified(self.turned(picture), tolerance)
+
+    def turned(self, picture: Picture) -> Picture:
+        """On axes in the units of the page."""
+        return in_imperial(picture) if self.imperial else picture
 
 
 ALONE = Look()
@@ -50,7 +54,6 @@ def page_text(template: str, look: Look, pictures: Iterable[Picture | None], vie
     return environment.get_template(template).render(
         **view,
         words=words,
-        text=look.writer.text,
         small_drawn=lambda picture: look.drawn(picture, TOLERANCE_SMALL),
         pictures={picture.id: picture for picture in drawn},
         picture_data=embedded({picture.id: figure(picture) for picture in drawn}),

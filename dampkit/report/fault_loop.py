@@ -1,35 +1,31 @@
-"""The loop where a fault shows, with the travel that is lost marked on it."""
+"""The loop where a fault shows, with the travel that its evidence names marked on it."""
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 
-import numpy as np
-
-from dampkit.outcome.result import EvidenceRecord, FaultRecord, Result, StageRecord
-from dampkit.report.numbers import brief
+from dampkit.outcome.result import EvidenceRecord, FaultRecord, Result, SpanRecord, StageRecord
+from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture, Span
-from dampkit.report.pictures import stage_picture
+from dampkit.report.pictures import SI, stage_picture
+from dampkit.report.sentences import rounded
 
-ENTERING = re.compile(r"(?:late travel|lost motion) entering (rebound|compression)\b")
-BOTH = re.compile(r"travel at zero force after both reversals")
-WHOLE_FROM_MM = 4.0
 OFF_ZERO = 0.07  # of the height of the loop: how far from zero a mark stands
 
 
-def fault_picture(result: Result, fault: FaultRecord, picture_id: str) -> Picture | None:
+def fault_picture(result: Result, fault: FaultRecord, picture_id: str, writer: Writer = SI) -> Picture | None:
     """The loop of the stage that the fault names; None where it names none."""
     stage = next((s for s in result.run.stages if s.index == fault.stage_index), None)
     if stage is None:
         return None
-    spans, said = _spans(fault, stage)
-    picture = stage_picture(stage, picture_id)
+    marked = _longest(fault, stage)
+    picture = stage_picture(stage, picture_id, writer)
+    said = [f"Marked after the reversal into {s.after}: {_length(s, stage, writer)}, {e.measure}." for s, e in marked]
     return replace(
         picture,
-        title=f"Where it shows: the loop at {brief(stage.peak_velocity_m_s)} m/s",
+        title=f"Where it shows: the loop at {writer.drawn(stage.peak_velocity_m_s, 'm/s')}",
         alt=" ".join([picture.alt, *said]),
-        spans=spans,
+        spans=tuple(_mark(span, stage, writer) for span, _ in marked),
     )
 
 
@@ -40,37 +36,25 @@ def mark_words(picture: Picture) -> str:
     return "Marked: travel after the turn in which the force has not come up yet. A sound unit takes hold at once."
 
 
-def _spans(fault: FaultRecord, stage: StageRecord) -> tuple[tuple[Span, ...], list[str]]:
-    x, force = np.array(stage.loop.displacement_mm), np.array(stage.loop.force_n)
-    longest, shortest = float(x.max()), float(x.min())
-    up = OFF_ZERO * float(force.max() - force.min())
-    found = [(ENTERING.search(e.measure), e) for e in fault.evidence if e.unit == "mm" and e.value > 0]
-    marked = [(match[1], e) for match, e in found if match]
-    if marked:
-        way, item = max(marked, key=lambda pair: pair[1].value)
-        length = _length(item, longest - shortest)
-        span = (
-            Span(_millimetres(length), longest, longest - length, up)
-            if way == "compression"
-            else Span(_millimetres(length), shortest, shortest + length, -up)
-        )
-        return (span,), [f"{_millimetres(length)} are marked on it: {item.measure}."]
-    slack = next((e for e in fault.evidence if e.unit == "mm" and BOTH.search(e.measure)), None)
-    if slack is None:
-        return (), []
-    length = _length(slack, longest - shortest)
-    text = _millimetres(length)
-    both = (
-        Span(text, longest, longest - length, up),
-        Span(text, shortest, shortest + length, -up),
-    )
-    return both, [f"{text} at each end are marked on it: {slack.measure}."]
+def _longest(fault: FaultRecord, stage: StageRecord) -> list[tuple[SpanRecord, EvidenceRecord]]:
+    """One mark for each reversal, the longest that the evidence of this stage names."""
+    here = [(s, e) for e in fault.evidence if e.stage_index in (None, stage.index) for s in e.spans if s.length_m > 0]
+    longest: dict[str, tuple[SpanRecord, EvidenceRecord]] = {}
+    for span, item in sorted(here, key=lambda pair: pair[0].length_m):
+        longest[span.after] = span, item
+    return list(longest.values())
 
 
-def _length(item: EvidenceRecord, stroke_mm: float) -> float:
-    return float(min(item.value, stroke_mm))
+def _mark(span: SpanRecord, stage: StageRecord, writer: Writer) -> Span:
+    """Compression begins at the extended end, rebound at the other one."""
+    x, force = stage.loop.displacement_mm, stage.loop.force_n
+    length = min(1e3 * span.length_m, max(x) - min(x))
+    up, text = OFF_ZERO * (max(force) - min(force)), _length(span, stage, writer)
+    if span.after == "compression":
+        return Span(text, max(x), max(x) - length, up)
+    return Span(text, min(x), min(x) + length, -up)
 
 
-def _millimetres(length: float) -> str:
-    """As the sentence of the fault has it: whole millimetres where there are many."""
-    return f"{length:.0f} mm" if length >= WHOLE_FROM_MM else f"{brief(length, 2)} mm"
+def _length(span: SpanRecord, stage: StageRecord, writer: Writer) -> str:
+    """Rounded as in the sentence of the fault; no longer than the stroke."""
+    return writer.drawn(rounded(1e3 * min(span.length_m, stage.stroke_m)), "mm")

@@ -17,7 +17,7 @@ LOST_MOTION = "lost motion"  # told by its fault, from slow stages; not a second
 
 def reasons(result: Result, writer: Writer) -> tuple[list[str], list[str]]:
     """The first three reasons and those after them; where fewer were stored, what else was measured fills up."""
-    stored = [writer.text(reason) for reason in result.verdict.reasons]
+    stored = list(result.verdict.reasons)
     also = [f"Besides: {text}" for text in _also(result, writer)]
     first = (stored + also)[:REASONS] if stored else []
     return first, stored[REASONS:]
@@ -29,13 +29,13 @@ def leading_fault(result: Result) -> FaultRecord | None:
     return max(found, key=lambda fault: fault.likelihood, default=None)
 
 
-def first_picture(result: Result) -> Picture | None:
+def first_picture(result: Result, writer: Writer = pictures.SI) -> Picture | None:
     """The loop where the leading fault shows; else force against speed; None where neither can be drawn."""
     fault = leading_fault(result)
-    loop = None if fault is None else fault_picture(result, fault, "first")
+    loop = None if fault is None else fault_picture(result, fault, "first", writer)
     if loop is None:
-        return pictures.force_picture(result)
-    return replace(loop, x_axis="Displacement (mm), extended to the right", y_axis=pictures.FORCE_AXIS)
+        return pictures.force_picture(result, writer)
+    return replace(loop, x_axis=pictures.TRAVEL_AXIS, y_axis=pictures.FORCE_AXIS)
 
 
 def for_owner(result: Result) -> list[str]:

@@ -35,7 +35,7 @@ def figure(picture: Picture) -> Figure:
 def _heading(picture: Picture) -> Figure:
     """The names of both axes, written level above the picture where a phone has room for them."""
     place = {"x": 0, "xref": "paper", "y": 1, "yref": "paper", "xanchor": "left", "yanchor": "bottom", "xshift": -45}
-    text = f"Up: {picture.y_axis}<br>Across: {picture.x_axis}"
+    text = f"Up: {picture.y_axis.text}<br>Across: {picture.x_axis.text}"
     return {"text": text, "align": "left", "showarrow": False, "font": {"size": 13}} | place
 
 

@@ -22,4 +22,6 @@ def render_need(result: NeedResult, look: Look = ALONE) -> str:
         "version": result.version,
         **car_view(vehicle, look.writer),
     }
-    return page_text("need.html", replace(look, library=""), [None if need is None else need_picture(need)], view)
+    return page_text(
+        "need.html", replace(look, library=""), [None if need is None else need_picture(need, look.writer)], view
+    )

@@ -8,13 +8,15 @@ from typing import Any
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.outcome.result import Result
-from dampkit.report import deciding, first, pictures, tables, words
+from dampkit.report import covered, deciding, first, pictures, tables, words
 from dampkit.report.car import car_pictures, car_view
 from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.fault_loop import fault_picture, mark_words
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
 from dampkit.report.plain import LONGEST_NAME, shortened, visible
+from dampkit.report.sentences import name_of as fault_name
+from dampkit.report.sentences import worded
 from dampkit.sources import SOURCES, citation
 
 FRICTION_OFF = (
@@ -28,8 +30,13 @@ def render(result: Result | dict[str, Any], look: Look = ALONE) -> str:
 
     Raises BadSettings where a dictionary is not a result in the format of this version.
     """
-    result = checked(result)
-    return page_text("page.html", look, big_pictures(result), _view(result, look.writer))
+    result = in_units(checked(result), look)
+    return page_text("page.html", look, big_pictures(result, look.writer), _view(result, look.writer))
+
+
+def in_units(result: Result, look: Look) -> Result:
+    """The result with its sentences in the units of the page; as they were stored where those are SI."""
+    return worded(result, look.writer) if look.imperial else result
 
 
 def write_report(result: Result | dict[str, Any], path: str | Path, look: Look = ALONE) -> Path:
@@ -37,16 +44,16 @@ def write_report(result: Result | dict[str, Any], path: str | Path, look: Look =
     return write_text(Path(path), render(result, look))
 
 
-def big_pictures(result: Result) -> list[Picture]:
+def big_pictures(result: Result, writer: Writer = pictures.SI) -> list[Picture]:
     """The pictures that can be zoomed, the one of the first screen first."""
-    lead = first.first_picture(result)
-    force = pictures.force_picture(result)
+    lead = first.first_picture(result, writer)
+    force = pictures.force_picture(result, writer)
     drawn = (
         lead,
         force if lead is None or lead.id != "force" else None,
-        pictures.loops_picture(result),
-        pictures.ratio_picture(result.vehicle),
-        deciding.advice_picture(result),
+        pictures.loops_picture(result, writer),
+        pictures.ratio_picture(result.vehicle, writer),
+        deciding.advice_picture(result, writer),
         *car_pictures(result.vehicle),
     )
     return [picture for picture in drawn if picture is not None]
@@ -79,7 +86,7 @@ def name_of(text: str | None, otherwise: str) -> str:
 def _view(result: Result, writer: Writer) -> dict[str, Any]:
     """Everything the template prints, already in words and tables."""
     order = ("bad", "warning", "note")
-    lead = first.first_picture(result)
+    lead = first.first_picture(result, writer)
     reasons, more = first.reasons(result, writer)
     friction_off = _friction_off(result, writer)
     return {
@@ -93,13 +100,18 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "lead": lead and lead.id,
         "lead_note": friction_off if lead and lead.id == "force" else lead and mark_words(lead),
         "friction_off": friction_off,
+        "strip": covered.strip(result),
+        "not_looked_for": covered.not_looked_for(result),
+        "lacking": covered.lacking(result),
+        "only_after": _only_after(result),
+        "imperial": writer.imperial,
         "owner": first.for_owner(result),
         "faults": [
             {
                 "record": fault,
                 "sure": f"{100 * fault.likelihood:.0f} %",
                 "evidence": tables.evidence_table(fault, writer),
-                "loop": fault_picture(result, fault, f"fault-{n}-loop"),
+                "loop": fault_picture(result, fault, f"fault-{n}-loop", writer),
             }
             for n, fault in enumerate(result.faults, start=1)
         ],
@@ -107,15 +119,21 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "severities": words.SEVERITIES,
         "tables": _tables(result, writer),
         "against_reference": first.against_reference(result),
-        "stage_pictures": [pictures.stage_picture(stage) for stage in result.run.stages],
+        "stage_pictures": [pictures.stage_picture(stage, writer=writer) for stage in result.run.stages],
         "sources": [citation(key) if key in SOURCES else key for key in result.sources],
         **car_view(result.vehicle, writer),
     }
 
 
+def _only_after(result: Result) -> str:
+    """Faults that have to be ruled out before anything is changed, by name."""
+    return "" if result.advice is None else ", ".join(fault_name(code) for code in result.advice.only_after)
+
+
 def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
     speeds = tuple(sorted({float(f"{stage.peak_velocity_m_s:.3g}") for stage in result.run.stages}))
     shown = {
+        "covered": covered.coverage_table(result, writer),
         "unit": tables.unit_table(result, writer),
         "forces": tables.forces_table(result, writer),
         "valve": tables.valve_table(result, writer),

@@ -11,13 +11,13 @@ import numpy as np
 
 from dampkit.outcome.compare import Difference, matched
 from dampkit.outcome.result import Result, StageRecord
-from dampkit.quantities import number
+from dampkit.quantities import Estimate
 from dampkit.report import words
 from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.numbers import Writer, brief
-from dampkit.report.page import name_of
+from dampkit.report.page import in_units, name_of
 from dampkit.report.picture import Dash, Layer, Line, Picture, Word
-from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
+from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS, TENSION_AXIS, TRAVEL_AXIS
 from dampkit.report.tables import Table
 
 Kind = Literal["pair", "before-after", "batch"]
@@ -69,7 +69,8 @@ def render_pair(runs: Runs, look: Look = ALONE) -> str:
     """The whole page; the same runs always give the same text."""
     answer = _answer(runs)
     word, sentence = ANSWERS[runs.kind][answer]
-    drawn = [force_picture(runs), loops_picture(runs)]
+    runs = replace(runs, results=tuple(in_units(result, look) for result in runs.results))
+    drawn = [force_picture(runs, look.writer), loops_picture(runs, look.writer)]
     view: dict[str, Any] = {
         "heading": TITLES[runs.kind],
         "title": _title(runs),
@@ -90,7 +91,7 @@ def render_pair(runs: Runs, look: Look = ALONE) -> str:
     return page_text("pair.html", look, drawn, view)
 
 
-def force_picture(runs: Runs) -> Picture | None:
+def force_picture(runs: Runs, writer: Writer) -> Picture | None:
     """Fitted force of the oil of every run over one another; None where no run has a curve."""
     layers: list[Layer] = []
     for n, (name, result) in enumerate(zip(runs.names, runs.results, strict=True)):
@@ -103,28 +104,29 @@ def force_picture(runs: Runs) -> Picture | None:
     if not layers:
         return None
     title = "Force of the oil against piston speed"
-    picture = Picture("force", title, _alt(runs), SPEED_AXIS, FORCE_AXIS, tuple(layers))
+    picture = Picture("force", title, _alt(runs, writer), SPEED_AXIS, FORCE_AXIS, tuple(layers))
     _, right, low, high = picture.extent()
     room = 0.14 * (high - low)
     said = (Word("rebound", 0.02 * right, high + 0.5 * room), Word("compression", 0.02 * right, low - 0.8 * room))
     return replace(picture, words=said, view=(low - room, high + room))
 
 
-def loops_picture(runs: Runs) -> Picture | None:
+def loops_picture(runs: Runs, writer: Writer) -> Picture | None:
     """One loop of each run, at the speed nearest to LOOP_SPEED_M_S, over one another; None without any."""
     layers: list[Layer] = []
     for n, (name, result) in enumerate(zip(runs.names, runs.results, strict=True)):
         stage = _nearest(result.run.stages)
         if stage is not None:
             x, y = (np.array(v) for v in (stage.loop.displacement_mm, stage.loop.force_n))
-            label = f"{name}, {brief(stage.peak_velocity_m_s)} m/s"
+            label = f"{name}, {writer.drawn(stage.peak_velocity_m_s, 'm/s')}"
             ink, dash = INKS[n % len(INKS)], DASHES[(n + n // len(INKS)) % len(DASHES)]
             layers.append(Line(label, np.append(x, x[0]), np.append(y, y[0]), ink, dash))
     if not layers:
         return None
     alt = "One loop of each run over the other. The tables give the forces in numbers."
-    axes = ("Displacement (mm), extended to the right", "Force (N): tension above zero")
-    return Picture("loops", "Loops over one another, friction and gas in", alt, *axes, tuple(layers))
+    return Picture(
+        "loops", "Loops over one another, friction and gas in", alt, TRAVEL_AXIS, TENSION_AXIS, tuple(layers)
+    )
 
 
 def difference_table(runs: Runs, n: int, writer: Writer) -> Table:
@@ -135,7 +137,7 @@ def difference_table(runs: Runs, n: int, writer: Writer) -> Table:
             words.MATTERS[d.answer],
             writer.given(d.first_n, "N"),
             writer.given(d.second_n, "N"),
-            f"{_signed(d.gap_n.value)} N ({_signed(d.gap_n.low)} to {_signed(d.gap_n.high)})",
+            _signed(d.gap_n, writer),
             writer.given(d.allowed_n, "N"),
         )
         for d in runs.found[n]
@@ -219,17 +221,18 @@ def _nearest(stages: Sequence[StageRecord]) -> StageRecord | None:
     return min(stages, key=lambda stage: abs(stage.peak_velocity_m_s - LOOP_SPEED_M_S), default=None)
 
 
-def _alt(runs: Runs) -> str:
+def _alt(runs: Runs, writer: Writer) -> str:
     said = []
     for name, result in _each(runs):
         for way in SIGNS:
             curve = getattr(result.valve, way).curve
             if curve is not None:
-                top = f"{number(curve.force_n[-1])} N at {brief(curve.velocity_m_s[-1])} m/s"
+                top = f"{writer.drawn(curve.force_n[-1], 'N')} at {writer.drawn(curve.velocity_m_s[-1], 'm/s')}"
                 said.append(f"{name}: {way} {top}.")
     return " ".join(said)
 
 
-def _signed(value: float) -> str:
-    """Whole newtons with their sign; zero has none."""
-    return f"{round(value):+d}" if round(value) else "0"
+def _signed(gap_n: Estimate, writer: Writer) -> str:
+    """Whole newtons with their sign and interval; zero has none."""
+    value, low, high = (f"{round(end):+d}" if round(end) else "0" for end in (gap_n.value, gap_n.low, gap_n.high))
+    return f"{value} N ({low} to {high}){writer.beside(gap_n.value, 'N')}"

@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 
 from dampkit.quantities import Array
-from dampkit.report.numbers import imperial_axis, imperial_text
+from dampkit.report.numbers import imperial_units
 
 Dash = Literal["solid", "dash", "dot", "dashdot"]
 Marker = Literal["circle", "square", "diamond"]
@@ -79,14 +79,27 @@ class Span:
 
 
 @dataclass(frozen=True)
+class Axis:
+    """What is drawn along it, its unit, and what else is said about it."""
+
+    name: str
+    unit: str = ""
+    more: str = ""
+
+    @property
+    def text(self) -> str:
+        return f"{self.name} ({self.unit}){self.more}" if self.unit else self.name + self.more
+
+
+@dataclass(frozen=True)
 class Picture:
     """`alt` says in words what the picture shows; `id` is fixed so that two renderings are the same bytes."""
 
     id: str
     title: str
     alt: str
-    x_axis: str
-    y_axis: str
+    x_axis: Axis
+    y_axis: Axis
     layers: tuple[Layer, ...]
     words: tuple[Word, ...] = ()
     view: tuple[float, float] | None = None  # lowest and highest y shown; what lies beyond is cut off at the edge
@@ -118,30 +131,31 @@ def _heights(layer: Layer) -> Array:
 
 
 def in_imperial(picture: Picture) -> Picture:
-    """The same picture in pounds and inches: axes, layers and words; a unit that has no such form stays as it is."""
-    (x_axis, x), (y_axis, y) = imperial_axis(picture.x_axis), imperial_axis(picture.y_axis)
-    view = None if picture.view is None else (picture.view[0] * y, picture.view[1] * y)
+    """The same picture on axes in pounds and inches; its words are made by the writer of the page."""
+    (x_axis, x), (y_axis, y) = _turned(picture.x_axis), _turned(picture.y_axis)
     return replace(
         picture,
         x_axis=x_axis,
         y_axis=y_axis,
         layers=tuple(_scaled(layer, x, y) for layer in picture.layers),
         words=tuple(replace(word, x=word.x * x, y=word.y * y) for word in picture.words),
-        spans=tuple(
-            replace(s, text=imperial_text(s.text), x_from=s.x_from * x, x_to=s.x_to * x, y=s.y * y)
-            for s in picture.spans
-        ),
-        view=view,
-        alt=imperial_text(picture.alt),
-        title=imperial_text(picture.title),
+        spans=tuple(replace(s, x_from=s.x_from * x, x_to=s.x_to * x, y=s.y * y) for s in picture.spans),
+        view=None if picture.view is None else (picture.view[0] * y, picture.view[1] * y),
     )
 
 
+def _turned(axis: Axis) -> tuple[Axis, float]:
+    """The axis in the other unit and the factor that goes with it; as it is where it has no such unit."""
+    if axis.unit not in imperial_units():
+        return axis, 1.0
+    name, factor, _ = imperial_units()[axis.unit]
+    return replace(axis, unit=name), factor
+
+
 def _scaled(layer: Layer, x: float, y: float) -> Layer:
-    name, across = imperial_text(layer.name), layer.x * x
     if isinstance(layer, Area):
-        return replace(layer, name=name, x=across, low=layer.low * y, high=layer.high * y)
+        return replace(layer, x=layer.x * x, low=layer.low * y, high=layer.high * y)
     if isinstance(layer, Points):
         low, high = (None if end is None else end * y for end in (layer.low, layer.high))
-        return replace(layer, name=name, x=across, y=layer.y * y, low=low, high=high)
-    return replace(layer, name=name, x=across, y=layer.y * y)
+        return replace(layer, x=layer.x * x, y=layer.y * y, low=low, high=high)
+    return replace(layer, x=layer.x * x, y=layer.y * y)

@@ -6,19 +6,23 @@ import numpy as np
 
 from dampkit.outcome.result import BandRecord, PointsRecord, Result, StageRecord, ValveRecord, VehicleRecord
 from dampkit.quantities import Array
-from dampkit.report.numbers import brief
-from dampkit.report.picture import Area, Dash, Layer, Line, Picture, Points, Word
+from dampkit.report.numbers import Writer, brief
+from dampkit.report.picture import Area, Axis, Dash, Layer, Line, Picture, Points, Word
 
 MOST_POINTS = 70  # marks drawn per direction; more would hide the curve
 LOOP_INKS = ("curve", "reference", "need", "ink")
 LOOP_DASHES: tuple[Dash, ...] = ("solid", "dash", "dot", "dashdot")
 SIGNS = {"rebound": 1.0, "compression": -1.0}
 
-SPEED_AXIS = "Piston speed (m/s)"
-FORCE_AXIS = "Force (N): rebound above zero, compression below"
+SI = Writer()
+SPEED_AXIS = Axis("Piston speed", "m/s")
+FORCE_AXIS = Axis("Force", "N", ": rebound above zero, compression below")
+TRAVEL_AXIS = Axis("Displacement", "mm", ", extended to the right")
+TENSION_AXIS = Axis("Force", "N", ": tension above zero")
+NO_AXIS = Axis("")
 
 
-def force_picture(result: Result) -> Picture | None:
+def force_picture(result: Result, writer: Writer = SI) -> Picture | None:
     """Force of the oil against piston speed: what was measured, what was fitted, what is asked for.
 
     Where no valve was fitted (a friction-disc unit, say), the highest force of each stage instead; None without any.
@@ -33,45 +37,48 @@ def force_picture(result: Result) -> Picture | None:
     asked = _asked_layers(result, max(float(layer.x.max()) for layer in measured))
     layers = tuple(sorted((*asked, *measured), key=_depth))
     core = tuple(layer for layer in layers if not isinstance(layer, Area))  # a band may be far wider than the curve
-    _, right, low, high = Picture("", "", "", "", "", core).extent()
+    _, right, low, high = Picture("", "", "", NO_AXIS, NO_AXIS, core).extent()
     room = 0.14 * (high - low)
     words = (Word("rebound", 0.02 * right, high + 0.5 * room), Word("compression", 0.02 * right, low - 0.8 * room))
     view = (low - room, high + room)
-    return Picture("force", title, _force_alt(result), SPEED_AXIS, FORCE_AXIS, layers, words, view)
+    return Picture("force", title, _force_alt(result, writer), SPEED_AXIS, FORCE_AXIS, layers, words, view)
 
 
-def loops_picture(result: Result) -> Picture | None:
+def loops_picture(result: Result, writer: Writer = SI) -> Picture | None:
     """All loops on one scale; None where there is no stage."""
     if not result.run.stages:
         return None
-    layers = tuple(_loop_line(stage, n) for n, stage in enumerate(result.run.stages))
+    layers = tuple(_loop_line(stage, n, writer) for n, stage in enumerate(result.run.stages))
     stages = result.run.stages
     alt = (
-        f"{len(stages)} loops, from {brief(stages[0].peak_velocity_m_s)} m/s to {brief(stages[-1].peak_velocity_m_s)} m/s. "
+        f"{len(stages)} loops, from {_speed(stages[0], writer)} to {_speed(stages[-1], writer)}. "
         "The table of stages gives their highest forces and energies."
     )
     return Picture(
         "loops",
         "Force against displacement, all stages",
         alt,
-        "Displacement (mm), extended to the right",
-        _LOOP_Y,
+        TRAVEL_AXIS,
+        TENSION_AXIS,
         layers,
     )
 
 
-def stage_picture(stage: StageRecord, picture_id: str | None = None) -> Picture:
+def stage_picture(stage: StageRecord, picture_id: str | None = None, writer: Writer = SI) -> Picture:
     """One loop on its own force scale."""
     alt = (
-        f"Loop at {brief(stage.peak_velocity_m_s)} m/s: up to {brief(stage.rebound_peak_force_n)} N in rebound and "
-        f"{brief(stage.compression_peak_force_n)} N in compression over {brief(stage.stroke_m * 1e3)} mm of stroke."
+        f"Loop at {_speed(stage, writer)}: up to {writer.drawn(stage.rebound_peak_force_n, 'N')} in rebound and "
+        f"{writer.drawn(stage.compression_peak_force_n, 'N')} in compression over "
+        f"{writer.drawn(stage.stroke_m * 1e3, 'mm')} of stroke."
     )
     title = f"Stage {stage.index}: force against displacement"
-    line = _loop_line(stage, 0)
-    return Picture(picture_id or f"stage-{stage.index}", title, alt, "Displacement (mm)", "Force (N)", (line,))
+    line = _loop_line(stage, 0, writer)
+    return Picture(
+        picture_id or f"stage-{stage.index}", title, alt, Axis("Displacement", "mm"), Axis("Force", "N"), (line,)
+    )
 
 
-def ratio_picture(vehicle: VehicleRecord | None) -> Picture | None:
+def ratio_picture(vehicle: VehicleRecord | None, writer: Writer = SI) -> Picture | None:
     """Damping ratio of each stage against speed at the damper, with the target; None without a vehicle or stages."""
     if vehicle is None or not vehicle.ratios:
         return None
@@ -89,13 +96,16 @@ def ratio_picture(vehicle: VehicleRecord | None) -> Picture | None:
         ends = np.array([0.0, speed.max() * 1.02])
         layers.insert(0, Line("target", ends, np.full(2, target), "need", "solid"))
     asked = "" if target is None else f" The target is {brief(target)}."
-    alt = f"Damping ratio from {brief(whole[0])} at {brief(speed[0])} m/s to {brief(whole[-1])} at {brief(speed[-1])} m/s.{asked}"
+    ends_said = [f"{brief(whole[n])} at {writer.drawn(float(speed[n]), 'm/s')}" for n in (0, -1)]
+    alt = f"Damping ratio from {' to '.join(ends_said)}.{asked}"
     return Picture(
-        "ratio", "Damping ratio against speed", alt, "Highest speed at the damper (m/s)", "Damping ratio", tuple(layers)
+        "ratio",
+        "Damping ratio against speed",
+        alt,
+        Axis("Highest speed at the damper", "m/s"),
+        Axis("Damping ratio"),
+        tuple(layers),
     )
-
-
-_LOOP_Y = "Force (N): tension above zero"
 
 
 def _valve_layers(valve: ValveRecord, sign: float) -> list[Layer]:
@@ -192,18 +202,23 @@ def _depth(layer: Layer) -> int:
     return next((depth for depth, is_kind in enumerate(kinds) if is_kind), len(kinds))
 
 
-def _loop_line(stage: StageRecord, n: int) -> Line:
+def _speed(stage: StageRecord, writer: Writer) -> str:
+    return writer.drawn(stage.peak_velocity_m_s, "m/s")
+
+
+def _loop_line(stage: StageRecord, n: int, writer: Writer) -> Line:
     x, y = np.array(stage.loop.displacement_mm), np.array(stage.loop.force_n)
     ink, dash = LOOP_INKS[n % len(LOOP_INKS)], LOOP_DASHES[n // len(LOOP_INKS) % len(LOOP_DASHES)]
-    name = f"{brief(stage.peak_velocity_m_s)} m/s (stage {stage.index})"
+    name = f"{_speed(stage, writer)} (stage {stage.index})"
     return Line(name, np.append(x, x[0]), np.append(y, y[0]), ink, dash)
 
 
-def _force_alt(result: Result) -> str:
+def _force_alt(result: Result, writer: Writer) -> str:
     said = []
     for way, valve in (("rebound", result.valve.rebound), ("compression", result.valve.compression)):
         if valve.curve is None:
             said.append(f"No {way} curve was established.")
         else:
-            said.append(f"At {brief(valve.curve.velocity_m_s[-1])} m/s {way} makes {brief(valve.curve.force_n[-1])} N.")
+            top, force = writer.drawn(valve.curve.velocity_m_s[-1], "m/s"), writer.drawn(valve.curve.force_n[-1], "N")
+            said.append(f"At {top} {way} makes {force}.")
     return " ".join([*said, "The table of forces by speed gives the same in numbers."])

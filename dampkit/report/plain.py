@@ -8,6 +8,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+NO_BREAK = "\N{NO-BREAK SPACE}"  # between a number and its unit
 LONGEST = 400  # characters of one text
 LONGEST_NAME = 60  # of a name in a heading
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}  # controls, direction marks, halves of pairs, private use, separators
@@ -15,7 +16,7 @@ HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}  # controls, direction marks, halv
 
 def visible(text: str) -> str:
     """Control and direction characters are spelt out as `<U+202E>`; new lines and tabs become spaces."""
-    if text.isprintable():
+    if text.replace(NO_BREAK, "").isprintable():
         return text
     flat = " ".join(text.split())
     return "".join(f"<U+{ord(c):04X}>" if unicodedata.category(c) in HIDDEN else c for c in flat)

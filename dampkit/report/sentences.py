@@ -39,6 +39,8 @@ def name_of(code: str) -> str:
 def _fault(fault: FaultRecord, writer: Writer) -> FaultRecord:
     evidence = tuple(_evidence(e, writer) for e in fault.evidence)
     made = fault.model_copy(update={"evidence": evidence})
+    if not all(item.key for item in evidence):  # stored by an earlier version, as sentences alone
+        return made
     template = words.FAULTS.get(fault.code, name_of(fault.code).capitalize())
     return made.model_copy(update={"sentence": template.format_map(_Figures(_figures(made, writer)))})
 
@@ -54,7 +56,7 @@ def _evidence(item: EvidenceRecord, writer: Writer) -> EvidenceRecord:
 def _figures(fault: FaultRecord, writer: Writer) -> dict[str, str]:
     out: dict[str, str] = {"direction": fault.direction or ""}
     for item in fault.evidence:
-        out[item.key] = percent(item.value) if item.key in PERCENT else writer.given(_rounded(item), item.unit)
+        out[item.key] = percent(item.value) if item.key in PERCENT else writer.given(rounded(item.value), item.unit)
         if item.velocity_m_s is not None:
             out.setdefault("velocity", _velocity(item.velocity_m_s, writer))
         if item.key == "opens_at":
@@ -74,9 +76,9 @@ def _figures(fault: FaultRecord, writer: Writer) -> dict[str, str]:
     return out
 
 
-def _rounded(item: EvidenceRecord) -> float:
+def rounded(value: float) -> float:
     """Whole units where there are several, one place below."""
-    return float(round(item.value, 0 if abs(item.value) >= 4 else 1))
+    return float(round(value, 0 if abs(value) >= 4 else 1))
 
 
 def percent(share: float) -> str:
@@ -88,6 +90,8 @@ def _velocity(velocity_m_s: float | None, writer: Writer) -> str:
 
 
 def _not_looked_for(n: NotLookedForRecord) -> NotLookedForRecord:
+    if not n.lacks:
+        return n
     return n.model_copy(update={"needs": sentence(f"{name_of(n.code)}: needs {needs_words(n.lacks)}")})
 
 
@@ -97,6 +101,8 @@ def needs_words(lacks: tuple[str, ...]) -> str:
 
 def _verdict(result: Result, writer: Writer) -> VerdictRecord:
     verdict = result.verdict
+    if not verdict.grounds:  # stored by an earlier version, as sentences alone
+        return verdict
     reasons = tuple(sentence(text) for g in verdict.grounds for text in [_ground(g, result, writer)] if text)
     return verdict.model_copy(update={"reasons": reasons, "next_step": _step(verdict.step)})
 

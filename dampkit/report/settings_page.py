@@ -13,7 +13,7 @@ from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.settings import Option, Sweep
 from dampkit.quantities import Estimate, with_interval
 from dampkit.report.document import ALONE, Look, page_text
-from dampkit.report.numbers import Writer, brief
+from dampkit.report.numbers import Writer
 from dampkit.report.page import name_of
 from dampkit.report.pair_page import DASHES, INKS
 from dampkit.report.picture import Area, Layer, Line, Picture, Word
@@ -40,8 +40,8 @@ class Choice:
 
 def render_settings(choice: Choice, look: Look = ALONE) -> str:
     """The whole page; the same sweep always gives the same text."""
-    word, sentence, reasons, step = _said(choice)
-    drawn = settings_picture(choice)
+    word, sentence, reasons, step = _said(choice, look.writer)
+    drawn = settings_picture(choice, look.writer)
     view: dict[str, Any] = {
         "unit": name_of(choice.unit, "no serial given"),
         "word": word,
@@ -57,7 +57,7 @@ def render_settings(choice: Choice, look: Look = ALONE) -> str:
     return page_text("settings.html", look, [drawn], view)
 
 
-def settings_picture(choice: Choice) -> Picture:
+def settings_picture(choice: Choice, writer: Writer) -> Picture:
     """Bench force of every logged setting, with the band of what is wanted."""
     found = choice.found
     layers: list[Layer] = []
@@ -68,8 +68,9 @@ def settings_picture(choice: Choice) -> Picture:
         ink, dash = INKS[n % len(INKS)], DASHES[(n + n // len(INKS)) % len(DASHES)]
         for way, sign in SIGNS.items():
             layers.append(Line(f"setting {setting:g}", found.velocity_m_s, sign * found.force_n[way][n], ink, dash))  # type: ignore[index]
-    tops = [f"setting {s:g}: rebound {brief(found.force_n['rebound'][n][-1])} N" for n, s in enumerate(found.settings)]
-    alt = f"At {brief(float(found.velocity_m_s[-1]))} m/s, {', '.join(tops)}."
+    highest = [writer.drawn(float(forces[-1]), "N") for forces in found.force_n["rebound"]]
+    tops = [f"setting {s:g}: rebound {top}" for s, top in zip(found.settings, highest, strict=True)]
+    alt = f"At {writer.drawn(float(found.velocity_m_s[-1]), 'm/s')}, {', '.join(tops)}."
     picture = Picture(
         "force", "Bench force against piston speed by setting", alt, SPEED_AXIS, FORCE_AXIS, tuple(layers)
     )
@@ -104,17 +105,17 @@ def options_table(best: Sequence[Option]) -> Table:
     return Table("Settings, best first", head, rows, prose=True)
 
 
-def _said(choice: Choice) -> tuple[str, str, list[str], str]:
+def _said(choice: Choice, writer: Writer) -> tuple[str, str, list[str], str]:
     """Answer, sentence, reasons and next step."""
     span = f"{choice.found.settings[0]:g} to {choice.found.settings[-1]:g}"
     logged = f"{choice.found.settings.size} settings were logged, from {span}."
     if not choice.best:
         sentence = "No reference and no target was declared, so no setting is chosen."
         step = "Declare a known-good unit or the car, and run this again; or read the map below."
-        return "No choice", sentence, [logged, _reach(choice.found)], step
+        return "No choice", sentence, [logged, _reach(choice.found, writer)], step
     first = choice.best[0]
     edge = f"At its worst speed it is {100 * first.worst:.0f} % of the way from the middle of the band to its edge."
-    reasons = [edge, _ratio(choice) or _reach(choice.found), logged]
+    reasons = [edge, _ratio(choice, writer) or _reach(choice.found, writer), logged]
     logged_itself = bool(np.isclose(choice.found.settings, first.setting).any())
     step = f"Set {first.setting:g}." + (
         " This setting was logged, so these are its own readings."
@@ -128,16 +129,16 @@ def _said(choice: Choice) -> tuple[str, str, list[str], str]:
     return f"Closest: {first.setting:g}", sentence, reasons, f"{step} {more}"
 
 
-def _ratio(choice: Choice) -> str:
+def _ratio(choice: Choice, writer: Writer) -> str:
     if choice.ratio is None:
         return ""
-    return f"It gives a damping ratio of {with_interval(choice.ratio, '')} at {RATED_SPEED_M_S:g} m/s."
+    return f"It gives a damping ratio of {with_interval(choice.ratio, '')} at {writer.given(RATED_SPEED_M_S, 'm/s')}."
 
 
-def _reach(found: Sweep) -> str:
+def _reach(found: Sweep, writer: Writer) -> str:
     """How far the adjuster moves the force at the top speed."""
     said = []
     for way, table in found.force_n.items():
-        ends = sorted((float(table[0][-1]), float(table[-1][-1])))
-        said.append(f"{way} from {brief(ends[0])} to {brief(ends[1])} N")
-    return f"At {brief(float(found.velocity_m_s[-1]))} m/s the adjuster moves {' and '.join(said)}."
+        low, high = sorted((float(table[0][-1]), float(table[-1][-1])))
+        said.append(f"{way} from {writer.between(low, high, 'N')}")
+    return f"At {writer.given(float(found.velocity_m_s[-1]), 'm/s')} the adjuster moves {' and '.join(said)}."

@@ -140,9 +140,9 @@ def _grid(frame: Frame, size: Size) -> str:
 def _axis_names(picture: Picture, frame: Frame, size: Size) -> str:
     middle = 0.5 * (frame.left + frame.right)
     return (
-        f'<text class="axis" x="2" y="{1.1 * size.text:.1f}">{escape(picture.y_axis)}</text>'
+        f'<text class="axis" x="2" y="{1.1 * size.text:.1f}">{escape(picture.y_axis.text)}</text>'
         f'<text class="axis" text-anchor="middle" x="{middle:.1f}" y="{size.height - 0.6 * size.text:.1f}">'
-        f"{escape(picture.x_axis)}</text>"
+        f"{escape(picture.x_axis.text)}</text>"
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.damper.take_up import same_speed
 from dampkit.outcome.result import (
     BandRecord,
     CurveRecord,
@@ -13,13 +14,24 @@ from dampkit.outcome.result import (
     EvidenceRecord,
     FaultRecord,
     Result,
+    StaticsRecord,
     ValveRecord,
     VehicleRecord,
 )
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer
-from dampkit.report.words import REGIMES
+from dampkit.report.sentences import PERCENT
+from dampkit.report.words import NO_LAW, REGIMES
 
 NOT_GIVEN = "not given"
+AS_MEASURED = "as measured: the curve stands by itself"
+COEFFICIENTS = (
+    ("Bleed, effective area", "bleed_area_mm2", "mm²"),
+    ("Bleed coefficient", "bleed_coefficient_n_s2_m2", "N s²/m²"),
+    ("Leak coefficient", "leak_coefficient_n_s_m", "N s/m"),
+    ("Blow-off opens at force", "blowoff_force_n", "N"),
+    ("Blow-off opens at speed", "blowoff_velocity_m_s", "m/s"),
+    ("Slope above blow-off", "slope_above_blowoff_n_s_m", "N s/m"),
+)
 
 
 @dataclass(frozen=True)
@@ -45,39 +57,55 @@ def unit_table(result: Result, writer: Writer) -> Table:
 
 
 def evidence_table(fault: FaultRecord, writer: Writer) -> Table:
-    rows = tuple(
-        (
-            item.measure,
-            _evidence_value(item, writer),
-            writer.given(item.limit, _pretty(item.unit)),
-            item.basis,
-        )
-        for item in fault.evidence
-    )
+    rows = tuple((item.measure, *_held(item, writer), item.basis) for item in fault.evidence)
     return Table("Evidence", ("Measure", "This unit", "Limit", "Where the limit comes from"), rows, prose=True)
 
 
-def _evidence_value(item: EvidenceRecord, writer: Writer) -> str:
-    """With its interval where one was stored."""
+def _held(item: EvidenceRecord, writer: Writer) -> tuple[str, str]:
+    """Value, with its interval where one was stored, and limit; shares in percent."""
+    factor, unit = (100.0, "%") if item.key in PERCENT else (1.0, _pretty(item.unit))
+    limit = writer.given(factor * item.limit, unit)
     if item.low is None or item.high is None:
-        return writer.given(item.value, _pretty(item.unit))
-    return writer.estimate(_triple(item.value, item.low, item.high), _pretty(item.unit))
+        return writer.given(factor * item.value, unit), limit
+    return writer.estimate(_triple(item.value, item.low, item.high), unit, factor), limit
 
 
 def forces_table(result: Result, writer: Writer) -> Table:
-    """Force of the oil at the speeds that were tested, read from the fitted curves."""
-    speeds = sorted({float(f"{stage.peak_velocity_m_s:.3g}") for stage in result.run.stages})
-    rows = tuple(
-        (
-            writer.given(speed, "m/s"),
-            writer.estimate(_read(result.valve.rebound.curve, speed), "N"),
-            writer.estimate(_read(result.valve.compression.curve, speed), "N"),
-        )
-        for speed in speeds
-    )
-    return Table(
-        "Force of the oil at the speeds tested (95 % interval)", ("Piston speed", "Rebound", "Compression"), rows
-    )
+    """At the tested speeds, what the bench reads and what the oil makes; readings only where they were stored."""
+    sides = (("Rebound", result.valve.rebound), ("Compression", result.valve.compression))
+    read = any(valve.reading is not None for _, valve in sides)
+    head, rows = ["Piston speed"], []
+    for name, _ in sides:
+        head += [f"{name}: bench reads", f"{name}: oil alone"] if read else [name]
+    for speed in _tested_speeds(result):
+        cells = [writer.given(speed, "m/s")]
+        for _, valve in sides:
+            cells += [_readings(valve.reading, speed, writer)] if read else []
+            cells.append(writer.estimate(_read(valve.curve, speed), "N"))
+        rows.append(tuple(cells))
+    return Table("Force at the speeds tested (95 % interval)", tuple(head), tuple(rows))
+
+
+def _tested_speeds(result: Result) -> list[float]:
+    """Of the stages; of the readings where the record has no stages. Each speed once."""
+    reading = (result.valve.rebound.reading, result.valve.compression.reading)
+    speeds = [stage.peak_velocity_m_s for stage in result.run.stages] or [
+        v for curve in reading if curve is not None for v in curve.velocity_m_s
+    ]
+    once: list[float] = []
+    for speed in sorted(speeds):
+        if not once or not same_speed(speed, once[-1]):
+            once.append(float(f"{speed:.3g}"))
+    return once
+
+
+def _readings(reading: CurveRecord | None, speed: float, writer: Writer) -> str:
+    """Every reading at that speed: a speed that was run again may read otherwise."""
+    if reading is None:
+        return NOT_ESTABLISHED
+    table = zip(reading.velocity_m_s, reading.force_n, reading.low_n, reading.high_n, strict=True)
+    said = [writer.estimate(_triple(*ends), "N") for v, *ends in table if v > 0 and same_speed(v, speed)]
+    return "; ".join(said) or NOT_ESTABLISHED
 
 
 def need_table(vehicle: VehicleRecord, speeds: tuple[float, ...], writer: Writer) -> Table | None:
@@ -98,29 +126,44 @@ def need_table(vehicle: VehicleRecord, speeds: tuple[float, ...], writer: Writer
 def valve_table(result: Result, writer: Writer) -> Table:
     rebound, compression = result.valve.rebound, result.valve.compression
     lost = result.lag.lost_motion_mm
-    pairs: tuple[tuple[str, EstimateRecord | None, EstimateRecord | None, str], ...] = (
-        ("Bleed, effective area", rebound.bleed_area_mm2, compression.bleed_area_mm2, "mm²"),
-        ("Bleed coefficient", rebound.bleed_coefficient_n_s2_m2, compression.bleed_coefficient_n_s2_m2, "N s²/m²"),
-        ("Leak coefficient", rebound.leak_coefficient_n_s_m, compression.leak_coefficient_n_s_m, "N s/m"),
-        ("Blow-off opens at force", rebound.blowoff_force_n, compression.blowoff_force_n, "N"),
-        ("Blow-off opens at speed", rebound.blowoff_velocity_m_s, compression.blowoff_velocity_m_s, "m/s"),
-        ("Slope above blow-off", rebound.slope_above_blowoff_n_s_m, compression.slope_above_blowoff_n_s_m, "N s/m"),
-        ("Lost motion at the start of the stroke", lost.rebound, lost.compression, "mm"),
+    rows = [
+        ("Lost motion at the start of the stroke, play in", *(writer.estimate(x, "mm") for x in (lost.rebound, lost.compression))),
+        ("Parts of the valve reached", _reached(rebound), _reached(compression)),
+    ]  # fmt: skip
+    if rebound.law == compression.law == NO_LAW:
+        rows.insert(0, ("Leak, bleed and blow-off", AS_MEASURED, AS_MEASURED))
+    else:
+        rows = [_coefficient(valve, rebound, compression, writer) for valve in COEFFICIENTS] + rows
+    return Table("Valve by direction (95 % interval)", ("What", "Rebound", "Compression"), tuple(rows))
+
+
+def _coefficient(
+    named: tuple[str, str, str], rebound: ValveRecord, compression: ValveRecord, writer: Writer
+) -> tuple[str, str, str]:
+    name, key, unit = named
+    first, second = (
+        AS_MEASURED if valve.law == NO_LAW else writer.estimate(getattr(valve, key), unit)
+        for valve in (rebound, compression)
     )
-    rows = tuple((name, writer.estimate(a, unit), writer.estimate(b, unit)) for name, a, b, unit in pairs)
-    reached = ("Parts of the valve reached", _reached(rebound), _reached(compression))
-    return Table("Valve by direction (95 % interval)", ("What", "Rebound", "Compression"), (*rows, reached))
+    return name, first, second
 
 
 def statics_table(result: Result, writer: Writer) -> Table:
     rows = (
         ("Gas force", writer.estimate(result.statics.gas_force_n, "N")),
-        ("Friction", writer.estimate(result.statics.friction_force_n, "N")),
+        ("Friction", _friction(result.statics, writer)),
         ("Friction over the stroke", _over_stroke(result, writer)),
         ("Stiffness of bushes, rig and oil column", writer.estimate(result.lag.series_stiffness_n_m, "N/mm", 1e-3)),
         ("Delay of the force channel", writer.estimate(result.lag.channel_delay_s, "ms", 1e3)),
     )
     return Table("Gas, friction and lag (95 % interval)", ("What", "Value"), rows)
+
+
+def _friction(statics: StaticsRecord, writer: Writer) -> str:
+    """The estimate; else the bound that the loops give, if they give one."""
+    if statics.friction_force_n is not None or statics.friction_at_most_n is None:
+        return writer.estimate(statics.friction_force_n, "N")
+    return f"{NOT_ESTABLISHED}; at most {writer.value(statics.friction_at_most_n, 'N', 2)}"
 
 
 def _over_stroke(result: Result, writer: Writer) -> str:

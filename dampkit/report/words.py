@@ -20,9 +20,28 @@ VERDICTS: dict[Action, Saying] = {
     "retest": Saying(
         "Retest", "No verdict yet: this test cannot decide it. Do not fit the unit on the strength of it."
     ),
+    "undecided": Saying(
+        "Undecided",
+        "No verdict yet. The test is good, but something has to be told first (see what is asked below). "
+        "Do not fit the unit before.",
+    ),
 }
 
+VERDICTS_SHOWN: tuple[Action, ...] = ("undecided", "retest", "replace", "rebuild", "adjust", "fit")  # a hand first
+
 ANSWERS: dict[str, str] = {"in": "inside", "out": "outside", "not established": "too close to call or not measured"}
+
+NO_LAW = "as measured"
+
+COVERED: dict[str, str] = {
+    "in": "inside what was asked",
+    "out": "outside what was asked",
+    "not established": "too close to call",
+    "not compared": "tested, nothing to hold it against",
+    "not tested": "not run at these speeds",
+}
+
+AGAINST: dict[str, str] = {"reference": "known-good unit", "vehicle": "need of the car"}
 
 MATTERS: dict[str, str] = {"in": "does not matter", "out": "matters", "not established": "too close to call"}
 
@@ -38,6 +57,8 @@ PLAIN_VERDICTS: dict[Action, str] = {
     "rebuild": "The damper should not go on the car as it is. It has to be opened and repaired first.",
     "replace": "The damper should not go on a car any more. It cannot be put right safely.",
     "retest": "The test does not allow a safe answer yet. The damper should not go on the car before it has been tested again.",
+    "undecided": "The test of this damper is good, but the workshop still has to look up something before it can give an "
+    "answer. The damper should not go on the car before that.",
 }
 
 PLAIN_FAULTS: dict[str, str] = {

@@ -24,7 +24,7 @@ from dampkit.files import whole_file
 from dampkit.store.archive_line import Line
 from dampkit.store.book import Book, add_within, note_within, photo_within
 from dampkit.store.content import pack, plain_json, sha256_of
-from dampkit.store.place import told_plainly
+from dampkit.store.place import plain_errors
 from dampkit.store.record import Added, Circumstances, Entry, NewEntry, Note, Photo
 from dampkit.store.schema import writing
 from dampkit.store.settings import Settings
@@ -59,7 +59,7 @@ def import_archive(book: Book, place: Path) -> tuple[Added, ...]:
     try:
         with zipfile.ZipFile(place) as archive:
             _refuse_strangers(place, archive)
-            with told_plainly(book.place), writing(book.connection):
+            with plain_errors(book.place), writing(book.connection):
                 ids: dict[str, int] = {}
                 return tuple(_read_entry(book, archive, line, ids) for line in _lines(archive))
     except OSError as error:

@@ -8,11 +8,13 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
-from dampkit.store.pages import write_page
+from dampkit.files import write_text
+from dampkit.report.words import VERDICTS_SHOWN
+from dampkit.store.pages import rendered
 from dampkit.store.table import Row
 
 MOST = 5000  # lines on the page; the table has them all
-ORDER = ("not analysed", "retest", "replace", "rebuild", "adjust", "fit")
+ORDER = ("not analysed", *VERDICTS_SHOWN)
 
 
 def write_batch_page(
@@ -27,13 +29,14 @@ def write_batch_page(
     numbered = ((ORDER.index(_group(row)), n, row) for n, row in enumerate(_counted(rows, counts)))
     lines = [_line(row, linked, stamp) for _, _, row in heapq.nsmallest(MOST, numbered, key=lambda item: item[:2])]
     view = {
+        "order": ORDER[1:],
         "total": sum(counts.values()),
         "counts": [(group, counts[group]) for group in ORDER if counts[group]],
         "lines": lines,
         "most": MOST,
         "stamps": stamp is not None,
     }
-    write_page(place, "batch.html", view)
+    write_text(place, rendered("batch.html", view), make_folder=True)
 
 
 def _counted(rows: Iterable[Row], counts: Counter[str]) -> Iterable[Row]:

@@ -13,7 +13,7 @@ from typing import Any
 from dampkit.errors import BadSettings, UnusableBook
 from dampkit.quantities import Estimate
 from dampkit.store.content import Packed, keep, kept, pack, sha256_of, unpack
-from dampkit.store.place import opened, told_plainly
+from dampkit.store.place import opened, plain_errors
 from dampkit.store.record import Added, Entry, NewEntry, Note, Photo, now
 from dampkit.store.schema import keep_measures, writing
 from dampkit.store.settings import Settings
@@ -34,12 +34,12 @@ class Book:
 
         Raises BadSettings where it corrects an entry that is not there.
         """
-        with told_plainly(self.place), writing(self.connection):
+        with plain_errors(self.place), writing(self.connection):
             return add_within(self.connection, new, str(self.place))
 
     def entry(self, number: int) -> Entry:
         """Raises BadSettings where the book has no such entry."""
-        with told_plainly(self.place):
+        with plain_errors(self.place):
             row = self.connection.execute(f"{ENTRIES} WHERE entry.id = ?", (number,)).fetchone()
         if row is None:
             raise no_such_entry(str(self.place), number)
@@ -48,7 +48,7 @@ class Book:
     def result(self, number: int) -> dict[str, Any]:
         """The stored result, as Result.to_dict gave it. Raises BadSettings where the book has no such entry."""
         self.entry(number)
-        with told_plainly(self.place):
+        with plain_errors(self.place):
             row = self.connection.execute("SELECT packed, sha256 FROM result WHERE entry_id = ?", (number,)).fetchone()
         data = unpack(row[0])
         if sha256_of(data) != row[1]:
@@ -63,7 +63,7 @@ class Book:
     def note(self, number: int, note: Note) -> None:
         """Add a note to an entry, unless it is there. Raises BadSettings where the book has no such entry."""
         self.entry(number)
-        with told_plainly(self.place), writing(self.connection):
+        with plain_errors(self.place), writing(self.connection):
             note_within(self.connection, number, note)
 
     def photo(self, number: int, photo: Photo, data: bytes | None) -> None:
@@ -73,7 +73,7 @@ class Book:
         """
         self.entry(number)
         content = None if data is None else pack(data)
-        with told_plainly(self.place), writing(self.connection):
+        with plain_errors(self.place), writing(self.connection):
             photo_within(self.connection, number, photo, content)
 
     def notes(self, number: int) -> tuple[Note, ...]:
@@ -92,20 +92,20 @@ class Book:
 
     def content(self, sha256: str) -> bytes:
         """Anything that is kept by content. Raises UnusableBook where it is missing or damaged."""
-        with told_plainly(self.place):
+        with plain_errors(self.place):
             data = kept(self.connection, sha256)
         if data is None or sha256_of(data) != sha256:
             raise _damaged(self.place, f"the content {sha256[:12]}")
         return data
 
     def _all(self, query: str, *values: Any) -> list[Any]:
-        with told_plainly(self.place):
+        with plain_errors(self.place):
             return self.connection.execute(query, values).fetchall()
 
     def settings(self, number: int) -> Settings:
         """What the entry was analysed with. Raises BadSettings where the book has no such entry."""
         sha256 = self.entry(number).settings_sha256
-        with told_plainly(self.place):
+        with plain_errors(self.place):
             row = self.connection.execute("SELECT text FROM settings WHERE sha256 = ?", (sha256,)).fetchone()
         return Settings.from_text(row[0])
 

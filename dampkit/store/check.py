@@ -13,7 +13,7 @@ from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.store.book import Book
 from dampkit.store.content import sha256_of, unpack
-from dampkit.store.place import told_plainly
+from dampkit.store.place import plain_errors
 from dampkit.store.settings import Settings
 
 
@@ -22,7 +22,7 @@ def complaints(book: Book) -> tuple[str, ...]:
 
     Reads the whole book: structure, links between rows, and every log, photo, result and settings against its hash.
     """
-    with told_plainly(book.place):
+    with plain_errors(book.place):
         found = list(_structure(book.connection))
         return tuple(found or [*_contents(book.connection), *_results(book.connection), *_settings(book.connection)])
 
@@ -35,7 +35,7 @@ def backup(book: Book, place: Path) -> None:
     if place.exists():
         do = "choose a new name; an old backup is never overwritten"
         raise BadSettings(str(place), "there is a file here already", "a name that is not taken", do)
-    with whole_file(place, make_folder=True) as draft, told_plainly(book.place):
+    with whole_file(place, make_folder=True) as draft, plain_errors(book.place):
         copy = sqlite3.connect(draft, isolation_level=None)
         try:
             book.connection.backup(copy)

@@ -9,12 +9,13 @@ from typing import Any
 
 import numpy as np
 
+from dampkit.files import write_text
 from dampkit.quantities import Estimate, with_interval
-from dampkit.report.picture import Picture, Points
+from dampkit.report.picture import Axis, Picture, Points
 from dampkit.report.svg import Size, svg
 from dampkit.store.look_up import Past
 from dampkit.store.measures import MEASURES
-from dampkit.store.pages import rendered, write_page
+from dampkit.store.pages import rendered
 from dampkit.store.trend import DAYS_A_YEAR, Trend, trend
 
 SMALL = Size(width=340.0, height=230.0, text=12.5, ticks=4)
@@ -22,7 +23,7 @@ SMALL = Size(width=340.0, height=230.0, text=12.5, ticks=4)
 
 def write_history(place: Path, serial: str, past: Sequence[Past]) -> None:
     """Raises BadSettings where the place cannot be written to."""
-    write_page(place, "history.html", _view(serial, past))
+    write_text(place, render_history(serial, past), make_folder=True)
 
 
 def render_history(serial: str, past: Sequence[Past]) -> str:
@@ -85,5 +86,10 @@ def _picture(name: str, days: Sequence[str], values: Sequence[Estimate], said: s
     )
     alt = f"{measure.title} of {len(days)} tests over the years, with 95 % intervals. {said}"
     return Picture(
-        f"over-years-{name.replace('_', '-')}", measure.title, alt, f"years since {days[0]}", measure.unit, (points,)
+        f"over-years-{name.replace('_', '-')}",
+        measure.title,
+        alt,
+        Axis(f"years since {days[0]}"),
+        Axis(measure.unit),
+        (points,),
     )

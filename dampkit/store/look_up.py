@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from dampkit.errors import BadSettings
 from dampkit.quantities import Estimate
 from dampkit.store.book import ENTRIES, Book
-from dampkit.store.place import told_plainly
+from dampkit.store.place import plain_errors
 from dampkit.store.record import Entry
 
 CORRECTED = "(SELECT corrects FROM entry WHERE corrects IS NOT NULL)"
@@ -72,7 +72,7 @@ def find(book: Book, question: Question) -> tuple[Entry, ...]:
     # the plus keeps the database from reading the whole rows in order where a narrow index holds all that is asked
     order = "+id" if NARROW & values.keys() else "id"
     numbers = f"SELECT id FROM entry {where} ORDER BY {order} DESC LIMIT :limit"
-    with told_plainly(book.place):
+    with plain_errors(book.place):
         rows = book.connection.execute(
             f"{ENTRIES} WHERE entry.id IN ({numbers}) ORDER BY entry.id DESC", {**values, "limit": question.limit}
         ).fetchall()
@@ -85,7 +85,7 @@ def history(book: Book, serial: str) -> tuple[Past, ...]:
     Raises BadSettings where no unit has this serial, and names serials that come near.
     """
     query = f"{ENTRIES} WHERE serial = ? AND entry.id NOT IN {CORRECTED} ORDER BY tested_on, entry.id"
-    with told_plainly(book.place):
+    with plain_errors(book.place):
         entries = [Entry(*row) for row in book.connection.execute(query, (serial,))]
         rows = book.connection.execute(
             "SELECT entry_id, name, value, low, high FROM measure WHERE entry_id IN "
@@ -102,7 +102,7 @@ def history(book: Book, serial: str) -> tuple[Past, ...]:
 
 def count(book: Book) -> int:
     """Entries in the book, corrected ones included."""
-    with told_plainly(book.place):
+    with plain_errors(book.place):
         return int(book.connection.execute("SELECT count(*) FROM entry").fetchone()[0])
 
 
@@ -111,7 +111,7 @@ def _literal(text: str) -> str:
 
 
 def _unknown_serial(book: Book, serial: str) -> BadSettings:
-    with told_plainly(book.place):
+    with plain_errors(book.place):
         rows = book.connection.execute(
             r"SELECT serial FROM unit WHERE serial LIKE ? ESCAPE '\' ORDER BY serial LIMIT 5",
             (f"%{_literal(serial)}%",),

@@ -6,19 +6,12 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from dampkit.files import whole_file
 from dampkit.report.plain import shown
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
 TEMPLATES = Path(__file__).parent / "templates"
-
-
-def write_page(place: Path, template: str, view: dict[str, Any]) -> None:
-    """One self-contained page. Raises BadSettings where the place cannot be written to."""
-    with whole_file(place, make_folder=True) as draft:
-        draft.write_text(rendered(template, view), encoding="utf-8", newline="\n")
 
 
 def rendered(template: str, view: dict[str, Any]) -> str:

@@ -70,7 +70,7 @@ def default_place() -> Path:
 
 
 @contextmanager
-def told_plainly(place: Path) -> Iterator[None]:
+def plain_errors(place: Path) -> Iterator[None]:
     """Turn what the database and the file system report into an error for the person at the bench."""
     try:
         yield
@@ -88,7 +88,7 @@ def opened(place: Path, create: bool = False) -> sqlite3.Connection:
     Raises UnusableBook where there is none and `create` is False, and where the file is no book, is cut short, was made
     by a newer version, or cannot be read or written; such a file is not touched.
     """
-    with told_plainly(place):
+    with plain_errors(place):
         if create and not place.exists():
             _make(place)
         _refuse_foreign(place)

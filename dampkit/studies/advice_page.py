@@ -10,7 +10,7 @@ import typer
 
 import dampkit.report
 from dampkit.files import check_outputs, text_output, write_all
-from dampkit.report.picture import Line, Picture, Points
+from dampkit.report.picture import Axis, Line, Picture, Points
 from dampkit.report.svg import svg, swatch
 from dampkit.studies.advice import FIRST_UNIT, FLOOR_N, KINDS, PASSES, TOLERANCE, WORK, Story, stories
 from dampkit.studies.decisions import interval
@@ -110,8 +110,8 @@ def _picture(told: Sequence[Story]) -> Picture:
     alt = (
         "Largest true distance of each unit from the middle of its window, 1 at the edge, before and after the change."
     )
-    return Picture("miss", "Distance from the middle of the window", alt, "units in rank order (%)",
-                   f"largest distance, 1 = edge (cut at {EDGE_SHOWN:g})", tuple(layers))  # fmt: skip
+    return Picture("miss", "Distance from the middle of the window", alt, Axis("units in rank order (%)"),
+                   Axis(f"largest distance, 1 = edge (cut at {EDGE_SHOWN:g})"), tuple(layers))  # fmt: skip
 
 
 def _method() -> list[str]:

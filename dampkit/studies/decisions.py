@@ -21,14 +21,6 @@ class Decisions:
     needless: int
     retests: int
 
-    @property
-    def retest_ratio(self) -> float:
-        return self.retests / self.units if self.units else 0.0
-
-    @property
-    def needless_ratio(self) -> float:
-        return self.needless / self.sound if self.sound else 0.0
-
 
 def count_decisions(made: Iterable[tuple[float, Action]]) -> Decisions:
     """From pairs of true severity (0 for a sound unit) and the action of the verdict."""

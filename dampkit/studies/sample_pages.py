@@ -36,14 +36,13 @@ def _side(samples: Path, name: str) -> JobFiles:
 
 def _sweep(out: Path) -> None:
     """Three settings of one made-up unit on the made-up bench, then their page."""
-    from dampkit.app.samples import make_samples
     from dampkit.app.settings import Pages, settings
-    from dampkit.virtual.samples import SAMPLES
+    from dampkit.virtual.samples import SAMPLES, write_samples
 
     base = next(sample for sample in SAMPLES if sample.name == "weak_blowoff")
     place = out / "clicks"
     clicks = [replace(base, name=name, faults=(("weak_blowoff", much),) if much else ()) for name, much in CLICKS]
-    make_samples(place, clicks)
+    write_samples(place, clicks)
     settings(
         [place / f"{name}.csv" for name, _ in CLICKS],
         None,

@@ -46,13 +46,20 @@ def flow(drop_pa: Array, valve: Array) -> tuple[Array, Array]:
     """Flow and its slope at a drop >= 0; `valve` is (6 or 8, *drop.shape) from `at_temperature`, shapes as `drop_pa`.
 
     Orifice Q = CdA sqrt(2 dp/rho) with a laminar start, clearance Q = G dp, spring-loaded lift in proportion to the
-    excess pressure, or its power. Source: [merritt1967] ch. 3.
+    excess pressure, or its power. The discharge coefficient falls at low Reynolds number of the jet, Re = d sqrt(2 dp /
+    rho) / nu, as Re / (Re + Re_half): constant when turbulent, in proportion to Re when laminar, so that flow is then in
+    proportion to drop over viscosity. Source: [merritt1967] ch. 3; the way between its two limits is our own.
     """
     square = drop_pa * drop_pa
     eased = square + TURBULENT_FROM_PA**2
     root = np.sqrt(np.sqrt(eased))
-    orifice = drop_pa / root
-    orifice_slope = (1.0 - 0.5 * square / eased) / root
+    if len(valve) > PLAIN_ROWS:
+        slowed = root + valve[SLOW]
+        orifice = drop_pa / slowed
+        orifice_slope = (1.0 - 0.5 * square / eased * root / slowed) / slowed
+    else:
+        orifice = drop_pa / root
+        orifice_slope = (1.0 - 0.5 * square / eased) / root
     knee = valve[KNEE]
     low = (drop_pa - valve[CRACK]) * valve[PER_SPAN]
     low_corner = np.minimum(np.maximum(low, -knee), knee) + knee
@@ -64,7 +71,6 @@ def flow(drop_pa: Array, valve: Array) -> tuple[Array, Array]:
     lift_slope = (low_corner - high_corner) / twice
     if len(valve) > PLAIN_ROWS:
         lift, lift_slope = _power(lift, lift_slope * valve[PER_SPAN], valve[EXPONENT])
-        orifice, orifice_slope = _discharge(drop_pa, orifice, orifice_slope, valve[SLOW])
     else:
         lift_slope = lift_slope * valve[PER_SPAN]
     area = valve[BLEED] + valve[OPEN] * lift
@@ -78,18 +84,6 @@ def _power(lift: Array, slope: Array, exponent: Array) -> tuple[Array, Array]:
     """Open share and its slope as a power of the lift: a stack of shims bends in no simple proportion. Source: own."""
     held = np.maximum(lift, LEAST_LIFT)
     return np.where(lift > 0.0, held**exponent, 0.0), slope * exponent * held ** (exponent - 1.0)
-
-
-def _discharge(drop_pa: Array, orifice: Array, slope: Array, slow: Array) -> tuple[Array, Array]:
-    """The orifice law and its slope with a discharge coefficient that falls at low Reynolds number.
-
-    C = C_turbulent Re / (Re + Re_half) with Re = d sqrt(2 dp/rho) / nu of the jet: constant when turbulent, in
-    proportion to Re and so to pressure drop and one over viscosity when laminar. Source: own, between the two limits
-    of [merritt1967] ch. 3.
-    """
-    root = np.sqrt(drop_pa + 1.0)
-    share = root / (root + slow)
-    return orifice * share, slope * share + orifice * 0.5 * slow * share * share / (root * root * root)
 
 
 def drop_for(flow_m3_s: Array, opening: Opening, oil: Oil, temperature_c: float = 20.0) -> Array:

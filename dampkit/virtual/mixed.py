@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from dampkit.bench.run import Run
 
 STEPS_PER_CYCLE = 160
-SIDE_BY_SIDE = 40  # runs in one integration
+SIDE_BY_SIDE = 60  # runs in one integration
 REFERENCE_C = 20.0
 Faults = tuple[tuple[str, float], ...]
 

@@ -5,10 +5,13 @@ The Hollow Moon Damper Works, its people, dampers and cars are made up, and so a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 
+from dampkit.files import Output, folder_for, write_all
 from dampkit.quantities import Array
 from dampkit.virtual.dialects import GERMAN, INCH, PLAIN, Dialect, bench_toml, write_csv
 from dampkit.virtual.faulted import faulted
@@ -131,6 +134,21 @@ SAMPLES: tuple[Sample, ...] = (
         broken=True,
     ),
 )
+
+
+def write_samples(folder: Path, samples: Sequence[Sample] = SAMPLES) -> list[Path]:
+    """Write every sample's log and TOML files into one flat folder; the paths written, in order.
+
+    The same files, byte for byte, every time. Raises BadSettings where the folder cannot be made or written.
+    """
+    folder_for(folder, "the samples")
+    outputs = [
+        Output(folder / name, lambda to, content=content: to.write_bytes(content))  # type: ignore[misc]
+        for sample in samples
+        for name, content in sample_files(sample).items()
+    ]
+    write_all(outputs)
+    return [output.path for output in outputs]
 
 
 def sample_files(sample: Sample) -> dict[str, bytes]:

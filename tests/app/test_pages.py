@@ -114,7 +114,7 @@ def test_imperial_is_beside_si_in_tables_and_instead_of_it_in_pictures(stored: P
     words = ["--units", "imperial", "--report", tmp_path / "p.html", "--figures", tmp_path]
     assert run("page", stored, *words) == 0
     text = without_library((tmp_path / "p.html").read_text(encoding="utf-8"))
-    assert "8 mm [0.315 in] of lost motion" in text  # NIST SP 811 (2008), app. B.8: 1 in = 25.4 mm exactly
+    assert "8\u00a0mm [0.315 in] of lost motion" in text  # NIST SP 811 (2008), app. B.8: 1 in = 25.4 mm exactly
     assert "Force (lbf): rebound above zero" in text
     assert "Force (N): rebound above zero" not in text
     assert "Piston speed (in/s)" in (tmp_path / "force.svg").read_text(encoding="utf-8")

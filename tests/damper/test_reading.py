@@ -93,7 +93,7 @@ def test_between_tested_speeds_the_law_carries_the_reading(direction: Direction)
         assert read.low <= truth <= read.high
 
 
-@given(st.floats(-25.0, 200.0), st.floats(0.02, 1.0), st.sampled_from(DIRECTIONS))
+@given(st.floats(-25.0, 200.0), st.floats(0.05, 1.0), st.sampled_from(DIRECTIONS))
 def test_how_friction_was_separated_does_not_move_a_reading(moved_n: float, speed: float, direction: Direction) -> None:
     """Newtons put from the friction into the law, or into neither, leave what the bench reads at every speed."""
     unit = unit_of()
@@ -137,6 +137,14 @@ def test_beyond_the_fastest_stage_nothing_is_read() -> None:
     assert reading_at(0.3, unit, "rebound") is None
     assert reading_at(0.101, unit, "rebound") is not None
     assert reading_at(0.05, replace(unit, rebound=Side("rebound")), "rebound") is None
+
+
+@pytest.mark.parametrize(
+    ("speed", "read"), [(0.03, False), (0.041, True), (0.07, True), (0.2, False), (0.79, False), (0.81, True)]
+)
+def test_a_speed_far_from_every_stage_is_not_read(speed: float, read: bool) -> None:
+    """Stages at 0.05, 0.1 and 1.0 m/s: the last two are ten times apart, and what lies between them was not tested."""
+    assert (reading_at(speed, unit_of(speeds_m_s=(0.05, 0.1, 1.0)), "rebound") is not None) == read
 
 
 def test_of_a_repeated_speed_the_first_is_the_reading() -> None:

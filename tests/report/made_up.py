@@ -10,22 +10,28 @@ from typing import Any, Literal
 import numpy as np
 
 from dampkit.outcome.result import (
+    Action,
+    AdviceRecord,
     BandRecord,
     BothValves,
+    CoverageRecord,
     CurveRecord,
     DamperRecord,
     EstimateRecord,
     EvidenceRecord,
     FaultRecord,
+    GroundRecord,
     LagRecord,
     LoopRecord,
     LostMotionRecord,
+    NotLookedForRecord,
     PointsRecord,
     QualityRecord,
     RatioRecord,
     ReferencePoint,
     Result,
     RunRecord,
+    SpanRecord,
     StageRecord,
     StaticsRecord,
     StepRecord,
@@ -33,6 +39,7 @@ from dampkit.outcome.result import (
     VehicleRecord,
     VerdictRecord,
 )
+from dampkit.report.sentences import worded
 
 SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
 Way = Literal["rebound", "compression"]
@@ -55,6 +62,8 @@ def valve(way: Way) -> ValveRecord:
         curve=CurveRecord(
             velocity_m_s=tuple(v), force_n=tuple(curve), low_n=tuple(0.97 * curve), high_n=tuple(1.03 * curve)
         ),
+        reading=reading(way),
+        law="explained",
         points=PointsRecord(velocity_m_s=tuple(dots), force_n=tuple(force(dots, way) + scatter)),
         bleed_area_mm2=around(3.12),
         bleed_coefficient_n_s2_m2=around(31234.0, 0.06),
@@ -64,6 +73,43 @@ def valve(way: Way) -> ValveRecord:
         slope_above_blowoff_n_s_m=around(650.0 if way == "rebound" else 190.0, 0.05),
         reached=("bleed", "blow-off"),
     )
+
+
+def reading(way: Way) -> CurveRecord:
+    """The bench's readings at the tested speeds: the valve's force with 25 N of friction in it."""
+    read = force(np.array(SPEEDS_M_S), way) + 25.0
+    return CurveRecord(
+        velocity_m_s=SPEEDS_M_S, force_n=tuple(read), low_n=tuple(0.99 * read), high_n=tuple(1.01 * read)
+    )
+
+
+def as_measured(way: Way) -> ValveRecord:
+    """A curve that no law of leak, bleed and blow-off explains."""
+    plain = valve(way).model_dump()
+    named = {name: None for name in plain if name.startswith(("bleed", "leak", "blowoff", "slope"))}
+    return ValveRecord.model_validate({**plain, **named, "law": "as measured"})
+
+
+def coverage(answer: str = "in", against: str | None = "reference") -> tuple[CoverageRecord, ...]:
+    """All five pieces of both directions; the slow pass is never compared, the top of compression not tested."""
+    cuts = (0.0, 0.02, 0.15, 0.25, 0.7, 1.02)
+    pieces = ("slow pass", "below the knee", "knee", "above the knee", "top")
+    made = []
+    for way in ("rebound", "compression"):
+        for n, piece in enumerate(pieces):
+            lacking = {
+                ("rebound", 0): "not compared",
+                ("compression", 0): "not compared",
+                ("compression", 4): "not tested",
+            }
+            said = lacking.get((way, n), answer)
+            made.append(
+                CoverageRecord.model_validate(
+                    {"direction": way, "piece": piece, "from_velocity_m_s": cuts[n], "to_velocity_m_s": cuts[n + 1],
+                     "answer": said, "against": against if said == answer else None}
+                )
+            )  # fmt: skip
+    return tuple(made)
 
 
 def no_valve() -> ValveRecord:
@@ -158,8 +204,16 @@ def reference(part: float = 1.0) -> tuple[ReferencePoint, ...]:
     return tuple(points)
 
 
+def verdict(action: Action, step: str, *grounds: GroundRecord) -> VerdictRecord:
+    return VerdictRecord(action=action, reasons=(), next_step="", grounds=grounds, step=step)
+
+
 def sound() -> Result:
     """A sound unit with a vehicle and a reference."""
+    return worded(_sound())
+
+
+def _sound() -> Result:
     return Result(
         version="0.1.0",
         damper=DamperRecord(
@@ -177,14 +231,14 @@ def sound() -> Result:
         faults=(),
         vehicle=vehicle(),
         reference=reference(),
-        verdict=VerdictRecord(
-            action="fit",
-            reasons=(
-                "Six of six forces are inside the tolerance of the known-good unit.",
-                "Damping ratio at body speeds is 0.27 to 0.29, target 0.28.",
-                "No fault was found.",
-            ),
-            next_step="Fit it with new locking hardware, tighten to the maker's data, and test the other side of the axle as well.",
+        coverage=coverage(),
+        not_looked_for=(NotLookedForRecord(code="fade", lacks=("repeat",), needs=""),),
+        verdict=verdict(
+            "fit",
+            "fit",
+            GroundRecord(key="reference_in", figures={"count": 6.0}),
+            GroundRecord(key="ratio_in", figures={"ratio": 0.28, "low": 0.22, "high": 0.34}),
+            GroundRecord(key="no_fault"),
         ),
         left_out=(),
         sources=("merritt1967", "jcgm106"),
@@ -197,46 +251,98 @@ def low_oil() -> Result:
         code="low_oil",
         level="found",
         likelihood=0.96,
-        sentence="Oil level low: 8 mm of lost motion entering compression, at every speed.",
+        sentence="",
         evidence=(
-            EvidenceRecord(
-                measure="lost motion entering compression",
-                value=8.02,
-                unit="mm",
-                limit=1.0,
-                basis="common practice, no source",
-            ),
-            EvidenceRecord(
-                measure="change with speed", value=0.04, unit="1", limit=0.2, basis="own; a void keeps its size"
-            ),
+            late(8.02),
+            EvidenceRecord(key="warming", measure="", value=0.4, unit="K", limit=2.0, basis="statistical"),
         ),
         stage_index=4,
+        direction="compression",
     )
-    return sound().model_copy(
+    made = _sound().model_copy(
         update={
             "run": run(lost_mm=8.0),
             "faults": (fault,),
             "vehicle": None,
             "reference": reference(0.8),
-            "verdict": VerdictRecord(
-                action="rebuild",
-                reasons=(
-                    "Oil level low: 8 mm of lost motion entering compression, at every speed.",
-                    "Six of six forces are below the tolerance of the known-good unit.",
-                    "Friction is normal, so the rod and guide need not be the cause.",
-                    "The lost motion did not clear within five cycles.",
-                ),
-                next_step="Find the leak, replace the seal, fill to the maker's level, prime with twelve full strokes, and test again.",
+            "coverage": coverage("out"),
+            "verdict": verdict(
+                "rebuild", "remedy:low_oil", GroundRecord(key="fault", about="low_oil"), *map(outside, (0.1, 0.3, 0.5))
             ),
             "left_out": ("Damping ratio: no vehicle was given.",),
         }
     )
+    return worded(made)
+
+
+def late(value_mm: float, after: Way = "compression") -> EvidenceRecord:
+    return EvidenceRecord(
+        key="late", measure="", value=value_mm, unit="mm", limit=3.0, basis="common practice", direction=after,
+        low=value_mm - 0.4, high=value_mm + 0.4, stage_index=4,
+        spans=(SpanRecord(after=after, length_m=1e-3 * value_mm),),
+    )  # fmt: skip
+
+
+def outside(speed: float) -> GroundRecord:
+    """Rebound of `reference(0.8)` at one of its speeds."""
+    point = next(p for p in reference(0.8) if p.velocity_m_s == speed and p.direction == "rebound")
+    figures = {
+        "velocity_m_s": speed,
+        "measured_n": point.measured_n or 0.0,
+        "low_n": point.low_n,
+        "high_n": point.high_n,
+    }
+    return GroundRecord(key="reference_out", direction="rebound", figures=figures)
+
+
+def suspected() -> Result:
+    """A suspicion, friction not established, a curve without a law, and advice that has to wait."""
+    measure = EvidenceRecord(key="late_clears", measure="", value=1.4, unit="mm", limit=1.0, basis="common practice",
+                             direction="compression", stage_index=0)  # fmt: skip
+    fault = FaultRecord(code="trapped_air", level="suspected", likelihood=0.61, sentence="", evidence=(measure,),
+                        stage_index=0, direction="compression")  # fmt: skip
+    made = _sound().model_copy(
+        update={
+            "faults": (fault,),
+            "statics": StaticsRecord(gas_force_n=None, friction_force_n=None, friction_at_most_n=31.0),
+            "valve": BothValves(rebound=as_measured("rebound"), compression=as_measured("compression")),
+            "coverage": coverage("not established"),
+            "advice": AdviceRecord(
+                aim="reference", parts=(), curves=(), damping_ratios=(), answer="not established", notes=(),
+                only_after=("trapped_air",),
+            ),
+            "verdict": verdict("retest", "look_into:trapped_air", GroundRecord(key="suspected", about="trapped_air")),
+        }
+    )  # fmt: skip
+    return worded(made)
+
+
+def undecided() -> Result:
+    """A sound log with neither reference nor vehicle."""
+    made = _sound().model_copy(
+        update={
+            "vehicle": None,
+            "reference": None,
+            "coverage": coverage("not compared", None),
+            "not_looked_for": tuple(
+                NotLookedForRecord(code=code, lacks=("reference",), needs="")
+                for code in ("internal_leak", "weak_blowoff")
+            ),
+            "verdict": verdict(
+                "undecided",
+                "give_reference_or_car",
+                GroundRecord(key="nothing_to_compare"),
+                GroundRecord(key="no_fault"),
+            ),
+        }
+    )
+    return worded(made)
 
 
 def unclear() -> Result:
     """Poor data: hardly anything established, nothing to compare with."""
     nothing = no_valve()
-    return sound().model_copy(
+    made = _sound().model_copy(
         update={
             "damper": DamperRecord(
                 serial=None, kind=None, piston_diameter_mm=None, rod_diameter_mm=None, oil_density_kg_m3=None
@@ -264,11 +370,9 @@ def unclear() -> Result:
             ),
             "vehicle": None,
             "reference": None,
-            "verdict": VerdictRecord(
-                action="retest",
-                reasons=("The force channel is clipped, so the highest forces are not known.",),
-                next_step="Set the force range of the bench higher and run the test again.",
-            ),
+            "coverage": (),
+            "not_looked_for": (),
+            "verdict": verdict("retest", "data", GroundRecord(key="data", about="clipped")),
             "left_out": (
                 "Valve: the forces are clipped.",
                 "Damping ratio: no vehicle was given.",
@@ -277,6 +381,7 @@ def unclear() -> Result:
             "sources": (),
         }
     )
+    return worded(made)
 
 
 def empty() -> Result:
@@ -284,4 +389,11 @@ def empty() -> Result:
     return unclear().model_copy(update={"run": run(speeds=())})
 
 
-ALL = {"sound": sound, "low oil": low_oil, "unclear": unclear, "empty": empty}
+ALL = {
+    "sound": sound,
+    "low oil": low_oil,
+    "suspected": suspected,
+    "undecided": undecided,
+    "unclear": unclear,
+    "empty": empty,
+}

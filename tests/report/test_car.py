@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from dampkit.damper.unit import Law, Side, Unit
+from dampkit.damper.valve import Valve
 from dampkit.needs.corner import Corner
 from dampkit.needs.requirement import needed_forces
 from dampkit.needs.ride_check import ride_check
@@ -12,18 +14,29 @@ from dampkit.needs.springs.figures import Fact
 from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.outcome.result import Result, VehicleRecord
 from dampkit.outcome.vehicle_record import vehicle_record
+from dampkit.quantities import Estimate
 from dampkit.report.car import choice_picture, facts_tables, ride_table, sentences
 from dampkit.report.numbers import Writer
 from dampkit.report.page import render
 from tests.needs.made import SALOON
-from tests.outcome.made import damper_fit
 from tests.report import made_up
+
+
+def made_up_unit() -> Unit:
+    """Straight curves: 2000 N s/m in rebound, 1000 in compression; 20 N of friction."""
+    v, none = np.linspace(0.0, 1.0, 51), np.zeros(0)
+    laws = [
+        Law(Valve(leak=1 / c), v, c * v, 0.99 * c * v, 1.01 * c * v, none, none, ("leak",)) for c in (2000.0, 1000.0)
+    ]
+    return Unit(Side("rebound", laws[0]), Side("compression", laws[1]), friction_force_n=Estimate(20.0, 18.0, 22.0))
 
 
 def worked_out(corner: Corner = SALOON) -> VehicleRecord:
     need = needed_forces(corner)
     found = (Fact("Corner", "Body frequency", 1.3, "Hz", "two masses"), Fact("Axle", "Hop", 11.0, "Hz", "two masses"))
-    return vehicle_record(VehicleNeeds(corner, corner.modes(), (), need, found, ride_check(damper_fit(), corner, need)))
+    return vehicle_record(
+        VehicleNeeds(corner, corner.modes(), (), need, found, ride_check(made_up_unit(), corner, need))
+    )
 
 
 def test_an_old_record_without_facts_or_ride_still_loads() -> None:

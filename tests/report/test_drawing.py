@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from dampkit.report.interactive import figure
-from dampkit.report.picture import Area, Line, Picture, Points
+from dampkit.report.picture import Area, Axis, Line, Picture, Points
 from dampkit.report.pictures import MOST_POINTS, force_picture, loops_picture, ratio_picture, stage_picture
 from dampkit.report.svg import SMALL, WIDE, Size, svg, ticks
 from tests.report.made_up import ALL, low_oil, no_valve, sound, unclear
@@ -43,7 +43,7 @@ def scale(root: ET.Element, anchor: str, place: str) -> tuple[float, float]:
 @pytest.mark.parametrize("size", [WIDE, SMALL])
 def test_a_drawn_curve_reads_back_against_the_printed_scales(size: Size) -> None:
     x, y = np.linspace(0, 1.3, 40), -350.0 + 900.0 * np.linspace(0, 1.3, 40) ** 2
-    root = ET.fromstring(svg(Picture("p", "t", "a", "x", "y", (Line("l", x, y, "curve"),)), size))
+    root = ET.fromstring(svg(Picture("p", "t", "a", Axis("x"), Axis("y"), (Line("l", x, y, "curve"),)), size))
     path = next(p for p in root.iter(f"{SVG}path") if "stroke-dasharray" in p.attrib)
     drawn = np.array(re.findall(r"([-\d.]+) ([-\d.]+)", path.get("d", "")), dtype=float)
     (ax, bx), (ay, by) = scale(root, "middle", "x"), scale(root, "end", "y")

@@ -38,6 +38,7 @@ def poisoned(result: Result, text: str) -> dict[str, Any]:
     plain["quality"] = [{"code": text, "severity": "note", "message": text}]
     plain["verdict"].update(reasons=[text], next_step=text)
     plain["left_out"], plain["sources"], plain["version"] = [text], [text], text
+    plain["not_looked_for"] = [{"code": text, "lacks": [text], "needs": text}]
     for fault in plain["faults"]:
         fault.update(code=text, sentence=text)
         fault["evidence"] = [{"measure": text, "value": 1.0, "unit": text, "limit": 2.0, "basis": text}]

@@ -20,6 +20,7 @@ from tests.report.reading import Page, without_library
 SECTIONS = (
     "For the owner of the car",
     "Faults",
+    "What this test covered",
     "What was asked of it",
     "What to change",
     "Against the vehicle",
@@ -90,7 +91,9 @@ def test_language_title_and_viewport_are_declared(any_page: Page) -> None:
 
 
 def test_tables_name_their_rows_and_columns_and_pictures_have_words(any_page: Page) -> None:
-    assert all(attributes.get("scope") in ("row", "col") for tag, attributes in any_page.tags if tag == "th")
+    assert all(
+        attributes.get("scope") in ("row", "col", "rowgroup") for tag, attributes in any_page.tags if tag == "th"
+    )
     assert any_page.count("caption") == any_page.count("table")
     drawn = [attributes for tag, attributes in any_page.tags if tag == "svg" and attributes.get("class") == "plot"]
     assert all(attributes["role"] == "img" and attributes["aria-labelledby"] for attributes in drawn)
@@ -114,7 +117,7 @@ def test_every_page_says_what_it_is_not_and_names_the_dangers(any_page: Page) ->
 def test_verdict_reasons_and_next_step_are_printed(name: str) -> None:
     verdict, shown = ALL[name]().verdict, page(ALL[name]).text
     assert verdict.action.capitalize() in shown
-    assert all(text in shown for text in (*verdict.reasons, verdict.next_step))
+    assert all(" ".join(text.split()) in shown for text in (*verdict.reasons, verdict.next_step))
 
 
 def test_first_screen_comes_before_the_details() -> None:
@@ -127,8 +130,8 @@ def test_first_screen_comes_before_the_details() -> None:
 
 def test_only_three_reasons_are_on_the_first_screen() -> None:
     html = render(low_oil())
-    fourth = html.index("The lost motion did not clear")
-    assert html.rindex("<details>", 0, fourth) > html.index("need not be the cause")
+    third, fourth = (html.index(f"<li>{reason}</li>") for reason in low_oil().verdict.reasons[2:])
+    assert third < html.rindex("<details>", 0, fourth)
 
 
 def test_what_is_missing_is_called_not_established_and_never_none() -> None:
@@ -149,7 +152,10 @@ def test_every_entry_about_the_data_is_printed_worst_first(name: str) -> None:
 
 def test_fault_evidence_stands_with_value_limit_and_basis() -> None:
     shown = page(low_oil).text
-    for said in ("lost motion entering compression 8.02 mm 1 mm common practice, no source", "Found, 96 % sure"):
+    for said in (
+        "lost motion entering compression, slow stages, play taken off 8.0 mm (7.6 to 8.4) 3 mm common practice, no source",
+        "Found, 96 % sure",
+    ):
         assert said in shown
 
 

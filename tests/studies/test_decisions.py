@@ -13,11 +13,6 @@ def test_each_kind_of_wrong_decision_is_counted_once() -> None:
     )
     assert (found.units, found.sound, found.bad) == (7, 3, 2)
     assert (found.unsafe, found.needless, found.retests) == (1, 1, 2)
-    assert found.needless_ratio == pytest.approx(1 / 3)
-
-
-def test_nothing_counted_is_no_division_by_nothing() -> None:
-    assert count_decisions([]).retest_ratio == 0.0
 
 
 @pytest.mark.parametrize("of", [1, 20, 1000])

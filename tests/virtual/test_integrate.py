@@ -16,8 +16,9 @@ from dampkit.virtual.oil import ATMOSPHERE_PA, Oil
 from dampkit.virtual.plant import CHECK, Friction, Opening, Plant
 from dampkit.virtual.programme import Drive, Programme
 from dampkit.virtual.rig import motion_of
+from dampkit.virtual.shapes import SHAPES, shaped
 from dampkit.virtual.truth import hydraulic_force
-from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, TWIN_TUBE, TWIN_TUBE_LARGE
+from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, MONOTUBE_SMALL, TWIN_TUBE, TWIN_TUBE_LARGE
 
 SHORT = Programme((Drive.at_speed(0.1, 2.0), Drive.at_speed(1.0, 4.0)), dwell_s=0.1)
 PLANTS = (
@@ -32,6 +33,13 @@ PLANTS = (
     faulted(LEVER_ARM, "starved_refill", 3.0),
     faulted(TWIN_TUBE_LARGE, "aerated_oil", 3.0),
     faulted(MONOTUBE, "loose_mount", 5.0),
+    shaped(TWIN_TUBE, SHAPES["bypass groove"]),
+    shaped(MONOTUBE, SHAPES["bypass groove"]),
+    shaped(TWIN_TUBE, SHAPES["preloaded checks"]),
+    shaped(LEVER_ARM, SHAPES["narrow passages"]),
+    shaped(MONOTUBE_SMALL, SHAPES["preloaded shims"]),
+    replace(faulted(shaped(TWIN_TUBE, SHAPES["progressive shims"]), "low_oil", 4.0), pocket_carry=5.0),
+    replace(faulted(LEVER_ARM, "low_oil", 3.0), pocket_carry=2.0),
 )
 FOUR_HOLES = Plant(
     "four drilled holes",
@@ -75,6 +83,39 @@ def test_oil_and_gas_are_kept(trace: Trace) -> None:
 def test_no_pressure_falls_below_nothing(trace: Trace) -> None:
     assert trace.pressure_pa.min() > 0.0
     assert trace.pressure_pa[:, 0, 7].min() < 2e4  # the monotube with a weak charge does cavitate
+
+
+def test_no_chamber_is_left_with_less_than_no_gas_or_oil(trace: Trace) -> None:
+    assert trace.gas_m3.min() > -1e-12
+    assert trace.oil_m3.min() > -1e-12
+
+
+def test_gas_drawn_in_goes_over_to_the_other_side_by_the_share_carried() -> None:
+    low = faulted(TWIN_TUBE, "low_oil", 4.0)
+    steady = Programme((Drive.at_speed(0.1, 4.0),), dwell_s=0.1)
+    run = simulate([replace(low, pocket_carry=c) for c in (0.0, 0.05, 0.5, 5.0)], motion_of(steady))
+    above = run.gas_m3[:, 0].max(axis=0)
+    assert above[0] == 0.0
+    assert np.all(np.diff(above) > 0.0)
+    assert above[3] < run.gas_m3[:, 1, 3].max()
+
+
+def test_groove_lowers_force_where_it_is_and_nowhere_else() -> None:
+    programme = Programme((Drive(0.05, 1.0, 3.0, corner_s=0.05),), dwell_s=0.1)  # constant speed between the corners
+    grooved, motion = shaped(MONOTUBE, SHAPES["bypass groove"]), motion_of(programme, 800)
+    run = simulate([grooved, MONOTUBE], motion)
+    turns = motion.time_s - programme.starts_s[0] - 0.025
+    stroke = (turns > 1.76) & (turns < 2.24)  # the second one outward
+    less = run.force_n[stroke, 1] - run.force_n[stroke, 0]
+    found = np.interp([0.0, 0.018], run.travel_m[stroke, 0], less)
+    speed = np.array([programme.drives[0].peak_velocity_m_s])
+    whole, at_groove, beyond = (
+        float(hydraulic_force(unit, "rebound", speed, MONOTUBE.start_c, travel_m=x)[0])
+        for unit, x in ((MONOTUBE, 0.0), (grooved, 0.0), (grooved, 0.018))
+    )
+    assert whole - at_groove > 100.0
+    assert found[0] == pytest.approx(whole - at_groove, rel=0.02)
+    assert found[1] == pytest.approx(whole - beyond, abs=0.01 * whole)
 
 
 def test_work_put_in_becomes_heat(trace: Trace) -> None:

@@ -7,11 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dampkit.errors import BadSettings
 from dampkit.quantities import Array
 from dampkit.virtual.flow import flow
-from dampkit.virtual.plant import Plant
+from dampkit.virtual.plant import Friction, Plant
 from dampkit.virtual.programme import Drive, Programme
-from dampkit.virtual.rig import Log, Rig, run_bench
+from dampkit.virtual.rig import Log, Rig, Setup, run_bench, run_benches
 from dampkit.virtual.units import BASE, FRICTION_DISC, MONOTUBE, TWIN_TUBE
 
 SHORT = Programme((Drive.at_speed(0.3, 3.0), Drive.at_speed(0.6, 3.0)), dwell_s=0.2)
@@ -97,6 +98,55 @@ def test_drive_slows_under_load_and_keeps_its_mean() -> None:
     assert 1e-4 < np.abs(lag).max() < 5e-3
     still = slowed.time_s > SHORT.stops_s[1] + 1e-3
     assert np.abs(lag[still]).max() < 1e-9
+
+
+def test_slowing_crank_has_the_harmonics_of_its_share() -> None:
+    # viscous unit: power goes as (1 + cos 2a)/2, the crank lags by share/4 sin 2a, and sin(a - s/4 sin 2a) has a third
+    # harmonic of s/8 to first order, no second (Fourier series, written out)
+    friction = Friction(sliding_n=0.0, viscous_n_s_m=1000.0)
+    viscous = replace(FRICTION_DISC, friction=friction, series_stiffness_n_m=1e8)
+    programme = Programme((Drive(0.05, 2.0, 4.0),))
+    log = log_of(replace(CLEAN, droop_share=0.24), viscous, programme)
+    inside = (log.time_s > programme.starts_s[0] + 0.5) & (log.time_s <= programme.starts_s[0] + 1.5 + 1e-9)
+    harmonics = np.abs(np.fft.rfft(log.displacement_m[inside])) / (0.5 * np.count_nonzero(inside))
+    assert harmonics[6] / harmonics[2] == pytest.approx(0.24 / 8.0, rel=0.08)
+    assert harmonics[4] / harmonics[2] < 0.003
+    unlike = log_of(replace(CLEAN, droop_share=0.3), TWIN_TUBE, programme).displacement_m[inside]
+    both = np.abs(np.fft.rfft(unlike))
+    assert 0.02 < (both[4] + both[6]) / both[2] < 0.08
+
+
+def test_hum_drift_and_flex(clean: Log) -> None:
+    humming = log_of(replace(CLEAN, hum_n=4.0, cell_drift_n_s=0.5))
+    added = humming.force_n - clean.force_n
+    assert added == pytest.approx(4.0 * np.sin(100.0 * np.pi * clean.time_s) + 0.5 * clean.time_s, abs=1e-9)
+    soft = log_of(replace(CLEAN, flex_m_n=1.0 / TWIN_TUBE.series_stiffness_n_m))
+    half = log_of(CLEAN, replace(TWIN_TUBE, series_stiffness_n_m=0.5 * TWIN_TUBE.series_stiffness_n_m))
+    assert soft.force_n == pytest.approx(half.force_n, abs=1e-6)
+
+
+def test_probe_on_the_body_follows_late() -> None:
+    quick = replace(TWIN_TUBE, heat_capacity_j_k=50.0)
+    here, late = log_of(CLEAN, quick).temperature_c, log_of(replace(CLEAN, temperature_lag_s=2.0), quick).temperature_c
+    assert here is not None
+    assert late is not None
+    assert late[0] == here[0]
+    assert late[-1] < here[-1] - 0.3
+    # first order: the convolution of the rise with exp(-t/T)/T
+    weight = np.exp(-np.arange(here.size)[::-1] * 1e-3 / 2.0) * 1e-3 / 2.0
+    assert late[-1] == pytest.approx(here[0] + float(np.sum((here - here[0]) * weight)), abs=0.15)
+
+
+def test_benches_side_by_side_are_the_same_as_one_by_one() -> None:
+    other = Programme((Drive.at_speed(0.2, 2.0),), dwell_s=0.1)
+    setups = [Setup(TWIN_TUBE, SHORT, CLEAN, 3), Setup(MONOTUBE, other, replace(CLEAN, sample_rate_hz=500.0), 3)]
+    first, second = run_benches(setups)
+    assert first.log.force_n == pytest.approx(log_of(CLEAN).force_n, abs=0.2)
+    alone = log_of(replace(CLEAN, sample_rate_hz=500.0), MONOTUBE, other)
+    assert second.log.force_n == pytest.approx(alone.force_n, abs=0.2)
+    assert second.trace.time_s[-1] == pytest.approx(other.duration_s)
+    with pytest.raises(BadSettings, match="droop"):
+        run_benches([replace(setups[0], rig=replace(CLEAN, droop_per_w=1e-4))])
 
 
 def test_temperature_channel_absent_true_or_drifting() -> None:

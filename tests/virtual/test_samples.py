@@ -8,10 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from dampkit.app.samples import make_samples
 from dampkit.errors import BadSettings
 from dampkit.virtual.programme import Drive, Programme
-from dampkit.virtual.samples import SAMPLES
+from dampkit.virtual.samples import SAMPLES, write_samples
 
 QUICK = tuple(
     replace(s, programme=Programme((Drive.at_speed(0.3, 1.0), Drive.at_speed(0.5, 1.0))))
@@ -41,14 +40,14 @@ def test_every_kind_fault_and_habit_has_a_run() -> None:
 
 
 def test_made_twice_byte_for_byte_the_same(tmp_path: Path) -> None:
-    first, second = make_samples(tmp_path / "a", QUICK), make_samples(tmp_path / "b", QUICK)
+    first, second = write_samples(tmp_path / "a", QUICK), write_samples(tmp_path / "b", QUICK)
     assert [p.name for p in first] == [p.name for p in second]
     assert len(first) == 4 * len(QUICK)
     assert all(a.read_bytes() == b.read_bytes() for a, b in zip(first, second, strict=True))
 
 
 def test_toml_files_hold_the_agreed_tables(tmp_path: Path) -> None:
-    for path in make_samples(tmp_path, QUICK[:4]):
+    for path in write_samples(tmp_path, QUICK[:4]):
         if path.suffix == ".toml":
             tables = tomllib.loads(path.read_text())
             wanted = {"bench": "signs", "damper": "reference", "vehicle": "corner"}[path.name.split(".")[-2]]
@@ -65,11 +64,11 @@ def test_folder_as_shipped_is_whole_and_small() -> None:
 
 @pytest.mark.slow
 def test_a_shipped_run_is_remade_byte_for_byte(tmp_path: Path) -> None:
-    for path in make_samples(tmp_path, [s for s in SAMPLES if s.name in ("sound_lever_arm", "broken_log")]):
+    for path in write_samples(tmp_path, [s for s in SAMPLES if s.name in ("sound_lever_arm", "broken_log")]):
         assert path.read_bytes() == (FOLDER / path.name).read_bytes(), path.name
 
 
 def test_a_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     with pytest.raises(BadSettings, match="cannot be made"):
-        make_samples(tmp_path / "file", QUICK[:1])
+        write_samples(tmp_path / "file", QUICK[:1])

@@ -46,6 +46,6 @@ def changed(valve: Valve, ratios: Ratios) -> Valve:
         valve,
         bleed=valve.bleed * ratios.bleed,
         blowoff_force=valve.blowoff_force * ratios.preload,
-        lift_rate=valve.lift_rate / ratios.spring,
+        lift_rate=valve.lift_rate / ratios.spring**valve.exponent,
         leak=valve.leak * ratios.leak,
     )

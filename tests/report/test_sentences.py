@@ -1,0 +1,148 @@
+"""Sentences are made from what the result holds, in one place: rewording them changes nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import dampkit
+from dampkit.faults.causes import CAUSES
+from dampkit.outcome.result import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, Result, SpanRecord
+from dampkit.report import fault_words
+from dampkit.report.fault_loop import fault_picture
+from dampkit.report.first import leading_fault
+from dampkit.report.numbers import Writer
+from dampkit.report.sentences import worded
+from tests.report.made_up import ALL, low_oil, verdict
+
+SAMPLE_RUNS = Path(__file__).parents[2] / "sample_runs"
+SAMPLES = ("low_oil", "loose_mount", "weak_blowoff", "sound_friction_disc")  # a mark, two marks, a reference, no valve
+TABLES = ("FAULTS", "NAMES", "MEASURES", "BASES", "NEEDS", "NEXT_TESTS", "SEEN", "GROUNDS", "STEPS", "REMEDIES")
+
+
+@cache
+def sample(name: str) -> Result:
+    side = {kind: SAMPLE_RUNS / f"{name}.{kind}.toml" for kind in ("damper", "vehicle")}
+    return dampkit.analyse(dampkit.read_run(SAMPLE_RUNS / f"{name}.csv", SAMPLE_RUNS / f"{name}.bench.toml"), **side)
+
+
+def every_fault() -> Result:
+    """All faults there are with all measures that they rest on, every ground, everything not looked for."""
+    moved = {cause.code: [key.strip("+-") for key in cause.moves] for cause in CAUSES}
+    faults = tuple(
+        FaultRecord(
+            code=code, level="found", likelihood=0.9, sentence="", stage_index=4, direction="rebound",
+            evidence=tuple(evidence(key) for key in keys),
+            figures={"measured_n": 310.0, "wanted_n": 400.0, "ratio": 1.7, "place_m": -0.011},
+        )
+        for code, keys in moved.items()
+    )  # fmt: skip
+    figures = {"velocity_m_s": 0.3, "measured_n": 622.0, "low_n": 317.0, "high_n": 429.0, "low": 0.22, "high": 0.34,
+               "ratio": 0.5, "share": 0.1, "count": 6.0, "from_m_s": 0.02, "to_m_s": 0.1}  # fmt: skip
+    grounds = [GroundRecord(key=key, about="fade", direction="rebound", figures=figures) for key in fault_words.GROUNDS]
+    grounds += [GroundRecord(key=key, about=code) for code in moved for key in ("fault", "suspected", "not_judged_yet")]
+    lacking = tuple(NotLookedForRecord(code="fade", lacks=(need,), needs="") for need in fault_words.NEEDS)
+    made = verdict("rebuild", "remedy:low_oil", *grounds)
+    return low_oil().model_copy(update={"faults": faults, "not_looked_for": lacking, "verdict": made})
+
+
+def evidence(key: str) -> EvidenceRecord:
+    return EvidenceRecord(
+        key=key, measure="", value=8.02, unit="mm", limit=3.0, basis="common practice", low=7.6, high=8.4,
+        direction="rebound", stage_index=4, velocity_m_s=0.3, spans=(SpanRecord(after="rebound", length_m=0.00802),),
+    )  # fmt: skip
+
+
+def shouted(table: dict[str, Any]) -> dict[str, Any]:
+    """The key in capitals in place of its words."""
+    return {k: (k.upper(), k.upper()) if isinstance(words, tuple) else k.upper() for k, words in table.items()}
+
+
+@pytest.fixture
+def other_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in TABLES:
+        monkeypatch.setattr(fault_words, name, shouted(getattr(fault_words, name)))
+
+
+def texts(result: Result) -> Iterator[str]:
+    """Every sentence that `worded` makes."""
+    for fault in result.faults:
+        yield fault.sentence
+        yield from (text for item in fault.evidence for text in (item.measure, item.basis))
+    yield from (n.needs for n in result.not_looked_for)
+    yield from (*result.verdict.reasons, result.verdict.next_step, *result.next_tests)
+
+
+def without_sentences(result: Result) -> dict[str, Any]:
+    plain = result.to_dict()
+    for fault in plain["faults"]:
+        del fault["sentence"]
+        for item in fault["evidence"]:
+            del item["measure"], item["basis"]
+    for entry in plain["not_looked_for"]:
+        del entry["needs"]
+    del plain["verdict"]["reasons"], plain["verdict"]["next_step"], plain["next_tests"]
+    return plain
+
+
+MADE = {**ALL, "every fault": every_fault}
+
+
+@pytest.mark.parametrize("name", [*MADE, *SAMPLES])
+def test_other_words_change_sentences_and_nothing_else(name: str, request: pytest.FixtureRequest) -> None:
+    usual = worded(MADE[name]() if name in MADE else sample(name))
+    request.getfixturevalue("other_words")
+    other = worded(usual)
+    assert without_sentences(other) == without_sentences(usual)
+    assert other.verdict.grounds
+    assert list(texts(other)) != list(texts(usual))
+    marks = [[fault_picture(r, f, "p") for f in r.faults] for r in (usual, other)]
+    spans = [[p and [(s.text, s.x_from, s.x_to, s.y) for s in p.spans] for p in drawn] for drawn in marks]
+    assert spans[0] == spans[1]
+
+
+@pytest.mark.parametrize("name", ["low_oil", "loose_mount"])
+def test_the_leading_fault_of_a_sample_run_is_marked_on_its_loop(name: str) -> None:
+    """So that the comparison of marks above compares some: one end for low oil, both for play."""
+    fault = leading_fault(sample(name))
+    assert fault is not None
+    picture = fault_picture(sample(name), fault, "p")
+    assert picture is not None
+    assert len(picture.spans) == (1 if name == "low_oil" else 2)
+
+
+def test_every_cause_and_measure_has_its_words() -> None:
+    assert {cause.code for cause in CAUSES} == set(fault_words.FAULTS) == set(fault_words.NAMES)
+    keys = {key.strip("+-") for cause in CAUSES for key in cause.moves}
+    assert keys <= set(fault_words.MEASURES)
+    assert {need for cause in CAUSES for need in cause.needs} <= set(fault_words.NEEDS)
+
+
+def test_no_sentence_keeps_a_brace_or_an_empty_figure() -> None:
+    for said in texts(worded(every_fault())):
+        assert "{" not in said
+        assert "  " not in said
+        assert said == said.strip()
+
+
+def test_imperial_sentences_are_made_from_the_values_again() -> None:
+    """8.02 mm is said as 8 mm; NIST SP 811 (2008), app. B.8: 1 in = 25.4 mm exactly, so 0.315 in."""
+    made = worded(low_oil(), Writer(imperial=True))
+    assert "8\u00a0mm [0.315 in] of lost motion" in made.faults[0].sentence
+    assert "[0.315 in]" in made.verdict.reasons[0]
+    assert worded(made).to_dict() == low_oil().to_dict()
+
+
+def test_sentences_of_a_result_stored_without_grounds_stay_as_they_are() -> None:
+    old = low_oil()
+    item = old.faults[0].evidence[0].model_copy(update={"key": "", "measure": "as stored"})
+    fault = old.faults[0].model_copy(update={"evidence": (item,), "sentence": "As it was stored"})
+    plain = old.verdict.model_copy(update={"grounds": (), "reasons": ("As it was stored.",)})
+    old = old.model_copy(update={"faults": (fault,), "verdict": plain})
+    again = worded(old, Writer(imperial=True))
+    assert again.faults[0].sentence == "As it was stored"
+    assert again.verdict.reasons == ("As it was stored.",)

@@ -1,0 +1,103 @@
+"""Every sample run is named as the README's table says: the fault that was put in, surely and alone, and what to do.
+
+The expected values come from what went into the plants (`dampkit/virtual/samples.py`) and from common practice for each
+fault, not from what the analysis says.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import dampkit
+from dampkit.errors import UnreadableLog
+from dampkit.job import JobFiles
+from dampkit.outcome.result import Result
+from dampkit.virtual.samples import SAMPLES, Sample
+from dampkit.virtual.truth import bench_reading
+
+ROOT = Path(__file__).parents[1]
+RATED_M_S, ALLOWED = (
+    0.3,
+    0.20,
+)  # speed at which a target ratio is meant, and the share it may be missed by; common practice
+# Sample -> code found, action. The actions are common practice, no source: oil, gas, valves and glands want the unit
+# opened; a bent rod is not straightened; play outside the unit and air from filling are put right and tested again.
+FAULTY = {
+    "low_oil": ("low_oil", "rebuild"),
+    "aerated_oil": ("aerated_oil", "rebuild"),
+    "low_gas_pressure": ("low_gas_pressure", "rebuild"),
+    "internal_leak": ("internal_leak", "rebuild"),
+    "weak_blowoff": ("weak_blowoff", "rebuild"),
+    "blocked_bleed": ("blocked_bleed", "rebuild"),
+    "high_friction": ("high_friction", "rebuild"),
+    "bent_rod": ("bent_rod", "replace"),
+    "loose_mount": ("loose_mount", "retest"),
+    "fade": ("fade", "rebuild"),
+    "trapped_air": ("trapped_air", "retest"),
+    "starved_lever_arm": ("starved_refill", "rebuild"),
+}
+# A sound unit is set where its car asks for another damping, else fitted; `true_ratio` holds which it is.
+SOUND = {
+    "sound_twin_tube": "fit",
+    "sound_monotube": "adjust",
+    "sound_lever_arm": "fit",
+    "sound_friction_disc": "adjust",
+}
+BY_NAME = {sample.name: sample for sample in SAMPLES}
+
+
+def analysed(name: str) -> Result:
+    log = ROOT / "sample_runs" / f"{name}.csv"
+    job = JobFiles().beside(log).load()
+    return dampkit.analyse_job(dampkit.read_run(log, job.bench), job)
+
+
+def true_ratio(sample: Sample) -> float:
+    """Damping over critical of the car's corner: work over a sine with its peak at the rated speed, from the sizes alone.
+
+    Closed form: critical is twice the root of rate times mass; forces and speeds go by the motion ratio.
+    """
+    speed = RATED_M_S * np.sin(np.linspace(0.0, np.pi, 201)[1:-1])
+    force = np.mean([bench_reading(sample.unit, way, speed, 20.0) for way in ("rebound", "compression")], axis=0)
+    car = sample.car
+    damping = float(force @ speed / (speed @ speed)) * car.damper_motion_ratio**2
+    return damping / (2.0 * math.sqrt(car.sprung_mass_kg * 1e3 * car.wheel_rate_n_mm))
+
+
+def test_the_table_holds_what_went_in() -> None:
+    put_in = {s.name: s.faults[0][0] for s in SAMPLES if s.faults}
+    assert {name: code for name, (code, _) in FAULTY.items()} == put_in
+    assert set(SOUND) | set(FAULTY) | {"broken_log"} == set(BY_NAME)
+
+
+def test_the_readme_lists_every_run() -> None:
+    lines = (ROOT / "README.md").read_text(encoding="utf-8").splitlines()
+    listed = [line.split("`")[1] for line in lines if line.startswith("| `")]
+    assert [name for name in listed if name in BY_NAME] == list(BY_NAME)
+
+
+@pytest.mark.parametrize("name", FAULTY)
+def test_the_fault_that_went_in_is_found_alone(name: str) -> None:
+    code, action = FAULTY[name]
+    result = analysed(name)
+    assert [(fault.code, fault.level) for fault in result.faults] == [(code, "found")]
+    assert result.verdict.action == action
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_a_sound_unit_has_no_fault_and_is_fitted_where_it_suits_its_car(name: str) -> None:
+    sample = BY_NAME[name]
+    suits = abs(true_ratio(sample) / sample.car.damping_ratio - 1) <= ALLOWED
+    assert SOUND[name] == ("fit" if suits else "adjust")
+    result = analysed(name)
+    assert result.faults == ()
+    assert result.verdict.action == SOUND[name]
+
+
+def test_the_broken_log_is_refused() -> None:
+    with pytest.raises(UnreadableLog, match="decimal"):
+        analysed("broken_log")
