@@ -64,6 +64,6 @@ CAUSES: tuple[Cause, ...] = (
 # Measures that stand beside another one of the same thing, or that a setting moves as well: unexplained they say nothing
 # about a fault. A reading beside its window is the verdict's business.
 BESIDE = frozenset(
-    ("force_low", "force_high", "force_short", "warming", "short_when_cold", "bleed_ratio", "bleed_takes",
-     "off_own", "off_other", "own_over_other", "soft")
+    ("force_low", "force_high", "force_short", "warming", "short_when_cold", "bleed_takes",
+     "off_own", "off_other", "soft")
 )  # fmt: skip
