@@ -87,7 +87,8 @@ def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBound
     if slowest.peak_velocity_m_s < SLOW_M_S:
         middle = slowest.middle_n
         doubt = max(SLOW_DOUBT * middle, 2 * slowest.noise_n)
-        return FrictionBounds(max(at_most, middle + 2 * slowest.noise_n), (max(middle - doubt, 0.0), middle + doubt))
+        low = min(middle - doubt, slowest.at_rest_n(1.0) - 2 * slowest.noise_n)  # a leak is straight in speed
+        return FrictionBounds(max(at_most, middle + 2 * slowest.noise_n), (max(low, 0.0), middle + doubt))
     brackets = [b for b in (_one_stage(slowest), _two_stages(widths)) if b is not None]
     if not brackets:
         return FrictionBounds(at_most, None)
@@ -151,9 +152,8 @@ def _two_stages(widths: Sequence[HalfWidth]) -> tuple[float, float] | None:
     if square > first.late_at(LATE) + 2 * first.noise_n:  # rises slower than a bleed: the valve is open already
         return None
     between = float(np.interp(0.5 * (1 + 1 / ratio) * MIDDLE_SHARE, SHARES, second.mean_n))
-    if (
-        between > 0.5 * (first.middle_n + second.middle_n) + second.doubt_n
-    ):  # bends down on the way: a knee lies between
+    # bends down on the way: a knee lies between
+    if between > 0.5 * (first.middle_n + second.middle_n) + second.doubt_n:
         return None
     return linear - first.doubt_n, square + first.doubt_n
 

@@ -60,10 +60,8 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     known = Known(
         spec, share, MIDDLE_C if warm_c is None else warm_c, 0.5 * bounds.at_most_n if friction is None else 0.0
     )
-    static_n, static_error_n = static_force(curves.loops, resolution_n)
-    apart_n = float(np.hypot(static_error_n, static_n + taken.gas_n))
     separated = slow_pass or len([loop for loop in curves.loops if loop.peak_velocity_m_s >= SLOW_M_S]) >= SEPARATES
-    gas_error_n = min(_half(gas) / Z95, apart_n) if separated else apart_n
+    gas_error_n = _gas_error_n(gas if separated else None, taken.gas_n, *static_force(curves.loops, resolution_n))
     gas = gas if separated and _half(gas) <= max(GAS_WIDE_N, GAS_WIDE_SHARE * abs(taken.gas_n)) else None
     sides: dict[Direction, Side] = {}
     for direction in DIRECTIONS:
@@ -95,6 +93,13 @@ def taken_out(joint: JointFit, friction_n: float) -> TakenOut:
     v = joint.values
     names = ("gas_n", "gas_n_m", "gas_n_m2", "friction_speed_m_s", "mass_kg", "delay_s")
     return TakenOut(friction_n=friction_n, **{name: v[name] for name in names if name in v})
+
+
+def _gas_error_n(gas: Estimate | None, taken_n: float, static_n: float, static_error_n: float) -> float:
+    """Standard uncertainty of the gas force taken out: the fit's, unless the loops' own static force says otherwise."""
+    apart_n = abs(static_n + taken_n)
+    seen_n = float(np.hypot(static_error_n, apart_n))
+    return seen_n if gas is None or apart_n > 2 * static_error_n else min(_half(gas) / Z95, seen_n)
 
 
 def _half(estimate: Estimate | None) -> float:
