@@ -27,7 +27,7 @@ def strip(result: Result) -> Strip | None:
     """None for a result that was stored without coverage."""
     if not result.coverage:
         return None
-    answers = {(c.direction, c.piece): c.answer for c in result.coverage}
+    answers: dict[tuple[str, str], str] = {(c.direction, c.piece): c.answer for c in result.coverage}
     pieces = tuple(piece for piece in PIECES if any(c.piece == piece for c in result.coverage))
     rows = tuple((side.capitalize(), tuple(answers.get((side, piece)) for piece in pieces)) for side in SIDES)
     return Strip(f"Shown by this test, from slow to fast{_against(result)}", pieces, rows)

@@ -76,6 +76,12 @@ def test_no_two_numbers_for_friction(name: str) -> None:
     assert len(re.findall(r"not established; at most \d+ N", shown)) == (1 if name == "suspected" else 0)
 
 
+def test_bands_that_hold_friction_say_so_where_it_could_not_be_taken_off() -> None:
+    shown = Page(without_library(render(suspected()))).text
+    assert "friction is not established, only that it is at most 31 N" in shown
+    assert "friction (25 N) taken off" in Page(without_library(render(sound()))).text
+
+
 def test_advice_that_has_to_wait_names_what_for() -> None:
     assert "Only after these are ruled out: trapped air." in Page(without_library(render(suspected()))).text
     assert "Only after" not in Page(without_library(render(sound()))).text

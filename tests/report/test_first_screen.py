@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import numpy as np
 import pytest
 
 from dampkit.outcome.remedies import REMEDIES
-from dampkit.outcome.result import RequirementRecord, Result, SpanRecord
+from dampkit.outcome.result import Action, RequirementRecord, Result, SpanRecord
 from dampkit.report import words
 from dampkit.report.fault_loop import fault_picture
 from dampkit.report.first import first_picture, for_owner, reasons
@@ -14,6 +16,7 @@ from dampkit.report.numbers import Writer
 from dampkit.report.picture import Line, in_imperial
 from dampkit.report.simplify import kept, simplified
 from dampkit.report.thumbnail import thumbnail
+from dampkit.store.batch_page import ORDER
 from tests.report.made_up import ALL, around, late, low_oil, sound
 from tests.report.side_by_side import choice
 
@@ -92,6 +95,12 @@ def test_the_owner_gets_plain_words(name: str) -> None:
 
 def test_every_fault_has_plain_words() -> None:
     assert set(words.PLAIN_FAULTS) == set(REMEDIES)
+
+
+def test_every_verdict_has_its_words_wherever_verdicts_are_listed() -> None:
+    actions = set(get_args(Action))
+    assert actions == set(words.VERDICTS) == set(words.PLAIN_VERDICTS) == set(words.VERDICTS_SHOWN)
+    assert set(ORDER) == {"not analysed", *actions}
 
 
 def test_a_simplified_line_stays_within_its_tolerance_and_keeps_its_ends() -> None:
