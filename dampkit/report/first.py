@@ -60,9 +60,10 @@ def against_reference(result: Result) -> str:
 
 def _also(result: Result, writer: Writer) -> list[str]:
     lines = [text] if (text := against_reference(result)) else []
-    telling = [asked for asked in result.requirements if asked.key != SAID_BY_FAULT]
-    said = (_asked(asked, writer) for asked in sorted(telling, key=lambda asked: asked.answer != "out"))
-    lines += [line for line in said if line]
+    said = {SAID_BY_FAULT, *(item.key for fault in result.faults for item in fault.evidence if item.key)}
+    telling = [asked for asked in result.requirements if asked.key not in said]
+    more = (_asked(asked, writer) for asked in sorted(telling, key=lambda asked: asked.answer != "out"))
+    lines += [line for line in more if line]
     if not any(entry.severity == "bad" for entry in result.quality):
         lines.append("nothing was noticed in the data that would stand against using it.")
     return lines

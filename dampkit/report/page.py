@@ -162,4 +162,4 @@ def _friction_off(result: Result, writer: Writer) -> str:
     taken, at_most = round(pictures.drawn_friction_n(result)), result.statics.friction_at_most_n
     if taken:
         return FRICTION_OFF.format(writer.given(taken, "N"))
-    return FRICTION_IN.format(writer.value(at_most, "N", 2)) if at_most else ""
+    return FRICTION_IN.format(writer.value(at_most, "N", 2)) if at_most and pictures.fitted(result) else ""

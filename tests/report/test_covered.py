@@ -47,6 +47,13 @@ def test_a_piece_that_a_direction_does_not_have_is_said_so() -> None:
     assert "no such part" in Page(without_library(render(result))).text
 
 
+def test_a_friction_damper_has_no_knee() -> None:
+    plain = sound().damper.model_copy(update={"kind": "friction-disc"})
+    shown = strip(sound().model_copy(update={"damper": plain}))
+    assert shown is not None
+    assert shown.pieces == ("slow pass", "slow", "middle", "fast", "top")
+
+
 def test_the_table_gives_the_speeds_and_what_they_were_held_against() -> None:
     table = coverage_table(sound(), Writer())
     assert table is not None

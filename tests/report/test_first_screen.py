@@ -152,3 +152,18 @@ def test_a_sweep_names_the_setting_that_lies_nearest_the_middle() -> None:
     best = choice().best[0]
     assert best.setting == 4.0
     assert best.inside
+
+
+def test_what_a_fault_says_is_not_said_again_by_a_requirement() -> None:
+    asked = RequirementRecord(
+        key="warming", name="warming", answer="out", probability=0.01, measured=around(9.0), limit_low=None,
+        limit_high=2.0, guard_band=1.0, unit="K", basis="made up",
+    )  # fmt: skip
+    result = low_oil().model_copy(update={"requirements": (asked,)})
+    short = result.verdict.model_copy(update={"reasons": ("Oil level low.",)})
+    assert "warming" in {item.key for item in result.faults[0].evidence}
+    first, _ = reasons(result.model_copy(update={"verdict": short}), Writer())
+    assert not any("warming" in line for line in first)
+    other = asked.model_copy(update={"key": "friction"})
+    first, _ = reasons(result.model_copy(update={"verdict": short, "requirements": (other,)}), Writer())
+    assert any("warming is" in line for line in first)
