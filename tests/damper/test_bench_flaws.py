@@ -13,8 +13,8 @@ from scipy import constants
 from dampkit.bench.run import Run
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import Damper, DamperSpec, Reference
-from dampkit.damper.unit import Unit
 from dampkit.damper.identify import identify
+from dampkit.damper.unit import Unit
 from dampkit.virtual.plant import Kind, Plant
 from dampkit.virtual.rig import Rig
 from dampkit.virtual.truth import bench_reading

@@ -8,8 +8,8 @@ import numpy as np
 
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.unit import Unit
 from dampkit.damper.identify import identify
+from dampkit.damper.unit import Unit
 from dampkit.studies.fault_runs import damper_file
 from dampkit.studies.made import as_run
 from dampkit.virtual.plant import Plant
