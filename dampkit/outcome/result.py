@@ -308,6 +308,7 @@ class AdviceRecord(Record):
 class RequirementRecord(Record):
     """One thing asked of the unit. `guard_band` is how far inside its limits a value must be to be called in."""
 
+    key: str = ""
     name: str
     answer: Literal["in", "out", "not established"]
     probability: float | None  # that the true value is within the limits; the least likely one of several
