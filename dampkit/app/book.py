@@ -23,7 +23,9 @@ Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entr
 Who = Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the name of the account.")]
 Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of the unit.")]
 Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
-Verdict = Annotated[str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")]
+Verdict = Annotated[
+    str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")
+]
 Fault = Annotated[str | None, typer.Option(metavar="CODE", help="Only with this fault, such as low_oil.")]
 Since = Annotated[str | None, typer.Option(metavar="DATE", help="Tested on this day or later.")]
 Until = Annotated[str | None, typer.Option(metavar="DATE", help="Tested on this day or earlier.")]

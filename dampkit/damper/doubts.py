@@ -28,9 +28,7 @@ def doubts(joint: JointFit, curves: Curves, unit: Unit, spec: DamperSpec | None)
 
 def _statics(joint: JointFit, curves: Curves, unit: Unit) -> Iterator[Quality]:
     if not joint.settled:
-        text = (
-            f"The valve fit did not settle ({joint.why_not_settled}); the curve stands as measured, without coefficients."
-        )
+        text = f"The valve fit did not settle ({joint.why_not_settled}); the curve stands as measured, without coefficients."
         yield Quality("fit_not_converged", "warning", text)
     if not any(loop.peak_velocity_m_s < SLOW_M_S for loop in curves.loops):
         how = "friction is bracketed by how the loops run down to zero speed"

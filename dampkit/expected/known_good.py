@@ -55,7 +55,9 @@ def known_good(
     temperatures = [fit.temperature_c for fit in fits if fit.temperature_c is not None]
     warm = float(np.mean(temperatures)) if len(temperatures) == len(fits) else None
     read = {way: _readings(fits, way, v, warm) for way in DIRECTIONS}
-    if v.size == 0 or any(np.isnan(forces).any() for forces in read.values()):
+    reached = ~np.any([np.isnan(forces).any(axis=0) for forces in read.values()], axis=0)
+    v, read = v[reached], {way: forces[:, reached] for way, forces in read.items()}
+    if v.size == 0:
         raise BadSettings(
             "reference",
             "the runs have no speed in common at which every unit has a force in both directions",

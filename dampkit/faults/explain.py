@@ -39,7 +39,7 @@ def instances(causes: Sequence[Cause]) -> tuple[Instance, ...]:
 
 
 def likelihoods(found: Sequence[Instance], beyond: Mapping[Key, float]) -> dict[Instance, float]:
-    """Share of the posterior over all sets of up to MOST causes that holds each instance (or a variant of it).
+    """Share of the posterior over all sets of up to MOST causes that holds the code of each instance.
 
     beyond: probability that each measure is abnormal. The probability of what was measured, given a set, is the product
     over the measures: abnormal as probable where the set moves it, free where it may move it, normal where it does not.
@@ -51,11 +51,11 @@ def likelihoods(found: Sequence[Instance], beyond: Mapping[Key, float]) -> dict[
     sets = [s for n in range(MOST + 1) for s in combinations(plausible, n) if _distinct(s)]
     weight = np.array([_prior(s) * _of_measures(s, p) for s in sets])
     weight /= weight.sum()
-    of: dict[tuple[str, Direction | None], float] = {}
+    of: dict[str, float] = {}
     for chosen, share in zip(sets, weight, strict=True):
-        for name in {(i.cause.code, i.direction) for i in chosen}:
-            of[name] = of.get(name, 0.0) + float(share)
-    return {i: of.get((i.cause.code, i.direction), 0.0) for i in found}
+        for code in {i.cause.code for i in chosen}:
+            of[code] = of.get(code, 0.0) + float(share)
+    return {i: of.get(i.cause.code, 0.0) for i in found}
 
 
 def _prior(chosen: Sequence[Instance]) -> float:

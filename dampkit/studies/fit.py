@@ -150,8 +150,12 @@ def outcomes(trial: Trial, unit: Plant, fit: Unit, ideal: Unit) -> Iterator[Outc
     yield one("gas force, N", -facts.gas_force_n, fit.gas_force_n)
     for i, direction in enumerate(DIRECTIONS):
         valve = fit.side(direction).law
-        yield one(f"bleed area {direction}, mm2", facts.bleed_area_mm2[i], None if valve is None else valve.bleed_area_mm2)
-        yield one(f"blow-off force {direction}, N", facts.blowoff_force_n[i], None if valve is None else valve.blowoff_force_n)
+        yield one(
+            f"bleed area {direction}, mm2", facts.bleed_area_mm2[i], None if valve is None else valve.bleed_area_mm2
+        )
+        yield one(
+            f"blow-off force {direction}, N", facts.blowoff_force_n[i], None if valve is None else valve.blowoff_force_n
+        )
         lost = ideal.side(direction).lost_motion_mm
         if lost is not None:
             yield one(f"lost motion {direction}, mm", lost.value, fit.side(direction).lost_motion_mm)

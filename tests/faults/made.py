@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from dampkit.faults.judge import Case
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves, Loop, Stage
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.unit import Unit, Law
+from dampkit.damper.unit import Law, Unit
 from dampkit.damper.valve import Valve
-from dampkit.faults.judge import Case
 from dampkit.quantities import Array, Estimate, read_only
 
 STROKE_M, FRICTION_N, POINTS = 0.05, 25.0, 512

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from dampkit.faults.held_back import held_back
+from dampkit.faults.judge import Measure, level_of
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.stroke_friction import stroke_friction
 from dampkit.faults import fade, oil, play, rod
 from dampkit.faults.diagnose import diagnose
 from dampkit.faults.finding import Finding
-from dampkit.faults.held_back import held_back
-from dampkit.faults.judge import Measure, level_of
 from dampkit.faults.next_tests import next_tests
 from dampkit.quantities import read_only
 from tests.faults import made
