@@ -117,7 +117,10 @@ def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, flo
     if w.peak_velocity_m_s < SLOW_M_S:
         return float(np.median(w.static_n)), max(w.noise_n, float(w.static_n.std()) / 3)
     at, nearer = (float(np.interp(share, SHARES, w.static_n)) for share in (LATE, 0.5 * LATE))
-    return nearer, w.noise_n + abs(at - nearer) + w.late_at(0.5 * LATE) / 3**0.5
+    hydraulic_n = w.late_at(0.5 * LATE)
+    if w.peak_velocity_m_s <= CLOSED_M_S:  # valves closed: at half the speed at most half of the force that speed makes
+        hydraulic_n = min(hydraulic_n, max(w.late_at(LATE) - hydraulic_n, 0.0))
+    return nearer, w.noise_n + abs(at - nearer) + hydraulic_n / 3**0.5
 
 
 def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:
