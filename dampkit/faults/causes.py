@@ -41,7 +41,7 @@ REFERENCE = ("reference",)
 CAUSES: tuple[Cause, ...] = (
     Cause("bent_rod", HYDRAULIC, ("tight_place",), (*LATE, *CLEARING, *VALVES, "friction", "play", "work_lost"), needs=("slow_pass",)),
     Cause("high_friction", HYDRAULIC, ("friction",), needs=("slow_pass", "kind")),
-    Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("late+", "late-", "soft+", "soft-"), needs=("zero_crossing", "two_speeds")),
+    Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("soft+", "soft-"), needs=("zero_crossing", "two_speeds")),
     Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("soft-", "late_clears+"), needs=("slow_stage",)),
     Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), ("late_clears+",), needs=("slow_stage",)),
     Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("slow_stage",)),
@@ -62,7 +62,8 @@ CAUSES: tuple[Cause, ...] = (
 )  # fmt: skip
 
 # Measures that stand beside another one of the same thing, or that a setting moves as well: unexplained they say nothing
-# about a fault. A reading beside its window is the verdict's business.
+# about a fault. A reading beside its window is the verdict's business. A bleed larger than a setting or a drill makes it,
+# and forces that fit the other direction's reference so much better, are no such measures: something must have made them.
 BESIDE = frozenset(
     ("force_low", "force_high", "force_short", "warming", "short_when_cold", "bleed_takes",
      "off_own", "off_other", "soft")

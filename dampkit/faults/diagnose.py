@@ -55,7 +55,8 @@ def diagnose(test: UnderTest) -> Diagnosis:
     by_key: dict[Key, Measure] = {(m.key, m.direction): m for m in measures}
     asked = instances([c for c in applicable if not missing[c]])
     share = likelihoods(asked, {key: m.beyond for key, m in by_key.items()})
-    made = [f for i in asked if (f := _finding(i, share[i], by_key)) is not None]
+    by_direction = sorted(asked, key=lambda i: -share[i].of_direction)
+    made = [f for i in by_direction if (f := _finding(i, share[i].of_code, by_key)) is not None]
     return Diagnosis(_once(made), _not_looked_for(asked, missing, by_key), measures)
 
 
@@ -80,7 +81,7 @@ def _finding(instance: Instance, share: float, by_key: dict[Key, Measure]) -> Fi
 
 
 def _once(made: Sequence[Finding]) -> tuple[Finding, ...]:
-    """Each code once, its likeliest; likeliest first."""
+    """Each code once, its likeliest, the first of equals; likeliest first."""
     best: dict[str, Finding] = {}
     for finding in sorted(made, key=lambda f: (f.level != "found", -f.likelihood)):
         best.setdefault(finding.code, finding)

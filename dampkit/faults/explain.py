@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -38,8 +39,20 @@ def instances(causes: Sequence[Cause]) -> tuple[Instance, ...]:
     return tuple(_instance(cause, d) for cause in causes for d in (DIRECTIONS if _directed(cause) else (None,)))
 
 
-def likelihoods(found: Sequence[Instance], beyond: Mapping[Key, float]) -> dict[Instance, float]:
-    """Share of the posterior over all sets of up to MOST causes that holds the code of each instance.
+@dataclass(frozen=True)
+class Share:
+    """Of the posterior over sets: those that hold a cause at all, in either direction, and those that hold it in this one.
+
+    What shows in both directions is explained by the cause in either; that the direction is open does not make the cause
+    itself doubtful.
+    """
+
+    of_code: float
+    of_direction: float
+
+
+def likelihoods(found: Sequence[Instance], beyond: Mapping[Key, float]) -> dict[Instance, Share]:
+    """Share of the posterior over all sets of up to MOST causes that holds each instance (or a variant of it).
 
     beyond: probability that each measure is abnormal. The probability of what was measured, given a set, is the product
     over the measures: abnormal as probable where the set moves it, free where it may move it, normal where it does not.
@@ -51,11 +64,11 @@ def likelihoods(found: Sequence[Instance], beyond: Mapping[Key, float]) -> dict[
     sets = [s for n in range(MOST + 1) for s in combinations(plausible, n) if _distinct(s)]
     weight = np.array([_prior(s) * _of_measures(s, p) for s in sets])
     weight /= weight.sum()
-    of: dict[str, float] = {}
+    of: dict[str | tuple[str, Direction | None], float] = defaultdict(float)
     for chosen, share in zip(sets, weight, strict=True):
-        for code in {i.cause.code for i in chosen}:
-            of[code] = of.get(code, 0.0) + float(share)
-    return {i: of.get(i.cause.code, 0.0) for i in found}
+        for name in {i.cause.code for i in chosen} | {(i.cause.code, i.direction) for i in chosen}:
+            of[name] += float(share)
+    return {i: Share(of[i.cause.code], of[i.cause.code, i.direction]) for i in found}
 
 
 def _prior(chosen: Sequence[Instance]) -> float:
@@ -75,8 +88,8 @@ def _of_measures(chosen: Sequence[Instance], p: Mapping[Key, float]) -> float:
             out *= abnormal
         elif key in expected:
             out *= max(abnormal, NO_SURER)
-        elif key in may:
-            out *= max(abnormal, 1 - abnormal)
+        elif key in may:  # free, as a measure beside another one is without any cause
+            out *= 1.0 if key[0] in BESIDE else max(abnormal, 1 - abnormal)
         elif key in denied or key[0] not in BESIDE:
             out *= 1 - abnormal
     return out

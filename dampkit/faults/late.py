@@ -9,7 +9,7 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.take_up import SLOW_BAND_M_S, TakeUp, slow_take_ups, take_up
 from dampkit.faults.finding import Measure, Span
-from dampkit.faults.play import play_of
+from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, OTHER, Z95, Direction
 
@@ -33,8 +33,9 @@ FIRST_STAGES = 2  # stages after the first moving one that are looked at: air go
 
 def late_measures(test: UnderTest) -> Iterator[Measure]:
     """For each direction what the take-ups show."""
+    play = play_of(test)
     for direction in DIRECTIONS:
-        yield from _late(test, direction)
+        yield from _late(test, direction, play)
         yield from _grows(test, direction)
         yield from _clears(test, direction)
 
@@ -43,14 +44,14 @@ def _slow(test: UnderTest, direction: Direction) -> tuple[TakeUp, ...]:
     return slow_take_ups(test.unit.side(direction).take_ups, test.unit.friction_used_n)
 
 
-def _late(test: UnderTest, direction: Direction) -> Iterator[Measure]:
+def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measure]:
     """Lost motion on slow stages, play taken off, and how soft the other direction is there."""
     slow, lost = _slow(test, direction), test.unit.side(direction).lost_motion_mm
     if not slow or lost is None:
         return
-    play = play_of(test)
     stage = slow[-1].stage
-    value, error = lost.value - play, lost.half_width / Z95
+    shared = play / 3**0.5 if rod_follows(test) else 0.0  # one reversal shows between none and twice of it
+    value, error = lost.value - play, float(np.hypot(lost.half_width / Z95, shared))
     span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
     yield Measure(
         "late", value, error, "mm", LATE_LIMIT_MM, "common practice", direction=direction, stage=stage, spans=span

@@ -50,9 +50,14 @@ def play_of(test: UnderTest) -> float:
     return read[0] if read is not None and read[0] > PLAY_LIMIT_MM else 0.0
 
 
+def rod_follows(test: UnderTest) -> bool:
+    """Whether gas force moves the rod against its friction, so that one reversal may show all of the slack."""
+    return abs(test.unit.taken_out.gas_n) > test.unit.friction_used_n
+
+
 def _read(test: UnderTest) -> tuple[float, float] | None:
     """Play [mm] with its standard uncertainty; None where no stage can show it."""
-    follows = abs(test.unit.taken_out.gas_n) > test.unit.friction_used_n
+    follows = rod_follows(test)
     loops = [loop for loop in test.moving if not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S]
     read = [_over_stages([_slack_mm(loop, test, mass) for loop in loops], follows) for mass in _masses_kg(test)]
     return max((r for r in read if r is not None), default=None)

@@ -1,0 +1,191 @@
+"""The contract of the fault room as a table: what is put into a made unit, and what must be named.
+
+Every figure put in is a clear way beyond or inside the limit that the fault room states; what each should be named is the
+physics of the trade ([dixon2007] ch. 6 and 9 for valves, oil and gas), not what the room says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+
+from dampkit.damper.declared import Kind
+from dampkit.damper.valve import Valve
+from dampkit.faults import diagnose as room
+from dampkit.faults.causes import CAUSES, Cause
+from dampkit.faults.diagnose import MEASURES, Diagnosis
+from dampkit.faults.finding import Measure
+from dampkit.faults.under_test import UnderTest
+from tests import made_loops as made
+from tests.faults.made_unit import Made, test_of
+
+R, C = made.REBOUND, made.COMPRESSION
+BLOWN = made.with_blowoff
+STEEP = replace(R, lift_rate=2e-6)  # lifts so little above its knee that the knee hardly bends the curve
+OIL = ("twin-tube", "monotube", "lever-arm")
+
+
+@dataclass(frozen=True)
+class Case:
+    """`about`: the code whose limit the case is about. Found and suspected are what must be named, and nothing else."""
+
+    name: str
+    about: str
+    made: Made
+    found: frozenset[str] = frozenset()
+    suspected: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Sides:
+    """A fault clearly beyond its limit, and clearly inside it."""
+
+    code: str
+    beyond: dict[str, object]
+    inside: dict[str, object]
+
+
+BOTH_WAYS = (
+    Sides("bent_rod", {"hump_n": 20.0}, {"hump_n": 5.0}),  # limit 10 N
+    Sides("loose_mount", {"slack_mm": 1.0}, {"slack_mm": 0.3}),  # limit 0.4 mm
+    # a void is late by its length less the 7.3 mm in which a bleed's force comes to its half anyway; limit 3 mm
+    Sides("low_oil", {"void_mm": {"compression": 14.0}}, {"void_mm": {"compression": 8.5}}),
+    Sides("trapped_air", {"clears_mm": {"rebound": 4.0}}, {"clears_mm": {"rebound": 0.5}}),  # limit 1 mm
+    Sides("starved_refill", {"grows_mm": {"compression": 14.0}}, {"grows_mm": {"compression": 4.0}}),  # 3 + 5 mm at 1 m/s
+    Sides("low_gas_pressure", {"gas_bar": 6.0}, {"gas_bar": 19.0}),  # limit 15 bar
+    Sides("fade", {"fades": 0.2, "warms_k": 8.0}, {"fades": 0.03, "warms_k": 8.0}),
+    Sides("internal_leak", {"rebound": replace(R, leak=1.5e-4)}, {"rebound": replace(R, leak=1e-5)}),
+    Sides("valve_stuck_open", {"compression": replace(C, bleed=4 * C.bleed)}, {"compression": replace(C, bleed=1.3 * C.bleed)}),
+    Sides("weak_blowoff", {"rebound": BLOWN(R, 0.55)}, {"rebound": BLOWN(R, 0.9)}),
+    Sides("blocked_bleed", {"rebound": replace(R, bleed=0.5 * R.bleed)}, {"rebound": replace(R, bleed=0.95 * R.bleed)}),
+    Sides("valves_swapped", {"rebound": C, "compression": R}, {"rebound": BLOWN(R, 0.97), "compression": BLOWN(C, 1.03)}),
+    Sides("sticking_discs", {"start_ratio": 1.6}, {"start_ratio": 1.15}),  # limit 1.3
+    Sides("greased_discs", {"gains_s_m": 0.3}, {"gains_s_m": 0.04}),  # limit 0.1 s/m
+    Sides("glazed_discs", {"sliding_n": 120.0}, {"sliding_n": 190.0}),  # 200 N less 15 %
+)  # fmt: skip
+FOAM = {"rebound": 9.0, "compression": 9.0}
+THIN_FOAM = {"rebound": 4.0, "compression": 4.0}
+
+
+def _of_kind(code: str, kind: Kind) -> Iterator[Case]:
+    """Both sides of a fault's limit in a unit of one kind."""
+    beyond, inside = _sides(code, kind)
+    found, suspected = frozenset({code}), frozenset[str]()
+    if (code, kind) == ("aerated_oil", "lever-arm"):  # the void of a lever-arm is soft both ways as well
+        found, suspected = frozenset(), frozenset({"aerated_oil", "low_oil"})
+    yield Case(f"{code} beyond, {kind}", code, replace(Made(kind), **beyond), found, suspected)  # type: ignore[arg-type]
+    yield Case(f"{code} inside, {kind}", code, replace(Made(kind), **inside))  # type: ignore[arg-type]
+
+
+def _sides(code: str, kind: Kind) -> tuple[dict[str, object], dict[str, object]]:
+    if code == "high_friction":  # limits 55 and 40 N
+        return ({"friction_n": 60.0}, {"friction_n": 30.0}) if kind == "lever-arm" else ({"friction_n": 80.0}, {"friction_n": 45.0})
+    if code == "aerated_oil":
+        return {"foam_mm": FOAM}, {"foam_mm": THIN_FOAM}
+    sides = next(s for s in BOTH_WAYS if s.code == code)
+    return sides.beyond, sides.inside
+
+
+def scaled(valve: Valve, share: float) -> Valve:
+    """The valve that makes so much of another's force at every speed."""
+    return replace(
+        valve, leak=valve.leak / share, bleed=valve.bleed / share**0.5, blowoff_force=share * valve.blowoff_force,
+        lift_rate=valve.lift_rate / share**1.5,
+    )  # fmt: skip
+
+
+def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
+    """What makes less or more force than the reference, next to what is confused with it."""
+
+    def case(name: str, about: str, *found: str, **put_in: object) -> Case:
+        return Case(name, about, replace(Made(kind), **put_in), frozenset(found))  # type: ignore[arg-type]
+
+    leaks = replace(R, leak=1.5e-4)
+    yield case("leak and weak blow-off, one direction each", "internal_leak", "internal_leak", "weak_blowoff",
+               rebound=leaks, compression=BLOWN(C, 0.55))  # fmt: skip
+    yield case("weak blow-off behind a blocked bleed", "weak_blowoff", "weak_blowoff", "blocked_bleed",
+               rebound=replace(BLOWN(R, 0.55), bleed=0.5 * R.bleed))  # fmt: skip
+    yield case("blow-off opens early where the valve is steep above it", "weak_blowoff", "weak_blowoff",
+               rebound=BLOWN(STEEP, 0.45), good=(STEEP, C))  # fmt: skip
+    yield case("softer setting of both bleeds", "valve_stuck_open",
+               rebound=replace(R, bleed=1.3 * R.bleed), compression=replace(C, bleed=1.3 * C.bleed))  # fmt: skip
+    yield case("leaks from the first stage and loses work as well", "internal_leak", "internal_leak",
+               rebound=leaks, fades=0.15, warms_k=8.0)  # fmt: skip
+    yield case("weak blow-off by a narrow tolerance", "weak_blowoff", "weak_blowoff",
+               rebound=BLOWN(R, 0.8), tolerance_percent=6.0)  # fmt: skip
+    yield case("changed over, but alike within tolerance", "valves_swapped",
+               rebound=BLOWN(R, 0.9), compression=R, good=(R, BLOWN(R, 0.9)))  # fmt: skip
+    yield case("both directions halfway to the other's force", "valves_swapped",
+               rebound=scaled(R, 0.86), compression=scaled(R, 0.94), good=(R, scaled(R, 0.8)))  # fmt: skip
+    yield case("fade of 35 %", "fade", "fade", fades=0.35, warms_k=12.0)
+    yield case("fade of 35 % without a temperature in the log", "fade", "fade", fades=0.35, warms_k=None)
+    yield case("leaks from the first stage and loses work, no temperature", "internal_leak", "internal_leak",
+               rebound=leaks, fades=0.15, warms_k=None)  # fmt: skip
+    yield case("loses work and does not warm", "fade", fades=0.2, warms_k=0.0)
+    yield case("leak without a temperature in the log", "internal_leak", "internal_leak", rebound=leaks, warms_k=None)
+
+
+def _travel(kind: Kind = "twin-tube") -> Iterator[Case]:
+    """What makes force arrive late, next to what is confused with it; friction and its place."""
+
+    def case(name: str, about: str, *found: str, kind: Kind = kind, **put_in: object) -> Case:
+        return Case(name, about, replace(Made(kind), **put_in), frozenset(found))  # type: ignore[arg-type]
+
+    void: dict[str, float] = {"compression": 14.0}
+    yield case("void entering rebound", "low_oil", "low_oil", void_mm={"rebound": 14.0})
+    yield case("void and play", "low_oil", "low_oil", "loose_mount", void_mm=void, slack_mm=1.0)
+    yield case("void in foamed oil is foam's", "aerated_oil", "aerated_oil", void_mm=void, foam_mm=FOAM)
+    yield case("a void that is gone after the first stage is trapped air", "trapped_air", "trapped_air", clears_mm=void)
+    yield case("air half gone after the first stage is trapped air", "trapped_air", "trapped_air",
+               void_mm={"compression": 9.0}, clears_mm={"compression": 9.0})  # fmt: skip
+    yield case("a void that grows with speed is one at every speed", "low_oil", "low_oil",
+               void_mm={"compression": 12.0}, grows_mm={"compression": 12.0})  # fmt: skip
+    yield case("air in both chambers", "trapped_air", "trapped_air", clears_mm={"rebound": 4.0, "compression": 4.0})
+    yield case("both strokes starve", "starved_refill", "starved_refill", grows_mm={"rebound": 14.0, "compression": 14.0})
+    yield case("void of a unit that has lost its gas", "low_gas_pressure", "low_gas_pressure",
+               kind="monotube", gas_bar=6.0, void_mm=void)  # fmt: skip
+    yield case("void of a unit with its gas", "low_oil", "low_oil", kind="monotube", void_mm=void)
+    yield case("play of a unit with gas", "loose_mount", "loose_mount", kind="monotube", slack_mm=2.0)
+    yield case("play beside a leak", "loose_mount", "loose_mount", "internal_leak",
+               slack_mm=1.0, rebound=replace(R, leak=1.5e-4))  # fmt: skip
+    yield case("high friction and void", "high_friction", "high_friction", "low_oil", friction_n=80.0, void_mm=void)
+    yield case("high friction, no one place much tighter", "high_friction", "high_friction", friction_n=80.0, hump_n=20.0)
+    yield case("bent rod that rubs all over", "bent_rod", "bent_rod", friction_n=80.0, hump_n=60.0)
+
+
+KINDS_OF: dict[str, tuple[Kind, ...]] = {c.code: c.kinds for c in reversed(CAUSES)}
+for _cause in CAUSES:
+    KINDS_OF[_cause.code] = tuple(dict.fromkeys((*KINDS_OF[_cause.code], *_cause.kinds)))
+SOUND = tuple(Case(f"sound, {kind}", "sound", Made(kind)) for kind in (*OIL, "friction-disc"))
+LIMITS = tuple(case for code, kinds in KINDS_OF.items() for kind in kinds for case in _of_kind(code, kind))
+ALL = (*SOUND, *LIMITS, *_valves(), *_travel())
+
+
+@cache
+def seen(name: str) -> tuple[UnderTest, tuple[Measure, ...]]:
+    """The unit of a case and its measures, made once."""
+    test = test_of(next(case.made for case in ALL if case.name == name))
+    return test, tuple(m for made_by in MEASURES for m in made_by(test))
+
+
+def diagnosed(case: Case, causes: tuple[Cause, ...] = CAUSES, without: str = "") -> Diagnosis:
+    """What is named in a case, with another table of causes or without the measures of one key."""
+    test, measures = seen(case.name)
+    kept = tuple(m for m in measures if m.key != without)
+    before = room.CAUSES, room.MEASURES
+    room.CAUSES, room.MEASURES = causes, (lambda _test: kept,)  # type: ignore[misc]
+    try:
+        return room.diagnose(test)
+    finally:
+        room.CAUSES, room.MEASURES = before  # type: ignore[misc]
+
+
+def named(diagnosis: Diagnosis) -> tuple[frozenset[str], frozenset[str]]:
+    """Codes found and codes suspected."""
+    levels = {f.code: f.level for f in diagnosis.findings}
+    return tuple(frozenset(c for c, level in levels.items() if level == wanted) for wanted in ("found", "suspected"))  # type: ignore[return-value]
+
+
+def holds(case: Case, causes: tuple[Cause, ...] = CAUSES, without: str = "") -> bool:
+    return named(diagnosed(case, causes, without)) == (case.found, case.suspected)

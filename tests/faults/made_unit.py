@@ -1,0 +1,187 @@
+"""Units with one or several things wrong, in closed form: every loop is written down from its motion. All of it is made up.
+
+The bench is ideal (no noise, no delay), the motion a sine, and the valve is known as if it had been fitted, so that what is
+put in is what each measure must show.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from scipy.optimize import minimize_scalar
+
+from dampkit.bench.run import Run
+from dampkit.curves.loop import Curves, Loop, Stage
+from dampkit.damper.declared import DamperSpec, Kind
+from dampkit.damper.disc import identify_disc
+from dampkit.damper.reading import reading
+from dampkit.damper.take_up import TakenOut
+from dampkit.damper.unit import Side, Unit
+from dampkit.damper.valve import Valve
+from dampkit.faults.under_test import UnderTest
+from dampkit.quantities import DIRECTIONS, SIGN, Array, Direction, Estimate, read_only
+from tests import made_loops as made
+
+SLOW_PASS_M_S = 0.005
+LADDER_M_S = (SLOW_PASS_M_S, *made.SPEEDS_M_S, 0.3)  # the last is a repeat
+ROD_M = 0.012
+PLACE_M, WIDE_M = 0.008, 0.005  # of a tight place
+SLIDING_N = 200.0  # of a disc damper
+START_SPEED_M_S = 3e-3  # below it a dry joint sticks
+FOAM_HALF = float(np.log(2))  # travel to half of the force, over the foam's length
+
+
+@dataclass(frozen=True)
+class Made:
+    """One unit on one programme. Lengths in mm are of travel after a reversal into a direction.
+
+    void: no hydraulic force over so much travel. foam: hydraulic force comes in as 1 - exp(-travel / foam). grows: void
+    that grows in proportion to speed, as much at 1 m/s. clears: void that goes in a straight line over the cycles of the
+    first moving stage. slack: no force at all, after both reversals. hump: friction more at one place. fades: share of
+    the hydraulic force lost from the first stage to the last. good: the valves that the reference was read on.
+    """
+
+    kind: Kind = "twin-tube"
+    rebound: Valve = made.REBOUND
+    compression: Valve = made.COMPRESSION
+    good: tuple[Valve, Valve] = (made.REBOUND, made.COMPRESSION)
+    friction_n: float = made.FRICTION_N
+    hump_n: float = 0.0
+    void_mm: dict[Direction, float] = field(default_factory=dict)
+    foam_mm: dict[Direction, float] = field(default_factory=dict)
+    grows_mm: dict[Direction, float] = field(default_factory=dict)
+    clears_mm: dict[Direction, float] = field(default_factory=dict)
+    slack_mm: float = 0.0
+    gas_bar: float = 22.0  # of a monotube
+    fades: float = 0.0
+    warms_k: float | None = 0.0  # None: no temperature in the log
+    sliding_n: float = SLIDING_N  # of a disc damper ...
+    start_ratio: float = 1.1  # ... force to start over sliding
+    gains_s_m: float = 0.0  # ... and its growth with speed
+    speeds_m_s: tuple[float, ...] = LADDER_M_S
+    cycles: int = 5
+    reference: bool = True
+    tolerance_percent: float = 15.0
+    zero_known: bool = True
+    kind_known: bool = True
+
+    @property
+    def gas_n(self) -> float:
+        return self.gas_bar * 1e5 * np.pi / 4 * ROD_M**2 if self.kind == "monotube" else 0.0
+
+    def valve(self, direction: Direction) -> Valve:
+        return self.rebound if direction == "rebound" else self.compression
+
+
+def test_of(m: Made) -> UnderTest:
+    """What the fault room is given of a unit."""
+    loops = tuple(_loop(m, v, i) for i, v in enumerate(m.speeds_m_s))
+    t = np.arange(4.0)
+    run = Run("made", "0" * 64, 4, t, t, t, zero_known=m.zero_known)
+    curves = Curves(run, loops)
+    spec = _spec(m)
+    if m.kind == "friction-disc":
+        return UnderTest(curves, identify_disc(curves), spec)
+    return UnderTest(curves, made.seen_on(_unit(m, loops), loops), spec)
+
+
+test_of.__test__ = False  # type: ignore[attr-defined]
+
+
+def _loop(m: Made, speed_m_s: float, index: int) -> Loop:
+    x, v, a = made.motion(speed_m_s)
+    slow = speed_m_s == SLOW_PASS_M_S
+    count = 1 if slow else m.cycles
+    progress = max(index - 1, 0) / max(len(m.speeds_m_s) - 2, 1)
+    force = np.stack([_force(m, x, v, speed_m_s, _cleared(m, index, k), progress) for k in range(count)])
+    warm = None if m.warms_k is None else 20.0 + m.warms_k * progress
+    stage = Stage(index, 0, made.POINTS, speed_m_s / (np.pi * made.STROKE_M), count, made.STROKE_M, warm)
+    return Loop(stage, x, v, a, read_only(force), 1)
+
+
+def _cleared(m: Made, index: int, cycle: int) -> float:
+    """Share of trapped air that is still there: all of it goes in the first moving stage."""
+    first = next(i for i, v in enumerate(m.speeds_m_s) if v != SLOW_PASS_M_S) if len(m.speeds_m_s) > 1 else 0
+    return 0.0 if index > first else 1.0 - cycle / max(m.cycles - 1, 1)
+
+
+def _force(m: Made, x: Array, v: Array, speed_m_s: float, uncleared: float, progress: float) -> Array:
+    if m.kind == "friction-disc":
+        return _dry(m, x, v)
+    force = _friction_n(m, x) * np.tanh(v / made.SHARP_M_S) - m.gas_n
+    for d in DIRECTIONS:
+        moving = SIGN[d] * v
+        travel = x - x.min() if d == "rebound" else x.max() - x
+        void = m.void_mm.get(d, 0.0) + m.grows_mm.get(d, 0.0) * speed_m_s + m.clears_mm.get(d, 0.0) * uncleared
+        there = np.where(travel < 1e-3 * void, 0.0, 1.0)
+        if m.foam_mm.get(d, 0.0) > 0:
+            there = there * (1.0 - np.exp(-travel / (1e-3 * m.foam_mm[d])))
+        force = force + SIGN[d] * m.valve(d).force(np.maximum(moving, 0.0)) * there * (1.0 - m.fades * progress)
+    return _with_slack(force, x, v, m.slack_mm)
+
+
+def _friction_n(m: Made, x: Array) -> Array:
+    return np.asarray(m.friction_n + m.hump_n * np.exp(-(((x - PLACE_M) / WIDE_M) ** 2)))
+
+
+def _dry(m: Made, x: Array, v: Array) -> Array:
+    """Coulomb friction with a force to start that is gone within START_SPEED_M_S."""
+    start = 1.0 + (m.start_ratio - 1.0) * np.exp(-((v / START_SPEED_M_S) ** 2))
+    size = m.sliding_n * (1.0 + m.gains_s_m * np.abs(v)) * start
+    return _with_slack(size * np.tanh(v / (0.1 * made.SHARP_M_S)), x, v, m.slack_mm)
+
+
+def _with_slack(force: Array, x: Array, v: Array, slack_mm: float) -> Array:
+    open_ = ((v < 0) & (x.max() - x < 1e-3 * slack_mm)) | ((v > 0) & (x - x.min() < 1e-3 * slack_mm))
+    return np.where(open_, 0.0, force)
+
+
+def _unit(m: Made, loops: tuple[Loop, ...]) -> Unit:
+    moving = tuple(x for x in loops if x.peak_velocity_m_s > SLOW_PASS_M_S * 1.5)
+    top = max((x.peak_velocity_m_s for x in moving), default=SLOW_PASS_M_S)
+    taken = TakenOut(gas_n=m.gas_n, friction_n=m.friction_n, friction_speed_m_s=made.SHARP_M_S)
+    sides = {}
+    for d in DIRECTIONS:
+        read = reading(moving, taken, 0.5, None, d)
+        valve = _as_fitted(m.valve(d), read.velocity_m_s, read.force_n - m.friction_n) if m.fades else m.valve(d)
+        sides[d] = Side(d, made.law_of(valve, top), read)
+    return Unit(
+        sides["rebound"],
+        sides["compression"],
+        gas_force_n=Estimate.from_standard_error(m.gas_n, 0.5),
+        gas_stiffness_n_m=0.0,
+        friction_force_n=Estimate.from_standard_error(m.friction_n, 0.3),
+        friction_at_most_n=m.friction_n + 1.0,
+        friction_used_n=m.friction_n,
+        taken_out=taken,
+        temperature_c=None if m.warms_k is None else 20.0 + 0.5 * m.warms_k,
+        temperature_span_k=m.warms_k or 0.0,
+    )
+
+
+def _as_fitted(valve: Valve, v: Array, force: Array) -> Valve:
+    """What a fit makes of a unit that fades over the stages: more leak than there is."""
+
+    def miss(leak: float) -> float:
+        return float(np.sum((replace(valve, leak=leak).force(v) / force - 1) ** 2))
+
+    found = minimize_scalar(miss, bounds=(0.0, 2e-3), method="bounded", options={"xatol": 1e-7})
+    return replace(valve, leak=float(found.x))
+
+
+def _spec(m: Made) -> DamperSpec:
+    v = np.array(made.SPEEDS_M_S)
+    known = {"piston_diameter_mm": 30.0, "rod_diameter_mm": 1e3 * ROD_M}
+    spec: dict[str, object] = {"damper": known | ({"kind": m.kind} if m.kind_known else {})}
+    if m.reference:
+        forces = [valve.force(v) + made.FRICTION_N for valve in m.good]
+        if m.kind == "friction-disc":
+            forces = [np.full(v.size, SLIDING_N)] * 2
+        spec["reference"] = {
+            "velocity_m_s": made.SPEEDS_M_S,
+            "tolerance_percent": m.tolerance_percent,
+            "rebound_force_n": tuple(forces[0].tolist()),
+            "compression_force_n": tuple(forces[1].tolist()),
+        }
+    return DamperSpec.model_validate(spec)
