@@ -15,7 +15,8 @@ class Cause:
     """One way in which something is wrong. Measures are named by key; `+` stands for the cause's own direction, `-` for
     the other one, as in `late+`; a key without a sign is of no direction or of both.
 
-    moves: every one of these is abnormal. may: these may be. denies: these are not, where this cause is there.
+    moves: every one of these is abnormal. may: these may be. denies: of those BESIDE others, which need no explanation,
+    these are not abnormal where this cause is there and no other that moves them.
     expects: abnormal as a rule, so that their absence counts against it without ruling it out.
     needs: evidence without which it is not looked for (keys of `needs.py`).
     weight: how common, against others; common practice, no source.
@@ -42,12 +43,12 @@ CAUSES: tuple[Cause, ...] = (
     Cause("bent_rod", HYDRAULIC, ("tight_place",), (*LATE, *CLEARING, *VALVES, "friction", "play", "work_lost"), needs=("slow_pass",)),
     Cause("high_friction", HYDRAULIC, ("friction",), needs=("slow_pass", "kind")),
     Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("soft+", "soft-"), needs=("zero_crossing", "two_speeds")),
-    Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("soft-", "late_clears+"), needs=("slow_stage",)),
-    Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), ("late_clears+",), needs=("slow_stage",)),
+    Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("soft-",), needs=("slow_stage",)),
+    Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), needs=("slow_stage",)),
     Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("slow_stage",)),
     Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-", *VALVES), needs=("first_cycles",)),
-    Cause("starved_refill", ("twin-tube", "lever-arm"), ("late_grows+",), ("soft+", "soft-", *VALVES), ("late+",), needs=("three_speeds", "slow_stage")),
-    Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("zero", "rod_diameter")),
+    Cause("starved_refill", ("twin-tube", "lever-arm"), ("late_grows+",), ("soft+", "soft-", *VALVES), needs=("three_speeds", "slow_stage")),
+    Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("kind", "zero", "rod_diameter")),
     Cause("fade", HYDRAULIC, ("work_lost", "warming"), FADE_MAY, ("short_when_cold",), needs=("repeat", "temperature")),
     Cause("fade", HYDRAULIC, ("work_lost",), FADE_MAY, ("short_when_cold",), needs=("repeat", "no_temperature")),
     Cause("internal_leak", HYDRAULIC, ("leak_takes+", "force_low+"), ("work_lost", "leak_takes-", "opens_at+"), expects=("short_when_cold",), needs=REFERENCE),

@@ -27,10 +27,8 @@ MEASURES: tuple[Callable[[UnderTest], Iterable[Measure]], ...] = (
     valve_measures,
     disc_measures,
 )
-FOUND = 0.95  # probability from which a fault is found ...
-SUSPECTED = (
-    0.5  # ... and of each of its measures from which it is suspected; [jcgm106] 8.3 for the idea of a guard band
-)
+FOUND = 0.95  # probability from which a fault is found; [jcgm106] 8.3 for the idea of a guard band ...
+SUSPECTED = 0.5  # ... and of the surest of its measures from which it is suspected
 SHARED = 0.3  # ... with so much of all explanations: two that are as good both stay
 # A suspicion is worth less than its measures say, since what no table of causes holds may have made them: of the way
 # from even odds to what the measures say, by least squares over suspicions of a made-up fleet (seeds 5 and 6).

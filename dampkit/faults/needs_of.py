@@ -20,13 +20,21 @@ def _slow_stage(test: UnderTest) -> bool:
 
 
 def _three_speeds(test: UnderTest) -> bool:
-    speeds = [loop.peak_velocity_m_s for loop in test.moving]
-    return len(speeds) >= 3 and max(speeds) >= SPEEDS_APART * min(speeds)
+    speeds = _speeds(test)
+    return len(speeds) >= 3 and speeds[-1] >= SPEEDS_APART * speeds[0]
 
 
 def _two_speeds(test: UnderTest) -> bool:
-    speeds = [loop.peak_velocity_m_s for loop in test.moving]
-    return any(not same_speed(speeds[0], speed) for speed in speeds[1:])
+    return len(_speeds(test)) >= 2
+
+
+def _speeds(test: UnderTest) -> list[float]:
+    """Speeds of the moving stages, each once, slowest first."""
+    found: list[float] = []
+    for speed in sorted(loop.peak_velocity_m_s for loop in test.moving):
+        if not found or not same_speed(speed, found[-1]):
+            found.append(speed)
+    return found
 
 
 def _repeat(test: UnderTest) -> bool:

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from dampkit.damper.declared import Kind
-from dampkit.damper.valve import Valve
 from dampkit.faults import diagnose as room
 from dampkit.faults.causes import CAUSES, Cause
 from dampkit.faults.diagnose import MEASURES, Diagnosis
@@ -87,14 +86,6 @@ def _sides(code: str, kind: Kind) -> tuple[dict[str, object], dict[str, object]]
     return sides.beyond, sides.inside
 
 
-def scaled(valve: Valve, share: float) -> Valve:
-    """The valve that makes so much of another's force at every speed."""
-    return replace(
-        valve, leak=valve.leak / share, bleed=valve.bleed / share**0.5, blowoff_force=share * valve.blowoff_force,
-        lift_rate=valve.lift_rate / share**1.5,
-    )  # fmt: skip
-
-
 def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
     """What makes less or more force than the reference, next to what is confused with it."""
 
@@ -116,8 +107,8 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
                rebound=BLOWN(R, 0.8), tolerance_percent=6.0)  # fmt: skip
     yield case("changed over, but alike within tolerance", "valves_swapped",
                rebound=BLOWN(R, 0.9), compression=R, good=(R, BLOWN(R, 0.9)))  # fmt: skip
-    yield case("both directions halfway to the other's force", "valves_swapped",
-               rebound=scaled(R, 0.86), compression=scaled(R, 0.94), good=(R, scaled(R, 0.8)))  # fmt: skip
+    yield case("leak that opens as the oil thins", "fade", "fade", thins=6e-4, warms_k=12.0)
+    yield case("leak that opens as the oil thins, no temperature", "fade", "fade", thins=6e-4, warms_k=None)
     yield case("fade of 35 %", "fade", "fade", fades=0.35, warms_k=12.0)
     yield case("fade of 35 % without a temperature in the log", "fade", "fade", fades=0.35, warms_k=None)
     yield case("leaks from the first stage and loses work, no temperature", "internal_leak", "internal_leak",

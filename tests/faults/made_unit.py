@@ -39,7 +39,8 @@ class Made:
     void: no hydraulic force over so much travel. foam: hydraulic force comes in as 1 - exp(-travel / foam). grows: void
     that grows in proportion to speed, as much at 1 m/s. clears: void that goes in a straight line over the cycles of the
     first moving stage. slack: no force at all, after both reversals. hump: friction more at one place. fades: share of
-    the hydraulic force lost from the first stage to the last. good: the valves that the reference was read on.
+    the hydraulic force lost from the first stage to the last. thins: leak [m/s/N] that warm oil has opened by the last
+    stage. good: the valves that the reference was read on.
     """
 
     kind: Kind = "twin-tube"
@@ -55,6 +56,7 @@ class Made:
     slack_mm: float = 0.0
     gas_bar: float = 22.0  # of a monotube
     fades: float = 0.0
+    thins: float = 0.0
     warms_k: float | None = 0.0  # None: no temperature in the log
     sliding_n: float = SLIDING_N  # of a disc damper ...
     start_ratio: float = 1.1  # ... force to start over sliding
@@ -93,11 +95,16 @@ def _loop(m: Made, speed_m_s: float, index: int) -> Loop:
     x, v, a = made.motion(speed_m_s)
     slow = speed_m_s == SLOW_PASS_M_S
     count = 1 if slow else m.cycles
-    progress = max(index - 1, 0) / max(len(m.speeds_m_s) - 2, 1)
+    progress = _warmed(index, len(m.speeds_m_s))
     force = np.stack([_force(m, x, v, speed_m_s, _cleared(m, index, k), progress) for k in range(count)])
     warm = None if m.warms_k is None else 20.0 + m.warms_k * progress
     stage = Stage(index, 0, made.POINTS, speed_m_s / (np.pi * made.STROKE_M), count, made.STROKE_M, warm)
     return Loop(stage, x, v, a, read_only(force), 1)
+
+
+def _warmed(index: int, stages: int) -> float:
+    """Share of the whole warming that a stage has: heat is work, and the fast stages, which come last, do most of it."""
+    return float((max(index - 1, 0) / max(stages - 2, 1)) ** 3)
 
 
 def _cleared(m: Made, index: int, cycle: int) -> float:
@@ -117,8 +124,13 @@ def _force(m: Made, x: Array, v: Array, speed_m_s: float, uncleared: float, prog
         there = np.where(travel < 1e-3 * void, 0.0, 1.0)
         if m.foam_mm.get(d, 0.0) > 0:
             there = there * (1.0 - np.exp(-travel / (1e-3 * m.foam_mm[d])))
-        force = force + SIGN[d] * m.valve(d).force(np.maximum(moving, 0.0)) * there * (1.0 - m.fades * progress)
+        force = force + SIGN[d] * _thinned(m, d, progress).force(np.maximum(moving, 0.0)) * there * (1.0 - m.fades * progress)
     return _with_slack(force, x, v, m.slack_mm)
+
+
+def _thinned(m: Made, direction: Direction, progress: float) -> Valve:
+    valve = m.valve(direction)
+    return replace(valve, leak=valve.leak + m.thins * progress)
 
 
 def _friction_n(m: Made, x: Array) -> Array:
@@ -144,7 +156,7 @@ def _unit(m: Made, loops: tuple[Loop, ...]) -> Unit:
     sides = {}
     for d in DIRECTIONS:
         read = reading(moving, taken, 0.5, None, d)
-        valve = _as_fitted(m.valve(d), read.velocity_m_s, read.force_n - m.friction_n) if m.fades else m.valve(d)
+        valve = _as_fitted(m.valve(d), read.velocity_m_s, read.force_n - m.friction_n) if m.fades or m.thins else m.valve(d)
         sides[d] = Side(d, made.law_of(valve, top), read)
     return Unit(
         sides["rebound"],

@@ -13,6 +13,8 @@ from tests.faults.cases import ALL, Case, holds, seen
 
 Group = Literal["moves", "denies", "expects"]
 GROUPS: tuple[Group, ...] = ("moves", "denies", "expects")
+# Evidence that never comes without another measure of the same cause: in the table because the finding shows it.
+TOGETHER = {("valve_stuck_open", "bleed_takes+"), ("valves_swapped", "off_other"), ("valves_swapped", "own_over_other")}
 KEYS = sorted({key.rstrip("+-") for c in CAUSES for key in c.moves + c.may + c.denies + c.expects})
 
 
@@ -48,7 +50,8 @@ def test_no_measure_can_be_left_out(key: str) -> None:
 def _entries() -> Iterator[tuple[Cause, Group, str]]:
     for cause in CAUSES:
         for group in GROUPS:
-            yield from ((cause, group, key) for key in getattr(cause, group) if len(cause.moves) > 1 or group != "moves")
+            keys = [key for key in getattr(cause, group) if len(cause.moves) > 1 or group != "moves"]
+            yield from ((cause, group, key) for key in keys if (cause.code, key) not in TOGETHER)
 
 
 @pytest.mark.parametrize(("cause", "group", "key"), tuple(_entries()), ids=lambda x: x.code if isinstance(x, Cause) else x)

@@ -1,0 +1,126 @@
+"""What a test cannot show is listed with what it lacks, and is never among the findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import pytest
+
+from dampkit.damper.declared import DamperSpec
+from dampkit.faults.causes import CAUSES
+from dampkit.faults.diagnose import Diagnosis, diagnose
+from dampkit.faults.needs_of import NEEDS
+from dampkit.faults.next_tests import next_tests
+from dampkit.faults.under_test import UnderTest
+from tests import made_loops as made
+from tests.faults.made_unit import LADDER_M_S, Made, test_of
+
+LEAK = replace(made.REBOUND, leak=1.5e-4)
+VOID = {"compression": 14.0}
+VALVES = ("internal_leak", "valve_stuck_open", "weak_blowoff", "blocked_bleed", "valves_swapped")
+FAST_M_S = (0.3, 0.5, 0.75, 1.0)
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A programme that leaves something out, with a fault that it would show otherwise; code -> what it lacks."""
+
+    name: str
+    made: Made
+    lacks: dict[str, set[str]]
+
+
+CUTS = (
+    Cut("no slow pass", Made(friction_n=90.0, speeds_m_s=LADDER_M_S[1:]),
+        {"bent_rod": {"slow_pass"}, "high_friction": {"slow_pass"}}),
+    Cut("kind not declared", Made(friction_n=90.0, kind_known=False), {"high_friction": {"kind"}, "low_gas_pressure": {"kind"}}),
+    Cut("no repeat", Made(fades=0.3, warms_k=10.0, speeds_m_s=LADDER_M_S[:-1]), {"fade": {"repeat"}}),
+    Cut("no reference", Made(rebound=LEAK, reference=False), dict.fromkeys(VALVES, {"reference"})),
+    Cut("zero not declared", Made("monotube", gas_bar=5.0, zero_known=False), {"low_gas_pressure": {"zero"}}),
+    Cut("no slow stage", Made(void_mm=VOID, speeds_m_s=(LADDER_M_S[0], *FAST_M_S, 0.3)),
+        dict.fromkeys(("low_oil", "aerated_oil", "starved_refill"), {"slow_stage"})),
+    Cut("two speeds", Made(grows_mm=VOID, speeds_m_s=(LADDER_M_S[0], 0.1, 1.0, 0.1)),
+        {"starved_refill": {"three_speeds"}, **dict.fromkeys(VALVES, {"reference"})}),
+    Cut("one cycle a stage", Made(clears_mm=VOID, cycles=1), {"trapped_air": {"first_cycles"}}),
+    Cut("one stage", Made(slack_mm=1.0, speeds_m_s=(0.3,)), {
+        "loose_mount": {"two_speeds"}, "low_oil": {"slow_stage"}, "aerated_oil": {"slow_stage"},
+        "starved_refill": {"slow_stage", "three_speeds"}, "fade": {"repeat"},
+        "bent_rod": {"slow_pass"}, "high_friction": {"slow_pass"}, **dict.fromkeys(VALVES, {"reference"}),
+    }),
+    Cut("discs, no slow pass", Made("friction-disc", start_ratio=1.6, speeds_m_s=LADDER_M_S[1:]),
+        {"sticking_discs": {"slow_pass"}}),
+    Cut("discs, two speeds", Made("friction-disc", gains_s_m=0.4, sliding_n=100.0, speeds_m_s=(LADDER_M_S[0], 0.1, 0.4, 0.1)),
+        dict.fromkeys(("greased_discs", "glazed_discs", "sticking_discs"), {"three_speeds"})),
+    Cut("discs, no reference", Made("friction-disc", sliding_n=100.0, reference=False),
+        {"glazed_discs": {"reference_declared"}}),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("cut", CUTS, ids=lambda cut: cut.name)
+def test_what_a_cut_programme_cannot_show_is_not_looked_for(cut: Cut) -> None:
+    diagnosis = diagnose(test_of(cut.made))
+    assert {n.code: set(n.lacks) for n in diagnosis.not_looked_for} == cut.lacks
+    assert not {f.code for f in diagnosis.findings} & set(cut.lacks)
+
+
+def test_without_the_rods_diameter_gas_force_is_no_pressure() -> None:
+    test = test_of(Made("monotube", gas_bar=5.0))
+    assert test.spec is not None
+    known = test.spec.damper.model_copy(update={"rod_diameter_mm": None})
+    diagnosis = diagnose(replace(test, spec=test.spec.model_copy(update={"damper": known})))
+    assert [(n.code, n.lacks) for n in diagnosis.not_looked_for] == [("low_gas_pressure", ("rod_diameter",))]
+    assert diagnosis.findings == ()
+
+
+def test_a_force_that_never_changes_sign_shows_no_play() -> None:
+    """A cell with so much gas behind it that every reading is on one side."""
+    test = test_of(Made("monotube", gas_bar=200.0))
+    lacking = {n.code: n.lacks for n in diagnose(test).not_looked_for}
+    assert lacking.get("loose_mount") == ("zero_crossing",)
+
+
+def everything(diagnosis: Diagnosis) -> set[str]:
+    return {f.code for f in diagnosis.findings} | {n.code for n in diagnosis.not_looked_for}
+
+
+def test_nothing_declared_at_all() -> None:
+    """Without a damper file every hydraulic fault is either asked for or listed."""
+    test = replace(test_of(Made(void_mm=VOID)), spec=None)
+    diagnosis = diagnose(test)
+    assert {n.code for n in diagnosis.not_looked_for} == {*VALVES, "high_friction", "low_gas_pressure"}
+    assert [f.code for f in diagnosis.findings] == ["low_oil"]
+
+
+def test_every_need_is_named_by_a_cut_and_known() -> None:
+    """But the absence of a temperature, which is no lack."""
+    needed = {need for cause in CAUSES for need in cause.needs}
+    cut = {need for case in CUTS for lacks in case.lacks.values() for need in lacks}
+    assert needed <= set(NEEDS)
+    assert needed - cut == {"rod_diameter", "zero_crossing", "temperature", "no_temperature"}  # the first two have a test each
+
+
+@pytest.mark.parametrize("warms_k", [None, 8.0])
+def test_fade_is_looked_for_with_and_without_a_temperature(warms_k: float | None) -> None:
+    diagnosis = diagnose(test_of(Made(warms_k=warms_k)))
+    assert diagnosis.not_looked_for == ()
+
+
+def keys(made_unit: Made) -> tuple[str, ...]:
+    test: UnderTest = test_of(made_unit)
+    return next_tests(test, diagnose(test).findings)
+
+
+def test_what_a_test_leaves_open_is_followed_by_the_next_test() -> None:
+    bare = keys(Made(speeds_m_s=(0.3, 0.5), cycles=2, reference=False))
+    assert {"slow_pass", "five_cycles", "slow_stage", "repeat_first", "declare_reference"} <= set(bare)
+    assert not {"slow_pass", "five_cycles", "slow_stage", "repeat_first", "declare_reference"} & set(keys(Made()))
+    assert "turn_the_rod" in keys(Made(hump_n=20.0))
+    assert "rest_upright" in keys(Made(void_mm=VOID))
+    assert "rigid_link" in keys(Made(slack_mm=1.0))
+    assert "read_zero" in keys(Made("monotube", zero_known=False))
+
+
+def test_a_spec_without_a_reference_is_enough_for_friction() -> None:
+    spec = DamperSpec.model_validate({"damper": {"kind": "twin-tube"}})
+    diagnosis = diagnose(replace(test_of(Made(friction_n=80.0)), spec=spec))
+    assert [f.code for f in diagnosis.findings] == ["high_friction"]
