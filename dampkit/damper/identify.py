@@ -49,8 +49,14 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     spread = covariance(joint, curves)
     friction = friction_estimate(bounds, _not_below_zero(estimate_of(joint, spread, "friction_n")), slow_pass)
     used_n = friction.value if friction else float(np.clip(joint.values["friction_n"], 0.0, bounds.at_most_n))
-    if abs(used_n - joint.values["friction_n"]) > FRICTION_MOVED * used_n:  # the valve again, with what the loops allow
-        joint = joint_fit(curves.loops, resolution_n, {**kept, "friction_n": used_n}) or joint
+    static_n, static_error_n = static_force(curves.loops, resolution_n)
+    shown: dict[str, float] = {}
+    if abs(used_n - joint.values["friction_n"]) > FRICTION_MOVED * used_n:
+        shown["friction_n"] = used_n
+    if not slow_pass and abs(static_n + joint.values["gas_n"]) > Z95 * static_error_n:
+        shown["gas_n"] = -static_n
+    if shown:  # the valve again, with what the loops show without one
+        joint = joint_fit(curves.loops, resolution_n, {**kept, **shown}) or joint
         spread = covariance(joint, curves)
     taken = taken_out(joint, used_n)
     gas, gas_error_n = _gas(estimate_of(joint, spread, "gas_n"), taken.gas_n, curves, slow_pass)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from dampkit.faults.discs import GREASE_LIMIT, STICK_LIMIT
-from dampkit.faults.fade import LIMIT_SHARE
+from dampkit.faults.fade import good_loss
 from dampkit.faults.friction import TIGHT_N, TIGHT_SHARE, friction_limit
 from dampkit.faults.gas import MONOTUBE_LOW_BAR
 from dampkit.faults.late import CLEARS_LIMIT_MM, LATE_LIMIT_MM
@@ -71,7 +71,8 @@ def _starved(case: MixedCase) -> bool:
 
 def _fade(case: MixedCase) -> bool:
     """Share of the oil's force lost at any stage by what the unit has warmed since the first."""
-    return any(_lost(case, s) > LIMIT_SHARE for s in case.truth.stages[1:])
+    stages = case.truth.stages
+    return any(_lost(case, s) > good_loss(stages[0].temperature_c, s.temperature_c) for s in stages[1:])
 
 
 def _lost(case: MixedCase, stage: StageTruth) -> float:
