@@ -11,6 +11,7 @@ import numpy as np
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.least_squares import least_squares
 from dampkit.damper.reading import reading_at
+from dampkit.damper.take_up import TakeUp, same_speed
 from dampkit.damper.unit import Law, Unit
 from dampkit.damper.valve import PARAMETERS, Valve
 from dampkit.damper.warmth import brought_to
@@ -106,8 +107,14 @@ def _far(points: _Points) -> bool:
 
 
 def _seen_from(unit: Unit, direction: Direction) -> float:
-    """Speed from which the valve's force was there by mid-stroke: below, late force hides what the valve does."""
-    all_of = unit.side(direction).take_ups
+    """Speed from which the valve's force was there by mid-stroke: below, late force hides what the valve does.
+
+    Of a repeated speed the first counts, as in the readings: a hot repeat that has lost force is not late.
+    """
+    all_of: list[TakeUp] = []
+    for t in unit.side(direction).take_ups:
+        if not any(same_speed(t.peak_velocity_m_s, seen.peak_velocity_m_s) for seen in all_of):
+            all_of.append(t)
     late = [t.peak_velocity_m_s for t in all_of if t.law_n > unit.friction_used_n and t.reached_ratio < TAKEN_UP_SHARE]
     fastest = max((t.peak_velocity_m_s for t in all_of), default=0.0)
     return max((v for v in late if v < fastest), default=0.0)

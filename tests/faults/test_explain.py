@@ -152,3 +152,22 @@ def test_the_table_names_every_measure_with_a_sign_alike() -> None:
     """A key has a direction wherever it is named, or nowhere."""
     keys = {key for c in CAUSES for key in c.moves + c.may + c.denies + c.expects}
     assert not {k for k in keys if k[-1] not in "+-"} & {k[:-1] for k in keys if k[-1] in "+-"}
+
+
+@pytest.mark.parametrize(("short", "likelier"), [(0.01, "fade"), (0.99, "internal_leak")])
+def test_a_leak_is_short_from_the_first_stage_on_and_fade_is_not(short: float, likelier: str) -> None:
+    """By the table of causes. Forces low as a leak makes them and work lost as fade makes it: the cold stages decide.
+
+    Fade 0.99 x 0.99 x (1 - short), and it may move the leak's measures; leak 0.99 x 0.99 x short, at least NO_SURER, and it
+    may lose work.
+    """
+    asked = instances([c for c in CAUSES if c.code in ("fade", "internal_leak") and "no_temperature" not in c.needs])
+    p: dict[tuple[str, Direction | None], float] = {
+        ("work_lost", None): 0.99, ("warming", None): 0.99, ("short_when_cold", None): short,
+        ("leak_takes", "rebound"): 0.99, ("force_low", "rebound"): 0.99,
+    }  # fmt: skip
+    found = likelihoods(asked, p)
+    of = {i.cause.code: found[i].of_code for i in asked if i.direction in (None, "rebound")}
+    other = ({"fade", "internal_leak"} - {likelier}).pop()
+    assert of[likelier] > 0.9
+    assert of[other] < 0.15
