@@ -56,7 +56,7 @@ def _pocket(case: MixedCase) -> bool:
     squeezed = (ATMOSPHERE_PA / plant.gas_pressure_pa) ** (1.0 / plant.oil.gas_exponent)
     below = bore - ring if plant.kind == "twin-tube" else bore
     above_m3, below_m3 = plant.trapped_gas_m3
-    return 1e3 * squeezed * max(above_m3 / ring, below_m3 / below) > CLEARS_LIMIT_MM
+    return bool(1e3 * squeezed * max(above_m3 / ring, below_m3 / below) > CLEARS_LIMIT_MM)
 
 
 def _starved(case: MixedCase) -> bool:
