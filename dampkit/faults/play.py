@@ -22,6 +22,8 @@ OF_PEAK = 0.003  # of the peak force, at least: what a cell's resolution and dri
 BELOW_FRICTION = 0.5  # the band must be so much narrower than friction, or a void looks alike
 LEVELS = 41  # force levels tried for the common plateau, at most
 ZERO_N = 12.0  # how far a cell's zero may be off its declared one; common practice, no source
+UNTARED_N = 60.0  # ... and how far from none where none is declared; common practice, no source
+INNER = 0.5  # of the loop's half range about its middle, where a sound unit's force rests nowhere; own choice
 
 
 def play_measures(test: UnderTest) -> Iterator[Measure]:
@@ -98,17 +100,28 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
 def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     """Levels at which the cell may read nothing pulled: about its declared or assumed zero, and about the static force.
 
-    Not near static force plus or less friction, where a sound unit's force rests at the ends of a stroke.
+    Not near static force plus or less friction, where a sound unit's force rests at the ends of a stroke; nor, further
+    from zero, near the loop's own greatest forces.
     """
     taken, reach = test.unit.taken_out, test.unit.friction_used_n
     static = float(static_force_n(taken, loop.displacement_m).mean())
     step = max(still, 2 * ZERO_N / LEVELS)
     tried = np.concatenate([
         np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0),
+        _untared(test, loop, step),
         np.arange(static - BELOW_FRICTION * reach, static + BELOW_FRICTION * reach + step, step)[:LEVELS],
     ])  # fmt: skip
     rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
     return tried[~rests]
+
+
+def _untared(test: UnderTest, loop: Loop, step: float) -> Array:
+    """Further levels where no zero is declared."""
+    if test.curves.run.zero_known:
+        return np.empty(0)
+    tried = np.arange(-UNTARED_N, UNTARED_N + step, step)
+    high, low = float(loop.mean_force_n.max()), float(loop.mean_force_n.min())
+    return np.asarray(tried[np.abs(tried - 0.5 * (high + low)) < INNER * 0.5 * (high - low)])
 
 
 def _noise_n(loop: Loop, test: UnderTest) -> float:

@@ -49,6 +49,15 @@ def _travel_mm(plant: Plant, stage: StageTruth) -> tuple[float, float]:
     return 1e3 * squeezed * above_m3 / ring, 1e3 * squeezed * below_m3 / below
 
 
+def _bubbles(case: MixedCase) -> bool:
+    """Travel that the bubbles of the lower chamber take up at the pressure of the reserve."""
+    plant = case.plant
+    ring, bore = (area * plant.arm_ratio for area in plant.areas_m2)
+    squeezed = (ATMOSPHERE_PA / plant.gas_pressure_pa) ** (1.0 / plant.oil.gas_exponent)
+    below = bore - ring if plant.kind == "twin-tube" else bore
+    return 1e3 * squeezed * plant.oil.free_gas_ratio * plant.chamber_m3[1] / below > LATE_LIMIT_MM
+
+
 def _pocket(case: MixedCase) -> bool:
     """Depth of the pockets at the start."""
     plant = case.plant
@@ -56,7 +65,7 @@ def _pocket(case: MixedCase) -> bool:
     squeezed = (ATMOSPHERE_PA / plant.gas_pressure_pa) ** (1.0 / plant.oil.gas_exponent)
     below = bore - ring if plant.kind == "twin-tube" else bore
     above_m3, below_m3 = plant.trapped_gas_m3
-    return 1e3 * squeezed * max(above_m3 / ring, below_m3 / below) > CLEARS_LIMIT_MM
+    return bool(1e3 * squeezed * max(above_m3 / ring, below_m3 / below) > CLEARS_LIMIT_MM)
 
 
 def _starved(case: MixedCase) -> bool:
@@ -94,7 +103,7 @@ def _tight(case: MixedCase) -> bool:
 
 BEYOND: dict[str, Callable[[MixedCase], bool]] = {
     "low_oil": _gas_travel,
-    "aerated_oil": _gas_travel,
+    "aerated_oil": _bubbles,
     "low_gas_pressure": lambda c: c.plant.gas_pressure_pa - ATMOSPHERE_PA < 1e5 * MONOTUBE_LOW_BAR,
     "internal_leak": _forces,
     "weak_blowoff": _forces,

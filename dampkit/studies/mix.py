@@ -7,7 +7,8 @@ import sys
 from pathlib import Path
 
 from dampkit.files import write_text
-from dampkit.studies.mix_runs import Row, groups, plan, run_group
+from dampkit.studies.mix_runs import groups, plan, run_group
+from dampkit.studies.mix_said import Row
 
 
 def mix_study(sound: int, faulty: int, seed: int, jobs: int, out: Path) -> Path:

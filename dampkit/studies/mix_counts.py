@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from dampkit.studies.faults import UNSEEN
-from dampkit.studies.mix_runs import Row, wanted_codes
+from dampkit.studies.mix_runs import wanted_codes
+from dampkit.studies.mix_said import Row
 
 CONDEMNED = ("adjust", "rebuild", "replace")
 BINS = (0.0, 0.3, 0.5, 0.65, 0.8, 0.95, 1.0)

@@ -25,7 +25,8 @@ from dampkit.studies.mix_counts import (
     values,
     why_passed,
 )
-from dampkit.studies.mix_runs import Row, wanted_codes
+from dampkit.studies.mix_runs import wanted_codes
+from dampkit.studies.mix_said import Row
 
 ACTIONS = ("fit", "undecided", "retest", *CONDEMNED)
 MADE = """Made-up units of all kinds on made-up benches (dampkit/virtual), each with a programme (one stage to ten, with and
@@ -176,7 +177,9 @@ def _intervals(rows: Sequence[Row]) -> Iterator[tuple[str, ...]]:
 
 
 def _bands(sound: Sequence[Row], faulty: Sequence[Row]) -> Iterator[tuple[str, ...]]:
-    for name, rows in (("sound", sound), ("faulty", faulty)):
+    both = [*sound, *faulty]
+    by_valve = [(f"valve: {name}", [r for r in both if r["valves"] == name]) for name in values(both, "valves")]
+    for name, rows in (("sound", sound), ("faulty", faulty), *by_valve):
         yield name, _share(points_held(rows, "curve")), _share(points_held(rows, "reading"))
 
 

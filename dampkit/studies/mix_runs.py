@@ -8,7 +8,7 @@ import traceback
 import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -16,13 +16,23 @@ from dampkit.analyse import analyse_job
 from dampkit.bench.run import Run
 from dampkit.errors import DampkitError
 from dampkit.job import Job
-from dampkit.outcome.result import EstimateRecord, Result
 from dampkit.studies.beyond import is_beyond
 from dampkit.studies.fault_runs import KINDS, PAIRS, SAID_AS
 from dampkit.studies.made import through_file
+from dampkit.studies.mix_said import Row, said
 from dampkit.virtual.dialects import CLOCK, GERMAN, INCH, PLAIN
 from dampkit.virtual.faulted import BY_CODE, FAULTS
-from dampkit.virtual.mixed import STEPS_PER_CYCLE, Faults, MixedCase, Wanted, mixed_cases, random_rig
+from dampkit.virtual.mixed import (
+    REFERENCE_C,
+    STEPS_PER_CYCLE,
+    Faults,
+    MixedCase,
+    Wanted,
+    car_for,
+    mixed_cases,
+    random_rig,
+)
+from dampkit.virtual.papers import damper_toml, vehicle_toml
 from dampkit.virtual.plant import Kind
 from dampkit.virtual.programmes import DRIVES, PLANS, programme
 from dampkit.virtual.shapes import SHAPES
@@ -44,8 +54,6 @@ SINGLE: tuple[tuple[Kind, str], ...] = tuple(
 BOTH: tuple[tuple[Kind, tuple[str, str]], ...] = tuple(
     (kind, pair) for kind in KINDS for pair in PAIRS if all(kind in BY_CODE[code].kinds for code in pair)
 )
-
-Row = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -121,7 +129,7 @@ def _row(run: MixRun, case: MixedCase) -> Row:
             warnings.simplefilter("always")
             result = analyse_job(_log(run, case), _job(run, case))
         row["warnings"] = sorted({f"{w.category.__name__}: {w.message} ({w.filename.rpartition('dampkit/')[2]}:{w.lineno})" for w in caught})  # fmt: skip
-        row |= _said(result, case)
+        row |= said(result, case)
     except DampkitError as error:
         row["error"] = f"{type(error).__name__}: {error}".splitlines()[0]
     except Exception:
@@ -140,11 +148,11 @@ def _log(run: MixRun, case: MixedCase) -> Run:
 def _job(run: MixRun, case: MixedCase) -> Job:
     if run.papers == "none":
         return Job()
-    files = {name: tomllib.loads(text.decode()) for name, text in case.papers().items()}
-    damper = files["run.damper.toml"]
+    damper = tomllib.loads(damper_toml(case.sound, 0, case.speeds_m_s, REFERENCE_C))
     if run.papers == "sizes":
         del damper["reference"]
-    return Job.load(damper=damper, vehicle=files["run.vehicle.toml"] if run.car else None)
+    vehicle = tomllib.loads(vehicle_toml(car_for(case.sound))) if run.car else None
+    return Job.load(damper=damper, vehicle=vehicle)
 
 
 def _put_in(run: MixRun, case: MixedCase) -> Row:
@@ -164,52 +172,6 @@ def _put_in(run: MixRun, case: MixedCase) -> Row:
         "rows": int(case.log.time_s.size),
         "seed": run.wanted.seed,
     }
-
-
-def _said(result: Result, case: MixedCase) -> Row:
-    friction = result.statics.friction_force_n
-    return {
-        "action": result.verdict.action,
-        "step": result.verdict.step,
-        "grounds": [[g.key, g.about] for g in result.verdict.grounds],
-        "said": [[f.code, f.level, f.likelihood] for f in result.faults],
-        "not_looked_for": {n.code: list(n.lacks) for n in result.not_looked_for},
-        "bad": [q.code for q in result.quality if q.severity == "bad"],
-        "friction": [case.truth.friction_n, *_three(friction), result.statics.friction_at_most_n],
-        "gas": [-case.truth.gas_force_n, *_three(result.statics.gas_force_n)],
-        "curve": _points(result, case, "curve"),
-        "reading": _points(result, case, "reading"),
-        "evidence": [[e.key, e.direction, round(e.value, 3), round(e.limit, 3)] for f in result.faults for e in f.evidence],
-    }  # fmt: skip
-
-
-def _three(estimate: EstimateRecord | None) -> list[float | None]:
-    return (
-        [None, None, None] if estimate is None else [round(x, 2) for x in (estimate.value, estimate.low, estimate.high)]
-    )
-
-
-def _points(result: Result, case: MixedCase, name: Literal["curve", "reading"]) -> list[int]:
-    """How many of the truths of the stages lie within the interval, and how many there are (of a speed run twice the first)."""
-    friction = case.truth.friction_n if name == "reading" else 0.0
-    inside, asked, done = 0, 0, list[float]()
-    for stage in case.truth.stages:
-        if stage.is_sweep or any(abs(stage.peak_velocity_m_s[0] / v - 1) < 0.03 for v in done):
-            continue
-        done.append(stage.peak_velocity_m_s[0])
-        for valve, speed, oil in zip(
-            (result.valve.rebound, result.valve.compression),
-            stage.peak_velocity_m_s,
-            stage.hydraulic_force_n,
-            strict=True,
-        ):
-            record = getattr(valve, name)
-            if record is None or not record.velocity_m_s[0] * 0.98 <= speed <= record.velocity_m_s[-1] * 1.02:
-                continue
-            low, high = (float(np.interp(speed, record.velocity_m_s, side)) for side in (record.low_n, record.high_n))
-            true = oil + friction + case.plant.friction.viscous_n_s_m * speed * (name == "reading")
-            inside, asked = inside + (low <= true <= high), asked + 1
-    return [inside, asked]
 
 
 def wanted_codes(row: Row) -> frozenset[str]:
