@@ -136,7 +136,7 @@ def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass
         return Estimate(value, max(fitted.low, 0.0), high) if value > 0 else None
     if bounds.bracket_n is None:
         return None
-    low, high = bounds.bracket_n
+    low, high = bounds.bracket_n[0], min(bounds.bracket_n[1], bounds.at_most_n)
     value = fitted.value if fitted is not None and low <= fitted.value <= high else 0.5 * (low + high)
     half = 0.5 * (high - low)
     narrow = half <= max(NARROW_SHARE * 0.5 * (low + high), NARROW_N)

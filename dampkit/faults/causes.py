@@ -50,7 +50,6 @@ CAUSES: tuple[Cause, ...] = (
     Cause("starved_refill", ("twin-tube", "lever-arm"), ("late_grows+",), ("soft+", "soft-", "play", *VALVES), needs=("three_speeds", "slow_stage")),
     Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("kind", "zero", "rod_diameter")),
     Cause("fade", HYDRAULIC, ("work_lost", "warming"), FADE_MAY, ("short_when_cold",), needs=("repeat", "temperature")),
-    Cause("fade", HYDRAULIC, ("work_lost",), FADE_MAY, ("short_when_cold",), needs=("repeat", "no_temperature")),
     Cause("internal_leak", HYDRAULIC, ("leak_takes+", "force_low+"), ("work_lost", "leak_takes-", "opens_at+"), expects=("short_when_cold",), needs=REFERENCE),
     Cause("valve_stuck_open", HYDRAULIC, ("bleed_takes+", "bleed_ratio+", "force_low+"), (*LATE, *VALVE, "work_lost"), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("blowoff_takes+", "force_low+"), ("opens_at+", "work_lost"), needs=REFERENCE),

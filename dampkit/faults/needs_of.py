@@ -67,7 +67,6 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "first_cycles": _first_cycles,
     "repeat": _repeat,
     "temperature": lambda test: test.unit.temperature_c is not None,
-    "no_temperature": lambda test: test.unit.temperature_c is None,
     "zero": lambda test: test.curves.run.zero_known,
     "rod_diameter": lambda test: test.spec is not None and test.spec.damper.rod_diameter_mm is not None,
     "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,

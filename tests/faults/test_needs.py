@@ -96,7 +96,7 @@ def test_every_need_is_named_by_a_cut_and_known() -> None:
     needed = {need for cause in CAUSES for need in cause.needs}
     cut = {need for case in CUTS for lacks in case.lacks.values() for need in lacks}
     assert needed <= set(NEEDS)
-    assert needed - cut == {"rod_diameter", "zero_crossing", "temperature", "no_temperature"}  # the first two have a test each
+    assert needed - cut == {"rod_diameter", "zero_crossing", "temperature"}  # the first two have a test each
 
 
 @pytest.mark.parametrize("warms_k", [None, 8.0])
