@@ -22,6 +22,7 @@ AROUND = 10  # half-strokes before and after a group that show whether it is par
 INSIDE_A_SWEEP = 0.3  # least ratio of the change inside a group to that around it
 SINGLE_SEARCHES = 500  # more half-strokes alone than this are no programme of single cycles
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
+LEAST_TRAVEL = 0.8  # of the stroke, within the whole cycles
 FIT_ROWS = 4_000
 ROUGH_ROWS = 1_000
 PERIOD_ROUNDS = 2
@@ -171,6 +172,8 @@ def _cut(run: Run, stretch: Stretch) -> Stage | None:
     end = min(begin + cycles * period, stretch.end_s)
     start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, end]))
     if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE * (1 - SHORT_OF_ONE):
+        return None
+    if np.ptp(run.displacement_m[start:stop]) < LEAST_TRAVEL * stretch.stroke_m:
         return None
     temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c[start:stop]))
     return Stage(0, start, stop, 1 / period, cycles, stretch.stroke_m, temperature)
