@@ -16,7 +16,7 @@ from dampkit.damper.fit import JointFit, joint_fit
 from dampkit.damper.model import Prediction
 from dampkit.damper.uncertainty import taken_out
 from dampkit.quantities import Array, read_only
-from dampkit.virtual.fit_study import SPEEDS_M_S
+from dampkit.studies.fit import SPEEDS_M_S
 from dampkit.virtual.plant import Kind, Plant
 from dampkit.virtual.programme import standard_programme
 from dampkit.virtual.rig import Rig, run_bench

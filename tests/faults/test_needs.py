@@ -92,17 +92,18 @@ def test_nothing_declared_at_all() -> None:
 
 
 def test_every_need_is_named_by_a_cut_and_known() -> None:
-    """But the absence of a temperature, which is no lack."""
+    """Each need of a cause is lacking in some cut programme."""
     needed = {need for cause in CAUSES for need in cause.needs}
     cut = {need for case in CUTS for lacks in case.lacks.values() for need in lacks}
     assert needed <= set(NEEDS)
-    assert needed - cut == {"rod_diameter", "zero_crossing", "temperature"}  # the first two have a test each
+    assert needed - cut == {"rod_diameter", "zero_crossing", "temperature"}  # a test each
 
 
-@pytest.mark.parametrize("warms_k", [None, 8.0])
-def test_fade_is_looked_for_with_and_without_a_temperature(warms_k: float | None) -> None:
-    diagnosis = diagnose(test_of(Made(warms_k=warms_k)))
-    assert diagnosis.not_looked_for == ()
+def test_fade_is_not_looked_for_without_a_temperature() -> None:
+    assert diagnose(test_of(Made(warms_k=8.0))).not_looked_for == ()
+    lacking = diagnose(test_of(Made(warms_k=None, fades=0.35)))
+    assert [(n.code, n.lacks) for n in lacking.not_looked_for] == [("fade", ("temperature",))]
+    assert "fade" not in {f.code for f in lacking.findings}
 
 
 def keys(made_unit: Made) -> tuple[str, ...]:
