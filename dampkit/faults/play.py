@@ -110,7 +110,8 @@ def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     taken, reach = test.unit.taken_out, test.unit.friction_used_n
     static = float(static_force_n(taken, loop.displacement_m).mean())
     step = max(still, 2 * ZERO_N / LEVELS)
-    tried = np.arange(static - BELOW_FRICTION * reach, static + BELOW_FRICTION * reach + step, step)[:LEVELS]
+    beside = step * np.arange(-(LEVELS // 2), LEVELS // 2 + 1)
+    tried = static + beside[np.abs(beside) <= BELOW_FRICTION * reach]
     if test.curves.run.zero_known:
         tried = np.concatenate([np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0), tried])
     rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
