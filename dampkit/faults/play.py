@@ -21,9 +21,8 @@ BAND = 4.0  # standard deviations of the smoothed force within which it counts a
 OF_PEAK = 0.003  # of the peak force, at least: what a cell's resolution and drift leave; common practice
 BELOW_FRICTION = 0.5  # the band must be so much narrower than friction, or a void looks alike
 LEVELS = 41  # force levels tried for the common plateau, at most
+ALIKE = 0.5  # the shorter of the two travels over the longer one, at least; own
 ZERO_N = 12.0  # how far a cell's zero may be off its declared one; common practice, no source
-UNTARED_N = 60.0  # ... and how far from none where none is declared; common practice, no source
-INNER = 0.5  # of the loop's half range about its middle, where a sound unit's force rests nowhere; own choice
 
 
 def play_measures(test: UnderTest) -> Iterator[Measure]:
@@ -53,8 +52,13 @@ def play_of(test: UnderTest) -> float:
 
 
 def rod_follows(test: UnderTest) -> bool:
-    """Whether gas force moves the rod against its friction, so that one reversal may show all of the slack."""
-    return abs(test.unit.taken_out.gas_n) > test.unit.friction_used_n
+    """Whether gas force moves the rod against its friction, so that one reversal may show all of the slack.
+
+    Without the cell's zero the gas force is not known: then the rod of every kind that holds its oil together by gas does.
+    """
+    if test.curves.run.zero_known:
+        return abs(test.unit.taken_out.gas_n) > test.unit.friction_used_n
+    return test.kind in (None, "monotube")
 
 
 def _read(test: UnderTest) -> tuple[float, float] | None:
@@ -78,7 +82,7 @@ def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float]
 def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     """Mean travel at the common level after the two reversals; None where the force is too rough or crosses no level.
 
-    0 where one reversal has none: slack shows at both.
+    0 where one reversal has none: slack shows at both, and alike unless the rod follows.
     """
     friction_n = test.unit.friction_used_n
     force = smoothed(loop.mean_force_n - mass_kg * loop.acceleration_m_s2)
@@ -93,35 +97,25 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     for level in _levels(test, loop, still):
         idle = np.abs(force - level) < still
         both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
-        best = max(best, 1e3 * 0.5 * sum(both) if min(both) > 0 else 0.0)
+        least = 0.0 if rod_follows(test) else ALIKE * max(both)
+        best = max(best, 1e3 * 0.5 * sum(both) if min(both) > least else 0.0)
     return best
 
 
 def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
-    """Levels at which the cell may read nothing pulled: about its declared or assumed zero, and about the static force.
+    """Levels at which the cell may read nothing pulled: about its declared zero, and about the static force.
 
-    Not near static force plus or less friction, where a sound unit's force rests at the ends of a stroke; nor, further
-    from zero, near the loop's own greatest forces.
+    Not near static force plus or less friction, where a sound unit's force rests at the ends of a stroke.
     """
     taken, reach = test.unit.taken_out, test.unit.friction_used_n
     static = float(static_force_n(taken, loop.displacement_m).mean())
     step = max(still, 2 * ZERO_N / LEVELS)
-    tried = np.concatenate([
-        np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0),
-        _untared(test, loop, step),
-        np.arange(static - BELOW_FRICTION * reach, static + BELOW_FRICTION * reach + step, step)[:LEVELS],
-    ])  # fmt: skip
+    beside = step * np.arange(-(LEVELS // 2), LEVELS // 2 + 1)
+    tried = static + beside[np.abs(beside) <= BELOW_FRICTION * reach]
+    if test.curves.run.zero_known:
+        tried = np.concatenate([np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0), tried])
     rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
     return tried[~rests]
-
-
-def _untared(test: UnderTest, loop: Loop, step: float) -> Array:
-    """Further levels where no zero is declared."""
-    if test.curves.run.zero_known:
-        return np.empty(0)
-    tried = np.arange(-UNTARED_N, UNTARED_N + step, step)
-    high, low = float(loop.mean_force_n.max()), float(loop.mean_force_n.min())
-    return np.asarray(tried[np.abs(tried - 0.5 * (high + low)) < INNER * 0.5 * (high - low)])
 
 
 def _noise_n(loop: Loop, test: UnderTest) -> float:

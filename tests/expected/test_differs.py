@@ -16,7 +16,9 @@ from tests import made_loops as made
 R = made.REBOUND
 
 
-def held(rebound: Valve, friction_n: float = made.FRICTION_N, speeds: tuple[float, ...] = made.SPEEDS_M_S) -> dict[Direction, Differs]:
+def held(
+    rebound: Valve, friction_n: float = made.FRICTION_N, speeds: tuple[float, ...] = made.SPEEDS_M_S
+) -> dict[Direction, Differs]:
     """A unit with this rebound valve, held against the reference of the usual one."""
     return differs(made.unit_of(rebound, friction_n=friction_n, speeds_m_s=speeds), made.spec_for())
 
@@ -30,7 +32,9 @@ def held(rebound: Valve, friction_n: float = made.FRICTION_N, speeds: tuple[floa
         (replace(R, bleed=3.0 * R.bleed), "bleed", 3.0),
     ],
 )
-def test_the_changed_part_is_named_alone_and_how_much_it_changed_is_measured(now: Valve, part: Part, ratio: float) -> None:
+def test_the_changed_part_is_named_alone_and_how_much_it_changed_is_measured(
+    now: Valve, part: Part, ratio: float
+) -> None:
     found = held(now)["rebound"]
     assert found.changed == (part,)
     assert found.ratio(part) == pytest.approx(ratio, rel=0.03)
@@ -47,13 +51,18 @@ def test_a_leak_takes_the_force_that_it_takes() -> None:
 
 
 def test_two_parts_are_both_named() -> None:
-    assert set(held(replace(made.with_blowoff(R, 0.55), bleed=0.5 * R.bleed))["rebound"].changed) == {"bleed", "blowoff"}
+    assert set(held(replace(made.with_blowoff(R, 0.55), bleed=0.5 * R.bleed))["rebound"].changed) == {
+        "bleed",
+        "blowoff",
+    }
 
 
 @pytest.mark.parametrize("friction_n", [made.FRICTION_N, 120.0])
 def test_friction_is_not_taken_for_a_valve(friction_n: float) -> None:
     assert all(d.changed == () or d.friction_good_n < 0.5 * friction_n for d in held(R, friction_n).values())
-    assert all(np.all(np.abs(d.effect_n(part)) < d.allowance_n) for d in held(R, friction_n).values() for part in d.changed)
+    assert all(
+        np.all(np.abs(d.effect_n(part)) < d.allowance_n) for d in held(R, friction_n).values() for part in d.changed
+    )
 
 
 def test_a_unit_within_half_of_its_tolerance_is_not_asked_for_a_reason() -> None:

@@ -9,6 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import get_args
+
+import pytest
 
 from dampkit.damper.declared import Kind
 from dampkit.faults import diagnose as room
@@ -22,7 +25,6 @@ from tests.faults.made_unit import Made, test_of
 R, C = made.REBOUND, made.COMPRESSION
 BLOWN = made.with_blowoff
 STEEP = replace(R, lift_rate=2e-6)  # lifts so little above its knee that the knee hardly bends the curve
-OIL = ("twin-tube", "monotube", "lever-arm")
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,11 @@ def _of_kind(code: str, kind: Kind) -> Iterator[Case]:
 
 def _sides(code: str, kind: Kind) -> tuple[dict[str, object], dict[str, object]]:
     if code == "high_friction":  # limits 55 and 40 N
-        return ({"friction_n": 60.0}, {"friction_n": 30.0}) if kind == "lever-arm" else ({"friction_n": 80.0}, {"friction_n": 45.0})
+        return (
+            ({"friction_n": 60.0}, {"friction_n": 30.0})
+            if kind == "lever-arm"
+            else ({"friction_n": 80.0}, {"friction_n": 45.0})
+        )
     if code == "aerated_oil":
         return {"foam_mm": FOAM}, {"foam_mm": THIN_FOAM}
     sides = next(s for s in BOTH_WAYS if s.code == code)
@@ -129,7 +135,9 @@ def _travel(kind: Kind = "twin-tube") -> Iterator[Case]:
     yield case("a void that grows with speed is one at every speed", "low_oil", "low_oil",
                void_mm={"compression": 12.0}, grows_mm={"compression": 12.0})  # fmt: skip
     yield case("air in both chambers", "trapped_air", "trapped_air", clears_mm={"rebound": 4.0, "compression": 4.0})
-    yield case("both strokes starve", "starved_refill", "starved_refill", grows_mm={"rebound": 14.0, "compression": 14.0})
+    yield case(
+        "both strokes starve", "starved_refill", "starved_refill", grows_mm={"rebound": 14.0, "compression": 14.0}
+    )
     yield case("void of a unit that has lost its gas", "low_gas_pressure", "low_gas_pressure",
                kind="monotube", gas_bar=6.0, void_mm=void)  # fmt: skip
     yield case("void of a unit with its gas", "low_oil", "low_oil", kind="monotube", void_mm=void)
@@ -137,14 +145,16 @@ def _travel(kind: Kind = "twin-tube") -> Iterator[Case]:
     yield case("play beside a leak", "loose_mount", "loose_mount", "internal_leak",
                slack_mm=1.0, rebound=replace(R, leak=1.5e-4))  # fmt: skip
     yield case("high friction and void", "high_friction", "high_friction", "low_oil", friction_n=80.0, void_mm=void)
-    yield case("high friction, no one place much tighter", "high_friction", "high_friction", friction_n=80.0, hump_n=20.0)
+    yield case(
+        "high friction, no one place much tighter", "high_friction", "high_friction", friction_n=80.0, hump_n=20.0
+    )
     yield case("bent rod that rubs all over", "bent_rod", "bent_rod", friction_n=80.0, hump_n=60.0)
 
 
 KINDS_OF: dict[str, tuple[Kind, ...]] = {c.code: c.kinds for c in reversed(CAUSES)}
 for _cause in CAUSES:
     KINDS_OF[_cause.code] = tuple(dict.fromkeys((*KINDS_OF[_cause.code], *_cause.kinds)))
-SOUND = tuple(Case(f"sound, {kind}", "sound", Made(kind)) for kind in (*OIL, "friction-disc"))
+SOUND = tuple(Case(f"sound, {kind}", "sound", Made(kind)) for kind in get_args(Kind))
 LIMITS = tuple(case for code, kinds in KINDS_OF.items() for kind in kinds for case in _of_kind(code, kind))
 ALL = (*SOUND, *LIMITS, *_valves(), *_travel())
 
@@ -160,12 +170,10 @@ def diagnosed(case: Case, causes: tuple[Cause, ...] = CAUSES, without: str = "")
     """What is named in a case, with another table of causes or without the measures of one key."""
     test, measures = seen(case.name)
     kept = tuple(m for m in measures if m.key != without)
-    before = room.CAUSES, room.MEASURES
-    room.CAUSES, room.MEASURES = causes, (lambda _test: kept,)  # type: ignore[misc]
-    try:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(room, "CAUSES", causes)
+        patch.setattr(room, "MEASURES", (lambda _test: kept,))
         return room.diagnose(test)
-    finally:
-        room.CAUSES, room.MEASURES = before  # type: ignore[misc]
 
 
 def named(diagnosis: Diagnosis) -> tuple[frozenset[str], frozenset[str]]:

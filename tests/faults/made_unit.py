@@ -124,7 +124,9 @@ def _force(m: Made, x: Array, v: Array, speed_m_s: float, uncleared: float, prog
         there = np.where(travel < 1e-3 * void, 0.0, 1.0)
         if m.foam_mm.get(d, 0.0) > 0:
             there = there * (1.0 - np.exp(-travel / (1e-3 * m.foam_mm[d])))
-        force = force + SIGN[d] * _thinned(m, d, progress).force(np.maximum(moving, 0.0)) * there * (1.0 - m.fades * progress)
+        force = force + SIGN[d] * _thinned(m, d, progress).force(np.maximum(moving, 0.0)) * there * (
+            1.0 - m.fades * progress
+        )
     return _with_slack(force, x, v, m.slack_mm)
 
 
@@ -156,7 +158,9 @@ def _unit(m: Made, loops: tuple[Loop, ...]) -> Unit:
     sides = {}
     for d in DIRECTIONS:
         read = reading(moving, taken, 0.5, None, d)
-        valve = _as_fitted(m.valve(d), read.velocity_m_s, read.force_n - m.friction_n) if m.fades or m.thins else m.valve(d)
+        valve = (
+            _as_fitted(m.valve(d), read.velocity_m_s, read.force_n - m.friction_n) if m.fades or m.thins else m.valve(d)
+        )
         sides[d] = Side(d, made.law_of(valve, top), read)
     return Unit(
         sides["rebound"],

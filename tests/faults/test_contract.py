@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from dampkit.damper.declared import Kind
 from dampkit.faults.causes import CAUSES
 from dampkit.faults.diagnose import diagnose
-from tests.faults.cases import ALL, LIMITS, Case, Made, diagnosed, named
-from tests.faults.made_unit import test_of
+from tests.faults.cases import ALL, LIMITS, Case, diagnosed, named
+from tests.faults.made_unit import Made, test_of
 from tests.made_loops import REBOUND
 
 
@@ -58,6 +59,12 @@ def test_the_direction_is_the_one_it_was_put_into(name: str) -> None:
 def test_without_a_reference_no_valve_is_named() -> None:
     diagnosis = diagnose(test_of(Made(rebound=replace(REBOUND, leak=3e-4), reference=False)))
     assert diagnosis.findings == ()
+
+
+@pytest.mark.parametrize("kind", ["twin-tube", "lever-arm", "friction-disc"])
+def test_play_needs_no_zero_where_no_gas_pushes_the_rod(kind: Kind) -> None:
+    diagnosis = diagnose(test_of(Made(kind, slack_mm=1.0, zero_known=False)))
+    assert [(f.code, f.level) for f in diagnosis.findings] == [("loose_mount", "found")]
 
 
 def test_a_void_is_measured_as_long_as_it_is() -> None:

@@ -120,7 +120,10 @@ def test_variants_of_one_code_count_once() -> None:
 
 def both_ways(**beyond: float) -> dict[Direction | None, tuple[float, float]]:
     asked = instances([cause("a", "m+")])
-    p: dict[tuple[str, Direction | None], float] = {("m", "rebound"): beyond["out"], ("m", "compression"): beyond["back"]}
+    p: dict[tuple[str, Direction | None], float] = {
+        ("m", "rebound"): beyond["out"],
+        ("m", "compression"): beyond["back"],
+    }
     found = likelihoods(asked, p)
     return {i.direction: (found[i].of_code, found[i].of_direction) for i in asked}
 

@@ -54,7 +54,9 @@ def _entries() -> Iterator[tuple[Cause, Group, str]]:
             yield from ((cause, group, key) for key in keys if (cause.code, key) not in TOGETHER)
 
 
-@pytest.mark.parametrize(("cause", "group", "key"), tuple(_entries()), ids=lambda x: x.code if isinstance(x, Cause) else x)
+@pytest.mark.parametrize(
+    ("cause", "group", "key"), tuple(_entries()), ids=lambda x: x.code if isinstance(x, Cause) else x
+)
 def test_no_measure_of_a_cause_can_be_left_out(cause: Cause, group: Group, key: str) -> None:
     kept = tuple(k for k in getattr(cause, group) if k != key)
     assert not all(holds(case, changed(cause, **{group: kept})) for case in nearest(cause))
