@@ -115,7 +115,7 @@ def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     if test.curves.run.zero_known:
         tried = np.concatenate([np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0), tried])
     rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
-    return tried[~rests]
+    return np.asarray(tried[~rests])
 
 
 def _noise_n(loop: Loop, test: UnderTest) -> float:

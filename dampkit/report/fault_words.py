@@ -62,7 +62,6 @@ MEASURES: dict[str, str] = {
     "short_when_cold": "force missing before it warmed, in allowances",
     "force_low": "{direction} force missing at {velocity}, in allowances",
     "force_high": "{direction} force beyond the reference at {velocity}, in allowances",
-    "force_short": "{direction} force missing at {velocity}, in allowances",
     "leak_takes": "{direction} force that a leak takes at {velocity}, of the reference",
     "bleed_adds": "{direction} force that a smaller bleed adds at {velocity}, of the reference",
     "bleed_takes": "{direction} force that a larger bleed takes at {velocity}, of the reference",
