@@ -89,6 +89,13 @@ _FROM_MEMORY: dict[str, str] = {
         "J. J. More, The Levenberg-Marquardt algorithm: implementation and theory, Lecture Notes in "
         "Mathematics 630, Springer, 1978, 105-116."
     ),
+    "reggia1983": (
+        "J. A. Reggia, D. S. Nau and P. Y. Wang, Diagnostic expert systems based on a set covering model, International "
+        "Journal of Man-Machine Studies 19 (1983) 437-460."
+    ),
+    "pearl1988": (
+        "J. Pearl, Probabilistic Reasoning in Intelligent Systems, Morgan Kaufmann, 1988 (noisy-OR networks)."
+    ),
     "nielsen1999": (
         "H. B. Nielsen, Damping parameter in Marquardt's method, Report IMM-REP-1999-05, Technical University of "
         "Denmark, 1999."

@@ -1,9 +1,15 @@
-"""A real browser for the page's checks: the system's Chromium, driven by Playwright, which downloads nothing."""
+"""How much of the suite runs, and a real browser for the page's checks.
+
+Of the tests marked `slow` one in SHARE runs, another one for each commit; `--slow all` runs all of them, `--slow none`
+none. The browser is the system's Chromium, driven by Playwright, which downloads nothing.
+"""
 
 from __future__ import annotations
 
 import os
 import shutil
+import subprocess
+import zlib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,6 +19,37 @@ from hypothesis import settings
 
 settings.register_profile("any machine", deadline=None)  # a slow example is no fault
 settings.load_profile("any machine")
+
+SHARE = 2  # one in so many of the slow tests runs unless more is asked for
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    said = f"of the tests marked slow: one in {SHARE}, another one for each commit (share); all; or none"
+    parser.addoption("--slow", choices=("share", "all", "none"), default="share", help=said)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    wanted, turn = config.getoption("--slow"), commits()
+    if wanted == "all" or config.getoption("markexpr") or any("::" in word for word in config.args):
+        return  # who names slow tests gets them
+    left: list[pytest.Item] = []
+    for item in items:
+        slow = item.get_closest_marker("slow") is not None
+        picked = wanted == "share" and (zlib.crc32(item.nodeid.encode()) + turn) % SHARE == 0
+        left += [item] if slow and not picked else []
+    config.hook.pytest_deselected(items=left)
+    items[:] = [item for item in items if item not in left]
+
+
+def commits() -> int:
+    """How many commits this checkout has; 0 without a repository."""
+    words = ["git", "rev-list", "--count", "HEAD"]
+    try:
+        done = subprocess.run(words, capture_output=True, text=True, check=True, cwd=Path(__file__).parent)
+        return int(done.stdout)
+    except (OSError, subprocess.CalledProcessError, ValueError):
+        return 0
+
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 

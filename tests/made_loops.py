@@ -14,7 +14,7 @@ from dampkit.damper.take_up import TakenOut, lost_motion_mm, take_ups
 from dampkit.damper.unit import Law, Reading, Regime, Side, Unit
 from dampkit.damper.valve import Valve
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, read_only
+from dampkit.quantities import Array, Direction, Estimate, read_only
 
 STROKE_M, FRICTION_N, POINTS = 0.05, 25.0, 512
 SHARP_M_S = 1e-3  # speed over which made friction turns over
@@ -98,6 +98,11 @@ def unit_of(
     )
 
 
+def with_side(unit: Unit, side: Side) -> Unit:
+    """The unit with one side changed over."""
+    return replace(unit, rebound=side) if side.direction == "rebound" else replace(unit, compression=side)
+
+
 def loop_of(unit: Unit, speed_m_s: float, index: int = 0, late_mm: float = 0.0, cycles: int = 4) -> Loop:
     """The loop of a unit; `late_mm` of travel entering compression in which only friction resists."""
     x, v, a = motion(speed_m_s)
@@ -118,13 +123,11 @@ def ladder(unit: Unit, late_mm: float = 0.0, speeds_m_s: Sequence[float] = SPEED
 
 def seen_on(unit: Unit, loops: tuple[Loop, ...]) -> Unit:
     """The unit with the take-ups that its loops show."""
-    sides: dict[Direction, Side] = {}
-    for d in DIRECTIONS:
-        side = unit.side(d)
-        found = () if side.law is None else take_ups(loops, unit.taken_out, side.law.valve, d)
+    for side in unit.sides:
+        found = () if side.law is None else take_ups(loops, unit.taken_out, side.law.valve, side.direction)
         lost = lost_motion_mm(found, unit.friction_used_n)
-        sides[d] = replace(side, take_ups=found, lost_motion_mm=lost)
-    return replace(unit, rebound=sides["rebound"], compression=sides["compression"])
+        unit = with_side(unit, replace(side, take_ups=found, lost_motion_mm=lost))
+    return unit
 
 
 def some_run() -> Run:

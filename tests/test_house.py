@@ -12,7 +12,7 @@ from dampkit.sources import SOURCES
 
 PACKAGE = Path(__file__).parent.parent / "dampkit"
 ROOMS = ("bench", "curves", "damper", "expected", "faults", "needs", "outcome", "report", "store")
-NOT_YET = ("expected", "guide")  # rooms that may still be missing
+NOT_YET = ("guide",)  # rooms that may still be missing
 ENDS = ("app", "guide", "studies", "virtual")  # look everywhere; no other room looks at them
 FILES = sorted(PACKAGE.rglob("*.py"))
 LONGEST_FILE, LONGEST_FUNCTION, DEEPEST = 350, 50, 3

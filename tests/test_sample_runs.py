@@ -24,21 +24,22 @@ RATED_M_S, ALLOWED = (
     0.3,
     0.20,
 )  # speed at which a target ratio is meant, and the share it may be missed by; common practice
-# Sample -> code found, action. The actions are common practice, no source: oil, gas, valves and glands want the unit
+# Sample -> code, level, action. Bubbles and a void store nearly the same share of travel in the other direction (see
+# `faults/late.py`), so foamed oil is suspected, with the test that parts them. The actions are common practice, no source: oil, gas, valves and glands want the unit
 # opened; a bent rod is not straightened; play outside the unit and air from filling are put right and tested again.
 FAULTY = {
-    "low_oil": ("low_oil", "rebuild"),
-    "aerated_oil": ("aerated_oil", "rebuild"),
-    "low_gas_pressure": ("low_gas_pressure", "rebuild"),
-    "internal_leak": ("internal_leak", "rebuild"),
-    "weak_blowoff": ("weak_blowoff", "rebuild"),
-    "blocked_bleed": ("blocked_bleed", "rebuild"),
-    "high_friction": ("high_friction", "rebuild"),
-    "bent_rod": ("bent_rod", "replace"),
-    "loose_mount": ("loose_mount", "retest"),
-    "fade": ("fade", "rebuild"),
-    "trapped_air": ("trapped_air", "retest"),
-    "starved_lever_arm": ("starved_refill", "rebuild"),
+    "low_oil": ("low_oil", "found", "rebuild"),
+    "aerated_oil": ("aerated_oil", "suspected", "retest"),
+    "low_gas_pressure": ("low_gas_pressure", "found", "rebuild"),
+    "internal_leak": ("internal_leak", "found", "rebuild"),
+    "weak_blowoff": ("weak_blowoff", "found", "rebuild"),
+    "blocked_bleed": ("blocked_bleed", "found", "rebuild"),
+    "high_friction": ("high_friction", "found", "rebuild"),
+    "bent_rod": ("bent_rod", "found", "replace"),
+    "loose_mount": ("loose_mount", "found", "retest"),
+    "fade": ("fade", "found", "rebuild"),
+    "trapped_air": ("trapped_air", "found", "retest"),
+    "starved_lever_arm": ("starved_refill", "found", "rebuild"),
 }
 # A sound unit is set where its car asks for another damping, else fitted; `true_ratio` holds which it is.
 SOUND = {
@@ -70,7 +71,7 @@ def true_ratio(sample: Sample) -> float:
 
 def test_the_table_holds_what_went_in() -> None:
     put_in = {s.name: s.faults[0][0] for s in SAMPLES if s.faults}
-    assert {name: code for name, (code, _) in FAULTY.items()} == put_in
+    assert {name: code for name, (code, *_) in FAULTY.items()} == put_in
     assert set(SOUND) | set(FAULTY) | {"broken_log"} == set(BY_NAME)
 
 
@@ -81,10 +82,10 @@ def test_the_readme_lists_every_run() -> None:
 
 
 @pytest.mark.parametrize("name", FAULTY)
-def test_the_fault_that_went_in_is_found_alone(name: str) -> None:
-    code, action = FAULTY[name]
+def test_the_fault_that_went_in_is_named_alone(name: str) -> None:
+    code, level, action = FAULTY[name]
     result = analysed(name)
-    assert [(fault.code, fault.level) for fault in result.faults] == [(code, "found")]
+    assert [(fault.code, fault.level) for fault in result.faults] == [(code, level)]
     assert result.verdict.action == action
 
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from dampkit.analyse import analyse_job
 from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
@@ -65,21 +64,21 @@ def compare(logs: Sequence[Path], files: JobFiles, percent: float, pages: Pages)
     job = files.load()
     runs = fitted(logs, job)
     speeds = _speeds(job)
-    lines = _pair(runs, job, speeds, percent, pages.before_after) if len(runs) == 2 else _batch(runs, speeds, percent)
+    lines = _pair(runs, speeds, percent, pages.before_after) if len(runs) == 2 else _batch(runs, speeds, percent)
     typer.echo("\n".join(lines))
     if pages.report is not None or pages.folder is not None:
-        for place in _written(runs, job, speeds, percent, pages):
+        for place in _written(runs, speeds, percent, pages):
             typer.echo(f"written: {place}")
 
 
-def _written(runs: list[Fitted], job: Job, speeds: Sequence[float], percent: float, pages: Pages) -> list[Path]:
+def _written(runs: list[Fitted], speeds: Sequence[float], percent: float, pages: Pages) -> list[Path]:
     from dampkit.report.pair_page import Runs, render_pair
 
-    results = tuple(_result(run, job) for run in runs)
+    results = tuple(run.result for run in runs)
     fits = [run.fit for run in runs]
     if len(runs) == 2:
         first, second = (
-            _unit_of(run, result) for run, result in zip(_named(runs, results, pages), results, strict=True)
+            _tested(run, result) for run, result in zip(_named(runs, results, pages), results, strict=True)
         )
         found: tuple[tuple[Difference, ...], ...] = (differences(first.fit, second.fit, speeds, percent),)
         advice = results[1].verdict.next_step if pages.before_after else which_to_change(first, second, found[0])
@@ -123,8 +122,8 @@ def _speeds(job: Job) -> tuple[float, ...]:
     return USUAL_SPEEDS_M_S if spec is None or spec.reference is None else spec.reference.velocity_m_s
 
 
-def _pair(runs: list[Fitted], job: Job, speeds: Sequence[float], percent: float, before_after: bool) -> list[str]:
-    first, second = (_unit(run, job) for run in runs)
+def _pair(runs: list[Fitted], speeds: Sequence[float], percent: float, before_after: bool) -> list[str]:
+    first, second = (_tested(run, run.result) for run in runs)
     found = differences(first.fit, second.fit, speeds, percent)
     head = f"{first.name} less {second.name}, friction in, gas out; allowed {percent:g} % of the mean or 25 N"
     if before_after:
@@ -150,15 +149,7 @@ def _batch(runs: list[Fitted], speeds: Sequence[float], percent: float) -> list[
     return lines
 
 
-def _unit(run: Fitted, job: Job) -> Tested:
-    return _unit_of(run, _result(run, job))
-
-
-def _result(run: Fitted, job: Job) -> Result:
-    return analyse_job(run.run, job)
-
-
-def _unit_of(run: Fitted, result: Result) -> Tested:
+def _tested(run: Fitted, result: Result) -> Tested:
     return Tested(run.name, run.fit, result.verdict.action, _worst(result.reference))
 
 

@@ -4,20 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import dampkit
+from dampkit.analyse import analyse_job
 from dampkit.bench.run import Run
 from dampkit.damper.unit import Unit
 from dampkit.errors import BadSettings
 from dampkit.job import Job
+
+if TYPE_CHECKING:
+    from dampkit.outcome.result import Result
 
 
 @dataclass(frozen=True)
 class Fitted:
     name: str
     run: Run
+    job: Job
     fit: Unit
+
+    @cached_property
+    def result(self) -> Result:
+        """The whole analysis, made when it is first asked for."""
+        return analyse_job(self.run, self.job)
 
 
 def fitted(logs: Sequence[Path], job: Job, at_least: int = 2) -> list[Fitted]:
@@ -36,5 +48,5 @@ def fitted(logs: Sequence[Path], job: Job, at_least: int = 2) -> list[Fitted]:
         same = next((f.name for f in out if f.run.sha256 == run.sha256), None)
         if same is not None:
             raise BadSettings(str(path), f"the same log as {same}", "a different run each", "check the names")
-        out.append(Fitted(str(path), run, identify(trace(run), job.damper)))
+        out.append(Fitted(str(path), run, job, identify(trace(run), job.damper)))
     return out

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 import typer
 
 import dampkit
-from dampkit.analyse import analyse_job
 from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
@@ -71,7 +70,7 @@ def _written(
 
     results = []
     if pages.folder is not None:
-        results = [analyse_job(run.run, job) for run in runs]
+        results = [run.result for run in runs]
     found, aims, best, ratio = chosen
     spec = job.damper
     names = tuple(Path(run.name).name for run in runs)

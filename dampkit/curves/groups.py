@@ -13,9 +13,7 @@ from dampkit.quantities import Array, Mask
 SAME_STROKE = 0.05  # half-strokes of one stage agree so well in stroke with the mean of those before ...
 SAME_SPEED = 0.03  # ... in the time from near one end to near the other with those the same way ...
 SAME_SHAPE = 0.08  # ... and in each part of that time with the last one the same way
-AT_ITS_ENDS = (
-    0.015  # of a group, whose first and last half-strokes agree with its middle one so well in stroke and time
-)
+AT_ITS_ENDS = 0.015  # by which the first and last half-strokes of a group may differ from its median one
 DRIFTS, DRIFTS_A_CYCLE = 0.05, 0.03  # change of that time over a group, or over a cycle, that makes it part of a sweep
 SLIGHTLY = 0.015  # change over a group that makes it part of a sweep where the motion goes on beside it
 GROWS = 0.10  # change of stroke over a group that makes it no stage
@@ -48,18 +46,18 @@ def groups(halves: HalfStrokes, row_s: float) -> list[Group]:
     """All half-strokes in groups, in time order. `row_s`: time from row to row. Source: own."""
     if not len(halves):
         return []
-    parts = np.diff(halves.passed_s, axis=1)
+    parts = np.maximum(np.diff(halves.passed_s, axis=1), 1e-9)
     slack = NOISE_OFF * halves.noise_m / np.maximum(halves.stroke_m, 1e-12)
     share = np.diff(INSIDE)
-    part_off = slack[:, None] / share + ROWS_OFF * row_s / np.maximum(parts, 1e-12)
+    part_off = slack[:, None] / share + ROWS_OFF * row_s / parts
     whole = parts.sum(axis=1)
-    whole_off = slack / share.sum() + ROWS_OFF * row_s / np.maximum(whole, 1e-12)
+    whole_off = slack / share.sum() + ROWS_OFF * row_s / whole
     alike = np.zeros(len(halves), dtype=bool)
     alike[2:] = (np.abs(parts[2:] - parts[:-2]) < (SAME_SHAPE + part_off[2:]) * parts[:-2]).all(axis=1)
     firsts = _firsts(halves.stroke_m, whole, SAME_STROKE + slack, SAME_SPEED + whole_off, alike)
     found = []
     for first, stop in zip(firsts, [*firsts[1:], len(halves)], strict=True):
-        found += _told(halves, whole, whole_off, first, stop)
+        found += _classified(halves, whole, whole_off, first, stop)
     return found
 
 
@@ -85,7 +83,7 @@ def _firsts(stroke: Array, whole: Array, stroke_off: Array, whole_off: Array, al
     return firsts
 
 
-def _told(halves: HalfStrokes, whole: Array, off: Array, first: int, stop: int) -> list[Group]:
+def _classified(halves: HalfStrokes, whole: Array, off: Array, first: int, stop: int) -> list[Group]:
     """One group as a stage, with half-strokes at its ends that are not yet or no longer like the others set apart."""
     if stop - first < 3:
         return [_group(halves, first, stop, "alone")]
@@ -121,11 +119,11 @@ def _drift(values: Array) -> float:
 
 def sweeps(halves: HalfStrokes, first: int, stop: int) -> bool:
     """Whether half-strokes get faster, or slower, nearly all the time."""
-    whole = halves.passed_s[first:stop, -1] - halves.passed_s[first:stop, 0]
+    whole = np.maximum(halves.passed_s[first:stop, -1] - halves.passed_s[first:stop, 0], 1e-9)
     if whole.size < FEWEST_OF_A_SWEEP:
         return False
     steps = np.log(whole[2:] / whole[:-2])
-    one_way = np.sum(steps > NO_CHANGE) - np.sum(steps < -NO_CHANGE)
+    one_way = int(np.count_nonzero(steps > NO_CHANGE)) - int(np.count_nonzero(steps < -NO_CHANGE))
     return bool(abs(one_way) >= ONE_WAY * steps.size and abs(np.median(steps)) * steps.size > DRIFTS)
 
 

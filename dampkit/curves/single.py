@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.bench.run import Run
-from dampkit.curves.stretch import Stretch, beyond
+from dampkit.curves.stretch import Stretch, at, rows
 from dampkit.curves.turning import HalfStrokes
 from dampkit.quantities import Array
 
@@ -21,7 +21,10 @@ SAME_CLOSELY = 1.12  # ratio of speeds, out and back or before and after, from w
 SAME_STROKE = 0.05
 BEFORE, STEADY = 8, 0.04  # steps before the last one with which it agrees so well, if it is not part of a run-up
 FEWEST = 3  # steps from place to place that make a part stroke
-BESIDE = 0.06  # of a period between a cycle and the stage next to it
+STANDS, STANDS_IN = (0.1, 0.12), 0.01  # a rest: periods or seconds, the shorter; share of the stroke stayed within
+SLOWER = 0.3  # ... and of the travel at top speed in that time
+LOOKS, ROWS_LOOKED_AT = 13, 200  # for a rest, over that time
+BESIDE = 0.12  # of a period between a cycle and the rest, stage or end of the log next to it
 GAP = 0.2  # of the stroke, that may lack where the crank comes to speed: 0.06 of a cycle at mid-stroke of a sine
 UNLIKE = 2.0  # ratio of the times out and back over one part of the stroke, from which a rest or another stage is in it
 QUICK_RETURN = 1.6  # ratio of the times out and back from which it is no one speed
@@ -56,11 +59,11 @@ def single_cycle(run: Run, halves: HalfStrokes, a: int, b: int, taken: list[Stre
     `taken`: other stages. Source: own.
     """
     two, stroke = b - a == 2, float(np.mean(halves.stroke_m[a:b]))
-    strokes, times = halves.stroke_m[a:b], halves.passed_s[a:b, -1] - halves.passed_s[a:b, 0]
+    strokes, times = halves.stroke_m[a:b], np.maximum(halves.passed_s[a:b, -1] - halves.passed_s[a:b, 0], 1e-9)
     if two:
         if abs(strokes[1] / strokes[0] - 1) > SAME_STROKE or not 1 / QUICK_RETURN < times[1] / times[0] < QUICK_RETURN:
             return None
-        parts = np.diff(halves.passed_s[a:b], axis=1)
+        parts = np.maximum(np.diff(halves.passed_s[a:b], axis=1), 1e-9)
         if not (np.maximum(parts[0] / parts[1, ::-1], parts[1, ::-1] / parts[0]) < UNLIKE).all():
             return None
     before = _part(run, halves, a, -1, reference=a + 1 if two else a)
@@ -73,22 +76,28 @@ def single_cycle(run: Run, halves: HalfStrokes, a: int, b: int, taken: list[Stre
     cycle = _closed_by_turns(run, halves, a, before, after) if two else _closed_by_parts(stroke, before, after)
     if cycle is None:
         return None
-    past = [_past(run, cycle, way, taken) for way in (-1, 1)]
-    if "goes on" in past:
-        return None
-    rests = all(p in ("rest", "end of log") for p in past)
+    ends = [_end(run, cycle, way, taken, halves.noise_m) for way in (-1, 1)]
     ratio = times[1] / times[0] if two else before.ratio / after.ratio if before and after else np.inf
     alike = 1 / SAME_CLOSELY < ratio < SAME_CLOSELY
-    return cycle if rests or alike else None
+    return cycle if all(ends) and (alike or "stage" not in ends) else None
 
 
-def _past(run: Run, cycle: Stretch, way: int, taken: list[Stretch]) -> str:
-    """What comes past an end of a cycle; another stage is an end as good as a rest."""
+def _end(run: Run, cycle: Stretch, way: int, taken: list[Stretch], noise_m: float) -> str:
+    """What ends a cycle (way: -1 before, 1 after it): "stage", "log", "rest", or "" for none of these."""
+    end = cycle.end_s if way > 0 else cycle.begin_s
     for other in taken:
-        apart = other.begin_s - cycle.end_s if way > 0 else cycle.begin_s - other.end_s
-        if abs(apart) < BESIDE * cycle.period_s:
-            return "other"
-    return beyond(run, cycle, way)
+        if abs((other.begin_s if way > 0 else other.end_s) - end) < BESIDE * cycle.period_s:
+            return "stage"
+    if not run.time_s[0] <= end + way * BESIDE * cycle.period_s <= run.time_s[-1]:
+        return "log"
+    still_s = min(STANDS[0] * cycle.period_s, STANDS[1])
+    still_m = min(STANDS_IN, SLOWER * np.pi * still_s / cycle.period_s) * cycle.stroke_m
+    still_m = max(still_m, NOISE_APART * noise_m)
+    for late in np.linspace(0, BESIDE, LOOKS) * cycle.period_s:
+        first, last = sorted((end + way * late, end + way * (late + still_s)))
+        if np.ptp(at(run, rows(run, first, last, ROWS_LOOKED_AT))) <= still_m:
+            return "rest"
+    return ""
 
 
 def _part(run: Run, halves: HalfStrokes, turn: int, way: int, reference: int) -> Part | None:

@@ -11,16 +11,18 @@ from dampkit.bench.run import Run
 from dampkit.curves.groups import Group, groups, sweeps
 from dampkit.curves.loop import Stage
 from dampkit.curves.single import single_cycle
-from dampkit.curves.stretch import SHORT_OF_ONE, Stretch, at, beyond, rows
+from dampkit.curves.stretch import SHORT_OF_ONE, Stretch, at, goes_on, rows
 from dampkit.curves.turning import HalfStrokes, half_strokes
 from dampkit.errors import CannotAnalyse
 
 FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its stroke from the cycle before it ...
 FOLLOWS_AT_BEST = 0.002  # ... and never asked to be closer than this, however still the bench
 SHORT_GROUP = 5  # half-strokes; a shorter group must have an end on both sides
-AROUND = 4  # half-strokes before and after a group that show whether it is part of a sweep
+AROUND = 10  # half-strokes before and after a group that show whether it is part of a sweep
+INSIDE_A_SWEEP = 0.3  # least ratio of the change inside a group to that around it
 SINGLE_SEARCHES = 500  # more half-strokes alone than this are no programme of single cycles
 ROWS_PER_CYCLE = 24  # a cycle with fewer rows has no loop worth the name
+LEAST_TRAVEL = 0.8  # of the stroke, within the whole cycles
 FIT_ROWS = 4_000
 ROUGH_ROWS = 1_000
 PERIOD_ROUNDS = 2
@@ -62,7 +64,7 @@ def find_motion(run: Run) -> Motion:
         if group.kind == "stage":
             stretch = _followed(run, halves, group)
             sure = (len(group) >= SHORT_GROUP and not group.drifts) or _beside(found, i)
-            if not _in_a_sweep(halves, group) and (sure or not _goes_on(run, stretch)):
+            if not _in_a_sweep(halves, group) and (sure or not goes_on(run, stretch)):
                 kept.append(stretch)
     kept = _apart(kept)
     kept = _apart([*kept, *_singles(run, halves, found, kept)])
@@ -74,8 +76,15 @@ def find_motion(run: Run) -> Motion:
 
 
 def _in_a_sweep(halves: HalfStrokes, group: Group) -> bool:
+    """Whether a group is a piece of a sweep: the speed changes inside it as it does around it, not in steps."""
     around = max(0, group.first - AROUND), min(len(halves), group.stop + AROUND)
-    return len(group) < 2 * SHORT_GROUP and sweeps(halves, *around)
+    if not sweeps(halves, *around):
+        return False
+    inside, outside = (
+        float(np.median(np.diff(halves.passed_s[a:b:2, -1] - halves.passed_s[a:b:2, 0])))
+        for a, b in ((group.first, group.stop), around)
+    )
+    return inside * outside > INSIDE_A_SWEEP * outside**2
 
 
 def _beside(found: list[Group], i: int) -> bool:
@@ -124,11 +133,6 @@ def _period(run: Run, begin_s: float, end_s: float, period_s: float) -> float:
     return period_s
 
 
-def _goes_on(run: Run, stretch: Stretch) -> bool:
-    """Whether the motion goes on much as before past either end: then a short group is part of some other motion."""
-    return any(beyond(run, stretch, way) == "goes on" for way in (-1, 1))
-
-
 def _singles(run: Run, halves: HalfStrokes, found: list[Group], kept: list[Stretch]) -> list[Stretch]:
     """The single cycles among half-strokes that are in no stage: by two first, then by one."""
     alone = [i for group in found if group.kind == "alone" for i in range(group.first, group.stop)]
@@ -168,6 +172,8 @@ def _cut(run: Run, stretch: Stretch) -> Stage | None:
     end = min(begin + cycles * period, stretch.end_s)
     start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, end]))
     if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE * (1 - SHORT_OF_ONE):
+        return None
+    if np.ptp(run.displacement_m[start:stop]) < LEAST_TRAVEL * stretch.stroke_m:
         return None
     temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c[start:stop]))
     return Stage(0, start, stop, 1 / period, cycles, stretch.stroke_m, temperature)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -16,10 +15,7 @@ SHORT_OF_MORE = 0.02  # ... and that several may lack together
 # a crank that stops evenly within 0.05 of a period covers at most 0.88, 0.70 and 0.42 of them.
 BEYOND = ((0.012, 0.3), (0.03, 0.75), (0.06, 0.6))
 MOST_BEYOND = 1.8
-RESTS = 0.45  # share of the cycle's own travel below which the motion rests
-TELLS = 0.005  # of the stroke: a smaller travel tells no speed
-
-Beyond = Literal["end of log", "rest", "other", "goes on"]
+LEAST_TRAVEL = 0.005  # of the stroke: a smaller travel shows no speed
 
 
 @dataclass(frozen=True)
@@ -39,23 +35,23 @@ class Stretch:
         return 1 if self.single else int(spanned + (SHORT_OF_ONE if spanned < 1.5 else SHORT_OF_MORE))
 
 
-def beyond(run: Run, stretch: Stretch, way: int) -> Beyond:
-    """What the motion does past an end (way: -1 before, 1 after the stretch), against one period earlier or later.
+def goes_on(run: Run, stretch: Stretch) -> bool:
+    """Whether the motion goes on, past either end, much as it does one period earlier or later."""
+    return _goes_on_past(run, stretch, -1) or _goes_on_past(run, stretch, 1)
 
-    Looked at over several times, as a short rest may hide in a long one and a turning point in a short one.
-    """
+
+def _goes_on_past(run: Run, stretch: Stretch, way: int) -> bool:
+    """Looked at over several times, as a short rest may hide in a long one and a turning point in a short one."""
     end = stretch.end_s if way > 0 else stretch.begin_s
-    shares = []
+    found = []
     for share, least in BEYOND:
         ends = end + way * share * stretch.period_s * np.array([0.0, 1.0])
         if not run.time_s[0] <= ends[1] <= run.time_s[-1]:
-            return "end of log"
+            return False
         wanted = float(np.diff(at(run, ends - way * stretch.period_s))[0])
-        if abs(wanted) > TELLS * stretch.stroke_m:
-            shares.append((float(np.diff(at(run, ends))[0]) / wanted, least))
-    if shares and all(least < s < MOST_BEYOND for s, least in shares):
-        return "goes on"
-    return "rest" if any(abs(s) < RESTS for s, _ in shares) else "other"
+        if abs(wanted) > LEAST_TRAVEL * stretch.stroke_m:
+            found.append(least < float(np.diff(at(run, ends))[0]) / wanted < MOST_BEYOND)
+    return bool(found) and all(found)
 
 
 def rows(run: Run, begin_s: float, end_s: float, most: int) -> Array:

@@ -10,7 +10,7 @@ from dampkit.damper.points import Points
 from dampkit.quantities import Array
 
 CHOICE_ROUNDS = 40  # of a fit that only serves to choose a model
-KNEE_SHARE = 0.01  # of the blow-off force: first width of the knee
+KNEE_SHARE = 0.05  # of the blow-off force: first width of the knee
 KEEP_BEST = 2
 NO_EVIDENCE = 2.0  # difference of the criterion not worth more than a bare mention; [kass1995]
 APART = 0.1  # share by which blow-off forces differ in two optima worth telling of

@@ -11,6 +11,9 @@ from dampkit.bench.declared import Declared, NotNegative, Positive
 Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc"]
 
 
+LEAST_TOLERANCE_N = 0.1  # a narrower window no bench can hold a unit to; own choice
+
+
 class Damper(Declared):
     serial: str | None = None
     kind: Kind | None = None
@@ -57,10 +60,21 @@ class Reference(Declared):
                 raise ValueError(
                     f"velocity_m_s has {counts[0]} values, {name} {len(own)}; expected one for every velocity"
                 )
+        self._windows_have_width()
         falls = [b for a, b in zip(self.velocity_m_s, self.velocity_m_s[1:], strict=False) if b <= a]
         if falls:
             raise ValueError(f"velocity_m_s does not rise at {falls[0]:g}; expected slow to fast, each velocity once")
         return self
+
+    def _windows_have_width(self) -> None:
+        for name in ("rebound", "compression"):
+            own, forces = getattr(self, f"{name}_tolerance_n"), getattr(self, f"{name}_force_n")
+            rooms = own or [max(0.01 * self.tolerance_percent * f, self.tolerance_floor_n) for f in forces]
+            if min(rooms) < LEAST_TOLERANCE_N:
+                raise ValueError(
+                    f"the tolerance in {name} is {min(rooms):.2g} N at one velocity; expected at least"
+                    f" {LEAST_TOLERANCE_N:g} N at each: set tolerance_floor_n, or {name}_tolerance_n"
+                )
 
 
 class DamperSpec(Declared):

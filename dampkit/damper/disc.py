@@ -7,6 +7,7 @@ import numpy as np
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.bench_share import BenchShare
+from dampkit.damper.reading import REPEATS
 from dampkit.damper.take_up import TakenOut
 from dampkit.damper.unit import Reading, Side, Sliding, Unit
 from dampkit.quantities import Z95, Array, Estimate, read_only
@@ -27,7 +28,7 @@ def identify_disc(curves: Curves) -> Unit:
     mean = share.widen(_mean(friction), "friction")
     assert mean is not None
     stages = tuple(curves.loops[i].stage.index for i in order)
-    half = np.full(order.size, mean.half_width)
+    half = np.hypot(mean.half_width, Z95 * REPEATS * friction[order])
     read = Reading(
         read_only(speed[order]),
         read_only(friction[order]),

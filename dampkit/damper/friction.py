@@ -87,7 +87,8 @@ def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBound
     if slowest.peak_velocity_m_s < SLOW_M_S:
         middle = slowest.middle_n
         doubt = max(SLOW_DOUBT * middle, 2 * slowest.noise_n)
-        return FrictionBounds(max(at_most, middle + 2 * slowest.noise_n), (max(middle - doubt, 0.0), middle + doubt))
+        low = min(middle - doubt, _without_leak_n(slowest, widths) - 2 * slowest.noise_n)
+        return FrictionBounds(max(at_most, middle + 2 * slowest.noise_n), (max(low, 0.0), middle + doubt))
     brackets = [b for b in (_one_stage(slowest), _two_stages(widths)) if b is not None]
     if not brackets:
         return FrictionBounds(at_most, None)
@@ -95,6 +96,15 @@ def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBound
     if low > high:  # two ways that do not agree bracket it together
         low, high = min(b[0] for b in brackets), max(b[1] for b in brackets)
     return FrictionBounds(max(at_most, high), (max(low, 0.0), high))
+
+
+def _without_leak_n(slow: HalfWidth, widths: Sequence[HalfWidth]) -> float:
+    """The slow pass less the most that a leak, straight in speed, may make of it: all of the next stage's rise."""
+    later = [w for w in widths if w.peak_velocity_m_s >= SLOW_M_S]
+    if not later:
+        return slow.at_rest_n(1.0)
+    rise = max(later[0].middle_n - slow.middle_n, 0.0)
+    return slow.middle_n - rise * slow.peak_velocity_m_s / (later[0].peak_velocity_m_s - slow.peak_velocity_m_s)
 
 
 def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, float]:
@@ -107,22 +117,26 @@ def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, flo
     if w.peak_velocity_m_s < SLOW_M_S:
         return float(np.median(w.static_n)), max(w.noise_n, float(w.static_n.std()) / 3)
     at, nearer = (float(np.interp(share, SHARES, w.static_n)) for share in (LATE, 0.5 * LATE))
-    return nearer, w.noise_n + abs(at - nearer) + w.late_at(0.5 * LATE) / 3**0.5
+    hydraulic_n = w.late_at(0.5 * LATE)
+    if w.peak_velocity_m_s <= CLOSED_M_S:  # valves closed: at half the speed at most half of the force that speed makes
+        hydraulic_n = min(hydraulic_n, max(w.late_at(LATE) - hydraulic_n, 0.0))
+    return nearer, w.noise_n + abs(at - nearer) + hydraulic_n / 3**0.5
 
 
 def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:
     """Friction as an estimate, or None where only its bound is known.
 
-    With a slow pass the joint fit's, never above the bound. Without one the bracket with the fit's value inside, where
-    it is narrow and does not reach zero.
+    With a slow pass the joint fit's, never above the bound, where it is the closer. Else the bracket with the fit's value
+    inside, where it is narrow and does not reach zero.
     """
-    if slow_pass and fitted is not None:
+    loose = np.inf if bounds.bracket_n is None else 0.5 * (bounds.bracket_n[1] - bounds.bracket_n[0])
+    if slow_pass and fitted is not None and fitted.half_width <= loose:
         high = min(fitted.high, max(bounds.at_most_n, fitted.low))
         value = min(fitted.value, high)
         return Estimate(value, max(fitted.low, 0.0), high) if value > 0 else None
     if bounds.bracket_n is None:
         return None
-    low, high = bounds.bracket_n
+    low, high = bounds.bracket_n[0], min(bounds.bracket_n[1], bounds.at_most_n)
     value = fitted.value if fitted is not None and low <= fitted.value <= high else 0.5 * (low + high)
     half = 0.5 * (high - low)
     narrow = half <= max(NARROW_SHARE * 0.5 * (low + high), NARROW_N)
@@ -151,9 +165,8 @@ def _two_stages(widths: Sequence[HalfWidth]) -> tuple[float, float] | None:
     if square > first.late_at(LATE) + 2 * first.noise_n:  # rises slower than a bleed: the valve is open already
         return None
     between = float(np.interp(0.5 * (1 + 1 / ratio) * MIDDLE_SHARE, SHARES, second.mean_n))
-    if (
-        between > 0.5 * (first.middle_n + second.middle_n) + second.doubt_n
-    ):  # bends down on the way: a knee lies between
+    # bends down on the way: a knee lies between
+    if between > 0.5 * (first.middle_n + second.middle_n) + second.doubt_n:
         return None
     return linear - first.doubt_n, square + first.doubt_n
 

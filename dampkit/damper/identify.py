@@ -44,27 +44,25 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     bounds = friction_bounds(curves.loops, resolution_n)
     if joint is None:
         return _no_valve(curves, bounds)
-    spread = covariance(joint, curves)
-    share = BenchShare.of(curves.run, curves.loops)
-    warm_c = _temperature_c(curves)
+    share, warm_c = BenchShare.of(curves.run, curves.loops), _temperature_c(curves)
     slow_pass = any(loop.peak_velocity_m_s < SLOW_M_S for loop in curves.loops)
-    fitted = _not_below_zero(estimate_of(joint, spread, "friction_n"))
-    friction = _not_below_zero(share.widen(friction_estimate(bounds, fitted, slow_pass), "friction"))
+    spread = covariance(joint, curves)
+    friction = friction_estimate(bounds, _not_below_zero(estimate_of(joint, spread, "friction_n")), slow_pass)
     used_n = friction.value if friction else float(np.clip(joint.values["friction_n"], 0.0, bounds.at_most_n))
-    if abs(used_n - joint.values["friction_n"]) > FRICTION_MOVED * used_n:  # the valve again, with what the loops allow
-        joint = joint_fit(curves.loops, resolution_n, {**kept, "friction_n": used_n}) or joint
+    static_n, static_error_n = static_force(curves.loops, resolution_n)
+    shown: dict[str, float] = {}
+    if abs(used_n - joint.values["friction_n"]) > FRICTION_MOVED * used_n:
+        shown["friction_n"] = used_n
+    if not slow_pass and abs(static_n + joint.values["gas_n"]) > Z95 * static_error_n:
+        shown["gas_n"] = -static_n
+    if shown:  # the valve again, with what the loops show without one
+        joint = joint_fit(curves.loops, resolution_n, {**kept, **shown}) or joint
         spread = covariance(joint, curves)
     taken = taken_out(joint, used_n)
-    gas = estimate_of(joint, spread, "gas_n")
+    gas, gas_error_n = _gas(estimate_of(joint, spread, "gas_n"), taken.gas_n, curves, slow_pass)
     delay_s = estimate_of(joint, spread, "delay_s")
-    known = Known(
-        spec, share, MIDDLE_C if warm_c is None else warm_c, 0.5 * bounds.at_most_n if friction is None else 0.0
-    )
-    static_n, static_error_n = static_force(curves.loops, resolution_n)
-    apart_n = float(np.hypot(static_error_n, static_n + taken.gas_n))
-    separated = slow_pass or len([loop for loop in curves.loops if loop.peak_velocity_m_s >= SLOW_M_S]) >= SEPARATES
-    gas_error_n = min(_half(gas) / Z95, apart_n) if separated else apart_n
-    gas = gas if separated and _half(gas) <= max(GAS_WIDE_N, GAS_WIDE_SHARE * abs(taken.gas_n)) else None
+    doubt_n = 0.5 * bounds.at_most_n if friction is None else 0.0
+    known = Known(spec, share, MIDDLE_C if warm_c is None else warm_c, doubt_n)
     sides: dict[Direction, Side] = {}
     for direction in DIRECTIONS:
         law = law_of(joint, spread, direction, known)
@@ -77,7 +75,7 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
         compression=sides["compression"],
         gas_force_n=share.widen(gas, "gas_force"),
         gas_stiffness_n_m=joint.values["gas_n_m"],
-        friction_force_n=friction,
+        friction_force_n=_not_below_zero(share.widen(friction, "friction")),
         friction_at_most_n=bounds.at_most_n,
         friction_used_n=used_n,
         taken_out=taken,
@@ -95,6 +93,25 @@ def taken_out(joint: JointFit, friction_n: float) -> TakenOut:
     v = joint.values
     names = ("gas_n", "gas_n_m", "gas_n_m2", "friction_speed_m_s", "mass_kg", "delay_s")
     return TakenOut(friction_n=friction_n, **{name: v[name] for name in names if name in v})
+
+
+def _gas(fitted: Estimate | None, taken_n: float, curves: Curves, slow_pass: bool) -> tuple[Estimate | None, float]:
+    """Gas force as an estimate, None where nothing separates it from unlike valves; and the standard uncertainty of what
+    was taken out: the fit's, unless the loops' own static force says otherwise.
+    """
+    static_n, static_error_n = static_force(curves.loops, curves.run.force_resolution_n)
+    apart_n = float(np.hypot(static_error_n, static_n + taken_n))
+    moving = [loop for loop in curves.loops if loop.peak_velocity_m_s >= SLOW_M_S]
+    if not slow_pass and len(moving) < SEPARATES:
+        return None, apart_n
+    if slow_pass and static_error_n < _half(fitted) / Z95:  # the slow pass shows it better than the fit
+        fitted = Estimate.from_standard_error(-static_n, static_error_n)
+    if fitted is None or abs(static_n + taken_n) > 2 * static_error_n:
+        error_n = apart_n
+    else:
+        error_n = min(fitted.half_width / Z95, apart_n)
+    wide = _half(fitted) > max(GAS_WIDE_N, GAS_WIDE_SHARE * abs(taken_n))
+    return (None if wide else fitted), error_n
 
 
 def _half(estimate: Estimate | None) -> float:

@@ -126,8 +126,8 @@ def estimate_of(joint: JointFit, spread: Array, name: str) -> Estimate | None:
     if name not in joint.model.free:
         return None
     i = joint.model.free.index(name)
-    if spread[i, i] == 0:
-        return None  # at its bound: the log shows none of it
+    if not spread[i, i] > 0:
+        return None  # at its bound, or not fixed by the data: the log shows none of it
     return Estimate.from_standard_error(float(joint.fit.parameters[i]), float(np.sqrt(spread[i, i])))
 
 

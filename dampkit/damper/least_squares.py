@@ -11,7 +11,7 @@ from dampkit.quantities import Array, Index, Mask
 
 CONDITION_LIMIT = 1e12  # of the column-scaled normal matrix; beyond it the data do not fix the parameters
 FLAT = 1e-14  # share of the largest eigenvalue below which a combination of parameters moves no residual
-UNFELT = 1e-10  # residual standard deviations that a factor of e moves, below which a parameter has no effect
+UNFELT = 1e-6  # residual standard deviations that a factor of e moves, below which a parameter has no effect
 FIRST_DAMPING, LAST_DAMPING = 1e-3, 1e16
 DAMPING_DOWN, GROWTH = 0.1, 2.0  # least factor after a good step; first factor after a bad one, doubled at each further
 SETTLED = 0.1  # of a standard error: how far the predictions of a fit that has settled may still move
@@ -160,11 +160,13 @@ class Search:
         self.rounds += 1
         self.j = self.jacobian(self.p)
         by_q = self.j * np.where(self.log, self.p, 1.0)
-        self.scale = np.maximum(self.scale, np.linalg.norm(by_q, axis=0))
+        size = np.linalg.norm(by_q, axis=0)
+        self.scale = np.maximum(self.scale, size)
+        self.unfelt = size <= np.where(self.log, UNFELT * self.spread, 0.0)
         gradient = by_q.T @ self.r
         low, high = self.bounds
         held = ((self.q <= low) & (gradient > 0)) | ((self.q >= high) & (gradient < 0))
-        self.move: Index = np.flatnonzero(~held & (self.scale > 0))
+        self.move: Index = np.flatnonzero(~held & ~self.unfelt)
         self.scaled = by_q[:, self.move] / self.scale[self.move]
         self.normal = self.scaled.T @ self.scaled
         self.gradient = gradient[self.move] / self.scale[self.move]
@@ -227,9 +229,7 @@ class Search:
 
 def _facts(at: Search, start: Array, why_not: str) -> Fit:
     bound = tuple(int(i) for i in np.flatnonzero(at.at_bound))
-    size = np.linalg.norm(at.j, axis=0)
-    without = size * np.where(at.log, at.p, 1.0) <= np.where(at.log, UNFELT * at.spread, 0.0)
-    unfelt = tuple(int(i) for i in np.flatnonzero(without & ~at.at_bound))
+    unfelt = tuple(int(i) for i in np.flatnonzero(at.unfelt & ~at.at_bound))
     if not np.all(np.isfinite(at.j)):
         why_not = "the slopes are not finite here"
     free = [i for i in range(at.p.size) if i not in bound]

@@ -14,12 +14,12 @@ from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
 from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate, read_only
 
 if TYPE_CHECKING:
-    from dampkit.damper.unit import Reading, Unit
+    from dampkit.damper.unit import Reading, Side, Unit
 
 MIDDLE = 0.06  # of the stroke on each side of its middle, where force is read: no inertia, no force rate
 EDGE = 0.02  # share by which a speed may lie beyond the fastest stage and still count as tested; own choice
 NEXT_TO = 1.25  # ratio of speeds up to which a speed counts as that of a stage ...
-BETWEEN = 3.0  # ... and ratio of two stages up to which what lies between them counts as tested; own choice
+BETWEEN = 4.0  # ... and ratio of two stages up to which what lies between them counts as tested; own choice
 REPEATS = 0.01  # standard uncertainty of a reading besides noise, as share: how a bench repeats; common practice
 
 
@@ -70,27 +70,32 @@ def with_bench(half_n: float, force_n: float, run: Run | None) -> float:
 
 
 def reading_at(velocity_m_s: float, unit: Unit, direction: Direction) -> Estimate | None:
-    """What the bench would read at a speed, friction in and gas out, N; None where this test does not reach it.
+    """What the bench would read at a speed, friction in and gas out, N; None where this test does not reach it."""
+    side = unit.side(direction)
+    if unit.sliding is not None:
+        return _slid(velocity_m_s, unit)
+    if side.law is None or side.reading is None or not _reached(velocity_m_s, side.reading.velocity_m_s):
+        return None
+    force, half = (float(x[0]) for x in reading_curve(np.array([velocity_m_s]), side, unit.friction_used_n))
+    return Estimate(force, force - half, force + half)
+
+
+def reading_curve(velocity_m_s: Array, side: Side, friction_n: float) -> tuple[Array, Array]:
+    """Reading and its 95 % half-width at speeds, shape as given; the side has a law and readings.
 
     At a tested speed the reading itself; between, the fitted law moved onto the readings on both sides. So neither the
     separation of friction nor the fit decides. Source: own.
     """
-    if unit.sliding is not None:
-        return _slid(velocity_m_s, unit)
-    side = unit.side(direction)
     law, read = side.law, side.reading
-    if law is None or read is None or not _reached(velocity_m_s, read.velocity_m_s):
-        return None
+    assert law is not None
+    assert read is not None
     v = read.velocity_m_s
-    off = read.force_n - (np.interp(v, law.velocity_m_s, law.force_n) + unit.friction_used_n)
-    made = float(np.interp(velocity_m_s, law.velocity_m_s, law.force_n)) + unit.friction_used_n
-    force = made + float(np.interp(velocity_m_s, v, off))
-    half = float(np.interp(velocity_m_s, v, 0.5 * (read.high_n - read.low_n)))
-    shape = float(np.interp(velocity_m_s, law.velocity_m_s, 0.5 * (law.high_n - law.low_n)))
-    # at a tested speed the law adds no doubt; halfway between two it adds its own
-    apart = _apart(velocity_m_s, v)
-    half = math.hypot(half, apart * shape)
-    return Estimate(force, force - half, force + half)
+    off = read.force_n - (np.interp(v, law.velocity_m_s, law.force_n) + friction_n)
+    force = np.interp(velocity_m_s, law.velocity_m_s, law.force_n) + friction_n + np.interp(velocity_m_s, v, off)
+    half = np.interp(velocity_m_s, v, 0.5 * (read.high_n - read.low_n))
+    shape = np.interp(velocity_m_s, law.velocity_m_s, 0.5 * (law.high_n - law.low_n))
+    apart = np.array([_apart(float(s), v) for s in velocity_m_s])  # at a tested speed the law adds no doubt
+    return force, np.hypot(half, apart * shape)
 
 
 def _reached(speed: float, tested: Array) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from dampkit.curves.loop import Loop
+from dampkit.damper.friction import static_force
 from dampkit.damper.points import SLOW_M_S
 from dampkit.quantities import Array, not_negative_fit
 
@@ -13,13 +14,13 @@ SIGN = {"rebound": 1.0, "compression": -1.0}
 
 
 def statics(loops: tuple[Loop, ...]) -> tuple[float, float]:
-    """First guess of gas force and friction [N] from the slowest stage at mid-stroke: mean, and half the difference."""
+    """First guess of gas force and friction [N] from the slowest stage: a slow pass's mean and half difference at mid-stroke,
+    else the static force where it decelerates, and a tenth of the half difference."""
     slowest = min(loops, key=lambda loop: loop.peak_velocity_m_s)
     out, back = (_middle_force(slowest, direction) for direction in MIDDLE)
     if slowest.peak_velocity_m_s < SLOW_M_S:
         return -0.5 * (out + back), max(0.5 * (out - back), 0.1)
-    gas = -0.5 * (out + back) if len(loops) == 1 else 0.0
-    return gas, 0.1 * max(0.5 * (out - back), 1.0)
+    return -static_force(loops, 0.0)[0], 0.1 * max(0.5 * (out - back), 1.0)
 
 
 def peaks(loops: tuple[Loop, ...], direction: str, gas_n: float, friction_n: float) -> tuple[Array, Array]:

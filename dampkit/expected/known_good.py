@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.damper.declared import Damper
+from dampkit.damper.declared import LEAST_TOLERANCE_N, Damper
 from dampkit.damper.reading import EDGE, reading_at
 from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import brought_to
@@ -17,7 +17,6 @@ from dampkit.quantities import DIRECTIONS, Array, Direction
 
 USUAL_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # [jaso_c602], with one more below the rated point
 LEAST = 2
-LEAST_N = 0.1  # of a tolerance, so that one is written at all
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,9 @@ def known_good(
     temperatures = [fit.temperature_c for fit in fits if fit.temperature_c is not None]
     warm = float(np.mean(temperatures)) if len(temperatures) == len(fits) else None
     read = {way: _readings(fits, way, v, warm) for way in DIRECTIONS}
-    if v.size == 0 or any(np.isnan(forces).any() for forces in read.values()):
+    reached = ~np.any([np.isnan(forces).any(axis=0) for forces in read.values()], axis=0)
+    v, read = v[reached], {way: forces[:, reached] for way, forces in read.items()}
+    if v.size == 0:
         raise BadSettings(
             "reference",
             "the runs have no speed in common at which every unit has a force in both directions",
@@ -81,7 +82,9 @@ def damper_toml(found: KnownGood, damper: Damper) -> str:
     if found.temperature_c is not None:
         lines.append(f"temperature_c = {found.temperature_c:.1f}")
     lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in DIRECTIONS]
-    lines += [f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_N), 1)}" for way in DIRECTIONS]
+    lines += [
+        f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_TOLERANCE_N), 1)}" for way in DIRECTIONS
+    ]
     return "\n".join(lines) + "\n"
 
 

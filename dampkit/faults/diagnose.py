@@ -94,5 +94,5 @@ def _not_looked_for(
     lacks: dict[str, tuple[str, ...]] = {}
     for cause, needs in missing.items():
         if cause.code not in could:
-            lacks.setdefault(cause.code, tuple(n for n in needs if n != "no_temperature") or ("reading",))
+            lacks.setdefault(cause.code, needs or ("reading",))
     return tuple(NotLookedFor(code, needs) for code, needs in lacks.items())

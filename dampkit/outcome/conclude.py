@@ -38,6 +38,8 @@ if TYPE_CHECKING:
     from dampkit.outcome.inspection import Seen
 
 LEAST_ALIVE_N = 20.0  # of hydraulic force at the fastest stage, under which a direction counts as dead; common practice
+# Faults of the valve itself: the curve is still the valve's own, so what to change can be worked out
+VALVE_FAULTS = frozenset({"weak_blowoff", "blocked_bleed", "internal_leak", "valve_stuck_open"})
 SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018", "okabe_ito2008")
 
 
@@ -124,8 +126,8 @@ def _rebound_share(test: UnderTest) -> float | None:
 
 
 def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job) -> record.AdviceRecord | None:
-    """What to change: only where the data are sound, no fault was found and nothing was seen on the unit."""
-    faulty = any(f.level == "found" for f in known.findings)
+    """What to change: only where the data are sound and no fault was found that makes another curve of the same valve."""
+    faulty = any(f.level == "found" and f.code not in VALVE_FAULTS for f in known.findings)
     unsound = any(q.severity == "bad" for q in known.quality) or not known.direction_known
     seen = known.seen is not None and bool(known.seen.structure)
     if faulty or unsound or seen or (known.reference is None and needs is None):
@@ -133,7 +135,7 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     from dampkit.outcome.change.advise import Advised, advise  # takes a while to import, and many runs ask for none
     from dampkit.outcome.change.stock import Stock
 
-    suspected = tuple(f.code for f in known.findings)
+    suspected = tuple(f.code for f in known.findings if f.level == "suspected")
     return advise(
         Advised(
             test.unit, test.curves.run, test.spec, known.reference, needs, known.target, job.stock or Stock(), suspected

@@ -87,7 +87,7 @@ def read_sheet(spec: InspectionSpec | None) -> Seen | None:
         work=(*(a for a in given if a in WORK), *((OIL_ADDED,) if sheet.oil_added_ml else ())),
         bench=tuple(a for a in given if a in BENCH),
         parts_missing=sheet.parts_available is False,
-        missing=tuple(name for name, answer in answers.items() if answer is None),
+        missing=tuple(QUESTIONS[name] for name, answer in answers.items() if answer is None),
     )
 
 

@@ -26,21 +26,30 @@ def requirements(
     """In the order in which they decide. What was not asked for is left out; what cannot be told is not established."""
     found = [*_lost_motion(test), *_friction(test), *_fade(test)]
     if reference is not None:
-        found.append(_whole("forces of the known-good unit", reference, "the damper file's window"))
+        found.append(_whole("reference", "forces of the known-good unit", reference, "the damper file's window"))
     if target is not None:
         name = f"damping ratio at {RATED_SPEED_M_S:g} m/s"
         found.append(
-            requirement(name, target.rated_ratio, target.low_ratio, target.high_ratio, "", "the vehicle's target")
+            requirement(
+                name,
+                target.rated_ratio,
+                target.low_ratio,
+                target.high_ratio,
+                "",
+                "the vehicle's target",
+                "damping_ratio",
+            )
         )
     return tuple(found)
 
 
 def requirement(
-    name: str, measured: Estimate | None, low: float, high: float, unit: str, basis: str
+    name: str, measured: Estimate | None, low: float, high: float, unit: str, basis: str, key: str = ""
 ) -> RequirementRecord:
     """One value with its limits, either of which may be infinite. Source: [jcgm106], [iso14253]."""
     made = None if measured is None else judge(measured, low, high)
     return RequirementRecord(
+        key=key,
         name=name,
         answer="not established" if made is None else made.answer,
         probability=None if made is None else made.probability_ratio,
@@ -60,10 +69,11 @@ def together(answers: Sequence[Answer]) -> Answer:
     return "in" if answers and all(a == "in" for a in answers) else "not established"
 
 
-def _whole(name: str, points: Sequence[Compared], basis: str) -> RequirementRecord:
+def _whole(key: str, name: str, points: Sequence[Compared], basis: str) -> RequirementRecord:
     """Several points as one: the worst answer, the least probability."""
     least = [judge(p.measured_n, p.low_n, p.high_n).probability_ratio for p in points if p.measured_n is not None]
     return RequirementRecord(
+        key=key,
         name=name,
         answer=together([p.answer for p in points]),
         probability=min(least) if len(least) == len(points) and least else None,
@@ -80,18 +90,19 @@ def _lost_motion(test: UnderTest) -> Iterator[RequirementRecord]:
     for side in test.unit.sides:
         if side.law is not None:
             name = f"lost motion entering {side.direction}"
-            yield requirement(name, side.lost_motion_mm, -math.inf, LATE_LIMIT_MM, "mm", PRACTICE)
+            yield requirement(name, side.lost_motion_mm, -math.inf, LATE_LIMIT_MM, "mm", PRACTICE, "lost_motion")
 
 
 def _friction(test: UnderTest) -> Iterator[RequirementRecord]:
     if test.kind != "friction-disc":
         limit, basis = friction_limit(test.kind)
         words = PUBLISHED if basis == "published" else PRACTICE
-        yield requirement("friction", test.unit.friction_force_n, -math.inf, limit, "N", words)
+        yield requirement("friction", test.unit.friction_force_n, -math.inf, limit, "N", words, "friction")
 
 
 def _fade(test: UnderTest) -> Iterator[RequirementRecord]:
     """Work per cycle lost over the run, percent; the same reading as the finding's."""
     loss = loss_of_work(test.moving)
     lost = None if loss is None else Estimate.from_standard_error(100 * loss.share, 100 * loss.uncertainty)
-    yield requirement("work per cycle lost over the run", lost, -math.inf, 100 * LIMIT_SHARE, "%", PRACTICE)
+    limit = LIMIT_SHARE if loss is None else loss.limit
+    yield requirement("work per cycle lost over the run", lost, -math.inf, 100 * limit, "%", PRACTICE, "work_lost")

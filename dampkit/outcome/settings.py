@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.damper.reading import reading_at
+from dampkit.damper.reading import reading_curve
 from dampkit.damper.unit import Unit
 from dampkit.errors import BadSettings
 from dampkit.expected.conformity import guard_band
@@ -107,6 +107,4 @@ def _damping(found: Sweep, setting: float, rated_m_s: float) -> Estimate | None:
 
 
 def _row(unit: Unit, way: Direction, v: Array) -> tuple[Array, Array]:
-    read = [reading_at(float(s), unit, way) for s in v]
-    known = [r for r in read if r is not None]
-    return np.array([r.value for r in known]), np.array([r.half_width for r in known])
+    return reading_curve(v, unit.side(way), unit.friction_used_n)

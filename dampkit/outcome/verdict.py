@@ -33,6 +33,7 @@ UNSAFE = (
 )  # would make a passed unit unsafe
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled out where every force asked for is in
 GIVEN = ("reference", "reference_declared", "zero", "rod_diameter", "kind")  # evidence that a person can declare
+UP_TO_KNEE = ("slow pass", "below the knee", "knee")
 ABSURD_SHARE = (
     0.25,
     0.93,
@@ -225,15 +226,15 @@ def _not_established(known: Known) -> Iterator[tuple[Ground, bool]]:
 
 
 def _not_covered(known: Known) -> Iterator[tuple[Ground, bool]]:
-    """At least one piece in below the knee, one above it, in each direction; for a friction damper one at all."""
+    """At least one piece in up to the knee, one above it, in each direction; for a friction damper one at all."""
     for direction in DIRECTIONS:
         mine = [c for c in known.coverage if c.direction == direction]
         for low in (True, False) if known.hydraulic else (True,):
-            group = [c for c in mine if not known.hydraulic or (c.piece in ("slow pass", "below the knee")) == low]
+            group = [c for c in mine if not known.hydraulic or (c.piece in UP_TO_KNEE) == low]
             if any(c.answer == "in" for c in group):
                 continue
             tested = any(c.answer in ("not compared", "not established") for c in group)
-            about = "below the knee" if low else "above the knee"
+            about = "up to the knee" if low else "above the knee"
             yield Ground("not_compared" if tested else "not_tested", about, direction), not tested
 
 

@@ -11,6 +11,7 @@ from dampkit.report.sentences import name_of, needs_words, sentence
 from dampkit.report.tables import Table
 
 PIECES = ("slow pass", "below the knee", "knee", "above the knee", "top")
+WITHOUT_KNEE = {"below the knee": "slow", "knee": "middle", "above the knee": "fast"}  # of a friction damper
 SIDES = ("rebound", "compression")
 
 
@@ -27,10 +28,14 @@ def strip(result: Result) -> Strip | None:
     """None for a result that was stored without coverage."""
     if not result.coverage:
         return None
-    answers = {(c.direction, c.piece): c.answer for c in result.coverage}
+    answers: dict[tuple[str, str], str] = {(c.direction, c.piece): c.answer for c in result.coverage}
     pieces = tuple(piece for piece in PIECES if any(c.piece == piece for c in result.coverage))
     rows = tuple((side.capitalize(), tuple(answers.get((side, piece)) for piece in pieces)) for side in SIDES)
-    return Strip(f"Shown by this test, from slow to fast{_against(result)}", pieces, rows)
+    return Strip(
+        f"Shown by this test, from slow to fast{_against(result)}",
+        tuple(_piece(result, piece) for piece in pieces),
+        rows,
+    )
 
 
 def coverage_table(result: Result, writer: Writer) -> Table | None:
@@ -38,7 +43,7 @@ def coverage_table(result: Result, writer: Writer) -> Table | None:
         return None
     rows = tuple(
         (
-            f"{c.direction.capitalize()}, {c.piece}",
+            f"{c.direction.capitalize()}, {_piece(result, c.piece)}",
             " to ".join(writer.given(v, "m/s", 2) for v in (c.from_velocity_m_s, c.to_velocity_m_s)),
             c.answer,
             _meaning(c),
@@ -61,6 +66,10 @@ def lacking(result: Result) -> list[str]:
     for n in result.not_looked_for:
         names.setdefault(needs_words(n.lacks), []).append(name_of(n.code))
     return [sentence(f"{', '.join(codes)}: needs {needs}") for needs, codes in names.items()]
+
+
+def _piece(result: Result, piece: str) -> str:
+    return WITHOUT_KNEE.get(piece, piece) if result.damper.kind == "friction-disc" else piece
 
 
 def _against(result: Result) -> str:

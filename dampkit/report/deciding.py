@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from dampkit.outcome.result import AdviceRecord, CoursesRecord, EstimateRecord, RequirementRecord, Result
+from dampkit.outcome.result import AdviceRecord, CoursesRecord, RequirementRecord, Result, ValveRecord
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer, brief
 from dampkit.report.picture import Area, Layer, Line, Picture, Points
 from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
@@ -151,13 +151,14 @@ def _limits(low: float | None, high: float | None, unit: str, writer: Writer) ->
 
 
 def _now(result: Result) -> list[Layer]:
-    """The fitted curves with friction put back, so that they compare with bench readings."""
-    friction = result.statics.friction_force_n or EstimateRecord(value=0.0, low=0.0, high=0.0)
+    """The fitted curves with friction put back, so that they compare with bench readings; else the readings."""
+    friction = result.statics.friction_force_n
     layers: list[Layer] = []
     for way, sign in SIGNS.items():
-        curve = getattr(result.valve, way).curve
+        valve: ValveRecord = getattr(result.valve, way)
+        curve = valve.reading if friction is None else valve.curve
         if curve is not None:
-            force = np.array(curve.force_n) + friction.value
+            force = np.array(curve.force_n) + (0.0 if friction is None else friction.value)
             layers.append(Line("now", np.array(curve.velocity_m_s), sign * force, "curve"))
     return layers
 

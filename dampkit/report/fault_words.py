@@ -96,13 +96,11 @@ NEEDS: dict[str, str] = {
     "first_cycles": "at least three cycles at the first speed, from rest",
     "repeat": "one speed run twice, or six cycles at one speed",
     "temperature": "the unit's temperature in the log",
-    "no_temperature": "a log without temperature",
     "zero": "the load cell's reading with nothing fitted ([zero] force_n)",
     "rod_diameter": "the rod's diameter (rod_diameter_mm)",
     "reference_declared": "the forces of a known-good unit ([reference])",
     "reference": "the forces of a known-good unit ([reference]) at four or more of the tested speeds, both directions",
     "zero_crossing": "a stage in which the force changes sign at both reversals",
-    "zero_or_no_gas": "the load cell's reading with nothing fitted ([zero] force_n), as gas pushes on its rod",
     "reading": "a stage that shows it; this test has none",
 }
 

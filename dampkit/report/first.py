@@ -12,7 +12,7 @@ from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
 
 REASONS = 3
-LOST_MOTION = "lost motion"  # told by its fault, from slow stages; not a second time with another number
+SAID_BY_FAULT = "lost_motion"  # with play taken off; not a second time with another number
 
 
 def reasons(result: Result, writer: Writer) -> tuple[list[str], list[str]]:
@@ -60,9 +60,10 @@ def against_reference(result: Result) -> str:
 
 def _also(result: Result, writer: Writer) -> list[str]:
     lines = [text] if (text := against_reference(result)) else []
-    telling = [asked for asked in result.requirements if not asked.name.startswith(LOST_MOTION)]
-    said = (_asked(asked, writer) for asked in sorted(telling, key=lambda asked: asked.answer != "out"))
-    lines += [line for line in said if line]
+    said = {SAID_BY_FAULT, *(item.key for fault in result.faults for item in fault.evidence if item.key)}
+    telling = [asked for asked in result.requirements if asked.key not in said]
+    more = (_asked(asked, writer) for asked in sorted(telling, key=lambda asked: asked.answer != "out"))
+    lines += [line for line in more if line]
     if not any(entry.severity == "bad" for entry in result.quality):
         lines.append("nothing was noticed in the data that would stand against using it.")
     return lines

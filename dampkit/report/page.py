@@ -24,6 +24,11 @@ FRICTION_OFF = (
     "force of the oil."
 )
 
+FRICTION_IN = (
+    "Bands and marks of what is asked for hold friction, the force of the oil does not: friction is not established, "
+    "only that it is at most {}."
+)
+
 
 def render(result: Result | dict[str, Any], look: Look = ALONE) -> str:
     """The whole page as HTML text; the same result always gives the same text.
@@ -151,7 +156,10 @@ def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
 
 
 def _friction_off(result: Result, writer: Writer) -> str:
-    """What was done to the bands in the picture of forces, in words; empty where nothing was taken off."""
-    taken = round(pictures.drawn_friction_n(result))
-    asked = result.reference or (result.vehicle and result.vehicle.need)
-    return FRICTION_OFF.format(writer.given(taken, "N")) if taken and asked else ""
+    """What was done to the bands in the picture of forces, in words; empty where nothing is asked for."""
+    if not (result.reference or (result.vehicle and result.vehicle.need)):
+        return ""
+    taken, at_most = round(pictures.drawn_friction_n(result)), result.statics.friction_at_most_n
+    if taken:
+        return FRICTION_OFF.format(writer.given(taken, "N"))
+    return FRICTION_IN.format(writer.value(at_most, "N", 2)) if at_most and pictures.fitted(result) else ""

@@ -153,11 +153,15 @@ def _asked_layers(result: Result, top_speed: float) -> list[Layer]:
     return layers
 
 
+def fitted(result: Result) -> bool:
+    """Whether a curve of the oil's force is drawn."""
+    return result.valve.rebound.curve is not None or result.valve.compression.curve is not None
+
+
 def drawn_friction_n(result: Result) -> float:
     """What is taken off bands that hold friction, so that they compare with the force of the oil; 0 where unknown."""
-    fitted = result.valve.rebound.curve is not None or result.valve.compression.curve is not None
     friction = result.statics.friction_force_n
-    return friction.value if fitted and friction is not None else 0.0
+    return friction.value if fitted(result) and friction is not None else 0.0
 
 
 def _need_layers(need: BandRecord, friction_n: float, top_speed: float) -> list[Layer]:

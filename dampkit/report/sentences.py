@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.result import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, Result, VerdictRecord
+from dampkit.outcome.result import (
+    EvidenceRecord,
+    FaultRecord,
+    GroundRecord,
+    InspectionRecord,
+    NotLookedForRecord,
+    Result,
+    VerdictRecord,
+)
 from dampkit.report import fault_words as words
 from dampkit.report.numbers import Writer, brief
 
@@ -22,9 +30,14 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
             "faults": faults,
             "not_looked_for": lacking,
             "next_tests": tuple(words.NEXT_TESTS.get(key, key) for key in result.next_tests),
+            "inspection": None if result.inspection is None else _inspection(result.inspection),
         }
     )
     return said.model_copy(update={"verdict": _verdict(said, writer)})
+
+
+def _inspection(sheet: InspectionRecord) -> InspectionRecord:
+    return sheet.model_copy(update={"against": tuple(words.SEEN.get(key, key) for key in sheet.against)})
 
 
 def sentence(text: str) -> str:

@@ -50,6 +50,25 @@ def faults_command(
     fault_study(Sizes(sound, each, pairs, seed), jobs, out)
 
 
+@app.command("mix", epilog="Example: python -m dampkit.studies mix reports/mix_study.md --jobs 2")
+def mix_command(
+    out: Annotated[
+        Path, typer.Argument(metavar="OUT.md", help="Where to write the report; OUT.jsonl alone keeps runs.")
+    ],
+    sound: Annotated[int, typer.Option("--sound", min=0, help="Sound units.")] = 3000,
+    faulty: Annotated[int, typer.Option("--faulty", min=0, help="Faulty units.")] = 3000,
+    seed: Seed = 1,
+    jobs: Jobs = 1,
+) -> None:
+    """Sound and faulty units over programmes, drives, valves and benches, to see what is claimed and what is passed.
+
+    Runs are kept beside the report, one JSON line each; started again, the study goes on where it stopped.
+    """
+    from dampkit.studies.mix import mix_study
+
+    typer.echo(f"written: {mix_study(sound, faulty, seed, jobs, out)}")
+
+
 @app.command("advice", epilog="Example: python -m dampkit.studies advice reports/advice_study.html --jobs 2")
 def advice_command(
     out: Page,

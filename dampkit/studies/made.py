@@ -34,12 +34,12 @@ def as_run(log: Log, rig: Rig) -> Run:
     )
 
 
-def through_file(log: Log, dialect: Dialect) -> Run:
-    """Written as a bench would and read back."""
+def through_file(log: Log, dialect: Dialect, bench_text: str = "") -> Run:
+    """Written as a bench would and read back, with the dialect's own bench.toml or another one."""
     with tempfile.TemporaryDirectory(prefix="dampkit-") as folder:
         csv, bench = Path(folder) / "run.csv", Path(folder) / "bench.toml"
         csv.write_bytes(write_csv(log, dialect))
-        bench.write_text(bench_toml(dialect), encoding="utf-8")
+        bench.write_text(bench_text or bench_toml(dialect), encoding="utf-8")
         return dampkit.read_run(csv, bench)
 
 

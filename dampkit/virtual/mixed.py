@@ -63,12 +63,15 @@ class MixedCase:
 
     def files(self, dialect: Dialect = PLAIN) -> dict[str, bytes]:
         """run.csv, run.bench.toml, run.damper.toml and run.vehicle.toml."""
+        return {"run.csv": write_csv(self.log, dialect)} | self.papers(dialect)
+
+    def papers(self, dialect: Dialect = PLAIN) -> dict[str, bytes]:
+        """What is declared beside the log."""
         extra = f"[uncertainty]\nforce_percent = 0.5\nforce_n = {max(2.0, self.rig.force_step_n):.1f}\n"
         if self.declared_zero_n is not None:
             extra = f"[zero]\nforce_n = {dialect.force_sign * self.declared_zero_n:.1f}\n\n{extra}"
         number = 1000 + self.wanted.seed % 9000
         return {
-            "run.csv": write_csv(self.log, dialect),
             "run.bench.toml": bench_toml(dialect, zero_known=False, extra=extra).encode(),
             "run.damper.toml": damper_toml(self.sound, number, self.speeds_m_s, REFERENCE_C).encode(),
             "run.vehicle.toml": vehicle_toml(car_for(self.sound)).encode(),

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from dampkit.app.main import run_command
-from dampkit.virtual.samples import SAMPLES, sample_files
 from tests.bench.writer import Habit, made_run, write_log
 
+SHIPPED = Path(__file__).parents[2] / "sample_runs"
 BENCH = '[signs]\nforce_positive = "tension"\ndisplacement_positive = "extension"\n[zero]\nforce_n = 0.0\n'
 DAMPER = """[damper]
 serial = "A-1"
@@ -99,14 +99,10 @@ def test_wrong_settings_are_refused(folder: Path, given: str, words: str, capsys
 
 def test_what_to_change_and_what_it_costs_are_in_result_and_page(folder: Path, tmp_path: Path) -> None:
     """A made-up monotube whose rebound spring is tired to 58 % of its preload: the way back is 1 / 0.58."""
-    for name, content in sample_files(next(s for s in SAMPLES if s.name == "weak_blowoff")).items():
-        (tmp_path / name).write_bytes(content)
     out, page = tmp_path / "out.json", tmp_path / "out.html"
-    words = [
-        x for kind in ("bench", "damper", "vehicle") for x in (f"--{kind}", tmp_path / f"weak_blowoff.{kind}.toml")
-    ]
+    words = [x for kind in ("bench", "damper", "vehicle") for x in (f"--{kind}", SHIPPED / f"weak_blowoff.{kind}.toml")]
     words += ["--costs", folder / "costs.toml", "--inspection", folder / "sheet.toml", "--json", out, "--report", page]
-    assert run("analyse", tmp_path / "weak_blowoff.csv", *words) == 0
+    assert run("analyse", SHIPPED / "weak_blowoff.csv", *words) == 0
     result = json.loads(out.read_text())
     (part,) = result["advice"]["parts"]
     assert (part["direction"], part["part"]) == ("rebound", "preload")

@@ -20,11 +20,12 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import dampkit
+from dampkit.job import MODELS
 from tests.app.logs import QUICK, good_log
 from tests.bench.writer import Habit, made_run, write_log
 
 BATCH = [sys.executable, "-m", "dampkit.app.main", "batch"]
-KINDS = ("bench", "damper", "vehicle")
+
 PARSED = 20
 
 
@@ -33,7 +34,7 @@ def make_logs(folder: Path, count: int, sample: Path | None) -> list[Path]:
     folder.mkdir()
     logs = [folder / f"{n:06d}.csv" for n in range(count)]
     settings = sample or good_log(folder.parent / "settings.csv")
-    for kind in KINDS:
+    for kind in MODELS:
         if settings.with_suffix(f".{kind}.toml").exists():
             shutil.copy(settings.with_suffix(f".{kind}.toml"), folder / f"{kind}.toml")
     lines = sample.read_bytes().splitlines(keepends=True) if sample else []

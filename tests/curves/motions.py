@@ -113,7 +113,10 @@ def ran(
     seed: int = 1,
 ) -> Ran:
     """The legs one after the other on one crank, whose phase goes on from leg to leg. `step_m`: quantisation."""
-    begins, ends, marks, phases, strokes = [], [], [0.0], [0.0], []
+    begins: list[float] = []
+    ends: list[float] = []
+    strokes: list[float] = []
+    marks, phases = [0.0], [0.0]
     now, phase = first_rest_s, 0.0
     for each in legs:
         begins.append(now)

@@ -9,7 +9,7 @@ import fluids
 import numpy as np
 import pytest
 
-from dampkit.damper.valve import PARAMETERS, Valve
+from dampkit.damper.valve import LIFT_AT_N, PARAMETERS, Valve
 
 RHO = 860.0
 AREA = math.pi / 4 * (0.030**2 - 0.012**2)  # bore 30, rod 12 mm
@@ -56,7 +56,16 @@ FULL = Valve(leak=1e-6, bleed=0.005, blowoff_force=1128.0, lift_rate=1e-5, open=
 
 
 @pytest.mark.parametrize(
-    "valve", [FULL, FULL.with_knee(0.0), replace(FULL, open=np.inf), Valve(leak=2e-4), Valve(bleed=0.01)]
+    "valve",
+    [
+        FULL,
+        FULL.with_knee(0.0),
+        replace(FULL, open=np.inf),
+        replace(FULL, exponent=0.5),
+        replace(FULL.with_knee(0.0), exponent=2.0),
+        Valve(leak=2e-4),
+        Valve(bleed=0.01),
+    ],
 )
 def test_force_is_the_inverse_of_velocity(valve: Valve) -> None:
     speed = np.linspace(0.0, 2.0, 2001)
@@ -66,12 +75,15 @@ def test_force_is_the_inverse_of_velocity(valve: Valve) -> None:
 
 
 @pytest.mark.parametrize("name", PARAMETERS)
-def test_gradient_against_differences(name: str) -> None:
+@pytest.mark.parametrize("exponent", [0.6, 1.0, 1.7])
+def test_gradient_against_differences(name: str, exponent: float) -> None:
     """Independent route: central differences of the force."""
     speed = np.linspace(0.01, 1.5, 500)
-    step = 1e-5 * getattr(FULL, name)
-    up, down = (replace(FULL, **{name: getattr(FULL, name) + s}).force(speed) for s in (step, -step))
-    exact = FULL.solve(speed)[2][:, PARAMETERS.index(name)]
+    reached = FULL.lift_rate * LIFT_AT_N * (2000 / LIFT_AT_N) ** exponent
+    valve = replace(FULL, exponent=exponent, open=min(FULL.open, reached))
+    step = 1e-5 * getattr(valve, name)
+    up, down = (replace(valve, **{name: getattr(valve, name) + s}).force(speed) for s in (step, -step))
+    exact = valve.solve(speed)[2][:, PARAMETERS.index(name)]
     np.testing.assert_allclose(exact, (up - down) / (2 * step), rtol=1e-4, atol=1e-6 * np.abs(exact).max())
 
 
@@ -84,3 +96,15 @@ def test_stiffness_against_differences() -> None:
 def test_a_valve_with_no_way_through_has_no_force() -> None:
     with pytest.raises(ValueError, match="leak or a bleed"):
         Valve(blowoff_force=100.0, lift_rate=1e-4).force(np.array([0.1]))
+
+
+@pytest.mark.parametrize("exponent", [0.5, 1.0, 2.0])
+def test_lift_grows_with_the_power_of_the_excess(exponent: float) -> None:
+    """Lift as defined, at four times the excess: 4^n times as much. Closed form."""
+    valve = Valve(bleed=1e-3, blowoff_force=400.0, lift_rate=2e-5, exponent=exponent)
+    near, far = np.array([500.0]), np.array([800.0])
+    lifts = [(valve.velocity(f) / np.sqrt(f) - valve.bleed)[0] for f in (near, far)]
+    assert lifts[1] / lifts[0] == pytest.approx(4**exponent)
+    assert valve.fully_open_force_n == np.inf
+    stopped = replace(valve, open=lifts[0])
+    assert stopped.fully_open_force_n == pytest.approx(500.0)

@@ -9,7 +9,7 @@ import pytest
 
 from dampkit.damper.valve import Valve
 from dampkit.damper.warmth import at_temperature
-from dampkit.expected.reference import compare_with_reference
+from dampkit.expected.reference import against_reference
 from dampkit.virtual.truth import bench_reading
 from dampkit.virtual.units import MONOTUBE
 from tests.damper.warm import fitted_at, spec_at
@@ -36,7 +36,7 @@ def test_a_sound_unit_tested_hot_is_not_out_of_its_cold_reference() -> None:
     speeds = np.array(spec.reference.velocity_m_s if spec.reference else ())
     hot = bench_reading(leaky, "rebound", speeds, 65.0) / bench_reading(leaky, "rebound", speeds, 20.0)
     assert hot[0] < 0.85  # untreated it would be out of the window of 15 %
-    points = compare_with_reference(fit, spec)
+    points = against_reference(fit, spec)
     assert points is not None
     assert {p.answer for p in points} <= {"in", "not established"}
     assert [p.answer for p in points].count("in") >= 10

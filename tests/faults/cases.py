@@ -103,8 +103,9 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
                rebound=leaks, compression=BLOWN(C, 0.55))  # fmt: skip
     yield case("weak blow-off behind a blocked bleed", "weak_blowoff", "weak_blowoff", "blocked_bleed",
                rebound=replace(BLOWN(R, 0.55), bleed=0.5 * R.bleed))  # fmt: skip
-    yield case("blow-off opens early where the valve is steep above it", "weak_blowoff", "weak_blowoff",
-               rebound=BLOWN(STEEP, 0.45), good=(STEEP, C))  # fmt: skip
+    early = replace(Made(kind), rebound=BLOWN(STEEP, 0.45), good=(STEEP, C))  # in its window: the model alone shows it
+    yield Case("blow-off opens early where the valve is steep above it", "weak_blowoff", early,
+               suspected=frozenset({"weak_blowoff"}))  # fmt: skip
     yield case("softer setting of both bleeds", "valve_stuck_open",
                rebound=replace(R, bleed=1.3 * R.bleed), compression=replace(C, bleed=1.3 * C.bleed))  # fmt: skip
     yield case("leaks from the first stage and loses work as well", "internal_leak", "internal_leak",
@@ -114,9 +115,7 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
     yield case("changed over, but alike within tolerance", "valves_swapped",
                rebound=BLOWN(R, 0.9), compression=R, good=(R, BLOWN(R, 0.9)))  # fmt: skip
     yield case("leak that opens as the oil thins", "fade", "fade", thins=6e-4, warms_k=12.0)
-    yield case("leak that opens as the oil thins, no temperature", "fade", "fade", thins=6e-4, warms_k=None)
     yield case("fade of 35 %", "fade", "fade", fades=0.35, warms_k=12.0)
-    yield case("fade of 35 % without a temperature in the log", "fade", "fade", fades=0.35, warms_k=None)
     yield case("leaks from the first stage and loses work, no temperature", "internal_leak", "internal_leak",
                rebound=leaks, fades=0.15, warms_k=None)  # fmt: skip
     yield case("loses work and does not warm", "fade", fades=0.2, warms_k=0.0)

@@ -164,7 +164,7 @@ def test_a_leak_is_short_from_the_first_stage_on_and_fade_is_not(short: float, l
     Fade 0.99 x 0.99 x (1 - short), and it may move the leak's measures; leak 0.99 x 0.99 x short, at least NO_SURER, and it
     may lose work.
     """
-    asked = instances([c for c in CAUSES if c.code in ("fade", "internal_leak") and "no_temperature" not in c.needs])
+    asked = instances([c for c in CAUSES if c.code in ("fade", "internal_leak")])
     p: dict[tuple[str, Direction | None], float] = {
         ("work_lost", None): 0.99, ("warming", None): 0.99, ("short_when_cold", None): short,
         ("leak_takes", "rebound"): 0.99, ("force_low", "rebound"): 0.99,

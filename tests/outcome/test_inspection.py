@@ -8,7 +8,7 @@ import pytest
 
 from dampkit.outcome.inspection import QUESTIONS, Inspection, InspectionSpec, Seen, read_sheet, sheet_record
 from dampkit.outcome.verdict import Known, decide
-from tests.outcome.made import BAD_DATA, finding, point
+from tests.outcome.made import BAD_DATA, covered, finding, point
 
 
 def seen(**answers: Any) -> Seen:
@@ -68,15 +68,14 @@ def test_what_eyes_find_asks_for_a_rebuild(name: str, answer: Any) -> None:
 def test_a_worn_bush_comes_before_any_fault_of_the_loops() -> None:
     verdict = decide(Known(findings=(finding("low_oil"),), seen=seen(**{**SOUND, "eyes": "worn bush"})))
     assert verdict.action == "retest"
-    assert "Not judged until then" in verdict.reasons[1]
+    assert [(g.key, g.about) for g in verdict.grounds] == [("seen", "eyes: worn bush"), ("not_judged_yet", "low_oil")]
 
 
 def test_what_was_not_looked_at_is_said_even_where_the_unit_may_be_fitted() -> None:
     sheet = {key: value for key, value in SOUND.items() if key != "rod_pitting"}
-    verdict = decide(Known(reference=(point("in"),), seen=seen(**sheet)))
-    assert verdict.action == "fit"
-    assert any("pitting of the rod" in reason for reason in verdict.reasons)
-    assert verdict.next_step.startswith("Look at what was not looked at")
+    assert seen(**sheet).missing == ("pitting of the rod",)
+    verdict = decide(Known(reference=(point("in"),), coverage=covered(), seen=seen(**sheet)))
+    assert (verdict.action, verdict.step) == ("fit", "look_then_fit")
 
 
 def test_the_record_holds_what_was_found_and_what_was_not() -> None:

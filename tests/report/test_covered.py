@@ -47,6 +47,13 @@ def test_a_piece_that_a_direction_does_not_have_is_said_so() -> None:
     assert "no such part" in Page(without_library(render(result))).text
 
 
+def test_a_friction_damper_has_no_knee() -> None:
+    plain = sound().damper.model_copy(update={"kind": "friction-disc"})
+    shown = strip(sound().model_copy(update={"damper": plain}))
+    assert shown is not None
+    assert shown.pieces == ("slow pass", "slow", "middle", "fast", "top")
+
+
 def test_the_table_gives_the_speeds_and_what_they_were_held_against() -> None:
     table = coverage_table(sound(), Writer())
     assert table is not None
@@ -74,6 +81,12 @@ def test_no_two_numbers_for_friction(name: str) -> None:
     """Either an estimate or the bound, never both."""
     shown = Page(without_library(render(ALL[name]()))).text
     assert len(re.findall(r"not established; at most \d+ N", shown)) == (1 if name == "suspected" else 0)
+
+
+def test_bands_that_hold_friction_say_so_where_it_could_not_be_taken_off() -> None:
+    shown = Page(without_library(render(suspected()))).text
+    assert "friction is not established, only that it is at most 31 N" in shown
+    assert "friction (25 N) taken off" in Page(without_library(render(sound()))).text
 
 
 def test_advice_that_has_to_wait_names_what_for() -> None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import numpy as np
 import pytest
 
 from dampkit.outcome.remedies import REMEDIES
-from dampkit.outcome.result import RequirementRecord, Result, SpanRecord
+from dampkit.outcome.result import Action, RequirementRecord, Result, SpanRecord
 from dampkit.report import words
 from dampkit.report.fault_loop import fault_picture
 from dampkit.report.first import first_picture, for_owner, reasons
@@ -14,6 +16,7 @@ from dampkit.report.numbers import Writer
 from dampkit.report.picture import Line, in_imperial
 from dampkit.report.simplify import kept, simplified
 from dampkit.report.thumbnail import thumbnail
+from dampkit.store.batch_page import ORDER
 from tests.report.made_up import ALL, around, late, low_oil, sound
 from tests.report.side_by_side import choice
 
@@ -94,6 +97,12 @@ def test_every_fault_has_plain_words() -> None:
     assert set(words.PLAIN_FAULTS) == set(REMEDIES)
 
 
+def test_every_verdict_has_its_words_wherever_verdicts_are_listed() -> None:
+    actions = set(get_args(Action))
+    assert actions == set(words.VERDICTS) == set(words.PLAIN_VERDICTS) == set(words.VERDICTS_SHOWN)
+    assert set(ORDER) == {"not analysed", *actions}
+
+
 def test_a_simplified_line_stays_within_its_tolerance_and_keeps_its_ends() -> None:
     x = np.linspace(0.0, 1.0, 400)
     y = np.where(x < 0.3, 0.0, np.sin(3 * x))
@@ -143,3 +152,18 @@ def test_a_sweep_names_the_setting_that_lies_nearest_the_middle() -> None:
     best = choice().best[0]
     assert best.setting == 4.0
     assert best.inside
+
+
+def test_what_a_fault_says_is_not_said_again_by_a_requirement() -> None:
+    asked = RequirementRecord(
+        key="warming", name="warming", answer="out", probability=0.01, measured=around(9.0), limit_low=None,
+        limit_high=2.0, guard_band=1.0, unit="K", basis="made up",
+    )  # fmt: skip
+    result = low_oil().model_copy(update={"requirements": (asked,)})
+    short = result.verdict.model_copy(update={"reasons": ("Oil level low.",)})
+    assert "warming" in {item.key for item in result.faults[0].evidence}
+    first, _ = reasons(result.model_copy(update={"verdict": short}), Writer())
+    assert not any("warming" in line for line in first)
+    other = asked.model_copy(update={"key": "friction"})
+    first, _ = reasons(result.model_copy(update={"verdict": short, "requirements": (other,)}), Writer())
+    assert any("warming is" in line for line in first)

@@ -146,3 +146,11 @@ def test_sentences_of_a_result_stored_without_grounds_stay_as_they_are() -> None
     again = worded(old, Writer(imperial=True))
     assert again.faults[0].sentence == "As it was stored"
     assert again.verdict.reasons == ("As it was stored.",)
+
+
+@pytest.mark.parametrize("room", ["report", "outcome", "store"])
+def test_no_pattern_of_a_later_room_reads_numbers_out_of_text(room: str) -> None:
+    """Numbers reach these rooms as numbers; a pattern for digits would read them out of a sentence."""
+    files = list((Path(dampkit.__file__).parent / room).rglob("*.py"))
+    assert len(files) > 5
+    assert [file.name for file in files if r"\d" in file.read_text(encoding="utf-8")] == []

@@ -70,6 +70,14 @@ def test_every_declared_file_travels(tmp_path: Path) -> None:
         assert complaints(second) == ()
 
 
+def test_an_archive_of_the_first_form_names_three_files_and_is_taken(tmp_path: Path, archive: Path) -> None:
+    with zipfile.ZipFile(archive) as whole:
+        lines = [json.loads(line) for line in whole.read("entries.jsonl").splitlines()]
+    assert all(list(line["settings"]) == ["bench", "damper", "vehicle"] for line in lines)
+    with new_book(tmp_path / "second") as second:
+        assert all(added.fresh for added in import_archive(second, archive))
+
+
 def test_what_is_there_already_is_left_as_it_is(archive: Path, tmp_path: Path) -> None:
     with book_at(tmp_path / "first" / "book.sqlite") as book:
         before = everything(book)

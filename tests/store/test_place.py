@@ -24,6 +24,10 @@ from dampkit.store.record import NewEntry
 from dampkit.store.schema import APPLICATION_ID, VERSION
 from tests.store.made import made, new_book
 
+pytestmark = pytest.mark.filterwarnings(
+    "ignore:.*fork:DeprecationWarning"
+)  # the children use no thread of their parent
+
 NOBODY = 65534
 
 

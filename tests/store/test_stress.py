@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tests.store.stress import crowd, kill_while_adding, kill_while_migrating
+
+pytestmark = pytest.mark.filterwarnings(
+    "ignore:.*fork:DeprecationWarning"
+)  # the children use no thread of their parent
 
 
 def test_what_was_reported_as_added_survives_kill_9(tmp_path: Path) -> None:
