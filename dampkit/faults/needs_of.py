@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 from dampkit.damper.take_up import same_speed, slow_take_ups
 from dampkit.faults.late import first_stages
-from dampkit.faults.play import rod_follows
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS
 
@@ -52,7 +51,7 @@ def _repeat(test: UnderTest) -> bool:
 def _zero_crossing(test: UnderTest) -> bool:
     """Force that goes through the level at which slack would show, both ways, on a moving stage.
 
-    That is the cell's zero; where it is not declared, the static force, which gas may not have moved away from it.
+    That is the cell's zero; where it is not declared, the static force stands for it.
     """
     level = 0.0 if test.curves.run.zero_known else -test.unit.taken_out.gas_n
     return any(float(loop.mean_force_n.max()) > level > float(loop.mean_force_n.min()) for loop in test.moving)
@@ -77,7 +76,6 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,
     "reference": lambda test: set(test.differs) == set(DIRECTIONS),
     "zero_crossing": _zero_crossing,
-    "zero_or_no_gas": lambda test: test.curves.run.zero_known or not rod_follows(test),
 }
 
 

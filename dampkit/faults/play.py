@@ -23,6 +23,8 @@ BELOW_FRICTION = 0.5  # the band must be so much narrower than friction, or a vo
 LEVELS = 41  # force levels tried for the common plateau, at most
 ALIKE = 0.5  # the shorter of the two travels over the longer one, at least; own
 ZERO_N = 12.0  # how far a cell's zero may be off its declared one; common practice, no source
+MOST_GAS_N = 600.0  # gas force of a unit, where its zero is not declared; common practice, no source
+INNER = 0.5  # of the loop's half range about its middle, where a sound unit's force rests nowhere; own choice
 
 
 def play_measures(test: UnderTest) -> Iterator[Measure]:
@@ -105,17 +107,27 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
 def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     """Levels at which the cell may read nothing pulled: about its declared zero, and about the static force.
 
-    Not near static force plus or less friction, where a sound unit's force rests at the ends of a stroke.
+    Not near static force plus or less friction, where a sound unit's force rests at the ends of a stroke; nor, further
+    from zero, near the loop's own greatest forces.
     """
     taken, reach = test.unit.taken_out, test.unit.friction_used_n
     static = float(static_force_n(taken, loop.displacement_m).mean())
     step = max(still, 2 * ZERO_N / LEVELS)
     beside = step * np.arange(-(LEVELS // 2), LEVELS // 2 + 1)
     tried = static + beside[np.abs(beside) <= BELOW_FRICTION * reach]
-    if test.curves.run.zero_known:
-        tried = np.concatenate([np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0), tried])
+    further = np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0)
+    if not test.curves.run.zero_known:
+        further = _untared(loop, static, step)
+    tried = np.concatenate([tried, further])
     rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
     return np.asarray(tried[~rests])
+
+
+def _untared(loop: Loop, static_n: float, step: float) -> Array:
+    """Further levels where no zero is declared: the static force less the gas force that may be in it, wherever that lies."""
+    tried = static_n + np.arange(0.0, MOST_GAS_N, step)
+    high, low = float(loop.mean_force_n.max()), float(loop.mean_force_n.min())
+    return np.asarray(tried[np.abs(tried - 0.5 * (high + low)) < INNER * 0.5 * (high - low)])
 
 
 def _noise_n(loop: Loop, test: UnderTest) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from dampkit.expected.differs import WORTH_ASKING, Differs, Part
+from dampkit.expected.differs import Differs, Part
 from dampkit.faults.finding import Measure
 from dampkit.faults.under_test import UnderTest
 
@@ -48,20 +48,13 @@ def _ratio(d: Differs, part: Part) -> float:
 
 
 def _readings(d: Differs) -> Iterator[Measure]:
-    """Worst reading under and over its window, and under its middle, in allowances. No model.
-
-    One that is short of the middle but within the window is no direct sign of a fault.
-    """
+    """Worst reading under and over its window, in allowances. No model."""
     error = np.maximum(d.error_n / d.allowance_n, 0.02)
-    for key, out, limit in (
-        ("force_low", -d.out, 1.0),
-        ("force_high", d.out, 1.0),
-        ("force_short", -d.out, WORTH_ASKING),
-    ):
+    for key, out in (("force_low", -d.out), ("force_high", d.out)):
         at = int(np.argmax(out))
         yield Measure(
-            key, float(out[at]), float(error[at]), "", limit, "own reference", direction=d.direction,
-            velocity_m_s=float(d.velocity_m_s[at]), direct=limit >= 1.0,
+            key, float(out[at]), float(error[at]), "", 1.0, "own reference", direction=d.direction,
+            velocity_m_s=float(d.velocity_m_s[at]),
             figures=(("measured_n", float(d.measured_n[at])), ("wanted_n", float(d.wanted_n[at]))),
         )  # fmt: skip
 

@@ -100,7 +100,6 @@ NEEDS: dict[str, str] = {
     "reference_declared": "the forces of a known-good unit ([reference])",
     "reference": "the forces of a known-good unit ([reference]) at four or more of the tested speeds, both directions",
     "zero_crossing": "a stage in which the force changes sign at both reversals",
-    "zero_or_no_gas": "the load cell's reading with nothing fitted ([zero] force_n), as gas pushes on its rod",
     "reading": "a stage that shows it; this test has none",
 }
 

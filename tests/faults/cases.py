@@ -103,11 +103,9 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
                rebound=leaks, compression=BLOWN(C, 0.55))  # fmt: skip
     yield case("weak blow-off behind a blocked bleed", "weak_blowoff", "weak_blowoff", "blocked_bleed",
                rebound=replace(BLOWN(R, 0.55), bleed=0.5 * R.bleed))  # fmt: skip
-    early = Made(rebound=BLOWN(STEEP, 0.45), good=(STEEP, C))
-    yield Case("blow-off opens early where the valve is steep above it, forces in their window", "weak_blowoff", early,
+    early = replace(Made(kind), rebound=BLOWN(STEEP, 0.45), good=(STEEP, C))  # in its window: the model alone shows it
+    yield Case("blow-off opens early where the valve is steep above it", "weak_blowoff", early,
                suspected=frozenset({"weak_blowoff"}))  # fmt: skip
-    yield case("blow-off opens early where the tolerance is wide and little is missing", "weak_blowoff",
-               rebound=BLOWN(STEEP, 0.65), good=(STEEP, C), tolerance_percent=40.0)  # fmt: skip
     yield case("softer setting of both bleeds", "valve_stuck_open",
                rebound=replace(R, bleed=1.3 * R.bleed), compression=replace(C, bleed=1.3 * C.bleed))  # fmt: skip
     yield case("leaks from the first stage and loses work as well", "internal_leak", "internal_leak",

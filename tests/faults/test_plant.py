@@ -118,6 +118,14 @@ def test_play_is_named_where_the_cells_zero_is_a_little_off(logs: dict[str, Log]
     assert result.verdict.action != "fit"
 
 
+@pytest.mark.parametrize("offset_n", [-50.0, 300.0])
+def test_play_of_a_unit_with_gas_is_named_wherever_an_undeclared_zero_lies(
+    logs: dict[str, Log], offset_n: float
+) -> None:
+    run = run_of(logs["loose monotube"], offset_n, zero_known=False)
+    assert set(levels(dampkit.analyse(run, spec_of(LOOSE["monotube"].good)))) == {"loose_mount"}
+
+
 @pytest.mark.parametrize("name", [name for name in SOUND if "disc" not in name][:3])
 def test_one_stage_of_a_sound_unit_holds_no_fault(logs: dict[str, Log], name: str) -> None:
     """The stage at half of the top speed, cut out of the log with its zero."""
