@@ -55,7 +55,7 @@ def _bubbles(case: MixedCase) -> bool:
     ring, bore = (area * plant.arm_ratio for area in plant.areas_m2)
     squeezed = (ATMOSPHERE_PA / plant.gas_pressure_pa) ** (1.0 / plant.oil.gas_exponent)
     below = bore - ring if plant.kind == "twin-tube" else bore
-    return 1e3 * squeezed * plant.oil.free_gas_ratio * plant.chamber_m3[1] / below > LATE_LIMIT_MM
+    return bool(1e3 * squeezed * plant.oil.free_gas_ratio * plant.chamber_m3[1] / below > LATE_LIMIT_MM)
 
 
 def _pocket(case: MixedCase) -> bool:
