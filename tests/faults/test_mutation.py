@@ -14,7 +14,12 @@ from tests.faults.cases import ALL, Case, holds, seen
 Group = Literal["moves", "denies"]  # what a cause expects is checked on the table itself, in test_explain.py
 GROUPS: tuple[Group, ...] = ("moves", "denies")
 # Evidence that never comes without another measure of the same cause: in the table because the finding shows it.
-TOGETHER = {("valve_stuck_open", "bleed_takes+"), ("valves_swapped", "off_other"), ("valves_swapped", "own_over_other")}
+TOGETHER = {
+    ("valve_stuck_open", "bleed_takes+"),
+    ("valves_swapped", "off_other"),
+    ("valves_swapped", "own_over_other"),
+    ("weak_blowoff", "force_short+"),  # a knee is only asked for where some force is half a tolerance off
+}
 KEYS = sorted({key.rstrip("+-") for c in CAUSES for key in c.moves + c.may + c.denies + c.expects})
 
 
