@@ -51,6 +51,7 @@ def commits() -> int:
         return 0
 
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one thread for each worker, set before numpy is loaded
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 

@@ -140,6 +140,7 @@ app.command("batch", epilog="Example: dampkit batch LOGS --out RESULTS --jobs 4"
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """The one way in and out: runs the command and ends the process with its exit status."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: more threads only wait for each other
     given = list(sys.argv[1:] if arguments is None else arguments)
     sys.exit(run_command(given))
 

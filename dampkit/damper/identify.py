@@ -20,7 +20,7 @@ from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
 from dampkit.damper.start import statics
 from dampkit.damper.take_up import TakenOut, lost_motion_mm, take_ups
-from dampkit.damper.uncertainty import covariance
+from dampkit.damper.uncertainty import covariance, sure_lag
 from dampkit.damper.unit import Side, Unit
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, Estimate
 
@@ -58,7 +58,7 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     if shown:  # the valve again, with what the loops show without one
         joint = joint_fit(curves.loops, resolution_n, {**kept, **shown}) or joint
         spread = covariance(joint, curves)
-    taken = taken_out(joint, used_n)
+    taken = taken_out(joint, spread, used_n)
     gas, gas_error_n = _gas(estimate_of(joint, spread, "gas_n"), taken.gas_n, curves, slow_pass)
     delay_s = estimate_of(joint, spread, "delay_s")
     doubt_n = 0.5 * bounds.at_most_n if friction is None else 0.0
@@ -88,11 +88,11 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     return replace(unit, quality=doubts(joint, curves, unit, spec))
 
 
-def taken_out(joint: JointFit, friction_n: float) -> TakenOut:
-    """The terms of the fit that are no valve, with the friction that the loops allow."""
+def taken_out(joint: JointFit, spread: Array, friction_n: float) -> TakenOut:
+    """The terms of the fit that are no valve, with the friction that the loops allow; mass and delay where they are sure."""
     v = joint.values
-    names = ("gas_n", "gas_n_m", "gas_n_m2", "friction_speed_m_s", "mass_kg", "delay_s")
-    return TakenOut(friction_n=friction_n, **{name: v[name] for name in names if name in v})
+    statics = {name: v[name] for name in ("gas_n", "gas_n_m", "gas_n_m2", "friction_speed_m_s") if name in v}
+    return TakenOut(friction_n=friction_n, **statics, **sure_lag(joint, spread))
 
 
 def _gas(fitted: Estimate | None, taken_n: float, curves: Curves, slow_pass: bool) -> tuple[Estimate | None, float]:

@@ -51,7 +51,7 @@ def covariance(joint: JointFit, curves: Curves) -> Array:
     return out
 
 
-def taken_out(joint: JointFit, spread: Array) -> dict[str, float]:
+def sure_lag(joint: JointFit, spread: Array) -> dict[str, float]:
     """Moving mass [kg] and channel delay [s] as they may be taken out of a log, by their names in the model.
 
     Zero where the programme of stages does not tell them, the fit did not settle, or the interval holds zero.

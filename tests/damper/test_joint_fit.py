@@ -14,7 +14,7 @@ from dampkit.curves.trace import trace
 from dampkit.damper.choice import LEAST, fit_model, lowest
 from dampkit.damper.fit import JointFit, joint_fit
 from dampkit.damper.model import Prediction
-from dampkit.damper.uncertainty import taken_out
+from dampkit.damper.uncertainty import sure_lag
 from dampkit.quantities import Array, read_only
 from dampkit.studies.fit import SPEEDS_M_S
 from dampkit.virtual.plant import Kind, Plant
@@ -97,15 +97,15 @@ def test_bounds_are_named_for_every_parameter() -> None:
         assert (name in joint.at_bound) == bool(np.isclose(x, low, rtol=1e-9, atol=0.0))
 
 
-def test_mass_and_delay_that_are_not_there_are_not_taken_out() -> None:
+def test_mass_and_delay_that_are_not_there_are_not_sure_lag() -> None:
     joint = fitted(rebound(1.0), compression(1.0))
     assert {"mass_kg", "delay_s"} <= set(joint.model.free)
     wide = np.diag((np.abs(joint.fit.parameters) + 1e-9) ** 2)  # each within one standard error of zero
-    assert taken_out(joint, wide) == {"mass_kg": 0.0, "delay_s": 0.0}
+    assert sure_lag(joint, wide) == {"mass_kg": 0.0, "delay_s": 0.0}
     sure = 1e-6 * wide
-    assert taken_out(joint, sure) == {name: joint.values[name] for name in ("mass_kg", "delay_s")}
+    assert sure_lag(joint, sure) == {name: joint.values[name] for name in ("mass_kg", "delay_s")}
     unsettled = replace(joint, fit=replace(joint.fit, converged=False))
-    assert taken_out(unsettled, sure) == {"mass_kg": 0.0, "delay_s": 0.0}
+    assert sure_lag(unsettled, sure) == {"mass_kg": 0.0, "delay_s": 0.0}
 
 
 def unit_loops(kind: Kind, count: int, seed: int) -> list[tuple[Plant, tuple[Loop, ...], float]]:
