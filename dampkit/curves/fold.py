@@ -14,7 +14,6 @@ from dampkit.quantities import Array, Mask, read_only
 POINTS = 512  # of a loop
 COARSE = 200  # rows a cycle; with fewer a straight line from row to row would cut more than 1e-4 of a sine off
 WIDE = 3.0  # times the mean distance between rows: over such a gap a channel is drawn straight
-MOSTLY = 0.9  # of the points have rows near them, where means of rows are taken
 ALIKE = 0.5  # least ratio of the bends at two rows in a row that are no corner's
 SETTLE_FROM = 3  # a stage with so many cycles or more leaves its first one out of every mean
 LONG_GAP = 0.01  # of a period: a log that is used as it is has a cycle with such a gap left out
@@ -71,12 +70,8 @@ def _per_cycle(phase: Array, channel: Array, cycles: int) -> Array:
     if phase.size >= 4 * points.size:
         bins = np.minimum((place + 0.5).astype(np.intp), points.size - 1)
         counts = np.bincount(bins, minlength=points.size)
-        used = counts > 0
-        if (
-            np.mean(used) > MOSTLY
-        ):  # means of the rows near each point, which lie a little beside it; straight over gaps
-            place, channel = (np.bincount(bins, y, points.size)[used] / counts[used] for y in (place, channel))
-            place, channel = np.append(place, place[0] + points.size), np.append(channel, channel[0])
+        if counts.all():  # means of the rows near each point, which lie a little beside it
+            place, channel = (np.bincount(bins, y, points.size) / counts for y in (place, channel))
             return np.interp(points, place, channel).reshape(cycles, POINTS)
     # the last cycle is closed with the first one's beginning
     place, channel = np.concatenate([place, place[:2] + points.size]), np.append(channel, channel[:2])

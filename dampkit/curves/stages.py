@@ -68,11 +68,7 @@ def find_motion(run: Run) -> Motion:
                 kept.append(stretch)
     kept = _apart(kept)
     kept = _apart([*kept, *_singles(run, halves, found, kept)])
-    cut: list[tuple[Stretch, Stage]] = []
-    for stretch in kept:
-        stage = _cut(run, stretch, cut[-1][1].stop if cut else 0)
-        if stage is not None:
-            cut.append((stretch, stage))
+    cut = [(s, stage) for s in kept if (stage := _cut(run, s)) is not None]
     if not cut:
         raise _no_stage(run, halves, too_few_rows=bool(kept))
     stages = tuple(replace(stage, index=i) for i, (_, stage) in enumerate(cut))
@@ -169,17 +165,12 @@ def _much_the_same(s: Stretch, k: Stretch) -> bool:
     return min(s.end_s, k.end_s) - max(s.begin_s, k.begin_s) > share * min(s.period_s, k.period_s)
 
 
-def _cut(run: Run, stretch: Stretch, first: int) -> Stage | None:
-    """The whole cycles of a stretch, in its middle, from row `first` at the earliest; None where there is none, or too few
-    rows a cycle."""
+def _cut(run: Run, stretch: Stretch) -> Stage | None:
+    """The whole cycles of a stretch, in its middle; None where there is none, or too few rows a cycle."""
     cycles, period = stretch.cycles, stretch.period_s
-    spare = stretch.end_s - stretch.begin_s - cycles * period
-    if stretch.single:  # it is closed without the rows that it lacks: they are run-up
-        spare = max(0.0, spare)
-    begin = stretch.begin_s + 0.5 * spare
-    end = min(begin + cycles * period, stretch.end_s) if stretch.single else begin + cycles * period
+    begin = stretch.begin_s + max(0.0, 0.5 * (stretch.end_s - stretch.begin_s - cycles * period))
+    end = min(begin + cycles * period, stretch.end_s)
     start, stop = (int(k) for k in np.searchsorted(run.time_s, [begin, end]))
-    start = max(start, first)
     if cycles < 1 or stop - start < cycles * ROWS_PER_CYCLE * (1 - SHORT_OF_ONE):
         return None
     if np.ptp(run.displacement_m[start:stop]) < LEAST_TRAVEL * stretch.stroke_m:

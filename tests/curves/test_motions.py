@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -14,7 +13,7 @@ from dampkit.curves.loop import Curves
 from dampkit.curves.trace import trace
 from dampkit.curves.turning import row_noise_m
 from dampkit.errors import CannotAnalyse
-from dampkit.quantities import Array, read_only
+from dampkit.quantities import Array
 from tests.curves.motions import DRIVES, Drive, Leg, Ran, as_run, leg, part, ran, sine, triangle
 
 SPEEDS = (0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
@@ -247,26 +246,3 @@ def test_smooth_motion_keeps_its_harmonics_and_corners_their_plateau(noise_m: fl
     corners = one_period(0.05 * triangle().place(grid) + noise, 2000)
     assert corners.window > 0
     assert corners.velocity_m.max() == pytest.approx(0.05 * 2, rel=0.004)
-
-
-def test_a_stage_is_closed_with_its_own_last_rows() -> None:
-    """Force that differs in the first cycle only must not reach the last one, whose rows end a little short."""
-    drive = sine()
-    legs = [leg(1.0, 5, drive)]
-    ran_once = ran(drive, legs)
-    run = ran_once.run
-    early = run.time_s < ran_once.begins_s[0] + 0.25 / legs[0].frequency_hz
-    force = run.force_n + np.where(early, 2000.0, 0.0)
-    loops = [trace(replace(run, force_n=read_only(f))).loops[0] for f in (run.force_n, force)]
-    plain, changed = (loop.energy_j[-1] for loop in loops)
-    assert changed == pytest.approx(plain, rel=1e-3)
-
-
-def test_a_gap_in_a_single_cycle_leaves_the_rest_of_it_averaged() -> None:
-    """60 rows a point: noise of the mean force is that of a row over root 60, also where the run-up is left out."""
-    drive = sine()
-    run = ran(drive, [leg(SLOW, 1, drive)]).run
-    noise = np.random.default_rng(3).normal(0, 20.0, run.rows_used)
-    loops = [trace(replace(run, force_n=read_only(f))).loops[0] for f in (run.force_n, run.force_n + noise)]
-    off = loops[1].mean_force_n - loops[0].mean_force_n
-    assert float(np.std(off)) == pytest.approx(20 / 60**0.5, rel=0.3)
