@@ -28,7 +28,10 @@ AS_WELL = 0.001  # share of the force: two laws that leave over alike
 DIGRESSIVE = 0.7  # exponent to begin from where a stop of the lift was chosen
 LEAST_SHARE = 0.2  # of a direction's greatest force: what a stage leaves over is not held against less
 STILL_SHARE = 1e-3  # of the largest force: what the forces of a fit that has settled may still move
-TAKEN_OUT = {"mass_kg", "delay_s"}  # of a log, where they are established
+TAKEN_OUT = {
+    "mass_kg": 10.0,
+    "delay_s": 0.005,
+}  # of a log, where established; none has more; common practice, no source
 LIFT = ("blowoff_force", "lift_rate", "exponent")
 LIFTING = {*LIFT, "open", "knee_n"}
 THIN = 5  # the choice of a model is made on every so manieth point; the fit itself on all
@@ -138,7 +141,8 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float, held: Mapping[str, f
     model = Model(tuple(values), fixed)
     joint = _felt(JointFit(model, *_weighed(model, values, points, sigma), points, regimes, rivals), sigma)
     joint = _bent(joint, sigma)
-    if joint.settled or not TAKEN_OUT & joint.free_values.keys():
+    taken = {name: abs(joint.free_values[name]) for name in TAKEN_OUT.keys() & joint.free_values.keys()}
+    if not taken or (joint.settled and all(size <= TAKEN_OUT[name] for name, size in taken.items())):
         return joint
     return joint_fit(loops, resolution_n, dict.fromkeys(TAKEN_OUT, 0.0) | dict(held or {}))
 

@@ -63,11 +63,13 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     delay_s = estimate_of(joint, spread, "delay_s")
     doubt_n = 0.5 * bounds.at_most_n if friction is None else 0.0
     known = Known(spec, share, MIDDLE_C if warm_c is None else warm_c, doubt_n)
+    open_n = bounds.at_most_n / 12**0.5 if friction is None else _half(friction) / Z95  # anywhere from 0 to its bound
+    level_error_n = float(np.hypot(gas_error_n, open_n))
     sides: dict[Direction, Side] = {}
     for direction in DIRECTIONS:
         law = law_of(joint, spread, direction, known)
         found = take_ups(curves.loops, taken, law.valve, direction)
-        lost = lost_motion_mm(found, used_n, _half(delay_s) / Z95)
+        lost = lost_motion_mm(found, used_n, _half(delay_s) / Z95, level_error_n)
         read = reading(curves.loops, taken, gas_error_n, curves.run, direction)
         sides[direction] = Side(direction, law, read, share.widen(lost, "lost_motion"), found)
     unit = Unit(

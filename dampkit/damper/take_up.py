@@ -61,6 +61,16 @@ class TakeUp:
     force_n: Array
     stored_travel_m: Array
 
+    def moved_m(self, level_n: float) -> float:
+        """How far `lost_m` moves where the force stands so much higher or lower than was taken: half of that stays at
+        half of the valve's force, which moves with it.
+        """
+        half, off = HALF * self.law_n, (1 - HALF) * level_n
+        return 0.5 * abs(
+            _travel_below(self.travel_m, self.force_n, half + off)
+            - _travel_below(self.travel_m, self.force_n, half - off)
+        )
+
 
 def static_force_n(taken: TakenOut, displacement_m: Array) -> Array:
     """Gas force and cell zero together at each place, tension positive, same shape."""
@@ -136,10 +146,13 @@ def slow_take_ups(found: Sequence[TakeUp], friction_n: float) -> tuple[TakeUp, .
     return tuple(kept)
 
 
-def lost_motion_mm(found: Sequence[TakeUp], friction_n: float, delay_error_s: float = 0.0) -> Estimate | None:
+def lost_motion_mm(
+    found: Sequence[TakeUp], friction_n: float, delay_error_s: float = 0.0, level_error_n: float = 0.0
+) -> Estimate | None:
     """Lost motion: mean over the slow stages, else the median over all; None without a moving stage.
 
-    The interval holds the spread over the stages, the reading, and the standard uncertainty of the channel delay.
+    The interval holds the spread over the stages, the reading, and the standard uncertainties of the channel delay and of
+    the level of the force: what gas and friction leave open.
     """
     chosen = slow_take_ups(found, friction_n) or tuple(found)
     if not chosen:
@@ -148,8 +161,9 @@ def lost_motion_mm(found: Sequence[TakeUp], friction_n: float, delay_error_s: fl
     middle = float(np.median(lost)) if lost.size > 2 else float(lost.mean())
     spread = float(lost.std(ddof=1)) / lost.size**0.5 if lost.size > 1 else 0.0
     late = delay_error_s * float(np.median([t.speed_m_s for t in chosen]))
+    level = float(np.median([t.moved_m(level_error_n) for t in chosen])) if level_error_n else 0.0
     reading = READING_M / lost.size**0.5 + READING_SHARE * abs(middle)
-    return Estimate.from_standard_error(1e3 * middle, 1e3 * float(np.linalg.norm([spread, late, reading])))
+    return Estimate.from_standard_error(1e3 * middle, 1e3 * float(np.linalg.norm([spread, late, level, reading])))
 
 
 def same_speed(a_m_s: float, b_m_s: float) -> bool:

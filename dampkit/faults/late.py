@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from dampkit.curves.loop import Loop
+from dampkit.damper.fit import TAKEN_OUT
 from dampkit.damper.take_up import SLOW_BAND_M_S, TakeUp, slow_take_ups, take_up
 from dampkit.faults.finding import Measure, Span
 from dampkit.faults.play import play_of, rod_follows
@@ -24,7 +25,7 @@ SPEEDS_APART = 4.0  # ratio of speeds that shows a void from bubbles
 SPRING_MM_N = 5e-4  # own: give of bush and oil column of a soft unit, 2 MN/m; it is no gas
 STORED_MM = 0.1  # standard uncertainty of a stored travel
 GROWS_MM = 0.5  # standard uncertainty of a growth with speed
-DELAY_S = 0.005  # common practice: no bench's force channel lags by more; travel in that time is the bench's
+DELAY_S = TAKEN_OUT["delay_s"]  # no bench's force channel lags by more; travel in that time is the bench's
 CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
 CLEARS_MM = 0.15  # standard uncertainty of a fall, besides what the cycles' scatter shows
 LEAST_CYCLES, MOST_CYCLES = 3, 24
