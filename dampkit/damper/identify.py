@@ -44,17 +44,11 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     bounds = friction_bounds(curves.loops, resolution_n)
     if joint is None:
         return _no_valve(curves, bounds)
-    share, warm_c = BenchShare.of(curves.run, curves.loops), _temperature_c(curves)
+    share, spread = BenchShare.of(curves.run, curves.loops), covariance(joint, curves)
     slow_pass = any(loop.peak_velocity_m_s < SLOW_M_S for loop in curves.loops)
-    spread = covariance(joint, curves)
     friction = friction_estimate(bounds, _not_below_zero(estimate_of(joint, spread, "friction_n")), slow_pass)
-    used_n = friction.value if friction else float(np.clip(joint.values["friction_n"], 0.0, bounds.at_most_n))
-    static_n, static_error_n = static_force(curves.loops, resolution_n)
-    shown: dict[str, float] = {}
-    if abs(used_n - joint.values["friction_n"]) > FRICTION_MOVED * used_n:
-        shown["friction_n"] = used_n
-    if not slow_pass and abs(static_n + joint.values["gas_n"]) > Z95 * static_error_n:
-        shown["gas_n"] = -static_n
+    used_n = friction.value if friction else min(max(joint.values["friction_n"], 0.0), bounds.at_most_n)
+    shown = _shown(joint, curves, used_n, slow_pass)
     if shown:  # the valve again, with what the loops show without one
         joint = joint_fit(curves.loops, resolution_n, {**kept, **shown}) or joint
         spread = covariance(joint, curves)
@@ -62,19 +56,21 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     gas, gas_error_n = _gas(estimate_of(joint, spread, "gas_n"), taken.gas_n, curves, slow_pass)
     delay_s = estimate_of(joint, spread, "delay_s")
     doubt_n = 0.5 * bounds.at_most_n if friction is None else 0.0
+    warm_c = _temperature_c(curves)
     known = Known(spec, share, MIDDLE_C if warm_c is None else warm_c, doubt_n)
     open_n = bounds.at_most_n / 12**0.5 if friction is None else _half(friction) / Z95  # anywhere from 0 to its bound
     level_error_n = float(np.hypot(gas_error_n, open_n))
-    sides: dict[Direction, Side] = {}
-    for direction in DIRECTIONS:
+
+    def side(direction: Direction) -> Side:
         law = law_of(joint, spread, direction, known)
         found = take_ups(curves.loops, taken, law.valve, direction)
         lost = lost_motion_mm(found, used_n, _half(delay_s) / Z95, level_error_n)
         read = reading(curves.loops, taken, gas_error_n, curves.run, direction)
-        sides[direction] = Side(direction, law, read, share.widen(lost, "lost_motion"), found)
+        return Side(direction, law, read, share.widen(lost, "lost_motion"), found)
+
     unit = Unit(
-        rebound=sides["rebound"],
-        compression=sides["compression"],
+        rebound=side("rebound"),
+        compression=side("compression"),
         gas_force_n=share.widen(gas, "gas_force"),
         gas_stiffness_n_m=joint.values["gas_n_m"],
         friction_force_n=_not_below_zero(share.widen(friction, "friction")),
@@ -88,6 +84,17 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
         temperature_span_k=_span_k(curves),
     )
     return replace(unit, quality=doubts(joint, curves, unit, spec))
+
+
+def _shown(joint: JointFit, curves: Curves, friction_n: float, slow_pass: bool) -> dict[str, float]:
+    """Friction and gas force of the loops themselves, by name in the model, where the fit has left them."""
+    static_n, static_error_n = static_force(curves.loops, curves.run.force_resolution_n)
+    shown: dict[str, float] = {}
+    if abs(friction_n - joint.values["friction_n"]) > FRICTION_MOVED * friction_n:
+        shown["friction_n"] = friction_n
+    if not slow_pass and abs(static_n + joint.values["gas_n"]) > Z95 * static_error_n:
+        shown["gas_n"] = -static_n
+    return shown
 
 
 def taken_out(joint: JointFit, spread: Array, friction_n: float) -> TakenOut:
