@@ -25,9 +25,9 @@ from dampkit.quantities import Z95, Estimate
 if TYPE_CHECKING:
     from dampkit.needs.vehicle_needs import VehicleNeeds
 
-LOOP_POINTS = 128  # of a stored loop
+LOOP_POINTS = 85  # of a stored loop
 PLACES_STEP = 6  # of the friction's places, so many are passed over: eleven are kept
-POINTS_KEPT = 150
+POINTS_KEPT = 80
 
 
 def estimate_record(estimate: Estimate | None) -> record.EstimateRecord | None:

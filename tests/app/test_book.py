@@ -131,7 +131,7 @@ def test_export_import_check_and_backup(place: Path, log: Path, tmp_path: Path, 
     for table in (pd.read_csv(tmp_path / "x.csv", encoding="utf-8-sig"), pd.read_parquet(tmp_path / "x.parquet")):
         assert table["serial"].tolist() == ["A-1"]
         ends = (table[f"lost_motion_rebound_mm{end}"][0] for end in ("_low", "", "_high"))
-        assert 0 < next(ends) < next(ends) < next(ends)
+        assert next(ends) < next(ends) < next(ends)  # friction is not known, so the interval may hold zero
         assert table["friction_n"].isna().all()  # one fast stage does not show it
 
 
