@@ -157,7 +157,7 @@ def _read(path: Path, habit: Habit) -> tuple[str, str]:
         run = read_run(path, spec_for(habit))
     except (UnreadableLog, BadSettings) as error:
         lines = error.lines()
-        clear = len(lines) == 3 and all(len(line) < 600 and "\n" not in line for line in lines)
+        clear = len(lines) == 3 and all(len(line) < 700 and "\n" not in line for line in lines)
         return "refused", "" if clear and PLACE.search(lines[0]) else f"unclear refusal: {lines}"
     except Exception as error:
         return "traceback", f"{type(error).__name__}: {error}"
