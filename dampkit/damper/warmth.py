@@ -13,6 +13,7 @@ from dampkit.damper.valve import Valve
 from dampkit.quantities import Z95, Array, read_only
 
 USUAL_OIL = walther_constants(40.0, 15.0, 100.0, 3.8)  # of dampers; common practice, from memory
+LIKE_K = 5.0  # temperatures that count as one; common practice: test procedures ask for 20 +/- 5 degC
 WIDE_K = 15.0  # span of the stages beyond which one law does not hold for all; common practice, no source
 UNSURE = 0.35  # of the change, as its standard uncertainty: the unit's own oil is not known; own choice
 
@@ -35,7 +36,8 @@ def brought_to(unit: Unit, to_c: float) -> Unit:
     """The unit with its oil at another temperature [degC]: laws and readings, intervals wider by what the oil leaves open.
 
     As it is where the log does not hold the temperature. Each reading is moved from its own stage's temperature. Where
-    the stages span more than WIDE_K one law does not hold for all of them: it stays, and readings further off are left out.
+    the stages span more than WIDE_K one law does not hold for all of them, so it moves nothing: the readings within LIKE_K
+    stand as they were read, the others are left out.
     """
     if unit.temperature_c is None or not any(side.law for side in unit.sides):
         return unit
@@ -48,8 +50,21 @@ def _side(side: Side, is_c: float, to_c: float, wide: bool) -> Side:
     law, read = side.law, side.reading
     if law is None or read is None:
         return side
-    made = law if wide else _moved_law(law, is_c, to_c)
-    return replace(side, law=made, reading=_moved_reading(read, law, is_c, to_c, wide))
+    if wide:
+        return replace(side, reading=_like(read, to_c))
+    return replace(side, law=_moved_law(law, is_c, to_c), reading=_moved_reading(read, law, is_c, to_c))
+
+
+def _like(read: Reading, to_c: float) -> Reading:
+    """The readings that were taken at that temperature."""
+    if read.temperature_c is None:
+        return read
+    keep = np.abs(read.temperature_c - to_c) <= LIKE_K
+    kept = tuple(stage for stage, here in zip(read.stage, keep, strict=True) if here)
+    v, force, low, high, warm = (
+        read_only(a[keep]) for a in (read.velocity_m_s, read.force_n, read.low_n, read.high_n, read.temperature_c)
+    )
+    return Reading(v, force, low, high, kept, warm)
 
 
 def _moved_law(law: Law, is_c: float, to_c: float) -> Law:
@@ -59,7 +74,7 @@ def _moved_law(law: Law, is_c: float, to_c: float) -> Law:
     return replace(law, valve=valve, force_n=force, low_n=low, high_n=high)
 
 
-def _moved_reading(read: Reading, law: Law, is_c: float, to_c: float, wide: bool) -> Reading:
+def _moved_reading(read: Reading, law: Law, is_c: float, to_c: float) -> Reading:
     warm = np.full(read.velocity_m_s.size, is_c) if read.temperature_c is None else read.temperature_c
     now = law.valve.force(read.velocity_m_s)
     change = np.array([
@@ -67,11 +82,7 @@ def _moved_reading(read: Reading, law: Law, is_c: float, to_c: float, wide: bool
         for t, v, f in zip(warm, read.velocity_m_s, now, strict=True)
     ])  # fmt: skip
     force, low, high = _shifted(read, change)
-    keep = np.abs(warm - to_c) <= WIDE_K if wide else np.ones(warm.size, dtype=bool)
-    kept = tuple(stage for stage, here in zip(read.stage, keep, strict=True) if here)
-    return Reading(
-        read_only(read.velocity_m_s[keep]), read_only(force[keep]), read_only(low[keep]), read_only(high[keep]), kept
-    )
+    return Reading(read.velocity_m_s, force, low, high, read.stage)
 
 
 def _shifted(of: Law | Reading, change: Array) -> tuple[Array, Array, Array]:

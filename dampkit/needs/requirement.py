@@ -11,6 +11,8 @@ from dampkit.needs.corner import Corner
 from dampkit.quantities import Array, Direction, read_only
 
 RATED_SPEED_M_S = 0.3  # at the damper, where the target ratio is meant to hold: rated point of [jaso_c602]
+KNEE_SPEED_M_S = 0.15  # up to here a plain bleed may make the force, with the square of speed; knees lie at 0.05 to
+# 0.2 m/s: common practice, from memory
 HOP_SPEED_M_S = 0.6  # wheel hop moves the damper at up to about so much; common practice, no source
 TOP_SPEED_M_S = 1.0
 TOLERANCE_OF_RATIO = 0.20  # share of the target ratio either way; common practice, no source
@@ -88,6 +90,7 @@ def needed_forces(corner: Corner, tolerance: float = TOLERANCE_OF_RATIO, points:
 
     Up to RATED_SPEED_M_S: the mean slope of the target ratio, split by the rebound share, minus the tolerance, less the
     force that the spring's friction already gives, which leaves little or nothing to do in small, slow swings; the
+    lower edge leaves room for a bleed, whose force goes with the square of speed up to KNEE_SPEED_M_S; the
     upper edge leaves room for a valve that builds its force early, but not beyond HIGHEST_RATIO. Above: the upper
     edge goes straight on (more would be harsh); the lower edge stays flat, but not below what keeps the wheel ratio
     at LEAST_HOP_RATIO up to HOP_SPEED_M_S; the middle goes on with that slope.
@@ -119,7 +122,7 @@ def _edges(v: Array, slopes: Array, rubbing_n: float) -> tuple[Array, Array, Arr
     at_rated = left(most, np.maximum(v, RATED_SPEED_M_S))
     high = np.maximum(np.minimum(at_rated, critical_slope * v), left(most, v))
     least_hop = hop_slope * np.clip(v, RATED_SPEED_M_S, HOP_SPEED_M_S) / FLAT_TOP
-    low = left(least, body)
+    low = left(least, body * np.minimum(v / KNEE_SPEED_M_S, 1.0))
     low = np.where(beyond > 0, np.minimum(np.maximum(low, least_hop), high), low)
     middle = np.clip(left(wanted, body) + hop_slope * beyond, low, high)
     return read_only(middle), read_only(low), read_only(high)
@@ -130,7 +133,7 @@ def _basis(corner: Corner, share: float, tolerance: float) -> str:
     return (
         f"Target damping ratio {corner.target_ratio:.2f} plus or minus {100 * tolerance:.0f} %, "
         f"{100 * share:.0f} % of the force in rebound{given}, at {RATED_SPEED_M_S:g} m/s at the damper. "
-        "Slower, the force may build up early, up to critical damping. Faster, the lower edge keeps wheel hop at "
+        "Slower, the force may build up early, up to critical damping, or late, as through a plain bleed. Faster, the lower edge keeps wheel hop at "
         f"{LEAST_HOP_RATIO:g} of critical or better and the upper edge limits harshness. "
         f"Tolerance and wheel-hop speed: common practice, no source.{_spring_words(corner)}"
     )

@@ -29,8 +29,9 @@ from dampkit.outcome.records import (
     verdict_record,
 )
 from dampkit.outcome.requirements import requirements
+from dampkit.outcome.restore import restored
 from dampkit.outcome.target import TargetAnswer, target_answer
-from dampkit.outcome.verdict import Known, decide
+from dampkit.outcome.verdict import Known, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 
 if TYPE_CHECKING:
@@ -38,8 +39,6 @@ if TYPE_CHECKING:
     from dampkit.outcome.inspection import Seen
 
 LEAST_ALIVE_N = 20.0  # of hydraulic force at the fastest stage, under which a direction counts as dead; common practice
-# Faults of the valve itself: the curve is still the valve's own, so what to change can be worked out
-VALVE_FAULTS = frozenset({"weak_blowoff", "blocked_bleed", "internal_leak", "valve_stuck_open"})
 SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018", "okabe_ito2008")
 
 
@@ -49,6 +48,7 @@ class Judged:
 
     reference: tuple[Compared, ...] | None
     target: TargetAnswer | None
+    needed: tuple[Compared, ...] | None
     coverage: tuple[Covered, ...]
 
 
@@ -59,6 +59,7 @@ def conclude(
     job = job or Job()
     quality = (*test.curves.run.quality, *test.curves.quality, *test.unit.quality)
     judged = _judged(test, needs)
+    asked = requirements(test, judged.reference, judged.target, judged.needed)
     seen, inspection = _seen(job)
     known = Known(
         quality,
@@ -72,8 +73,12 @@ def conclude(
         _alive(test),
         _rebound_share(test),
         test.kind != "friction-disc",
+        judged.needed,
+        tuple(r for r in asked if r.answer == "out"),
     )
-    choice = choose(decide(known), job.costs, seen)
+    decided = decide(known)
+    advice = _advice(test, known, needs, job) if decided.action == "adjust" else None
+    choice = choose(as_can_be_made(decided, advice), job.costs, seen)
     rebound, compression, lag = unit_records(test.unit)
     return record.Result(
         version=dampkit.__version__,
@@ -89,8 +94,9 @@ def conclude(
         coverage=tuple(coverage_record(c) for c in judged.coverage),
         not_looked_for=tuple(not_looked_for_record(n) for n in diagnosis.not_looked_for),
         verdict=verdict_record(choice.verdict),
-        advice=_advice(test, known, needs, job),
-        requirements=requirements(test, judged.reference, judged.target),
+        advice=advice,
+        restore=restored(test, diagnosis.findings),
+        requirements=asked,
         inspection=inspection,
         courses=choice.courses,
         left_out=left_out(test.spec, needs, job),
@@ -103,7 +109,7 @@ def _judged(test: UnderTest, needs: VehicleNeeds | None) -> Judged:
     reference = against_reference(test.unit, test.spec)
     target = None if needs is None else target_answer(needs.ratios, needs.corner)
     needed = None if needs is None or needs.need is None else against_need(test.unit, needs.need)
-    return Judged(reference, target, coverage(test.unit, reference, needed))
+    return Judged(reference, target, needed, coverage(test.unit, reference, needed))
 
 
 def _alive(test: UnderTest) -> tuple[Direction, ...]:
@@ -126,20 +132,12 @@ def _rebound_share(test: UnderTest) -> float | None:
 
 
 def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job) -> record.AdviceRecord | None:
-    """What to change: only where the data are sound and no fault was found that makes another curve of the same valve."""
-    faulty = any(f.level == "found" and f.code not in VALVE_FAULTS for f in known.findings)
-    unsound = any(q.severity == "bad" for q in known.quality) or not known.direction_known
-    seen = known.seen is not None and bool(known.seen.structure)
-    if faulty or unsound or seen or (known.reference is None and needs is None):
-        return None
+    """What to change in a sound unit. A faulty one, or one under suspicion, is put right first and tuned never."""
     from dampkit.outcome.change.advise import Advised, advise  # takes a while to import, and many runs ask for none
     from dampkit.outcome.change.stock import Stock
 
-    suspected = tuple(f.code for f in known.findings if f.level == "suspected")
     return advise(
-        Advised(
-            test.unit, test.curves.run, test.spec, known.reference, needs, known.target, job.stock or Stock(), suspected
-        )
+        Advised(test.unit, test.curves.run, test.spec, known.reference, needs, known.target, job.stock or Stock())
     )
 
 

@@ -111,6 +111,8 @@ def reference_records(points: Sequence[Compared]) -> tuple[record.ReferencePoint
             low_n=p.low_n,
             high_n=p.high_n,
             answer=p.answer,
+            read_n=None if p.as_read is None else p.as_read.force_n,
+            read_temperature_c=None if p.as_read is None else p.as_read.temperature_c,
         )
         for p in points
     )

@@ -21,7 +21,10 @@ PUBLISHED = "published requirement for telescopic dampers (QC/T 491)"
 
 
 def requirements(
-    test: UnderTest, reference: Sequence[Compared] | None, target: TargetAnswer | None
+    test: UnderTest,
+    reference: Sequence[Compared] | None,
+    target: TargetAnswer | None,
+    needed: Sequence[Compared] | None = None,
 ) -> tuple[RequirementRecord, ...]:
     """In the order in which they decide. What was not asked for is left out; what cannot be told is not established."""
     found = [*_lost_motion(test), *_friction(test), *_fade(test)]
@@ -40,6 +43,8 @@ def requirements(
                 "damping_ratio",
             )
         )
+    if needed:
+        found.append(_whole("need", "forces that the vehicle needs", needed, "the vehicle's band"))
     return tuple(found)
 
 

@@ -174,6 +174,8 @@ class ReferencePoint(Record):
     low_n: float
     high_n: float
     answer: Literal["in", "out", "not established"]
+    read_n: float | None = None  # what the bench read, where `measured_n` was brought to the reference's temperature
+    read_temperature_c: float | None = None
 
 
 class PartRecord(Record):
@@ -213,7 +215,18 @@ class AdviceRecord(Record):
     damping_ratios: tuple[RatioAfterRecord, ...]
     answer: Literal["in", "out", "not established"]
     notes: tuple[str, ...]
-    only_after: tuple[str, ...] = ()  # codes of suspected faults that have to be ruled out first
+    leaves_reference: tuple[DirectionName, ...] = ()  # directions whose forces will lie outside the known-good window
+
+
+class RestoreRecord(Record):
+    """What a part of the good valve is, by its reference, where a fault was found. `hole_mm`: one round hole like it."""
+
+    direction: DirectionName
+    part: Literal["leak", "bleed", "blow-off"]
+    now: float
+    good: float
+    unit: Literal["mm2", "N", "m/s per root N", "m/s per N"]
+    hole_mm: float | None = None
 
 
 class RequirementRecord(Record):
@@ -304,6 +317,7 @@ class Result(Record):
     not_looked_for: tuple[NotLookedForRecord, ...] = ()
     verdict: VerdictRecord
     advice: AdviceRecord | None = None
+    restore: tuple[RestoreRecord, ...] = ()
     requirements: tuple[RequirementRecord, ...] = ()
     inspection: InspectionRecord | None = None
     courses: CoursesRecord | None = None

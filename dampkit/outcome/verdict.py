@@ -16,7 +16,7 @@ from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
 from dampkit.outcome.coverage import Covered
 from dampkit.outcome.remedies import remedy_for
-from dampkit.outcome.result import Action
+from dampkit.outcome.result import Action, AdviceRecord, RequirementRecord
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import DIRECTIONS, Direction
 
@@ -34,6 +34,7 @@ UNSAFE = (
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled out where every force asked for is in
 GIVEN = ("reference", "reference_declared", "zero", "rod_diameter", "kind")  # evidence that a person can declare
 UP_TO_KNEE = ("slow pass", "below the knee", "knee")
+OF_THE_UNIT = ("lost_motion", "friction", "work_lost")  # keys of what is asked of any unit, whatever it is for
 ABSURD_SHARE = (
     0.25,
     0.93,
@@ -64,7 +65,8 @@ class Known:
     """What the verdict is drawn from. `reference` and `target` are None where none was declared.
 
     `alive`: directions whose force at the fastest stage is beyond friction and doubt. `rebound_share`: of both forces
-    there. `hydraulic`: False for a friction damper.
+    there. `hydraulic`: False for a friction damper. `needed`: readings against the band of the car. `asked_out`: what
+    was asked of the unit and is surely not met.
     """
 
     quality: tuple[Quality, ...] = ()
@@ -78,11 +80,21 @@ class Known:
     alive: tuple[Direction, ...] = DIRECTIONS
     rebound_share: float | None = None
     hydraulic: bool = True
+    needed: tuple[Compared, ...] | None = None
+    asked_out: tuple[RequirementRecord, ...] = ()
 
 
 def decide(known: Known) -> Verdict:
     """The first case of the table that applies."""
     return next(verdict for case in CASES if (verdict := case(known)) is not None)
+
+
+def as_can_be_made(verdict: Verdict, advice: AdviceRecord | None) -> Verdict:
+    """A setting that no part of the workshop reaches is none: the valve's parts are renewed, or another unit fitted."""
+    if verdict.action != "adjust" or advice is None or advice.answer != "out":
+        return verdict
+    kind: tuple[Action, str] = ("rebuild", "renew_parts") if advice.aim == "reference" else ("replace", "other_car")
+    return Verdict(kind[0], (*verdict.grounds, Ground("cannot_be_made", advice.aim)), kind[1])
 
 
 def _structure(known: Known) -> Verdict | None:
@@ -158,6 +170,19 @@ def _dead(known: Known) -> Verdict | None:
     return None
 
 
+def _required(known: Known) -> Verdict | None:
+    """What is asked of the unit itself is not met, though no fault was named for it: said, and never set round."""
+    out = [r for r in known.asked_out if r.key in OF_THE_UNIT and r.measured is not None and r.limit_high is not None]
+    if not out:
+        return None
+    grounds = [
+        Ground("asked_out", r.name, figures=(("value", r.measured.value), ("limit", r.limit_high)))
+        for r in out
+        if r.measured is not None and r.limit_high is not None
+    ]
+    return Verdict("retest", (*grounds, *_outside(known)), "not_met")
+
+
 def _reference(known: Known) -> Verdict | None:
     """No fault was named, so a force outside its window is a matter of setting."""
     outside = tuple(_outside(known))
@@ -169,12 +194,12 @@ def _vehicle(known: Known) -> Verdict | None:
     if t is not None and t.answer == "out" and t.rated_ratio is not None:
         soft = t.rated_ratio.value < t.low_ratio
         grounds = (Ground("ratio_out", figures=_ratio(t)), *_reference_in(known), Ground("no_fault"))
-        return Verdict("adjust", grounds, f"set_{'firmer' if soft else 'softer'}:{_side_to_set(t, soft)}")
-    out = [c for c in known.coverage if c.answer == "out" and c.against == "vehicle"]
+        side = _side_to_set(t, soft) if known.hydraulic else "clamp"
+        return Verdict("adjust", grounds, f"set_{'firmer' if soft else 'softer'}:{side}")
+    out = _beside(known.needed or (), "need_out")
     if not out:
         return None
-    grounds = (*(Ground("need_out", c.piece, c.direction, _ends(c)) for c in out), Ground("no_fault"))
-    return Verdict("adjust", grounds, "set_to_need")
+    return Verdict("adjust", (*out, *_in_favour(known), Ground("no_fault")), "set_to_need")
 
 
 def _nothing_to_compare(known: Known) -> Verdict | None:
@@ -208,6 +233,7 @@ CASES: tuple[Callable[[Known], Verdict | None], ...] = (
     _suspicions,
     _direction,
     _dead,
+    _required,
     _reference,
     _vehicle,
     _nothing_to_compare,
@@ -257,13 +283,25 @@ def _reference_in(known: Known) -> Iterator[Ground]:
         yield Ground("reference_in", figures=(("count", float(len(known.reference))),))
 
 
-def _outside(known: Known) -> Iterator[Ground]:
-    for p in known.reference or ():
-        if p.answer == "out" and p.measured_n is not None:
-            figures = (
-                ("velocity_m_s", p.velocity_m_s), ("measured_n", p.measured_n.value), ("low_n", p.low_n), ("high_n", p.high_n),
-            )  # fmt: skip
-            yield Ground("reference_out", direction=p.direction, figures=figures)
+def _outside(known: Known) -> tuple[Ground, ...]:
+    return _beside(known.reference or (), "reference_out")
+
+
+def _beside(points: Sequence[Compared], key: str) -> tuple[Ground, ...]:
+    """The readings that are surely beside their limits."""
+    return tuple(
+        Ground(key, "", p.direction, _figures(p, p.measured_n.value))
+        for p in points
+        if p.answer == "out" and p.measured_n is not None
+    )
+
+
+def _figures(p: Compared, measured_n: float) -> tuple[tuple[str, float], ...]:
+    """`read_n` and its temperature only where the value compared is a corrected one."""
+    out = [("velocity_m_s", p.velocity_m_s), ("measured_n", measured_n), ("low_n", p.low_n), ("high_n", p.high_n)]
+    if p.as_read is not None:
+        out += [("read_n", p.as_read.force_n), ("read_c", p.as_read.temperature_c), ("to_c", p.as_read.corrected_to_c)]
+    return tuple(out)
 
 
 def _found(known: Known, key: str) -> tuple[Ground, ...]:
@@ -272,10 +310,6 @@ def _found(known: Known, key: str) -> tuple[Ground, ...]:
 
 def _ranked(findings: Sequence[Finding], level: str) -> list[Finding]:
     return sorted((f for f in findings if f.level == level), key=lambda f: -f.likelihood)
-
-
-def _ends(c: Covered) -> tuple[tuple[str, float], ...]:
-    return ("from_m_s", c.from_m_s), ("to_m_s", c.to_m_s)
 
 
 def _ratio(t: TargetAnswer) -> tuple[tuple[str, float], ...]:

@@ -15,7 +15,6 @@ from dampkit.report.fault_loop import fault_picture, mark_words
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
 from dampkit.report.plain import LONGEST_NAME, shortened, visible
-from dampkit.report.sentences import name_of as fault_name
 from dampkit.report.sentences import worded
 from dampkit.sources import SOURCES, citation
 
@@ -108,7 +107,6 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "strip": covered.strip(result),
         "not_looked_for": covered.not_looked_for(result),
         "lacking": covered.lacking(result),
-        "only_after": _only_after(result),
         "imperial": writer.imperial,
         "owner": first.for_owner(result),
         "faults": [
@@ -128,11 +126,6 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "sources": [citation(key) if key in SOURCES else key for key in result.sources],
         **car_view(result.vehicle, writer),
     }
-
-
-def _only_after(result: Result) -> str:
-    """Faults that have to be ruled out before anything is changed, by name."""
-    return "" if result.advice is None else ", ".join(fault_name(code) for code in result.advice.only_after)
 
 
 def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:

@@ -117,7 +117,9 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
     if not verdict.grounds:  # stored by an earlier version, as sentences alone
         return verdict
     reasons = tuple(sentence(text) for g in verdict.grounds for text in [_ground(g, result, writer)] if text)
-    return verdict.model_copy(update={"reasons": reasons, "next_step": _step(verdict.step)})
+    return verdict.model_copy(
+        update={"reasons": reasons, "next_step": " ".join([_step(verdict.step), *_restored(result, writer)])}
+    )
 
 
 def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:
@@ -157,6 +159,10 @@ def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dic
         out["measured"] = writer.value(f["measured_n"], "N")
         out["window"] = writer.between(f["low_n"], f["high_n"], "N")
         out["side"] = "below" if f["measured_n"] < f["low_n"] else "above"
+        out["reads"] = _reads(f, writer)
+    if "limit" in f:
+        unit = next((r.unit for r in result.requirements if r.name == ground.about), "")
+        out["value"], out["limit"] = (writer.given(rounded(f[key]), unit) for key in ("value", "limit"))
     if "low" in f:
         out["wanted"] = f"{f['low']:.2f} to {f['high']:.2f}"
         out["ratio"] = f"{f['ratio']:.2f}" if "ratio" in f else ""
@@ -167,11 +173,40 @@ def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dic
         out["share"] = percent(f["share"])
     if "count" in f:
         out["count"] = f"{f['count']:.0f}"
-    if "from_m_s" in f:
-        out["from"], out["to"] = (_velocity(f[key], writer) for key in ("from_m_s", "to_m_s"))
     if ground.key == "not_looked_for":
         entry = next((n for n in result.not_looked_for if n.code == ground.about), None)
         out |= {"name": name_of(ground.about), "needs": needs_words(entry.lacks) if entry else ""}
+    return out
+
+
+def _reads(f: Mapping[str, float], writer: Writer) -> str:
+    """What was read is said to read; a value brought to another temperature is called corrected."""
+    if "read_n" not in f:
+        return f"reads {writer.value(f['measured_n'], 'N')}"
+    warm, to = (writer.given(f[key], "°C", 2) for key in ("read_c", "to_c"))
+    return f"reads {writer.value(f['read_n'], 'N')} at {warm}, corrected to {to} {writer.value(f['measured_n'], 'N')}"
+
+
+def _restored(result: Result, writer: Writer) -> list[str]:
+    """What the part at fault is when good, to be put back to."""
+    out = []
+    for r in result.restore:
+        now, good = (writer.value(x, "mm²" if r.unit == "mm2" else r.unit) for x in (r.now, r.good))
+        if r.part == "leak":
+            out.append(
+                f"The good {r.direction} valve has next to no leak: renew what passes, and change no bleed or spring."
+            )
+        elif r.part == "blow-off":
+            out.append(f"Good {r.direction} blow-off: opens at {good} at the rod, now {now}: set or renew it to that.")
+        elif r.hole_mm is not None:
+            hole = writer.given(r.hole_mm, "mm")
+            out.append(
+                f"Good {r.direction} bleed: {good}, like one hole of {hole}; now {now}. Clean or renew it to that; drill nothing."
+            )
+        else:
+            out.append(
+                f"Good {r.direction} bleed: {brief(r.good / r.now, 2)} times what it is now. Clean or renew it to that; drill nothing."
+            )
     return out
 
 
@@ -184,6 +219,9 @@ def _step(step: str) -> str:
     if kind == "order":
         return f"Order {'a new unit' if about == 'new' else 'an exchange unit'}; keep this one for parts or send it back against the exchange."
     if kind in ("set_firmer", "set_softer"):
+        if about == "clamp":
+            turn = "Tighten" if kind == "set_firmer" else "Slacken"
+            return f"{turn} the clamp of the discs and test again, or fit a unit made for this car."
         sides = "both directions" if about == "both" else about
         return f"Set {sides} {kind.removeprefix('set_')} and test again, or fit a unit made for this car."
     if kind == "set_valve":

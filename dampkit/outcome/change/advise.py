@@ -50,7 +50,6 @@ class Advised:
     needs: VehicleNeeds | None
     target: TargetAnswer | None
     stock: Stock
-    suspected: tuple[str, ...] = ()  # codes of faults that would have to be ruled out first
 
 
 @dataclass(frozen=True)
@@ -68,11 +67,6 @@ def advise(of: Advised) -> AdviceRecord | None:
 
     The window of the reference comes first; the need of the vehicle only where the reference has nothing against it.
     """
-    made = _advise(of)
-    return None if made is None else made.model_copy(update={"only_after": of.suspected})
-
-
-def _advise(of: Advised) -> AdviceRecord | None:
     told = [p for p in of.reference or () if telling(p)]
     wrong = {p.direction for p in told if p.answer != "in"}
     if wrong:
