@@ -25,6 +25,10 @@ _READ: dict[str, str] = {
         "(reprint of requirements read: friction at 5 mm/s or less over 20 mm at most 55 N; diagram full and "
         "smooth, without idle travel)."
     ),
+    "testmemos1913": (
+        "Test memoranda of a car maker on lever-arm and friction dampers, 1913 to 1940, public archive, record "
+        "802ADFE328FB8BF4 (10 lbf at the ball-pin to turn a shaft in tight new bearings)."
+    ),
     "astm_d341": (
         "ASTM D341-20, Standard Practice for Viscosity-Temperature Equations and Charts for Liquid Petroleum or "
         "Hydrocarbon Products, ASTM International, 2020 (opening pages and a worked example read)."

@@ -44,6 +44,13 @@ def orifice_area_mm2_per_bleed(
     return 1e6 * float(area**1.5) * math.sqrt(density / 2)
 
 
+def rod_area_m2(spec: DamperSpec | None) -> float | None:
+    """None where no rod is declared."""
+    if spec is None or spec.damper.rod_diameter_mm is None:
+        return None
+    return _circle(spec.damper.rod_diameter_mm)
+
+
 def _circle(diameter_mm: float) -> float:
     return 0.25 * math.pi * (diameter_mm * 1e-3) ** 2
 

@@ -9,6 +9,7 @@ from pydantic import Field, FiniteFloat, model_validator
 from dampkit.bench.declared import Declared, NotNegative, Positive
 
 Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc"]
+Duty = Literal["car", "strut", "truck"]  # a strut carries side load; published figures are of cars
 
 
 LEAST_TOLERANCE_N = 0.1  # a narrower window no bench can hold a unit to; own choice
@@ -22,6 +23,9 @@ class Damper(Declared):
     oil_density_kg_m3: Annotated[FiniteFloat, Field(ge=500, le=2000)] | None = None
     arm_length_mm: Positive | None = None  # lever-arm units: pivot to eye
     piston_arm_mm: Positive | None = None  # lever-arm units: pivot to piston
+    duty: Duty = "car"
+    friction_limit_n: Positive | None = None  # the most that a sound one may have; wins over what is published
+    bleed_check: bool | None = None  # a check valve over the bleed of the piston, so that it is open one way only
 
     @model_validator(mode="after")
     def _rod_fits_the_bore(self) -> Self:
@@ -77,6 +81,28 @@ class Reference(Declared):
                 )
 
 
+class Gas(Declared):
+    """The charge on the data sheet: pressure over the air, where the rod stands then, and how warm it is.
+
+    `position_mm`: how far the rod is out from the middle of the bench's stroke; below 0 it is in.
+    """
+
+    pressure_bar: Annotated[FiniteFloat, Field(gt=0, le=100)]
+    tolerance_percent: Annotated[FiniteFloat, Field(gt=0, le=50)] = 15.0  # common practice, no source
+    temperature_c: Annotated[FiniteFloat, Field(ge=-40, le=150)] = 20.0
+    position_mm: Annotated[FiniteFloat, Field(ge=-500, le=500)] = 0.0
+
+
 class DamperSpec(Declared):
     damper: Damper = Damper()
     reference: Reference | None = None
+    gas: Gas | None = None
+
+    @model_validator(mode="after")
+    def _gas_of_a_monotube(self) -> Self:
+        if self.gas is not None and self.damper.kind != "monotube":
+            raise ValueError(
+                f"[gas] is given and kind is {self.damper.kind!r}; expected a monotube, the only kind whose gas force tells"
+                " its charge: set [damper] kind, or leave [gas] out"
+            )
+        return self

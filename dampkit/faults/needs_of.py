@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from dampkit.damper.take_up import same_speed, slow_take_ups
+from dampkit.faults.friction import friction_limit
 from dampkit.faults.late import first_stages
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS
@@ -62,6 +63,12 @@ def _first_cycles(test: UnderTest) -> bool:
     return all(first_stages(test, d) for d in DIRECTIONS)
 
 
+def _friction_limit(test: UnderTest) -> bool:
+    """A kind for which a limit is known; without any kind it is the kind that is lacking."""
+    spec = test.spec
+    return spec is None or spec.damper.kind is None or friction_limit(spec.damper) is not None
+
+
 NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "slow_pass": lambda test: test.slow_pass is not None,
     "kind": lambda test: test.kind is not None,
@@ -73,6 +80,8 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "temperature": lambda test: test.unit.temperature_c is not None,
     "zero": lambda test: test.curves.run.zero_known,
     "rod_diameter": lambda test: test.spec is not None and test.spec.damper.rod_diameter_mm is not None,
+    "friction_limit": _friction_limit,
+    "gas_declared": lambda test: test.spec is not None and test.spec.gas is not None,
     "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,
     "reference": lambda test: set(test.differs) == set(DIRECTIONS),
     "zero_crossing": _zero_crossing,

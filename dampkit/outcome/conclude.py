@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import dampkit
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
+from dampkit.faults.gas import gas_pressure_bar
 from dampkit.faults.next_tests import next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
@@ -75,6 +76,7 @@ def conclude(
         test.kind != "friction-disc",
         judged.needed,
         tuple(r for r in asked if r.answer == "out"),
+        _gas_to_compare(test),
     )
     decided = decide(known)
     advice = _advice(test, known, needs, job) if decided.action == "adjust" else None
@@ -103,6 +105,14 @@ def conclude(
         next_tests=next_tests(test, diagnosis.findings),
         sources=SOURCES,
     )
+
+
+def _gas_to_compare(test: UnderTest) -> float | None:
+    """Gas pressure of a monotube, bar, where no charge is declared to hold it against."""
+    if test.kind != "monotube" or test.spec is None or test.spec.gas is not None:
+        return None
+    bar = gas_pressure_bar(test)
+    return None if bar is None else bar.value
 
 
 def _judged(test: UnderTest, needs: VehicleNeeds | None) -> Judged:

@@ -90,8 +90,11 @@ class StrokeFrictionRecord(Record):
 
 
 class StaticsRecord(Record):
+    """`gas_pressure_bar`: over the air, in the middle of the stroke; None without the cell's zero and the rod's size."""
+
     gas_force_n: EstimateRecord | None
     friction_force_n: EstimateRecord | None
+    gas_pressure_bar: EstimateRecord | None = None
     friction_at_most_n: float | None = None  # bound that the loops give without a valve model
     friction_over_stroke: StrokeFrictionRecord | None = None  # None without a slow pass
 

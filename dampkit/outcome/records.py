@@ -14,6 +14,7 @@ from dampkit.damper.stroke_friction import stroke_friction
 from dampkit.damper.unit import Reading, Side, Unit
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, Measure, NotLookedFor
+from dampkit.faults.gas import gas_pressure_bar
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
 from dampkit.outcome import result as record
@@ -68,6 +69,7 @@ def statics_record(test: UnderTest) -> record.StaticsRecord:
     unit = test.unit
     return record.StaticsRecord(
         gas_force_n=estimate_record(unit.gas_force_n),
+        gas_pressure_bar=estimate_record(gas_pressure_bar(test)),
         friction_force_n=estimate_record(unit.friction_force_n),
         friction_at_most_n=unit.friction_at_most_n,
         friction_over_stroke=_over_stroke(test),

@@ -17,7 +17,11 @@ from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import Z95, Estimate
 
 PRACTICE = "common practice, no source"
-PUBLISHED = "published requirement for telescopic dampers (QC/T 491)"
+NO_LIMIT = "no limit known for this kind: declare [damper] friction_limit_n"
+FRICTION: dict[str, str] = {
+    "published": "published: QC/T 491 for telescopic car dampers, a car maker's test memos for levers",
+    "declared": "declared for this unit",
+}
 
 
 def requirements(
@@ -99,10 +103,16 @@ def _lost_motion(test: UnderTest) -> Iterator[RequirementRecord]:
 
 
 def _friction(test: UnderTest) -> Iterator[RequirementRecord]:
-    if test.kind != "friction-disc":
-        limit, basis = friction_limit(test.kind)
-        words = PUBLISHED if basis == "published" else PRACTICE
-        yield requirement("friction", test.unit.friction_force_n, -math.inf, limit, "N", words, "friction")
+    if test.kind == "friction-disc":
+        return
+    known = None if test.spec is None else friction_limit(test.spec.damper)
+    made = requirement("friction", test.unit.friction_force_n, -math.inf, math.inf, "N", NO_LIMIT, "friction")
+    if known is None:
+        yield made.model_copy(update={"answer": "not established", "probability": None})
+    else:
+        yield requirement(
+            "friction", test.unit.friction_force_n, -math.inf, known[0], "N", FRICTION[known[1]], "friction"
+        )
 
 
 def _fade(test: UnderTest) -> Iterator[RequirementRecord]:

@@ -32,7 +32,14 @@ UNSAFE = (
     "valve_stuck_open",
 )  # would make a passed unit unsafe
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled out where every force asked for is in
-GIVEN = ("reference", "reference_declared", "zero", "rod_diameter", "kind")  # evidence that a person can declare
+GIVEN = (
+    "reference",
+    "reference_declared",
+    "zero",
+    "rod_diameter",
+    "kind",
+    "gas_declared",
+)  # evidence that a person can declare
 UP_TO_KNEE = ("slow pass", "below the knee", "knee")
 OF_THE_UNIT = ("lost_motion", "friction", "work_lost")  # keys of what is asked of any unit, whatever it is for
 ABSURD_SHARE = (
@@ -82,11 +89,16 @@ class Known:
     hydraulic: bool = True
     needed: tuple[Compared, ...] | None = None
     asked_out: tuple[RequirementRecord, ...] = ()
+    gas_bar: float | None = None  # where no charge is declared to hold it against
 
 
 def decide(known: Known) -> Verdict:
     """The first case of the table that applies."""
-    return next(verdict for case in CASES if (verdict := case(known)) is not None)
+    verdict = next(verdict for case in CASES if (verdict := case(known)) is not None)
+    if known.gas_bar is None or any(g.about == "low_gas_pressure" for g in verdict.grounds):
+        return verdict
+    about = Ground("gas_about", figures=(("bar", known.gas_bar),))
+    return Verdict(verdict.action, (*verdict.grounds, about), verdict.step)
 
 
 def as_can_be_made(verdict: Verdict, advice: AdviceRecord | None) -> Verdict:

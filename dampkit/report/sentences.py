@@ -54,7 +54,8 @@ def _fault(fault: FaultRecord, writer: Writer) -> FaultRecord:
     made = fault.model_copy(update={"evidence": evidence})
     if not all(item.key for item in evidence):  # stored by an earlier version, as sentences alone
         return made
-    template = words.FAULTS.get(fault.code, name_of(fault.code).capitalize())
+    leading = f"{fault.code}:{evidence[0].key}" if evidence else fault.code
+    template = words.FAULTS.get(leading) or words.FAULTS.get(fault.code, name_of(fault.code).capitalize())
     return made.model_copy(update={"sentence": template.format_map(_Figures(_figures(made, writer)))})
 
 
@@ -171,6 +172,8 @@ def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dic
         out["why"] = close if "ratio" in f else f"the stages do not reach {out['rated']}"
     if "share" in f:
         out["share"] = percent(f["share"])
+    if "bar" in f:
+        out["bar"] = writer.given(f["bar"], "bar", 2)
     if "count" in f:
         out["count"] = f"{f['count']:.0f}"
     if ground.key == "not_looked_for":

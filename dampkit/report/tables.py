@@ -151,6 +151,7 @@ def _coefficient(
 def statics_table(result: Result, writer: Writer) -> Table:
     rows = (
         ("Gas force", writer.estimate(result.statics.gas_force_n, "N")),
+        ("Gas pressure over the air, mid-stroke", writer.estimate(result.statics.gas_pressure_bar, "bar")),
         ("Friction", _friction(result.statics, writer)),
         ("Friction over the stroke", _over_stroke(result, writer)),
         ("Stiffness of bushes, rig and oil column", writer.estimate(result.lag.series_stiffness_n_m, "N/mm", 1e-3)),

@@ -11,6 +11,7 @@ from dampkit.bench.run import Run
 from dampkit.damper.declared import DamperSpec
 from dampkit.quantities import Array, read_only
 from dampkit.virtual.dialects import Dialect, bench_toml, write_csv
+from dampkit.virtual.oil import ATMOSPHERE_PA
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.rig import Log, Rig
 from dampkit.virtual.truth import bench_reading
@@ -63,6 +64,8 @@ def with_reference(
         f"{way}_force_n": bench_reading(unit, way, velocity_m_s, temperature_c).round(1).tolist()
         for way in ("rebound", "compression")
     }
-    return DamperSpec.model_validate(
-        {"damper": damper, "reference": {"velocity_m_s": velocity_m_s.tolist(), **forces, **window}}
-    )
+    spec: dict[str, Any] = {"damper": damper, "reference": {"velocity_m_s": velocity_m_s.tolist(), **forces, **window}}
+    if unit.kind == "monotube":
+        charge = 1e-5 * (unit.gas_pressure_pa - ATMOSPHERE_PA)
+        spec["gas"] = {"pressure_bar": charge, "temperature_c": unit.start_c}
+    return DamperSpec.model_validate(spec)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dampkit.quantities import Array
+from dampkit.virtual.oil import ATMOSPHERE_PA
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.truth import bench_reading
 
@@ -56,6 +57,9 @@ def damper_toml(unit: Plant, number: int, speeds: Array, temperature_c: float) -
         "tolerance_percent = 15.0",
         "tolerance_floor_n = 25.0",
     ]
+    if unit.kind == "monotube":
+        charge = 1e-5 * (unit.gas_pressure_pa - ATMOSPHERE_PA)
+        lines += ["", "[gas]", f"pressure_bar = {charge:.1f}", f"temperature_c = {unit.start_c:.1f}"]
     return "\n".join(lines) + "\n"
 
 

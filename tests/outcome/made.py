@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Literal
 
@@ -12,6 +13,8 @@ from dampkit.expected.conformity import Answer
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding
 from dampkit.outcome.coverage import Covered, Piece
+from dampkit.outcome.requirements import requirement
+from dampkit.outcome.result import RequirementRecord
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
 from tests.made_loops import side_of
@@ -61,6 +64,11 @@ def covered(below: Answer = "in", above: Answer = "in") -> tuple[Covered, ...]:
         ("above the knee", 0.2, 0.7, above),
     )
     return tuple(Covered(d, piece, a, b, answer, "reference") for d in DIRECTIONS for piece, a, b, answer in pieces)
+
+
+def asked(key: str) -> RequirementRecord:
+    """Something asked of the unit, surely over its limit."""
+    return requirement(key, Estimate(90.0, 88.0, 92.0), -math.inf, 55.0, "N", "made up", key)
 
 
 def target(answer: Answer, ratio: float | None = 0.28, share: float = 0.7) -> TargetAnswer:

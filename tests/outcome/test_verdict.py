@@ -18,10 +18,10 @@ from dampkit.faults.finding import NotLookedFor
 from dampkit.outcome.coverage import Covered, Piece
 from dampkit.outcome.inspection import Seen
 from dampkit.outcome.remedies import REMEDIES
-from dampkit.outcome.result import Action
-from dampkit.outcome.verdict import ABSURD_SHARE, CASES, SHOWN_BY_FORCE, UNSAFE, Known, decide
+from dampkit.outcome.result import Action, AdviceRecord
+from dampkit.outcome.verdict import ABSURD_SHARE, CASES, SHOWN_BY_FORCE, UNSAFE, Known, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
-from tests.outcome.made import BAD_DATA, covered, finding, point, target
+from tests.outcome.made import BAD_DATA, asked, covered, finding, point, target
 
 IN, OUT, UNSURE = point("in"), point("out"), point("not established")
 BY_A_WORD = Quality("force_scale", "bad", "Newton and kilonewton are mixed up", "declare")
@@ -37,6 +37,7 @@ ALONE: dict[str, tuple[dict[str, Any], Action, str]] = {
     "suspicions": ({"findings": (finding("internal_leak", 0.6, "suspected"),)}, "retest", "look_into:internal_leak"),
     "direction": ({"direction_known": False}, "undecided", "which_way_is_out"),
     "dead": ({"alive": ("rebound",)}, "retest", "dead_side"),
+    "required": ({"asked_out": (asked("friction"),)}, "retest", "not_met"),
     "reference": ({"reference": (IN, OUT)}, "adjust", "set_valve"),
     "vehicle": ({"target": target("out", 0.2)}, "adjust", "set_firmer:rebound"),
     "nothing": ({"reference": None}, "undecided", "give_reference_or_car"),
@@ -143,10 +144,37 @@ def test_wrong_for_the_car_says_what_to_set(ratio: float, share: float, step: st
     assert (verdict.action, verdict.step) == ("adjust", step)
 
 
-def test_a_force_outside_what_the_car_needs_is_a_matter_of_setting() -> None:
-    need = (Covered("compression", "top", 0.7, 1.02, "out", "vehicle"), *covered())
-    verdict = decide(replace(GOOD, coverage=need, reference=None, target=target("in")))
+@pytest.mark.parametrize("reference", [None, (IN,)])
+def test_a_force_outside_what_the_car_needs_is_a_matter_of_setting(reference: Any) -> None:
+    """Also where the reference has nothing against it, and the damping ratio neither: nothing that is out is passed."""
+    verdict = decide(replace(GOOD, needed=(IN, OUT), reference=reference, target=target("in")))
     assert (verdict.action, verdict.step) == ("adjust", "set_to_need")
+
+
+@pytest.mark.parametrize("key", ["lost_motion", "friction", "work_lost"])
+def test_what_is_asked_of_any_unit_and_not_met_is_said_and_never_passed_or_set_round(key: str) -> None:
+    for reference in ((IN,), (IN, OUT), None):
+        verdict = decide(replace(GOOD, asked_out=(asked(key),), reference=reference, target=target("out", 0.2)))
+        assert (verdict.action, verdict.grounds[0].key) == ("retest", "asked_out")
+
+
+def test_a_friction_damper_has_a_clamp_and_no_side_to_set() -> None:
+    verdict = decide(replace(GOOD, hydraulic=False, target=target("out", 0.2, 0.5)))
+    assert verdict.step == "set_firmer:clamp"
+
+
+@pytest.mark.parametrize(("aim", "action"), [("reference", "rebuild"), ("vehicle", "replace")])
+def test_a_setting_that_cannot_be_made_is_no_advice(aim: Any, action: Action) -> None:
+    verdict = decide(replace(GOOD, reference=(IN, OUT)))
+    advice = AdviceRecord(aim=aim, parts=(), curves=(), damping_ratios=(), answer="out", notes=())
+    assert as_can_be_made(verdict, advice).action == action
+    assert as_can_be_made(verdict, advice.model_copy(update={"answer": "in"})) == verdict
+
+
+def test_a_gas_pressure_without_a_charge_to_hold_it_against_is_said_and_changes_nothing() -> None:
+    verdict = decide(replace(GOOD, gas_bar=10.0))
+    assert verdict.action == "fit"
+    assert (verdict.grounds[-1].key, dict(verdict.grounds[-1].figures)) == ("gas_about", {"bar": 10.0})
 
 
 STATES: tuple[Answer | None, ...] = (None, *get_args(Answer))
