@@ -49,7 +49,7 @@ CAUSES: tuple[Cause, ...] = (
     Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("slow_stage",)),
     Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-", *VALVES), needs=("first_cycles",)),
     Cause("starved_refill", ("twin-tube", "lever-arm"), ("late_grows+",), ("soft+", "soft-", "play", *VALVES), needs=("three_speeds", "slow_stage")),
-    Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("kind", "zero", "rod_diameter", "gas_declared")),
+    Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("kind", "zero", "rod_diameter")),
     Cause("low_gas_pressure", ("monotube",), ("gas_short", "gas_yields+"), (*LATE, *CLEARING), needs=("kind", "zero", "rod_diameter")),
     Cause("fade", HYDRAULIC, ("work_lost", "warming"), FADE_MAY, ("short_when_cold",), needs=("repeat", "temperature")),
     Cause("internal_leak", HYDRAULIC, ("leak_takes+", "force_low+"), ("work_lost", "leak_takes-", "opens_at+"), expects=("short_when_cold",), needs=REFERENCE),

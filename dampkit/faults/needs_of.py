@@ -81,7 +81,6 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "zero": lambda test: test.curves.run.zero_known,
     "rod_diameter": lambda test: test.spec is not None and test.spec.damper.rod_diameter_mm is not None,
     "friction_limit": _friction_limit,
-    "gas_declared": lambda test: test.spec is not None and test.spec.gas is not None,
     "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,
     "reference": lambda test: set(test.differs) == set(DIRECTIONS),
     "zero_crossing": _zero_crossing,

@@ -38,7 +38,7 @@ GIVEN = (
     "zero",
     "rod_diameter",
     "kind",
-    "gas_declared",
+    "friction_limit",
 )  # evidence that a person can declare
 UP_TO_KNEE = ("slow pass", "below the knee", "knee")
 OF_THE_UNIT = ("lost_motion", "friction", "work_lost")  # keys of what is asked of any unit, whatever it is for

@@ -102,7 +102,6 @@ NEEDS: dict[str, str] = {
     "temperature": "the unit's temperature in the log",
     "zero": "the load cell's reading with nothing fitted ([zero] force_n)",
     "friction_limit": "the most friction that a sound one may have ([damper] friction_limit_n): no limit is known for this kind",
-    "gas_declared": "the charge on the data sheet ([gas] pressure_bar)",
     "rod_diameter": "the rod's diameter (rod_diameter_mm)",
     "reference_declared": "the forces of a known-good unit ([reference])",
     "reference": "the forces of a known-good unit ([reference]) at four or more of the tested speeds, both directions",

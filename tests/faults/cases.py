@@ -141,6 +141,20 @@ def _travel(kind: Kind = "twin-tube") -> Iterator[Case]:
     yield case("void of a unit that has lost its gas", "low_gas_pressure", "low_gas_pressure",
                kind="monotube", gas_bar=6.0, void_mm=void)  # fmt: skip
     yield case("void of a unit with its gas", "low_oil", "low_oil", kind="monotube", void_mm=void)
+    sucked: dict[str, float] = {"compression": 14.0}
+    yield case("gas too little for its own forces, no charge declared", "low_gas_pressure", "low_gas_pressure",
+               kind="monotube", gas_bar=2.0, charge_bar=None, grows_mm=sucked)  # fmt: skip
+    yield case("gas too little by itself: a base valve may take the drop", "low_gas_pressure",
+               kind="monotube", gas_bar=2.0, charge_bar=None)  # fmt: skip
+    yield case("force late at speed, gas enough", "low_gas_pressure",
+               kind="monotube", charge_bar=None, grows_mm={"compression": 4.0})  # fmt: skip
+    yield case("gas that is low for a data sheet, none declared", "low_gas_pressure",
+               kind="monotube", gas_bar=14.0, charge_bar=None)  # fmt: skip
+    yield case("rubs, of a kind without a limit", "high_friction", "high_friction", friction_n=80.0, duty="truck")
+    yield case("rubs beside a leak", "high_friction", "high_friction", "internal_leak",
+               friction_n=80.0, rebound=replace(R, leak=1.5e-4))  # fmt: skip
+    yield case("as much more on one side only is no friction", "high_friction", duty="truck",
+               rebound=replace(R, blowoff_force=1.12 * R.blowoff_force))  # fmt: skip
     yield case("play of a unit with gas", "loose_mount", "loose_mount", kind="monotube", slack_mm=2.0)
     yield case("play beside a leak", "loose_mount", "loose_mount", "internal_leak",
                slack_mm=1.0, rebound=replace(R, leak=1.5e-4))  # fmt: skip

@@ -13,7 +13,7 @@ from scipy.optimize import minimize_scalar
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves, Loop, Stage
-from dampkit.damper.declared import DamperSpec, Kind
+from dampkit.damper.declared import DamperSpec, Duty, Kind
 from dampkit.damper.disc import identify_disc
 from dampkit.damper.reading import reading
 from dampkit.damper.take_up import TakenOut
@@ -56,6 +56,7 @@ class Made:
     slack_mm: float = 0.0
     gas_bar: float = 22.0  # of a monotube
     charge_bar: float | None = 22.0  # declared for it
+    duty: Duty = "car"
     fades: float = 0.0
     thins: float = 0.0
     warms_k: float | None = 0.0  # None: no temperature in the log
@@ -189,7 +190,7 @@ def _as_fitted(valve: Valve, v: Array, force: Array) -> Valve:
 
 def _spec(m: Made) -> DamperSpec:
     v = np.array(made.SPEEDS_M_S)
-    known = {"piston_diameter_mm": 30.0, "rod_diameter_mm": 1e3 * ROD_M}
+    known = {"piston_diameter_mm": 30.0, "rod_diameter_mm": 1e3 * ROD_M, "duty": m.duty}
     spec: dict[str, object] = {"damper": known | ({"kind": m.kind} if m.kind_known else {})}
     if m.kind == "monotube" and m.kind_known and m.charge_bar is not None:
         spec["gas"] = {"pressure_bar": m.charge_bar}

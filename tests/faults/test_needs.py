@@ -33,8 +33,14 @@ class Cut:
 
 CUTS = (
     Cut("no slow pass", Made(friction_n=90.0, speeds_m_s=LADDER_M_S[1:]),
-        {"bent_rod": {"slow_pass"}, "high_friction": {"slow_pass"}}),
-    Cut("kind not declared", Made(friction_n=90.0, kind_known=False), {"high_friction": {"kind"}, "low_gas_pressure": {"kind"}}),
+        {"bent_rod": {"slow_pass"}}),
+    Cut("no slow pass, no reference", Made(friction_n=90.0, speeds_m_s=LADDER_M_S[1:], reference=False),
+        {"bent_rod": {"slow_pass"}, "high_friction": {"slow_pass"}, **{code: {"reference"} for code in VALVES}}),
+    Cut("kind not declared", Made(friction_n=90.0, kind_known=False), {"low_gas_pressure": {"kind"}}),
+    Cut("kind not declared, no reference", Made(friction_n=90.0, kind_known=False, reference=False),
+        {"high_friction": {"kind"}, "low_gas_pressure": {"kind"}, **{code: {"reference"} for code in VALVES}}),
+    Cut("no limit known, no reference", Made(friction_n=90.0, duty="truck", reference=False),
+        {"high_friction": {"friction_limit"}, **{code: {"reference"} for code in VALVES}}),
     Cut("no repeat", Made(fades=0.3, warms_k=10.0, speeds_m_s=LADDER_M_S[:-1]), {"fade": {"repeat"}}),
     Cut("no reference", Made(rebound=LEAK, reference=False), {code: {"reference"} for code in VALVES}),
     Cut("zero not declared", Made("monotube", gas_bar=5.0, zero_known=False),

@@ -309,7 +309,6 @@ def suspected() -> Result:
             "coverage": coverage("not established"),
             "advice": AdviceRecord(
                 aim="reference", parts=(), curves=(), damping_ratios=(), answer="not established", notes=(),
-                only_after=("trapped_air",),
             ),
             "verdict": verdict("retest", "look_into:trapped_air", GroundRecord(key="suspected", about="trapped_air")),
         }

@@ -116,7 +116,11 @@ def test_the_leading_fault_of_a_sample_run_is_marked_on_its_loop(name: str) -> N
 
 
 def test_every_cause_and_measure_has_its_words() -> None:
-    assert {cause.code for cause in CAUSES} == set(fault_words.FAULTS) == set(fault_words.NAMES)
+    assert (
+        {cause.code for cause in CAUSES} == {key.split(":")[0] for key in fault_words.FAULTS} == set(fault_words.NAMES)
+    )
+    variants = {f"{cause.code}:{cause.moves[0].strip('+-')}" for cause in CAUSES}
+    assert {key for key in fault_words.FAULTS if ":" in key} <= variants
     keys = {key.strip("+-") for cause in CAUSES for key in cause.moves}
     assert keys <= set(fault_words.MEASURES)
     assert {need for cause in CAUSES for need in cause.needs} <= set(fault_words.NEEDS)
