@@ -80,7 +80,7 @@ def conclude(
     )
     decided = decide(known)
     advice = _advice(test, known, needs, job) if decided.action == "adjust" else None
-    choice = choose(as_can_be_made(decided, advice), job.costs, seen)
+    choice = choose(as_can_be_made(decided, advice, judged.target), job.costs, seen)
     rebound, compression, lag = unit_records(test.unit)
     return record.Result(
         version=dampkit.__version__,
@@ -147,7 +147,16 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     from dampkit.outcome.change.stock import Stock
 
     return advise(
-        Advised(test.unit, test.curves.run, test.spec, known.reference, needs, known.target, job.stock or Stock())
+        Advised(
+            test.unit,
+            test.curves.run,
+            test.spec,
+            known.reference,
+            needs,
+            known.target,
+            job.stock or Stock(),
+            known.needed,
+        )
     )
 
 

@@ -189,6 +189,7 @@ class PartRecord(Record):
     unit: str
     do: str
     added: bool = False  # a hole beside what is there, not in its place
+    irreversible: bool = False
 
 
 class PredictedRecord(Record):

@@ -101,9 +101,14 @@ def decide(known: Known) -> Verdict:
     return Verdict(verdict.action, (*verdict.grounds, about), verdict.step)
 
 
-def as_can_be_made(verdict: Verdict, advice: AdviceRecord | None) -> Verdict:
-    """A setting that no part of the workshop reaches is none: the valve's parts are renewed, or another unit fitted."""
+def as_can_be_made(verdict: Verdict, advice: AdviceRecord | None, known_target: TargetAnswer | None = None) -> Verdict:
+    """A setting that no part of the workshop reaches is none: the valve's parts are renewed, or another unit fitted.
+
+    A unit whose damping ratio suits the car is not given up for a force beside the band.
+    """
     if verdict.action != "adjust" or advice is None or advice.answer != "out":
+        return verdict
+    if advice.aim == "vehicle" and (known_target is None or known_target.answer != "out"):
         return verdict
     kind: tuple[Action, str] = ("rebuild", "renew_parts") if advice.aim == "reference" else ("replace", "other_car")
     return Verdict(kind[0], (*verdict.grounds, Ground("cannot_be_made", advice.aim)), kind[1])

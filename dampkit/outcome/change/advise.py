@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -14,14 +15,15 @@ from dampkit.damper.unit import Unit
 from dampkit.expected.reference import Compared
 from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.outcome.change.aim import Aim, reference_aim, telling, vehicle_aim
-from dampkit.outcome.change.clamp import clamp_advice
+from dampkit.outcome.change.clamp import clamp_advice, clamp_to_ratio
 from dampkit.outcome.change.cycle import cycle_damping
-from dampkit.outcome.change.levers import Ratios
+from dampkit.outcome.change.levers import Move, Ratios
 from dampkit.outcome.change.oil_choice import oil_notes
 from dampkit.outcome.change.parts import Valving, with_real_parts
 from dampkit.outcome.change.predict import Changeable
-from dampkit.outcome.change.search import Found, smallest_change
+from dampkit.outcome.change.search import REACH, Found, Within, smallest_change
 from dampkit.outcome.change.stock import Stock
+from dampkit.outcome.requirements import together
 from dampkit.outcome.result import (
     AdviceRecord,
     EstimateRecord,
@@ -30,12 +32,19 @@ from dampkit.outcome.result import (
     RatioAfterRecord,
 )
 from dampkit.outcome.target import TargetAnswer
-from dampkit.quantities import DIRECTIONS, Array, Direction
+from dampkit.quantities import DIRECTIONS, OTHER, Array, Direction
 
 POINTS = 61  # of a predicted curve
 HOLDS = (
     "Holds for the oil, temperature and speeds of this test. A change is proven only by running the unit again: "
     "the interval counts the doubt of the measurement and of the work."
+)
+
+
+CANNOT = "Within what a drill, a spring, a stack or the travel of the preload can make, no change brings it inside."
+SHARED = (
+    "A plain hole in the piston is open both ways, so it is counted in rebound and in compression. If a check valve lies "
+    "over it, declare [damper] bleed_check = true and run this again before drilling."
 )
 
 
@@ -50,6 +59,12 @@ class Advised:
     needs: VehicleNeeds | None
     target: TargetAnswer | None
     stock: Stock
+    needed: tuple[Compared, ...] | None = None
+
+    @property
+    def hole_shared(self) -> bool:
+        """A plain hole in the piston of a monotube is open both ways, unless a check valve is declared over it."""
+        return self.spec is not None and self.spec.damper.kind == "monotube" and not self.spec.damper.bleed_check
 
 
 @dataclass(frozen=True)
@@ -75,9 +90,12 @@ def advise(of: Advised) -> AdviceRecord | None:
         aims = {way: reference_aim(of.reference or (), way) for way in DIRECTIONS}
         made = _advice(of, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
         return _with_untold(made, [p for p in of.reference or () if not telling(p) and p.direction in wrong])
-    if of.target is not None and of.target.answer == "out" and of.needs is not None:
-        return _advice(of, "vehicle", _vehicle_aims(of, of.needs))
-    return None
+    off_need = any(p.answer == "out" for p in of.needed or ())
+    if of.needs is None or of.target is None or not (of.target.answer == "out" or off_need):
+        return None
+    if of.spec is not None and of.spec.damper.kind == "friction-disc":
+        return clamp_to_ratio(of.target, of.unit.friction_force_n)
+    return _advice(of, "vehicle", _vehicle_aims(of, of.needs))
 
 
 def _with_untold(advice: AdviceRecord | None, points: Sequence[Compared]) -> AdviceRecord | None:
@@ -101,26 +119,68 @@ def _vehicle_aims(of: Advised, suited: VehicleNeeds) -> dict[Direction, Aim]:
     return out
 
 
-def _advice(of: Advised, aimed: str, aims: dict[Direction, Aim]) -> AdviceRecord | None:
+def _advice(of: Advised, aimed: Literal["reference", "vehicle"], aims: dict[Direction, Aim]) -> AdviceRecord | None:
     sides = {way: _side(of, way) for way in DIRECTIONS}
     known = {way: side for way, side in sides.items() if side is not None}
     if not aims or not set(aims) <= set(known):
         return None
     changes = {way: _change(of, way, known[way], aims.get(way)) for way in known}
+    if of.hole_shared and len(known) == len(DIRECTIONS):
+        changes = _with_shared_hole(of, known, aims, changes)
+    answer = together([change.found.answer for change in changes.values() if change.found is not None])
+    if answer == "out":
+        return AdviceRecord(aim=aimed, parts=(), curves=(), damping_ratios=(), answer=answer, notes=(CANNOT,))
     parts = tuple(part for change in changes.values() for part in change.parts)
-    found = [change.found for change in changes.values() if change.found is not None]
-    inside = all(f.inside for f in found)
     notes = [HOLDS]
-    if not inside:
+    if of.hole_shared and any(part.irreversible for part in parts):
+        notes.insert(0, SHARED)
+    if answer != "in":
         notes.insert(0, "These parts alone do not bring every speed inside with certainty; measure again after them.")
     return AdviceRecord(
-        aim="reference" if aimed == "reference" else "vehicle",
-        parts=parts,
+        aim=aimed,
+        parts=tuple(sorted(parts, key=lambda part: part.irreversible)),
         curves=tuple(_curve(way, change) for way, change in changes.items()),
         damping_ratios=_ratios_after(of.needs, changes),
-        answer="in" if inside else "not established",
+        answer=answer,
         notes=(*notes, *oil_notes(of.stock.oil, aims, known, of.run)),
+        leaves_reference=tuple(way for way in changes if aimed == "vehicle" and _leaves(of, way, changes[way])),
     )
+
+
+def _leaves(of: Advised, way: Direction, change: Changed) -> bool:
+    """Whether a force that was in its window will lie outside it."""
+    points = [p for p in of.reference or () if p.direction == way and p.answer == "in"]
+    v = np.array([p.velocity_m_s for p in points])
+    after = change.side.reading_n(v, change.ratios) if points else v
+    return any(not p.low_n <= force <= p.high_n for p, force in zip(points, after, strict=True))
+
+
+def _with_shared_hole(
+    of: Advised, known: dict[Direction, Changeable], aims: dict[Direction, Aim], changes: dict[Direction, Changed]
+) -> dict[Direction, Changed]:
+    """A hole drilled for one direction is open in the other: that one is solved again around it, both ways tried."""
+    owners = [way for way, change in changes.items() if any(part.irreversible for part in change.parts)]
+    tried = []
+    for owner in owners:
+        other = OTHER[owner]
+        now = known[other].fit.valve.bleed
+        area = now + (changes[owner].ratios.bleed - 1) * known[owner].fit.valve.bleed
+        aim = aims.get(other) or reference_aim(of.reference or (), other)
+        ratio = max(area / now, REACH["bleed"][0])
+        tried.append({owner: changes[owner], other: _around(of, other, known[other], aim, ratio)})
+    return min(tried, key=lambda made: max(c.found.worst for c in made.values() if c.found), default=changes)
+
+
+def _around(of: Advised, way: Direction, side: Changeable, aim: Aim | None, bleed: float) -> Changed:
+    """One direction with its bleed as another one's hole leaves it, the rest set to suit."""
+    if aim is None:
+        return Changed(side, Ratios(bleed=bleed), None, ())
+    valving = _valving(of, way, side)
+    fixed: dict[Move, float] = {"bleed": bleed}
+    levers = [move for move in valving.levers if move != "bleed"]
+    wanted = smallest_change(side, aim, levers, within=Within(valving.reach, fixed))
+    found, parts = with_real_parts(side, aim, valving, wanted, fixed=fixed)
+    return Changed(side, found.ratios, found, parts)
 
 
 def _side(of: Advised, way: Direction) -> Changeable | None:
@@ -133,12 +193,16 @@ def _side(of: Advised, way: Direction) -> Changeable | None:
 def _change(of: Advised, way: Direction, side: Changeable, aim: Aim | None) -> Changed:
     if aim is None:
         return Changed(side, Ratios(), None, ())
-    per_bleed = orifice_area_mm2_per_bleed(of.spec, way)
-    valving = Valving(way, side.fit, working_area_m2(of.spec, way), of.stock, per_bleed)
+    valving = _valving(of, way, side)
     must = any(p.answer == "out" and p.direction == way for p in of.reference or ()) or not aim.centred
-    wanted = smallest_change(side, aim, valving.levers, must)
+    wanted = smallest_change(side, aim, valving.levers, must=must, within=Within(valving.reach))
     found, parts = with_real_parts(side, aim, valving, wanted)
     return Changed(side, found.ratios, found, parts)
+
+
+def _valving(of: Advised, way: Direction, side: Changeable) -> Valving:
+    per_bleed = orifice_area_mm2_per_bleed(of.spec, way)
+    return Valving(way, side.fit, working_area_m2(of.spec, way), of.stock, per_bleed)
 
 
 def _curve(way: Direction, change: Changed) -> PredictedRecord:

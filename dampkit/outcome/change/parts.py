@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from dampkit.damper.unit import Law
@@ -10,11 +11,12 @@ from dampkit.outcome.change import bleed, shims
 from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.change.levers import Move, Ratios
 from dampkit.outcome.change.predict import Changeable
-from dampkit.outcome.change.search import Found, solve
+from dampkit.outcome.change.search import REACH, Found, Within, solve
 from dampkit.outcome.change.stock import Blowoff, Stack, Stock
 from dampkit.outcome.result import PartRecord
 from dampkit.quantities import Direction, number
 
+LAST = "A hole cannot be undone: do everything else first and measure again before it."
 LEAST = 0.01  # a ratio closer to 1 than this is no change; own choice
 
 
@@ -39,6 +41,24 @@ class Valving:
         return stack
 
     @property
+    def reach(self) -> dict[Move, tuple[float, float]]:
+        """What can be made of each; the preload by the travel that is left, where that is declared."""
+        own, opens = self.blowoff, self.fit.valve.blowoff_force
+        per_mm = self.preload_per_mm
+        if own.preload_travel_mm is None or per_mm is None or not math.isfinite(opens):
+            return REACH
+        step = per_mm * own.preload_travel_mm / opens
+        return {**REACH, "preload": (max(1 - step, REACH["preload"][0]), min(1 + step, REACH["preload"][1]))}
+
+    @property
+    def preload_per_mm(self) -> float | None:
+        """Opening force at the rod for each mm of preload, N; None where seat, spring or areas are not declared."""
+        own = self.blowoff
+        if own.seat_diameter_mm is None or own.spring_rate_n_mm is None or self.area_m2 is None:
+            return None
+        return own.spring_rate_n_mm * self.area_m2 / (0.25e-6 * math.pi * own.seat_diameter_mm**2)
+
+    @property
     def levers(self) -> tuple[Move, ...]:
         """What can be moved with a known effect: only what the log has seen."""
         if "blow-off" not in self.fit.reached:
@@ -46,11 +66,16 @@ class Valving:
         return ("bleed", "stack") if self.stack else ("bleed", "preload", "spring")
 
 
-def with_real_parts(side: Changeable, aim: Aim, valving: Valving, found: Found) -> tuple[Found, tuple[PartRecord, ...]]:
-    """The change made of parts in stock: the hole first, then stack or spring, the rest solved again around them."""
-    fixed: dict[Move, float] = {}
+def with_real_parts(
+    side: Changeable, aim: Aim, valving: Valving, found: Found, *, fixed: Mapping[Move, float] | None = None
+) -> tuple[Found, tuple[PartRecord, ...]]:
+    """The change made of parts in stock: the hole first, then stack or spring, the rest solved again around them.
+
+    Told the other way round: what can be undone first. `fixed` is what another direction's part does to this one.
+    """
+    fixed = dict(fixed or {})
     parts: list[PartRecord] = []
-    free = list(found.levers)
+    free = [move for move in found.levers if move not in fixed]
     for move in ("bleed", "stack", "spring"):
         if move not in free:
             continue
@@ -58,11 +83,11 @@ def with_real_parts(side: Changeable, aim: Aim, valving: Valving, found: Found) 
         wanted = _ratio(found.ratios, move)
         fixed[move], part = _MAKERS[move](valving, wanted)
         parts += [part] if part else []
-        found = solve(side, aim, tuple(free), fixed)
+        found = solve(side, aim, tuple(free), within=Within(valving.reach, fixed))
     if "preload" in free:
         part = _preload(valving, found.ratios.preload)
         parts += [part] if part else []
-    return found, tuple(parts)
+    return found, tuple(sorted(parts, key=lambda part: part.irreversible))
 
 
 def _ratio(ratios: Ratios, move: Move) -> float:
@@ -75,23 +100,28 @@ def _bleed(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
     way = valving.direction
     now = None if valving.area_per_bleed is None else valving.area_per_bleed * valving.fit.valve.bleed
     if now is None:
-        words = f"Make the {way} bleed area {number(ratio)} times what it is: a single round hole {number(math.sqrt(ratio))} times as wide."
-        return ratio, PartRecord(direction=way, part="bleed", ratio=ratio, now=None, new=None, unit="mm2", do=words)
+        words = f"Make the {way} bleed area {number(ratio)} times what it is: a single round hole {number(math.sqrt(ratio))} times as wide. {LAST}"
+        return ratio, PartRecord(
+            direction=way, part="bleed", ratio=ratio, now=None, new=None, unit="mm2", do=words, irreversible=True
+        )
     own = valving.stock.bleed
-    hole = bleed.choose_hole(now, ratio * now, own.drills_mm, own.discharge_coefficient, own.holes)
+    hole = bleed.choose_hole(now, ratio * now, tuple(own.drills), own.discharge_coefficient, own.holes)
     if not hole.drills_mm:
         return 1.0, None
     real = hole.area_mm2 / now
     as_hole = bleed.diameter_mm(now, own.discharge_coefficient)
-    sizes = " and ".join(f"one hole of {d:g} mm" for d in hole.drills_mm)
+    count = {1: "one hole", 2: "two holes", 3: "three holes"}[len(hole.drills_mm)]
+    called = own.drills[hole.drills_mm[0]]
+    sizes = f"{count} of {hole.drills_mm[0]:g} mm" + (f" (drill {called})" if called else "")
     what = f"add {sizes}" if hole.added else f"close it and drill {sizes}"
     words = (
         f"Bleed of {way}: {what}. Effective area {number(now)} to {number(hole.area_mm2)} mm2 (now like one hole of "
-        f"{as_hole:.2f} mm; discharge coefficient {own.discharge_coefficient:g})."
+        f"{as_hole:.2f} mm; discharge coefficient {own.discharge_coefficient:g}). {LAST}"
     )
     return real, PartRecord(
-        direction=way, part="bleed", ratio=real, now=now, new=hole.area_mm2, unit="mm2", do=words, added=hole.added
-    )
+        direction=way, part="bleed", ratio=real, now=now, new=hole.area_mm2, unit="mm2", do=words, added=hole.added,
+        irreversible=True,
+    )  # fmt: skip
 
 
 def _stack(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
@@ -165,12 +195,10 @@ def _preload(valving: Valving, ratio: float) -> PartRecord | None:
 
 def _preload_travel(valving: Valving, ratio: float) -> str:
     """The same in millimetres of packing and turns of a nut, where seat and spring are declared."""
-    own = valving.blowoff
-    if own.seat_diameter_mm is None or own.spring_rate_n_mm is None or valving.area_m2 is None:
+    own, per_mm = valving.blowoff, valving.preload_per_mm
+    if per_mm is None:
         return ""
-    seat_m2 = 0.25e-6 * math.pi * own.seat_diameter_mm**2
-    force = (ratio - 1) * valving.fit.valve.blowoff_force / valving.area_m2 * seat_m2
-    travel = force / own.spring_rate_n_mm
+    travel = (ratio - 1) * valving.fit.valve.blowoff_force / per_mm
     way = "more" if travel > 0 else "less"
     turns = "" if own.thread_pitch_mm is None else f", {abs(travel) / own.thread_pitch_mm:.2f} turns of the nut"
     packing = round(abs(travel) / own.packing_mm) * own.packing_mm

@@ -1,35 +1,51 @@
-"""The smallest change that brings one direction into its band: fewest parts first, then closest to the middle."""
+"""The smallest change that brings one direction into its band: what can be undone first, then the fewest parts."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.special import ndtr
 
-from dampkit.expected.conformity import SURE, guard_band
+from dampkit.expected.conformity import SURE, Answer, guard_band
 from dampkit.outcome.change.aim import SHARE_KEPT, Aim
 from dampkit.outcome.change.levers import Move, Ratios, ratios_of
 from dampkit.outcome.change.predict import Changeable
 from dampkit.quantities import Z95, Array
 
+# What can be put back comes before a hole, which cannot
 SETS: tuple[tuple[Move, ...], ...] = (
     (),
-    ("bleed",),
     ("preload",),
     ("stack",),
     ("spring",),
+    ("preload", "spring"),
+    ("bleed",),
     ("bleed", "preload"),
     ("bleed", "stack"),
-    ("preload", "spring"),
     ("bleed", "spring"),
     ("bleed", "preload", "spring"),
 )
 WORTH = 0.1  # share by which one more part must raise the chance of being inside to be worth it; own choice
 HOPELESS = 1e-3  # a chance below this does not rank sets of parts any more: the plain distance does; own choice
-FARTHEST = 5.0  # a ratio beyond this is another valve, not a change; own choice
+# New over old, lowest and highest that can be made; beyond it is another valve: a spring is set or exchanged for half to
+# twice its load or rate before it goes slack or solid, a bleed drilled to twice its width. Common practice, no source.
+REACH: dict[Move, tuple[float, float]] = {
+    "bleed": (0.25, 4.0),
+    "preload": (0.5, 2.0),
+    "spring": (0.5, 2.0),
+    "stack": (0.5, 2.0),
+}
 GRID = 61  # speeds at which a law is laid out for its damping ratio
+
+
+@dataclass(frozen=True)
+class Within:
+    """`reach`: lowest and highest ratio of each move; `fixed`: ratios that stand as given."""
+
+    reach: Mapping[Move, tuple[float, float]] = field(default_factory=lambda: REACH)
+    fixed: Mapping[Move, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -37,6 +53,8 @@ class Found:
     """`worst`: the largest distance from what is wanted, guard band included; at most 1 is inside with 95 %.
 
     `plain`: the same without guard band. `chance`: of being inside at every speed, as if speeds erred on their own.
+
+    `least`: the chance at its worst speed alone.
     """
 
     ratios: Ratios
@@ -44,13 +62,23 @@ class Found:
     worst: float
     plain: float = 0.0
     chance: float = 0.0
+    least: float = 0.0
 
     @property
     def inside(self) -> bool:
         return self.worst <= 1.0
 
+    @property
+    def answer(self) -> Answer:
+        """Out where one speed is surely not brought inside."""
+        if self.inside:
+            return "in"
+        return "out" if self.least <= 1 - SURE else "not established"
 
-def smallest_change(side: Changeable, aim: Aim, levers: Sequence[Move], must: bool = False) -> Found:
+
+def smallest_change(
+    side: Changeable, aim: Aim, levers: Sequence[Move], *, must: bool = False, within: Within | None = None
+) -> Found:
     """The first set of levers, in the order of SETS, that comes inside; with `must`, leaving all as it is does not count.
 
     Where none is sure to (a drilled hole scatters more than a narrow window forgives), the first whose chance of being
@@ -60,7 +88,7 @@ def smallest_change(side: Changeable, aim: Aim, levers: Sequence[Move], must: bo
     for chosen in SETS:
         if not set(chosen) <= set(levers) or (must and not chosen):
             continue
-        found = solve(side, aim, chosen)
+        found = solve(side, aim, chosen, within=within)
         if found.inside:
             return found
         tried.append(found)
@@ -71,12 +99,13 @@ def smallest_change(side: Changeable, aim: Aim, levers: Sequence[Move], must: bo
     return next(found for found in tried if found.plain <= (1 + WORTH) * nearest)
 
 
-def solve(side: Changeable, aim: Aim, levers: tuple[Move, ...], fixed: Mapping[Move, float] | None = None) -> Found:
-    """The ratios of `levers` that come closest to what is wanted; `fixed` ones stand as given.
+def solve(side: Changeable, aim: Aim, levers: tuple[Move, ...], *, within: Within | None = None) -> Found:
+    """The ratios of `levers`, within what can be made, that come closest to what is wanted.
 
     Source: own; bounded least squares over the logarithms of the ratios.
     """
-    given = dict(fixed or {})
+    within = within or Within()
+    given = dict(within.fixed)
 
     def ratios(x: Array) -> Ratios:
         return ratios_of({**given, **{name: float(np.exp(v)) for name, v in zip(levers, x, strict=True)}})
@@ -85,18 +114,21 @@ def solve(side: Changeable, aim: Aim, levers: tuple[Move, ...], fixed: Mapping[M
     if levers:
         from scipy.optimize import least_squares
 
-        reach = np.log(FARTHEST)
+        low, high = np.log([within.reach[name] for name in levers]).T
         start = np.zeros(len(levers))
 
         def residuals(x: Array) -> Array:
             return _residuals(side, aim, ratios(x))
 
-        best = ratios(least_squares(residuals, start, bounds=(-reach, reach)).x)
+        best = ratios(least_squares(residuals, start, bounds=(low, high)).x)
     return Found(best, (*given, *levers), worst_miss(side, aim, best), *_outlook(side, aim, best))
 
 
-def _outlook(side: Changeable, aim: Aim, ratios: Ratios) -> tuple[float, float]:
-    """Largest plain distance, and the chance of being inside at every speed and by the ratio. Source: [jcgm106] 7.4."""
+def _outlook(side: Changeable, aim: Aim, ratios: Ratios) -> tuple[float, float, float]:
+    """Largest plain distance, the chance of being inside at every speed and by the ratio, and at the worst of them alone.
+
+    Source: [jcgm106] 7.4.
+    """
     misses = aim.misses(side.reading_n(aim.velocity_m_s, ratios))
     doubt = side.half_width_n(aim.velocity_m_s, ratios) / aim.half_n() / Z95
     if aim.ratio is not None:
@@ -104,7 +136,7 @@ def _outlook(side: Changeable, aim: Aim, ratios: Ratios) -> tuple[float, float]:
         doubt = np.append(doubt, _ratio_guard(side, aim, ratios) / guard_band(1.0))
     doubt = np.maximum(doubt, 1e-9)
     inside = ndtr((1 - misses) / doubt) - ndtr((-1 - misses) / doubt)
-    return float(np.abs(misses).max()), float(np.prod(inside))
+    return float(np.abs(misses).max()), float(np.prod(inside)), float(inside.min())
 
 
 def worst_miss(side: Changeable, aim: Aim, ratios: Ratios) -> float:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, Positive
+from dampkit.outcome.change.bleed import inch_drills
 
-# Twist drills in steps of 0.05 mm up to 3 mm and of 0.1 mm up to 5 mm: common metric set, no source
+# Twist drills in steps of 0.05 mm from 0.5 mm up to 3 mm and of 0.1 mm up to 5 mm: common metric set, no source
 COMMON_DRILLS_MM = (
-    *(round(0.05 * i, 2) for i in range(6, 61)),
+    *(round(0.05 * i, 2) for i in range(10, 61)),
     *(round(0.1 * i, 1) for i in range(31, 51)),
 )
 DISCHARGE = 0.65  # sharp turbulent hole 0.6 to 0.65 [rabie2009], up to 0.7 in use; only the size named depends on it
@@ -19,9 +20,17 @@ Discharge = Annotated[FiniteFloat, Field(gt=0.3, le=1.0)]
 
 
 class Bleed(Declared):
-    drills_mm: tuple[Positive, ...] = Field(default=COMMON_DRILLS_MM, strict=False, min_length=1)
-    holes: Annotated[int, Field(ge=1, le=3)] = 2  # at most so many to drill
+    drill_set: Literal["metric", "inch"] = "metric"
+    drills_mm: tuple[Positive, ...] | None = Field(default=None, strict=False, min_length=1)  # instead of a whole set
+    holes: Annotated[int, Field(ge=1, le=3)] = 2  # at most so many equal ones to drill
     discharge_coefficient: Discharge = DISCHARGE
+
+    @property
+    def drills(self) -> dict[float, str]:
+        """Diameter, mm, to what it is called; the millimetres alone where that is its name."""
+        if self.drills_mm is not None:
+            return dict.fromkeys(self.drills_mm, "")
+        return inch_drills() if self.drill_set == "inch" else dict.fromkeys(COMMON_DRILLS_MM, "")
 
 
 class Blowoff(Declared):
@@ -29,6 +38,7 @@ class Blowoff(Declared):
 
     seat_diameter_mm: Positive | None = None
     spring_rate_n_mm: Positive | None = None
+    preload_travel_mm: Positive | None = None  # how far packing or nut can go either way
     packing_mm: Positive = 0.1  # smallest step of the packing under the spring
     thread_pitch_mm: Positive | None = None  # of the adjusting nut, if it has one
     spring_rates_n_mm: tuple[Positive, ...] = Field(default=(), strict=False)  # other springs in stock
