@@ -17,11 +17,14 @@ from dampkit.expected.known_good import USUAL_SPEEDS_M_S
 from dampkit.files import check_outputs
 from dampkit.job import Job, JobFiles
 from dampkit.outcome.compare import (
+    GOOD_PERCENT,
+    PAIR_PERCENT,
     Difference,
     Tested,
     against_others,
     differences,
     matched,
+    well_matched,
     which_to_change,
 )
 from dampkit.outcome.result import ReferencePoint
@@ -32,10 +35,12 @@ if TYPE_CHECKING:
     from dampkit.report.document import Look
 
 MATCHED = {
-    "in": "matched: no difference that matters",
+    "in": "matched: no difference that matters at any speed both were tested at",
     "out": "not matched: a difference matters",
-    "not established": "not established: too close to call, or not tested at the same speeds",
+    "not established": "not established: too close to call, a direction or speed not tested in both, or data or a fit in doubt",
 }
+
+WELL = f", and within {GOOD_PERCENT:g} %: well matched"
 
 CHANGED = {
     "in": "no change that matters",
@@ -54,13 +59,14 @@ class Pages:
     before_after: bool = False
 
 
-def compare(logs: Sequence[Path], files: JobFiles, percent: float, pages: Pages) -> None:
+def compare(logs: Sequence[Path], files: JobFiles, allow: float | None, pages: Pages) -> None:
     """Print what differs, how surely, and whether it matters; write the page of it where one is asked for."""
     if pages.before_after and len(logs) != 2:
         found = f"{len(logs)} logs with --before-after"
         raise BadSettings("dampkit compare", found, "two logs: before, then after", "name two, or leave it out")
     if pages.report is not None:
         check_outputs([pages.report], [*logs, *files.by_kind.values()])
+    percent = PAIR_PERCENT if allow is None else allow
     job = files.load()
     runs = fitted(logs, job)
     speeds = _speeds(job)
@@ -135,9 +141,16 @@ def _pair(runs: list[Fitted], speeds: Sequence[float], percent: float, before_af
     return [
         head,
         *_table(found),
-        f"  pair: {MATCHED[matched(found)]}",
+        f"  pair: {_pair_word(found, runs)}",
         f"  {which_to_change(first, second, found)}",
     ]
+
+
+def _pair_word(found: Sequence[Difference], runs: Sequence[Fitted]) -> str:
+    bad = any(q.severity == "bad" for run in runs for q in (*run.run.quality, *run.fit.quality))
+    answer = matched(found, bad)
+    good = answer == "in" and well_matched(found)
+    return f"{MATCHED[answer]}{WELL if good else ''}"
 
 
 def _batch(runs: list[Fitted], speeds: Sequence[float], percent: float) -> list[str]:

@@ -132,17 +132,28 @@ def _ratio(best: Sequence[Option], corner: Corner | None) -> Estimate | None:
     return best[0].damping_n_s_m.scaled(corner.at_wheel(1.0) / corner.critical_damping_n_s_m)
 
 
+def _far(option: Option) -> str:
+    if option.worst > 1:
+        return "beyond the edge of its band, doubt included"
+    return f"{option.worst:.2f} of the way from the middle to the edge, doubt included"
+
+
 def _choice(best: Sequence[Option], ratio: Estimate | None) -> list[str]:
+    from dampkit.report.settings_page import NONE_SUITS
+
     if not best:
         return ["No reference and no target was declared, so no setting is chosen."]
     first = best[0]
-    says = "inside its band" if first.inside else "not surely inside its band; no setting is"
-    lines = [
-        f"choose {first.setting:g}: {says} ({first.worst:.2f} of the way from the middle to the edge, doubt included)"
-    ]
+    ran = "; it was run, and need not be again" if first.logged else ""
+    if first.inside:
+        lines = [f"choose {first.setting:g}: inside its band, {_far(first)}{ran}"]
+    elif first.logged or first.plain > 1:
+        lines = [f"no setting brings it surely into its band; {first.setting:g} comes closest{ran}", f"  {NONE_SUITS}"]
+    else:
+        lines = [f"choose {first.setting:g}: not surely inside its band; no setting is"]
     if ratio is not None:
         lines.append(f"  damping ratio at {RATED_SPEED_M_S:g} m/s: {with_interval(ratio, '')}")
-    lines += [f"  next best {option.setting:g}: {option.worst:.2f}" for option in best[1:SHOWN]]
+    lines += [f"  next best {option.setting:g}: {_far(option)}" for option in best[1:SHOWN]]
     return [
         *lines,
         "  Settings between those logged are read straight between their neighbours: run the chosen one to be sure.",

@@ -22,7 +22,12 @@ def compare_command(
     bench: Bench = None,
     damper: Damper = None,
     vehicle: Vehicle = None,
-    allow: Annotated[float, typer.Option("--allow", min=0.0, help="Percent by which two units may differ.")] = 15.0,
+    allow: Annotated[
+        float | None,
+        typer.Option(
+            "--allow", min=0.0, help="Percent by which two units may differ; 10 unless said.", show_default=False
+        ),
+    ] = None,
     before_after: Annotated[
         bool, typer.Option("--before-after", help="One unit before and after work on it, in this order.")
     ] = False,

@@ -8,8 +8,9 @@ from pydantic import AfterValidator, Field, FiniteFloat
 
 from dampkit.bench.declared import Declared, NotNegative
 
-CourseName = Literal["adjust", "rebuild", "new", "exchange"]
-COURSES: tuple[CourseName, ...] = ("adjust", "rebuild", "new", "exchange")
+# `rechrome`, `new_rod` and `sleeve` are a rebuild with that work in it, all of its costs included
+CourseName = Literal["adjust", "rebuild", "rechrome", "new_rod", "sleeve", "new", "exchange"]
+COURSES: tuple[CourseName, ...] = ("adjust", "rebuild", "rechrome", "new_rod", "sleeve", "new", "exchange")
 
 
 def _rises(value: tuple[float, ...] | float) -> tuple[float, ...] | float:
@@ -53,6 +54,9 @@ class CostSpec(Declared):
     labour: Labour
     adjust: CourseSpec | None = None
     rebuild: CourseSpec | None = None
+    rechrome: CourseSpec | None = None
+    new_rod: CourseSpec | None = None
+    sleeve: CourseSpec | None = None
     new: CourseSpec | None = None
     exchange: CourseSpec | None = None
 

@@ -11,6 +11,7 @@ from typing import Literal
 from dampkit.bench.declared import Declared, NotNegative
 from dampkit.outcome.result import InspectionRecord
 
+Cure = Literal["rod", "bore"]
 Place = Literal["none", "outside seal travel", "in seal travel"]
 BENT_MM = 0.1  # run-out of a rod over its length from which it counts as bent; common practice, no source
 WET = ("damp", "running")
@@ -28,6 +29,10 @@ class Inspection(Declared):
     oil_added_ml: NotNegative | None = None
     oil_look: Literal["clear", "dark", "milky", "metal in it"] | None = None
     parts_available: bool | None = None
+    # the slow pass run again with the rod turned 90 and 180 degrees: does the tight place go round with it?
+    tight_place_turned: Literal["moves with the rod", "stays"] | None = None
+    rod_renewable: bool | None = None  # a new rod can be had, or this one rechromed
+    bore_sleevable: bool | None = None
     notes: str | None = None
 
 
@@ -57,17 +62,26 @@ class Seen:
     work: tuple[str, ...] = ()
     bench: tuple[str, ...] = ()  # what has to be put right before the bench is believed
     parts_missing: bool = False
+    cures: tuple[Cure, ...] = ()  # parts beyond use that can be renewed: a rebuild has to hold that work
+    rod_turned: bool = False  # the question of a tight place was answered by turning the rod
     missing: tuple[str, ...] = ()
 
 
 # Answers that count, as `question: answer`. Common practice, no source.
 STRUCTURE = frozenset(
     ("rod_straight: no", "rod_pitting: in seal travel", "bore: scored beyond honing", "body: dented at the bore",
-     "body: cracked", "eyes: cracked")
+     "body: cracked", "eyes: cracked", "tight_place_turned: moves with the rod")
 )  # fmt: skip
+# Structure that a new part puts right, where the sheet says that it can be had
+CURED: dict[str, Cure] = {
+    "rod_straight: no": "rod",
+    "rod_pitting: in seal travel": "rod",
+    "tight_place_turned: moves with the rod": "rod",
+    "bore: scored beyond honing": "bore",
+}
 WORK = frozenset(
     ("bore: scored, hones out", "leak: damp", "leak: running", "oil_level: low", "oil_level: empty", "oil_look: milky",
-     "oil_look: metal in it")
+     "oil_look: metal in it", "tight_place_turned: stays")
 )  # fmt: skip
 BENCH = frozenset(("eyes: worn bush",))
 OIL_ADDED = "oil_added_ml"
@@ -82,9 +96,14 @@ def read_sheet(spec: InspectionSpec | None) -> Seen | None:
     if answers["rod_straight"] is None and sheet.rod_runout_mm is not None:
         answers["rod_straight"] = sheet.rod_runout_mm <= BENT_MM
     given = [f"{name}: {as_word(answer)}" for name, answer in answers.items()]
+    given.append(f"tight_place_turned: {sheet.tight_place_turned}")
+    open_to: dict[Cure, bool | None] = {"rod": sheet.rod_renewable, "bore": sheet.bore_sleevable}
+    cured = tuple(a for a in given if a in CURED and open_to[CURED[a]])
     return Seen(
-        structure=tuple(a for a in given if a in STRUCTURE),
-        work=(*(a for a in given if a in WORK), *((OIL_ADDED,) if sheet.oil_added_ml else ())),
+        structure=tuple(a for a in given if a in STRUCTURE and a not in cured),
+        work=(*cured, *(a for a in given if a in WORK), *((OIL_ADDED,) if sheet.oil_added_ml else ())),
+        cures=tuple(dict.fromkeys(CURED[a] for a in cured)),
+        rod_turned=sheet.tight_place_turned is not None,
         bench=tuple(a for a in given if a in BENCH),
         parts_missing=sheet.parts_available is False,
         missing=tuple(QUESTIONS[name] for name, answer in answers.items() if answer is None),

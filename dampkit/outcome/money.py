@@ -12,13 +12,17 @@ from dampkit.outcome.verdict import Ground, Verdict
 from dampkit.quantities import number
 
 if TYPE_CHECKING:
-    from dampkit.outcome.inspection import Seen
+    from dampkit.outcome.inspection import Cure, Seen
 
-KEEPS: tuple[CourseName, ...] = ("adjust", "rebuild")  # courses that keep the unit
+KEEPS: tuple[CourseName, ...] = ("adjust", "rebuild", "rechrome", "new_rod", "sleeve")  # courses that keep the unit
+CURE: dict[CourseName, Cure] = {"rechrome": "rod", "new_rod": "rod", "sleeve": "bore"}  # what each of them renews
 FLIPS_TOLD = 4
 NOW: dict[CourseName, str] = {
     "adjust": "adjusting",
     "rebuild": "rebuilding",
+    "rechrome": "rebuilding with the rod rechromed",
+    "new_rod": "rebuilding with a new rod",
+    "sleeve": "rebuilding with the bore sleeved",
     "new": "a new unit",
     "exchange": "an exchange unit",
 }
@@ -41,8 +45,10 @@ def choose(verdict: Verdict, costs: CostSpec | None, seen: Seen | None) -> Choic
     weighed = weigh(costs)
     closed = {w.course: _ruled_out(w.course, verdict, seen) for w in weighed}
     usable = [w for w in weighed if closed[w.course] is None]
-    if verdict.action in KEEPS and verdict.action not in costs.given and not closed.get("rebuild"):
-        chosen, reasons = None, [f"The cost file has no table for {NOW[verdict.action]}, so it is not weighed."]
+    wanted = _would_do(verdict, seen)
+    if wanted and not any(w.course in wanted for w in usable) and not (seen is not None and seen.parts_missing):
+        named = " or ".join(NOW[name] for name in wanted)
+        chosen, reasons = None, [f"The cost file has no table for {named}, so it is not weighed."]
     else:
         chosen, reasons = _cheapest(usable, costs)
     record = CoursesRecord(
@@ -57,6 +63,16 @@ def choose(verdict: Verdict, costs: CostSpec | None, seen: Seen | None) -> Choic
     return Choice(verdict, record)
 
 
+def _would_do(verdict: Verdict, seen: Seen | None) -> tuple[CourseName, ...]:
+    """The courses that keep the unit and put it right; empty where it is beyond them."""
+    if verdict.action == "adjust":
+        return ("adjust",)
+    if verdict.action != "rebuild":
+        return ()
+    cures = () if seen is None else seen.cures
+    return tuple(name for name, cure in CURE.items() if cures == (cure,)) if cures else ("rebuild",)
+
+
 def _without_parts(verdict: Verdict, seen: Seen | None) -> Verdict:
     if verdict.action != "rebuild" or seen is None or not seen.parts_missing:
         return verdict
@@ -67,12 +83,14 @@ def _ruled_out(course: CourseName, verdict: Verdict, seen: Seen | None) -> str |
     """Why a course is not open, whatever it costs: safety and structure, parts, then whether it would do."""
     if course in KEEPS and seen is not None and seen.structure:
         return seen.structure[0]
-    if course == "rebuild" and seen is not None and seen.parts_missing:
+    if course in KEEPS and course != "adjust" and seen is not None and seen.parts_missing:
         return "The parts for it are not to be had."
     if course in KEEPS and verdict.action == "replace":
         return "The unit is beyond it."
     if course == "adjust" and verdict.action != "adjust":
         return "Setting alone does not put it right."
+    if course in KEEPS and course not in ("adjust", *_would_do(verdict, seen)):
+        return "It is not the work that this unit wants."
     return None
 
 

@@ -18,7 +18,7 @@ class Remedy:
 
 
 REMEDIES: dict[str, Remedy] = {
-    "bent_rod": Remedy("replace"),
+    "bent_rod": Remedy("retest"),
     "low_oil": Remedy("rebuild"),
     "trapped_air": Remedy("retest", ("low_oil",)),
     "aerated_oil": Remedy("rebuild"),

@@ -62,6 +62,7 @@ from dampkit.outcome.ride_record import FactRecord, RideRecord
 
 Action = Literal["fit", "adjust", "rebuild", "replace", "retest", "undecided"]
 DirectionName = Literal["rebound", "compression"]
+CourseNameRecord = Literal["adjust", "rebuild", "rechrome", "new_rod", "sleeve", "new", "exchange"]
 
 
 class SpanRecord(Record):
@@ -257,7 +258,7 @@ class InspectionRecord(Record):
 class CourseRecord(Record):
     """One course and its expected cost; `ruled_out` says why it is not open, whatever it costs."""
 
-    course: Literal["adjust", "rebuild", "new", "exchange"]
+    course: CourseNameRecord
     expected_cost: EstimateRecord
     scatter: float
     days: float | None
@@ -277,7 +278,7 @@ class FlipRecord(Record):
 class CoursesRecord(Record):
     currency: str
     courses: tuple[CourseRecord, ...]
-    chosen: Literal["adjust", "rebuild", "new", "exchange"] | None
+    chosen: CourseNameRecord | None
     reasons: tuple[str, ...]
     flips: tuple[FlipRecord, ...]
 

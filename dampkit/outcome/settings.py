@@ -36,11 +36,15 @@ class Sweep:
 
 @dataclass(frozen=True)
 class Option:
-    """One setting: `worst` as in the search for a change (1 at the edge, guard band in); mean c_eq at the rated speed."""
+    """One setting: `worst` as in the search for a change (1 at the edge, guard band in), `plain` without the guard band;
+    mean c_eq at the rated speed. `logged`: it was run, and is not to be run again.
+    """
 
     setting: float
     worst: float
+    plain: float
     inside: bool
+    logged: bool
     damping_n_s_m: Estimate | None
 
 
@@ -81,20 +85,23 @@ def options(found: Sweep, aims: Sequence[Aim], step: float, rated_m_s: float) ->
 
 
 def _option(found: Sweep, aims: Sequence[Aim], setting: float, rated_m_s: float) -> Option:
-    worst = [_worst(found, aim, setting) for aim in aims]
-    far = max(worst, default=float("nan"))
-    return Option(setting, far, far <= 1, _damping(found, setting, rated_m_s))
+    misses = [_misses(found, aim, setting) for aim in aims]
+    far, plain = (max((m[k] for m in misses), default=float("nan")) for k in (0, 1))
+    logged = bool(np.isclose(found.settings, setting).any())
+    return Option(setting, far, plain, far <= 1, logged, _damping(found, setting, rated_m_s))
 
 
-def _worst(found: Sweep, aim: Aim, setting: float) -> float:
+def _misses(found: Sweep, aim: Aim, setting: float) -> tuple[float, float]:
+    """Largest distance from what is wanted with the guard band, and without."""
     force, half = found.at(setting, aim.direction)
     inside = aim.velocity_m_s <= found.velocity_m_s[-1] * 1.02
     at = aim.velocity_m_s[inside]
     read = np.interp(aim.velocity_m_s, found.velocity_m_s, force)
     doubt = np.interp(at, found.velocity_m_s, half)
-    miss = np.abs(aim.misses(read)[inside]) + guard_band(1.0) / Z95 * doubt / aim.half_n()[inside]
+    plain = np.abs(aim.misses(read)[inside])
+    miss = plain + guard_band(1.0) / Z95 * doubt / aim.half_n()[inside]
     ratio = abs(aim.ratio_miss(found.velocity_m_s, force)) if aim.ratio is not None else 0.0
-    return max(float(miss.max(initial=0.0)), ratio)
+    return max(float(miss.max(initial=0.0)), ratio), max(float(plain.max(initial=0.0)), ratio)
 
 
 def _damping(found: Sweep, setting: float, rated_m_s: float) -> Estimate | None:

@@ -141,7 +141,8 @@ def _loose(known: Known) -> Verdict | None:
 
 def _faults(known: Known) -> Verdict | None:
     """The weightiest remedy of the faults found; a fault that another one hides is reported but does not decide."""
-    found = _ranked(known.findings, "found")
+    turned = known.seen is not None and known.seen.rod_turned  # what one slow pass showed, the sheet has settled
+    found = [f for f in _ranked(known.findings, "found") if not (turned and f.code == "bent_rod")]
     if not found:
         return None
     clouded = {code for f in found for code in remedy_for(f.code).clouds}
@@ -157,7 +158,8 @@ def _work(known: Known) -> Verdict | None:
     """The bench found no fault, eyes did."""
     if known.seen is None or not known.seen.work:
         return None
-    return Verdict("rebuild", (*(Ground("seen", a) for a in known.seen.work), *_outside(known)), "open_it")
+    step = f"renew:{'+'.join(known.seen.cures)}" if known.seen.cures else "open_it"
+    return Verdict("rebuild", (*(Ground("seen", a) for a in known.seen.work), *_outside(known)), step)
 
 
 def _suspicions(known: Known) -> Verdict | None:

@@ -13,7 +13,15 @@ from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
 from dampkit.report.tables import Table
 
 SEVERAL = "a value for each speed"
-COURSES = {"adjust": "Adjust", "rebuild": "Rebuild", "new": "New unit", "exchange": "Exchange unit"}
+COURSES = {
+    "adjust": "Adjust",
+    "rebuild": "Rebuild",
+    "rechrome": "Rebuild, rod rechromed",
+    "new_rod": "Rebuild, new rod",
+    "sleeve": "Rebuild, bore sleeved",
+    "new": "New unit",
+    "exchange": "Exchange unit",
+}
 
 
 def advice_picture(result: Result, writer: Writer) -> Picture | None:

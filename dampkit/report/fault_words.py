@@ -140,6 +140,8 @@ SEEN: dict[str, str] = {
     "oil_look: milky": "The oil is milky: there is water in it.",
     "oil_look: metal in it": "There is metal in the oil: something inside is wearing.",
     "eyes: worn bush": "A bush is worn: its play shows in the loops as lost motion.",
+    "tight_place_turned: moves with the rod": "The tight place goes round with the rod: the rod is bent.",
+    "tight_place_turned: stays": "The tight place stays where it is when the rod is turned: the bore is scored or dented there.",
     "oil_added_ml": "Oil was added before the test: what was missing has gone somewhere.",
 }
 
@@ -169,7 +171,10 @@ GROUNDS: dict[str, str] = {
 STEPS: dict[str, str] = {
     "fit": "Fit it. Keep this page with it.",
     "look_then_fit": "Look at what was not looked at, then fit it. Keep this page with it.",
-    "out_of_use": "Take it out of use. Fit another unit, or renew the part if the maker allows it.",
+    "out_of_use": "Take it out of use and fit another unit. Where the maker allows a new or rechromed rod, or a sleeve in the bore, say so in the inspection sheet (rod_renewable, bore_sleevable): then it is a rebuild.",
+    "renew:rod": "Open it. Fit a new rod or one rechromed and ground to the maker's size, never a straightened one; renew guide and seals, fill with the right oil, prime, test again.",
+    "renew:bore": "Open it. Sleeve the bore and finish it to the maker's size; fit rings to suit, renew the seals, fill with the right oil, prime, test again.",
+    "renew:rod+bore": "Open it. Renew or rechrome the rod, never a straightened one, and sleeve the bore, both to the maker's size; renew guide, rings and seals, fill with the right oil, prime, test again.",
     "data": "Put right what the notes on the data say, and run the test again.",
     "declare_bench": "State what the notes on the data ask for in bench.toml, and run this again; the log need not be measured again.",
     "level_or_bubbles": "Oil level or bubbles: rest it upright for ten minutes, prime, and test again, with the middle of the stroke once 25 mm further in and once further out. If the lost motion stays, fill to the maker's level and look for the leak; if it goes and comes back with work, renew the oil.",
@@ -192,8 +197,8 @@ UNKNOWN_REMEDY = ("the log shows a fault", "Open the unit and look for the cause
 # code -> why, and the next step. Common practice of damper rebuilding, no source.
 REMEDIES: dict[str, tuple[str, str]] = {
     "bent_rod": (
-        "a bent rod cannot be straightened safely; it wears the guide and the bore and may break",
-        "Turn the rod 90 and 180 degrees and repeat the slow pass to be sure. Then take it out of use: a new or rechromed rod if the maker allows it and the bore is sound, else another unit.",
+        "one slow pass shows a tight place, not what makes it; a bent rod wears the guide and the bore and may break",
+        "Do not fit it. Turn the rod 90 and 180 degrees and repeat the slow pass: a tight place that goes round with the rod is a bent rod, one that stays is the bore. Put the answer into the inspection sheet (tight_place_turned), and whether the rod can be renewed or rechromed (rod_renewable) or the bore sleeved (bore_sleevable).",
     ),
     "low_oil": (
         "oil that is missing has gone somewhere: topping up alone only puts it off",

@@ -169,7 +169,8 @@ def _title(runs: Runs) -> str:
 
 
 def _answer(runs: Runs) -> str:
-    answers = [matched(found) for found in runs.found]
+    bad = any(q.severity == "bad" for result in runs.results for q in result.quality)
+    answers = [matched(found, bad) for found in runs.found]
     return next((answer for answer in ("out", "not established") if answer in answers), "in")
 
 

@@ -214,6 +214,8 @@ def _restored(result: Result, writer: Writer) -> list[str]:
 
 
 def _step(step: str) -> str:
+    if step in words.STEPS:
+        return words.STEPS[step]
     kind, _, about = step.partition(":")
     if kind == "remedy":
         return words.REMEDIES.get(about, words.UNKNOWN_REMEDY)[1]
@@ -229,7 +231,7 @@ def _step(step: str) -> str:
         return f"Set {sides} {kind.removeprefix('set_')} and test again, or fit a unit made for this car."
     if kind == "set_valve":
         return "Set the valve that is outside to its specification and test again. If it has no setting, rebuild."
-    return words.STEPS[kind]
+    return words.STEPS[step]
 
 
 class _Figures(dict[str, str]):

@@ -20,6 +20,9 @@ from dampkit.report.picture import Area, Layer, Line, Picture, Word
 from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
 from dampkit.report.tables import Table
 
+NONE_SUITS = (
+    "The adjuster alone cannot make this unit suit: change its valve, or fit a unit that was made for this car."
+)
 SHOWN = 8  # settings listed, best first
 SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # usual test speeds [jaso_c602], and 0.2
 
@@ -98,7 +101,11 @@ def map_table(found: Sweep, writer: Writer) -> Table:
 
 def options_table(best: Sequence[Option]) -> Table:
     rows = tuple(
-        (f"{option.setting:g}", "inside" if option.inside else "not surely inside", f"{100 * option.worst:.0f} %")
+        (
+            f"{option.setting:g}" + (", run" if option.logged else ""),
+            "inside" if option.inside else "not surely inside",
+            f"{100 * option.worst:.0f} %" if option.worst <= 1 else "beyond the edge",
+        )
         for option in best[:SHOWN]
     )
     head = ("Setting", "Its band", "From the middle of the band (0 %) to its edge (100 %), doubt included")
@@ -114,12 +121,16 @@ def _said(choice: Choice, writer: Writer) -> tuple[str, str, list[str], str]:
         step = "Declare a known-good unit or the car, and run this again; or read the map below."
         return "No choice", sentence, [logged, _reach(choice.found, writer)], step
     first = choice.best[0]
-    edge = f"At its worst speed it is {100 * first.worst:.0f} % of the way from the middle of the band to its edge."
+    edge = "At its worst speed it lies beyond the edge of the band, doubt included."
+    if first.inside:
+        edge = f"At its worst speed it is {100 * first.worst:.0f} % of the way from the middle of the band to its edge."
     reasons = [edge, _ratio(choice, writer) or _reach(choice.found, writer), logged]
-    logged_itself = bool(np.isclose(choice.found.settings, first.setting).any())
+    if not first.inside and (first.logged or first.plain > 1):
+        ran = f" Setting {first.setting:g} was run and is not inside; it need not be run again." if first.logged else ""
+        return "No setting", f"No setting from {span} brings it surely into its band.", reasons, NONE_SUITS + ran
     step = f"Set {first.setting:g}." + (
-        " This setting was logged, so these are its own readings."
-        if logged_itself
+        " This setting was run, so these are its own readings; it need not be run again."
+        if first.logged
         else " Run the unit once more there: between logged settings the forces were only read off in between."
     )
     if first.inside:

@@ -38,6 +38,7 @@ def damper_fit(friction: Estimate | None = Estimate(20.0, 18.0, 22.0)) -> Unit: 
         friction_force_n=friction,
         friction_at_most_n=24.0,
         friction_used_n=FRICTION_N,
+        temperature_c=20.0,
     )
 
 

@@ -106,7 +106,8 @@ def test_a_found_fault_takes_its_remedy_and_is_never_passed(code: str) -> None:
 
 def test_structural_damage_outweighs_the_rest() -> None:
     found = (finding("low_oil", 0.99), finding("bent_rod", 0.7), finding("trapped_air", 0.9))
-    assert decide(Known(findings=found)).action == "replace"
+    assert decide(Known(findings=found)).action == "rebuild"
+    assert decide(Known(findings=found, seen=Seen(structure=("rod_straight: no",)))).action == "replace"
 
 
 def test_play_is_put_right_before_lost_motion_is_believed() -> None:
@@ -167,8 +168,10 @@ def test_a_friction_damper_has_a_clamp_and_no_side_to_set() -> None:
 def test_a_setting_that_cannot_be_made_is_no_advice(aim: Any, action: Action) -> None:
     verdict = decide(replace(GOOD, reference=(IN, OUT)))
     advice = AdviceRecord(aim=aim, parts=(), curves=(), damping_ratios=(), answer="out", notes=())
-    assert as_can_be_made(verdict, advice).action == action
+    assert as_can_be_made(verdict, advice, target("out", 0.2)).action == action
     assert as_can_be_made(verdict, advice.model_copy(update={"answer": "in"})) == verdict
+    kept = as_can_be_made(verdict, advice, target("in"))  # its damping ratio suits the car
+    assert (kept == verdict) == (aim == "vehicle")
 
 
 def test_a_gas_pressure_without_a_charge_to_hold_it_against_is_said_and_changes_nothing() -> None:

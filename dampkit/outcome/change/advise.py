@@ -94,7 +94,9 @@ def advise(of: Advised) -> AdviceRecord | None:
     if of.needs is None or of.target is None or not (of.target.answer == "out" or off_need):
         return None
     if of.spec is not None and of.spec.damper.kind == "friction-disc":
-        return clamp_to_ratio(of.target, of.unit.friction_force_n)
+        made = clamp_to_ratio(of.target, of.unit.friction_force_n)
+        leaves = DIRECTIONS if made is not None and made.parts and of.reference else ()
+        return None if made is None else made.model_copy(update={"leaves_reference": leaves})
     return _advice(of, "vehicle", _vehicle_aims(of, of.needs))
 
 

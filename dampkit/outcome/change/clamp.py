@@ -13,7 +13,7 @@ from dampkit.expected.reference import Compared
 from dampkit.outcome.requirements import together
 from dampkit.outcome.result import AdviceRecord, PartRecord
 from dampkit.outcome.target import TargetAnswer
-from dampkit.quantities import DIRECTIONS, Direction, Estimate, number
+from dampkit.quantities import Estimate, number
 
 WORK = 0.05  # 95 % of how far a clamp may be set off the load asked for; common practice, no source
 REACH = (0.5, 2.0)  # of the present load: beyond it discs slip at rest or jam; common practice, no source
@@ -72,7 +72,4 @@ def _record(
     words = f"Friction clamp: {'tighten' if ratio > 1 else 'slacken'} to {number(ratio)} times the present load"
     words += "." if now is None or new is None else f"; friction {number(now)} to {number(new)} N."
     part = PartRecord(direction="both", part="friction clamp", ratio=ratio, now=now, new=new, unit="N", do=words)
-    leaves: tuple[Direction, ...] = DIRECTIONS if aim == "vehicle" else ()
-    return AdviceRecord(
-        aim=aim, parts=(part,), curves=(), damping_ratios=(), answer=answer, notes=(HOLDS,), leaves_reference=leaves
-    )
+    return AdviceRecord(aim=aim, parts=(part,), curves=(), damping_ratios=(), answer=answer, notes=(HOLDS,))
