@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, FiniteFloat, model_validator
@@ -93,10 +94,60 @@ class Gas(Declared):
     position_mm: Annotated[FiniteFloat, Field(ge=-500, le=500)] = 0.0
 
 
+class Oil(Declared):
+    """The oil of a twin tube and where it stands. Lengths in mm; positions of the rod on one scale, larger further out.
+
+    `level_mm`: height of the oil over the foot valve with the rod fully out, as the maker has it; or `air_space_mm` from
+    the top of the reserve tube, `reserve_length_mm` long over the foot valve, down to it. `mid_position_mm`: where the
+    rod stands in the middle of the bench's stroke.
+    """
+
+    fill_ml: Positive | None = None
+    fill_g: Positive | None = None
+    level_mm: NotNegative | None = None
+    air_space_mm: NotNegative | None = None
+    reserve_length_mm: Positive | None = None
+    reserve_bore_mm: Positive | None = None
+    tube_outer_mm: Positive | None = None  # of the working tube that stands in the reserve
+    full_extension_mm: Positive | None = None
+    mid_position_mm: Positive | None = None
+    posture: Literal["upright", "lying", "inverted"] = "upright"  # on the bench
+
+    @property
+    def height_mm(self) -> float | None:
+        if self.level_mm is not None:
+            return self.level_mm
+        if self.air_space_mm is None or self.reserve_length_mm is None:
+            return None
+        return self.reserve_length_mm - self.air_space_mm
+
+    @property
+    def ring_m2(self) -> float | None:
+        """Cross-section of the reserve."""
+        if self.reserve_bore_mm is None or self.tube_outer_mm is None:
+            return None
+        return 0.25e-6 * math.pi * (self.reserve_bore_mm**2 - self.tube_outer_mm**2)
+
+    @model_validator(mode="after")
+    def _parts_fit(self) -> Self:
+        for large, small in (
+            ("reserve_bore_mm", "tube_outer_mm"),
+            ("reserve_length_mm", "air_space_mm"),
+            ("full_extension_mm", "mid_position_mm"),
+        ):
+            a, b = getattr(self, large), getattr(self, small)
+            if a is not None and b is not None and b >= a:
+                raise ValueError(f"{small} {b:g}, {large} {a:g}; expected {small} to be the smaller")
+        if self.fill_ml is not None and self.fill_g is not None:
+            raise ValueError("fill_ml and fill_g are both given; expected one of them")
+        return self
+
+
 class DamperSpec(Declared):
     damper: Damper = Damper()
     reference: Reference | None = None
     gas: Gas | None = None
+    oil: Oil | None = None
 
     @model_validator(mode="after")
     def _gas_of_a_monotube(self) -> Self:

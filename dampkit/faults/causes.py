@@ -32,7 +32,7 @@ class Cause:
     weight: float = 1.0
 
 
-LATE = ("late+", "late-", "soft+", "soft-", "late_grows+", "late_grows-")
+LATE = ("late+", "late-", "soft+", "soft-", "late_grows+", "late_grows-", "gas_yields+", "gas_yields-")
 CLEARING = ("late_clears+", "late_clears-")
 VALVE = ("leak_takes+", "bleed_adds+", "bleed_takes+", "blowoff_takes+", "opens_at+", "bleed_ratio+")
 VALVES = (*VALVE, *(key.replace("+", "-") for key in VALVE))
@@ -44,7 +44,7 @@ CAUSES: tuple[Cause, ...] = (
     Cause("high_friction", HYDRAULIC, ("friction",), ("even_excess",), needs=("slow_pass", "kind", "friction_limit")),
     Cause("high_friction", HYDRAULIC, ("even_excess",), ("friction",), needs=REFERENCE),
     Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("soft+", "soft-"), needs=("zero_crossing", "two_speeds")),
-    Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("soft-",), needs=("slow_stage",)),
+    Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "gas_yields+", "gas_yields-", "bleed_takes+", "leak_takes+"), ("soft-",), needs=("slow_stage", "upright")),
     Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), needs=("slow_stage",)),
     Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("slow_stage",)),
     Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-", *VALVES), needs=("first_cycles",)),
@@ -68,5 +68,5 @@ CAUSES: tuple[Cause, ...] = (
 # and forces that fit the other direction's reference so much better, are no such measures: something must have made them.
 BESIDE = frozenset(
     ("force_low", "force_high", "warming", "short_when_cold", "bleed_takes",
-     "off_own", "off_other", "soft", "gas_short", "gas_yields")
+     "off_own", "off_other", "soft", "gas_short")
 )  # fmt: skip

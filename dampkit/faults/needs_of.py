@@ -63,6 +63,12 @@ def _first_cycles(test: UnderTest) -> bool:
     return all(first_stages(test, d) for d in DIRECTIONS)
 
 
+def _upright(test: UnderTest) -> bool:
+    """A twin tube that lies or stands on its head draws air even when its level is right."""
+    oil = None if test.spec is None else test.spec.oil
+    return test.kind != "twin-tube" or oil is None or oil.posture == "upright"
+
+
 def _friction_limit(test: UnderTest) -> bool:
     """A kind for which a limit is known; without any kind it is the kind that is lacking."""
     spec = test.spec
@@ -80,6 +86,7 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "temperature": lambda test: test.unit.temperature_c is not None,
     "zero": lambda test: test.curves.run.zero_known,
     "rod_diameter": lambda test: test.spec is not None and test.spec.damper.rod_diameter_mm is not None,
+    "upright": _upright,
     "friction_limit": _friction_limit,
     "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,
     "reference": lambda test: set(test.differs) == set(DIRECTIONS),

@@ -16,6 +16,7 @@ from dampkit.outcome import result as record
 from dampkit.outcome.coverage import Covered, coverage
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
+from dampkit.outcome.oil_state import oil_state
 from dampkit.outcome.records import (
     coverage_record,
     damper_record,
@@ -98,6 +99,9 @@ def conclude(
         verdict=verdict_record(choice.verdict),
         advice=advice,
         restore=restored(test, diagnosis.findings),
+        oil=oil_state(
+            test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection.oil_found_ml
+        ),
         requirements=asked,
         inspection=inspection,
         courses=choice.courses,

@@ -27,6 +27,7 @@ class Inspection(Declared):
     leak: Literal["dry", "damp", "running"] | None = None
     oil_level: Literal["full", "low", "empty"] | None = None  # as it arrived
     oil_added_ml: NotNegative | None = None
+    oil_found_ml: NotNegative | None = None  # drained and measured
     oil_look: Literal["clear", "dark", "milky", "metal in it"] | None = None
     parts_available: bool | None = None
     # the slow pass run again with the rod turned 90 and 180 degrees: does the tight place go round with it?

@@ -231,6 +231,17 @@ class RestoreRecord(Record):
     hole_mm: float | None = None
 
 
+class OilRecord(Record):
+    """Of a low level: gas that one stroke drew into the working chamber; rod position, from the middle of the stroke
+    outwards, at which the foot valve uncovers; oil missing, None where neither a measured fill nor geometry tells.
+    """
+
+    gas_in_chamber_ml: EstimateRecord | None
+    uncovers_at_mm: float | None
+    missing_ml: float | None
+    missing_is: Literal["measured", "to the level", "at least"] | None
+
+
 class RequirementRecord(Record):
     """One thing asked of the unit. `guard_band` is how far inside its limits a value must be to be called in."""
 
@@ -320,6 +331,7 @@ class Result(Record):
     verdict: VerdictRecord
     advice: AdviceRecord | None = None
     restore: tuple[RestoreRecord, ...] = ()
+    oil: OilRecord | None = None
     requirements: tuple[RequirementRecord, ...] = ()
     inspection: InspectionRecord | None = None
     courses: CoursesRecord | None = None

@@ -101,6 +101,7 @@ NEEDS: dict[str, str] = {
     "repeat": "one speed run twice, or six cycles at one speed",
     "temperature": "the unit's temperature in the log",
     "zero": "the load cell's reading with nothing fitted ([zero] force_n)",
+    "upright": "the unit upright on the bench: lying, a twin tube draws air even when its level is right",
     "friction_limit": "the most friction that a sound one may have ([damper] friction_limit_n): no limit is known for this kind",
     "rod_diameter": "the rod's diameter (rod_diameter_mm)",
     "reference_declared": "the forces of a known-good unit ([reference])",
@@ -166,6 +167,16 @@ GROUNDS: dict[str, str] = {
     "not_tested": "{direction} {about}: not tested.",
     "not_looked_for": "Not looked for: {name}. It needs {needs}.",
     "parts_missing": "It wants a rebuild, but the parts for one are not to be had.",
+}
+
+# of a low level: what each figure means, apart
+OIL: dict[str, str] = {
+    "gas": "In the working chamber are about {gas} of gas: that is what one stroke drew in, not what is missing.",
+    "uncovers": "The foot valve uncovers where the rod is {place} {side} mid-stroke.",
+    "measured": "Missing, from the fill declared less what was drained: {missing}.",
+    "to the level": "Missing to the maker's level, by the sizes declared: about {missing}.",
+    "at least": "Missing: at least {missing}, for the foot valve to stay covered with the rod fully out; fill to the maker's level or weight.",
+    "unknown": "Fill to the maker's level or weight: this log cannot tell how much is missing.",
 }
 
 STEPS: dict[str, str] = {

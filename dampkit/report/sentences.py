@@ -119,7 +119,10 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
         return verdict
     reasons = tuple(sentence(text) for g in verdict.grounds for text in [_ground(g, result, writer)] if text)
     return verdict.model_copy(
-        update={"reasons": reasons, "next_step": " ".join([_step(verdict.step), *_restored(result, writer)])}
+        update={
+            "reasons": reasons,
+            "next_step": " ".join([_step(verdict.step), *_restored(result, writer), *_oil(result, writer)]),
+        }
     )
 
 
@@ -211,6 +214,21 @@ def _restored(result: Result, writer: Writer) -> list[str]:
                 f"Good {r.direction} bleed: {brief(r.good / r.now, 2)} times what it is now. Clean or renew it to that; drill nothing."
             )
     return out
+
+
+def _oil(result: Result, writer: Writer) -> list[str]:
+    oil = result.oil
+    if oil is None:
+        return []
+    out = []
+    if oil.gas_in_chamber_ml is not None:
+        out.append(words.OIL["gas"].format(gas=writer.given(oil.gas_in_chamber_ml.value, "ml", 2)))
+    if oil.uncovers_at_mm is not None:
+        side = "out of" if oil.uncovers_at_mm >= 0 else "inside of"
+        place = writer.given(abs(oil.uncovers_at_mm), "mm", 2)
+        out.append(words.OIL["uncovers"].format(place=place, side=side))
+    missing = "" if oil.missing_ml is None else writer.given(oil.missing_ml, "ml", 2)
+    return [*out, words.OIL[oil.missing_is or "unknown"].format(missing=missing)]
 
 
 def _step(step: str) -> str:

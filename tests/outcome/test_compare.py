@@ -8,13 +8,16 @@ import numpy as np
 import pytest
 
 from dampkit.damper.declared import Damper, DamperSpec
+from dampkit.damper.unit import Reading, Side
+from dampkit.damper.warmth import brought_to
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import damper_toml, known_good
 from dampkit.expected.reference import against_reference
 from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.compare import Tested as OneRun
-from dampkit.outcome.compare import against_others, differences, matched, which_to_change
+from dampkit.outcome.compare import against_others, differences, matched, well_matched, which_to_change
 from dampkit.outcome.settings import options, sweep
+from dampkit.quantities import Array
 from tests.outcome.made import damper_fit, shifted, straight_side
 
 GOOD = damper_fit()
@@ -46,7 +49,51 @@ def test_a_doubtful_difference_is_not_established() -> None:
 
 
 def test_nothing_in_common_is_not_matched() -> None:
-    assert matched(differences(GOOD, GOOD, (5.0,))) == "not established"
+    nothing = replace(GOOD, rebound=Side("rebound"), compression=Side("compression"))
+    assert matched(differences(GOOD, nothing, SPEEDS)) == "not established"
+
+
+def test_the_top_speed_that_both_reached_is_compared_whatever_speeds_are_usual() -> None:
+    """37 % apart at 0.9 m/s and alike below: no list of usual speeds holds 0.9."""
+    v = np.array([0.05, 0.1, 0.3, 0.6, 0.9])
+    weak = replace(
+        straight_side("rebound", 2000.0, top_m_s=0.9), reading=_read(v, np.array([1.0, 1.0, 1.0, 1.0, 0.63]))
+    )
+    good = replace(straight_side("rebound", 2000.0, top_m_s=0.9), reading=_read(v, np.ones(5)))
+    found = differences(replace(GOOD, rebound=good), replace(GOOD, rebound=weak), ())
+    assert matched(found) == "out"
+    assert [d.velocity_m_s for d in found if d.answer == "out"] == [0.9]
+
+
+def _read(v: Array, share: Array) -> Reading:
+    force = share * 2000.0 * v + 20.0
+    return Reading(v, force, 0.99 * force, 1.01 * force, (0, 1, 2, 3, 4))
+
+
+def test_a_pair_may_differ_by_a_tenth_and_not_by_an_eighth() -> None:
+    """10 % of the mean, the tighter practice: common practice, no source."""
+    answers = [matched(differences(GOOD, shifted(GOOD, f), SPEEDS)) for f in (0.95, 0.875)]
+    assert answers == ["in", "out"]
+    assert well_matched(differences(GOOD, shifted(GOOD, 0.97), SPEEDS))
+    assert not well_matched(differences(GOOD, shifted(GOOD, 0.92), SPEEDS))
+
+
+def test_a_cold_unit_is_brought_to_the_warm_ones_temperature_and_doubted_where_no_probe_was_on() -> None:
+    """A clearance's force goes with viscosity ([merritt1967] ch. 3): the same unit, run 20 K warmer, reads less by that."""
+    warmer = brought_to(GOOD, 40.0)
+    assert warmer.rebound.reading is not None
+    assert warmer.rebound.reading.force_n[-1] < 0.8 * GOOD.rebound.reading.force_n[-1]  # type: ignore[union-attr]
+    at_top = [d for d in differences(GOOD, warmer, ()) if d.velocity_m_s == 1.0]
+    assert all(abs(d.gap_percent) < 1 for d in at_top)
+    unknown = replace(GOOD, temperature_c=None)
+    assert matched(differences(GOOD, unknown, SPEEDS)) == "not established"
+
+
+def test_no_match_on_a_fit_that_did_not_settle_or_on_bad_data() -> None:
+    assert GOOD.rebound.law is not None
+    loose = replace(GOOD, rebound=replace(GOOD.rebound, law=replace(GOOD.rebound.law, converged=False)))
+    assert matched(differences(GOOD, loose, SPEEDS)) == "not established"
+    assert matched(differences(GOOD, GOOD, SPEEDS), bad_data=True) == "not established"
 
 
 def test_which_unit_to_change() -> None:

@@ -105,7 +105,7 @@ def test_a_found_fault_takes_its_remedy_and_is_never_passed(code: str) -> None:
 
 
 def test_structural_damage_outweighs_the_rest() -> None:
-    found = (finding("low_oil", 0.99), finding("bent_rod", 0.7), finding("trapped_air", 0.9))
+    found = (finding("low_oil", 0.99), finding("bent_rod", 0.7))
     assert decide(Known(findings=found)).action == "rebuild"
     assert decide(Known(findings=found, seen=Seen(structure=("rod_straight: no",)))).action == "replace"
 
