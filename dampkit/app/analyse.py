@@ -53,6 +53,8 @@ def analyse(
 
 def summary(result: Result) -> list[str]:
     """Verdict, reasons, faults and next step, a line each."""
+    from dampkit.report.deciding import leaves_words
+
     verdict = result.verdict
     lines = [f"{result.run.file}: {verdict.action}"]
     lines += [f"  because {reason}" for reason in verdict.reasons]
@@ -60,6 +62,7 @@ def summary(result: Result) -> list[str]:
     lines += [f"  {entry.severity}: {entry.message}" for entry in result.quality if entry.severity != "note"]
     if result.advice is not None:
         lines += [f"  change: {part.do}" for part in result.advice.parts]
+        lines += [f"  change: {text}" for text in [leaves_words(result.advice)] if text]
     if result.courses is not None:
         lines += [f"  cost: {reason}" for reason in result.courses.reasons]
     return [*lines, f"  next: {verdict.next_step}"]

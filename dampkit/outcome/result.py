@@ -129,12 +129,16 @@ class FaultRecord(Record):
 
 
 class RatioRecord(Record):
-    """At one stage; `peak_velocity_m_s` is at the damper."""
+    """At one stage; `peak_velocity_m_s` is at the damper. `damping_ratio` is of the body alone on its spring (one mass);
+    `body_ratio` and `wheel_ratio` are of the two swings that body and wheel make on spring and tyre with that damping.
+    """
 
     peak_velocity_m_s: float
     damping_ratio: EstimateRecord
     rebound_ratio: float
     compression_ratio: float
+    body_ratio: float | None = None
+    wheel_ratio: float | None = None
 
 
 class BandRecord(Record):

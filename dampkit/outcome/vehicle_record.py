@@ -8,6 +8,8 @@ from typing import Literal
 import numpy as np
 
 import dampkit
+from dampkit.needs.corner import Corner
+from dampkit.needs.ratio import StageRatio
 from dampkit.needs.ride import EVENT_S, LIGHT_SHARE, PUSH_M
 from dampkit.needs.ride_check import FORCE_SHARES, OTHER_ROADS, RATE_SHARES, WORN_SHARE, RideCheck
 from dampkit.needs.vehicle_needs import VehicleNeeds
@@ -41,21 +43,25 @@ def vehicle_record(suited: VehicleNeeds) -> record.VehicleRecord:
         wheel_frequency_hz=suited.modes.wheel_frequency_hz,
         static_deflection_mm=1e3 * corner.static_deflection_m,
         target_damping_ratio=corner.target_ratio,
-        ratios=tuple(
-            record.RatioRecord(
-                peak_velocity_m_s=r.peak_velocity_m_s,
-                damping_ratio=record.EstimateRecord(**r.damping_ratio.to_dict()),
-                rebound_ratio=r.rebound_ratio,
-                compression_ratio=r.compression_ratio,
-            )
-            for r in suited.ratios
-        ),
+        ratios=tuple(_ratio(r, corner) for r in suited.ratios),
         need=None if need is None else record.BandRecord.model_validate(
             {key: short(v) if isinstance(v, np.ndarray) else v for key, v in asdict(need).items()}
         ),
         facts=tuple(FactRecord(**asdict(fact)) for fact in suited.facts),
         ride=None if suited.ride is None else _ride(suited.ride),
     )  # fmt: skip
+
+
+def _ratio(r: StageRatio, corner: Corner) -> record.RatioRecord:
+    modes = corner.modes(corner.at_wheel(r.equivalent_damping_n_s_m.value))
+    return record.RatioRecord(
+        peak_velocity_m_s=r.peak_velocity_m_s,
+        damping_ratio=record.EstimateRecord(**r.damping_ratio.to_dict()),
+        rebound_ratio=r.rebound_ratio,
+        compression_ratio=r.compression_ratio,
+        body_ratio=modes.body_ratio,
+        wheel_ratio=modes.wheel_ratio,
+    )
 
 
 def _ride(ride: RideCheck) -> RideRecord:

@@ -120,6 +120,8 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         ],
         "quality": sorted(result.quality, key=lambda entry: order.index(entry.severity)),
         "severities": words.SEVERITIES,
+        "two_ratios": words.TWO_RATIOS,
+        "leaves": "" if result.advice is None else deciding.leaves_words(result.advice),
         "tables": _tables(result, writer),
         "against_reference": first.against_reference(result),
         "stage_pictures": [pictures.stage_picture(stage, writer=writer) for stage in result.run.stages],
@@ -143,7 +145,7 @@ def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
     }
     if result.vehicle is not None:
         shown["vehicle"] = tables.vehicle_table(result.vehicle, writer)
-        shown["ratio"] = tables.ratio_table(result.vehicle, writer)
+        shown["ratio"] = tables.ratio_table(result, result.vehicle, writer)
         shown["need"] = tables.need_table(result.vehicle, speeds, writer)
     return shown
 

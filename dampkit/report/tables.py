@@ -220,17 +220,31 @@ def vehicle_table(vehicle: VehicleRecord, writer: Writer) -> Table:
     return Table("The corner of the vehicle", ("What", "Value"), rows)
 
 
-def ratio_table(vehicle: VehicleRecord, writer: Writer) -> Table:
+def ratio_table(result: Result, vehicle: VehicleRecord, writer: Writer) -> Table:
+    """One-mass and two-mass ratios, each with the speed and stroke that it holds for."""
+    strokes = [writer.given(1e3 * stage.stroke_m, "mm") for stage in result.run.stages]
+    told = strokes if len(strokes) == len(vehicle.ratios) else ["not known"] * len(vehicle.ratios)
     rows = tuple(
         (
             writer.given(ratio.peak_velocity_m_s, "m/s"),
+            stroke,
             writer.estimate(ratio.damping_ratio, ""),
             writer.value(ratio.rebound_ratio),
             writer.value(ratio.compression_ratio),
+            writer.value(ratio.body_ratio),
+            writer.value(ratio.wheel_ratio),
         )
-        for ratio in vehicle.ratios
+        for ratio, stroke in zip(vehicle.ratios, told, strict=True)
     )
-    head = ("Highest speed at the damper", "Whole cycle (95 % interval)", "Rebound stroke", "Compression stroke")
+    head = (
+        "Highest speed at the damper",
+        "Stroke",
+        "One mass, whole cycle (95 % interval)",
+        "Its rebound stroke",
+        "Its compression stroke",
+        "Two masses: body",
+        "Two masses: wheel",
+    )
     return Table("Damping ratio by stage, friction included", head, rows)
 
 

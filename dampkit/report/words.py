@@ -158,6 +158,12 @@ METHOD: tuple[str, ...] = (
     "corner at the wheel. With a reference, each force is in, out, or not established when its interval straddles the limit.",
 )
 
+TWO_RATIOS = (
+    "One mass: damping over critical of the body alone on its spring; the target is meant so. Two masses: of the two swings "
+    "that body and wheel really make on spring and tyre with the same damping; the body's comes out lower, as the wheel "
+    "gives way under it, and the wheel's is what keeps it on the road. Both fall or rise with speed: each row holds at its "
+    "own speed and stroke, nowhere else."
+)
 GLOSSARY: tuple[tuple[str, str], ...] = (
     ("Bleed", "The passage that is always open; it sets the force at low speed."),
     ("Blow-off", "The spring-loaded valve that opens when the force gets high and keeps it from rising further."),
