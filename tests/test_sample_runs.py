@@ -26,7 +26,7 @@ RATED_M_S, ALLOWED = (
 )  # speed at which a target ratio is meant, and the share it may be missed by; common practice
 # Sample -> code, level, action. Bubbles and a void store nearly the same share of travel in the other direction (see
 # `faults/late.py`), so foamed oil is suspected, with the test that parts them. The actions are common practice, no source: oil, gas, valves and glands want the unit
-# opened; a bent rod is not straightened; play outside the unit and air from filling are put right and tested again.
+# opened; a tight place is told from a bent rod by turning the rod before anything is condemned; play outside the unit and air from filling are put right and tested again.
 FAULTY = {
     "low_oil": ("low_oil", "found", "rebuild"),
     "aerated_oil": ("aerated_oil", "suspected", "retest"),
@@ -35,7 +35,7 @@ FAULTY = {
     "weak_blowoff": ("weak_blowoff", "found", "rebuild"),
     "blocked_bleed": ("blocked_bleed", "found", "rebuild"),
     "high_friction": ("high_friction", "found", "rebuild"),
-    "bent_rod": ("bent_rod", "found", "replace"),
+    "bent_rod": ("bent_rod", "found", "retest"),
     "loose_mount": ("loose_mount", "found", "retest"),
     "fade": ("fade", "found", "rebuild"),
     "trapped_air": ("trapped_air", "found", "retest"),

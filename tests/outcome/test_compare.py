@@ -158,6 +158,18 @@ def test_a_sweep_finds_the_setting_in_between() -> None:
     )  # viscous mean plus Coulomb
 
 
+def test_a_setting_that_was_run_is_known_and_one_far_outside_suits_no_one() -> None:
+    """Force straight in the setting: 0 gives 0.5, 10 gives 0.8 of what is wanted, so none comes inside 15 %."""
+    sides = [(straight_side("rebound", 2000.0 * s), straight_side("compression", 1000.0 * s)) for s in (0.5, 0.8)]
+    fits = [replace(damper_fit(), rebound=r, compression=c) for r, c in sides]
+    v = np.array([0.3, 1.0])
+    wanted = 2000 * v + 20
+    aim = Aim("rebound", v, wanted, 0.85 * wanted, 1.15 * wanted, centred=True)
+    best = options(sweep((0.0, 10.0), fits), [aim], 1.0, 0.3)[0]
+    assert (best.setting, best.logged, best.inside) == (10.0, True, False)
+    assert best.plain == pytest.approx(0.2 * 2000 / (0.15 * 2020), rel=0.02)  # at 1 m/s: a fifth off, 15 % allowed
+
+
 @pytest.mark.parametrize("given", [(1.0,), (2.0, 2.0)])
 def test_a_sweep_needs_two_settings(given: tuple[float, ...]) -> None:
     with pytest.raises(BadSettings, match="two settings"):

@@ -10,7 +10,6 @@ from functools import cache
 import pytest
 
 from dampkit.outcome.result import Result
-from dampkit.outcome.settings import Option
 from dampkit.virtual.samples import SAMPLES
 from tests.test_sample_runs import FAULTY, SOUND, analysed
 
@@ -118,13 +117,9 @@ def test_a_friction_damper_has_its_clamp_set() -> None:
 
 
 def test_one_mass_ratio_overstates_the_bodys() -> None:
-    """A published corner has 0.243 of two masses where one mass gives 0.284 (see references in tests/needs)."""
+    """As in [barton2018] sec. 3.13: a corner whose one-mass ratio is 0.284 swings with 0.243 (see tests/needs)."""
     car = result_of("sound_twin_tube").vehicle
     assert car is not None
     for ratio in car.ratios[1:]:
         assert ratio.body_ratio is not None
         assert ratio.body_ratio < ratio.damping_ratio.value
-
-
-def test_an_option_knows_whether_it_was_run() -> None:
-    assert Option(1.0, 2.0, 1.5, False, True, None).logged
