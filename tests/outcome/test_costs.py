@@ -134,3 +134,40 @@ def test_a_wrong_cost_file_is_refused_clearly(tmp_path: Path, text: str, words: 
     path.write_text(text)
     with pytest.raises(BadSettings, match=words):
         load_toml(path, CostSpec)
+
+
+ROD = read_sheet(
+    InspectionSpec.model_validate({"inspection": {"rod_pitting": "in seal travel", "rod_renewable": True}})
+)
+
+
+@pytest.mark.parametrize(
+    ("tables", "action", "chosen"),
+    [
+        (
+            {"rechrome": {"hours": 2.0, "machining": 40.0}, "new_rod": {"hours": 2.0, "parts": 90.0}},
+            "rebuild",
+            "rechrome",
+        ),
+        (
+            {"rechrome": {"hours": 2.0, "machining": 190.0}, "new_rod": {"hours": 2.0, "parts": 30.0}},
+            "rebuild",
+            "new_rod",
+        ),
+        ({"rechrome": {"hours": 2.0, "machining": 500.0}}, "replace", "new"),
+        ({}, "rebuild", None),
+    ],
+)
+def test_a_pitted_rod_is_rechromed_renewed_or_replaced_by_what_it_costs(
+    tables: dict[str, object], action: str, chosen: str | None
+) -> None:
+    """At 50 an hour: 140 and 190, 290 and 130, 600, against 225 for a new unit; a plain rebuild does not cure the rod."""
+    verdict = Verdict("rebuild", (Ground("seen", "rod_pitting: in seal travel"),), "renew:rod")
+    made = choose(verdict, spec(**tables), ROD)
+    assert made.verdict.action == action
+    assert made.courses is not None
+    assert made.courses.chosen == chosen
+    closed = {c.course: c.ruled_out for c in made.courses.courses}
+    assert closed["rebuild"] is not None
+    if chosen is None:
+        assert "no table" in made.courses.reasons[0]

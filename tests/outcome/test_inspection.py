@@ -86,3 +86,40 @@ def test_the_record_holds_what_was_found_and_what_was_not() -> None:
     assert len(record.against) == 1
     assert "state of the bore" in record.not_established
     assert record.notes == "left front"
+
+
+@pytest.mark.parametrize(
+    ("damage", "cure", "step"),
+    [
+        ({"rod_straight": False}, {"rod_renewable": True}, "renew:rod"),
+        ({"rod_pitting": "in seal travel"}, {"rod_renewable": True}, "renew:rod"),
+        ({"tight_place_turned": "moves with the rod"}, {"rod_renewable": True}, "renew:rod"),
+        ({"bore": "scored beyond honing"}, {"bore_sleevable": True}, "renew:bore"),
+        (
+            {"rod_straight": False, "bore": "scored beyond honing"},
+            {"rod_renewable": True, "bore_sleevable": True},
+            "renew:rod+bore",
+        ),
+    ],
+)
+def test_a_part_that_can_be_renewed_is_a_rebuild_and_else_the_unit_is_out_of_use(
+    damage: dict[str, Any], cure: dict[str, Any], step: str
+) -> None:
+    base = Known(reference=(point("in"),), seen=seen(**{**SOUND, **damage}))
+    assert decide(base).action == "replace"
+    made = decide(Known(reference=(point("in"),), seen=seen(**{**SOUND, **damage, **cure})))
+    assert (made.action, made.step) == ("rebuild", step)
+
+
+def test_a_crack_is_cured_by_no_rod() -> None:
+    sheet = seen(**{**SOUND, "rod_straight": False, "body": "cracked", "rod_renewable": True})
+    assert decide(Known(seen=sheet)).action == "replace"
+
+
+@pytest.mark.parametrize(
+    ("turned", "action"), [(None, "retest"), ("moves with the rod", "replace"), ("stays", "rebuild")]
+)
+def test_a_tight_place_is_settled_by_turning_the_rod(turned: Any, action: str) -> None:
+    """One slow pass shows a tight place; what makes it shows when the rod is turned."""
+    known = Known(findings=(finding("bent_rod"),), seen=seen(**SOUND, tight_place_turned=turned))
+    assert decide(known).action == action
