@@ -11,7 +11,6 @@ import numpy as np
 
 from dampkit.outcome.result import (
     Action,
-    AdviceRecord,
     BandRecord,
     BothValves,
     CoverageRecord,
@@ -296,7 +295,7 @@ def outside(speed: float) -> GroundRecord:
 
 
 def suspected() -> Result:
-    """A suspicion, friction not established, a curve without a law, and advice that has to wait."""
+    """A suspicion, friction not established, a curve without a law; no advice before the suspicion is cleared."""
     measure = EvidenceRecord(key="late_clears", measure="", value=1.4, unit="mm", limit=1.0, basis="common practice",
                              direction="compression", stage_index=0)  # fmt: skip
     fault = FaultRecord(code="trapped_air", level="suspected", likelihood=0.61, sentence="", evidence=(measure,),
@@ -307,9 +306,6 @@ def suspected() -> Result:
             "statics": StaticsRecord(gas_force_n=None, friction_force_n=None, friction_at_most_n=31.0),
             "valve": BothValves(rebound=as_measured("rebound"), compression=as_measured("compression")),
             "coverage": coverage("not established"),
-            "advice": AdviceRecord(
-                aim="reference", parts=(), curves=(), damping_ratios=(), answer="not established", notes=(),
-            ),
             "verdict": verdict("retest", "look_into:trapped_air", GroundRecord(key="suspected", about="trapped_air")),
         }
     )  # fmt: skip

@@ -89,11 +89,6 @@ def test_bands_that_hold_friction_say_so_where_it_could_not_be_taken_off() -> No
     assert "friction (25 N) taken off" in Page(without_library(render(sound()))).text
 
 
-def test_advice_that_has_to_wait_names_what_for() -> None:
-    assert "Only after these are ruled out: trapped air." in Page(without_library(render(suspected()))).text
-    assert "Only after" not in Page(without_library(render(sound()))).text
-
-
 def test_a_curve_without_a_law_is_said_once_and_not_as_eight_gaps() -> None:
     shown = Page(without_library(render(suspected()))).text
     valve = shown[shown.index("Valve by direction (95 % interval)") :]

@@ -42,7 +42,7 @@ def every_fault() -> Result:
         for code, keys in moved.items()
     )  # fmt: skip
     figures = {"velocity_m_s": 0.3, "measured_n": 622.0, "low_n": 317.0, "high_n": 429.0, "low": 0.22, "high": 0.34,
-               "ratio": 0.5, "share": 0.1, "count": 6.0, "from_m_s": 0.02, "to_m_s": 0.1}  # fmt: skip
+               "ratio": 0.5, "share": 0.1, "count": 6.0, "bar": 10.0, "value": 60.0, "limit": 55.0, "read_n": 610.0, "read_c": 24.0, "to_c": 20.0}  # fmt: skip
     grounds = [GroundRecord(key=key, about="fade", direction="rebound", figures=figures) for key in fault_words.GROUNDS]
     grounds += [GroundRecord(key=key, about=code) for code in moved for key in ("fault", "suspected", "not_judged_yet")]
     lacking = tuple(NotLookedForRecord(code="fade", lacks=(need,), needs="") for need in fault_words.NEEDS)
