@@ -8,6 +8,7 @@ from dampkit.job import Job, Source
 
 if TYPE_CHECKING:
     from dampkit.bench.run import Run
+    from dampkit.bench.test import Test
     from dampkit.curves.loop import Curves
     from dampkit.damper.declared import DamperSpec
     from dampkit.damper.unit import Unit
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def analyse(
-    run: Run,
+    run: Run | Test,
     damper: DamperSpec | Source = None,
     vehicle: VehicleSpec | Source = None,
     *,
@@ -28,7 +29,7 @@ def analyse(
     costs: CostSpec | Source = None,
     stock: Stock | Source = None,
 ) -> Result:
-    """Everything that one log says about one unit, and for one vehicle.
+    """Everything that one log, or one test in several records, says about one unit, and for one vehicle.
 
     `damper` and `vehicle` are TOML files, their content as a mapping, or what was read from them; either may be left
     out, and the result says what is left out with it. `inspection` is what eyes found, `costs` the prices of the
@@ -38,8 +39,9 @@ def analyse(
     return analyse_job(run, Job.load(None, damper, vehicle, inspection, costs, stock))
 
 
-def analyse_job(run: Run, job: Job) -> Result:
+def analyse_job(run: Run | Test, job: Job) -> Result:
     """As `analyse`, with everything declared as one object; its bench is the one that the run was read with."""
+    from dampkit.bench.run import Run
     from dampkit.curves.trace import trace
     from dampkit.damper.identify import identify
     from dampkit.faults.diagnose import diagnose
@@ -47,7 +49,7 @@ def analyse_job(run: Run, job: Job) -> Result:
     from dampkit.outcome.conclude import conclude
     from dampkit.report.sentences import worded
 
-    curves = trace(run)
+    curves = trace(run if isinstance(run, Run) else run.run)
     unit = identify(curves, job.damper)
     test = UnderTest(curves, unit, job.damper)  # what is expected of a known-good unit is worked out as it is asked for
     diagnosis = diagnose(test)

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from dampkit.bench.run import Quality
+from dampkit.bench.test import files_read
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.stroke_friction import stroke_friction
@@ -39,9 +40,9 @@ def run_record(curves: Curves) -> record.RunRecord:
     whole = {"file": run.file, "sha256": run.sha256, "rows_read": run.rows_read, "rows_used": run.rows_used}
     return record.RunRecord(
         **whole,
-        files=(record.FileRecord(**whole, form="time-series"),),
+        files=tuple(record.FileRecord(**asdict(file)) for file in files_read(run.parts or (run,))),
         rows=tuple(
-            record.RowsRecord(from_row=r.from_row, to_row=r.to_row, file=run.file, use=r.use, why=r.why)
+            record.RowsRecord(from_row=r.from_row, to_row=r.to_row, file=r.file, use=r.use, why=r.why)
             for r in curves.rows
         ),
         stages=tuple(_stage(loop) for loop in curves.loops),
