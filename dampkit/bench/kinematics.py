@@ -18,9 +18,9 @@ def turns_of_angle(angle_rad: Array) -> Array:
 
 
 def place_of_crank(angle_rad: Array, stroke_m: float, rod_ratio: float | None, from_end: bool) -> Array:
-    """Displacement [m] at a crank's angle, zero in the middle of the stroke, shape (N,).
+    """Displacement [m] at a crank's angle, zero in the middle of the stroke, rising from angle zero on, shape (N,).
 
-    From the dead centre a crank of radius r with a rod of length l = `rod_ratio` r stands at
+    From the dead centre away from the crank, a crank of radius r with a rod of length l = `rod_ratio` r stands at
     s = r (1 - cos a) + l (1 - sqrt(1 - sin(a)^2 / ratio^2)); a sine drive has no second part.
     Source: slider-crank kinematics, any textbook of mechanisms; from memory. Without a rod the angle may also count
     from the middle of the stroke.
