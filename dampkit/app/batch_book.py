@@ -6,6 +6,8 @@ import hashlib
 from pathlib import Path
 
 from dampkit.app.logs import Plan
+from dampkit.bench.gate import A_LOG, file_bytes
+from dampkit.errors import DampkitError
 from dampkit.job import JobFiles
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book, book_at
@@ -38,8 +40,8 @@ def _add(book: Book, planned: Planned, named: JobFiles, done: Done, who: str) ->
         return "not analysed"
     path = Path(planned.file)
     try:
-        log = path.read_bytes()
-    except OSError:
+        log = file_bytes(path, A_LOG)
+    except DampkitError:
         return "changed"
     if hashlib.sha256(log).hexdigest() != outcome.log_sha256:
         return "changed"

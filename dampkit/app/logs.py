@@ -11,7 +11,8 @@ from pathlib import Path
 
 import dampkit
 from dampkit.app.work import Task
-from dampkit.errors import BadSettings, DampkitError, UnreadableLog
+from dampkit.bench.gate import A_LOG, file_bytes, regular_file
+from dampkit.errors import BadSettings, DampkitError
 from dampkit.job import JobFiles
 from dampkit.store.content import plain_json
 from dampkit.store.outcomes import Planned, key_of
@@ -93,12 +94,8 @@ def _matching(name: str) -> list[Path]:
 
 
 def _hashed(log: Path, send: bool) -> tuple[str, bytes | None]:
-    try:
-        if send:
-            data = log.read_bytes()
-            return hashlib.sha256(data).hexdigest(), data
-        with log.open("rb") as file:
-            return hashlib.file_digest(file, "sha256").hexdigest(), None
-    except OSError as error:
-        found = f"cannot be opened: {error.strerror or error}"
-        raise UnreadableLog(str(log), found, "a readable log file", "check the path and access") from None
+    if send:
+        data = file_bytes(log, A_LOG)
+        return hashlib.sha256(data).hexdigest(), data
+    with regular_file(log, A_LOG) as file:
+        return hashlib.file_digest(file, "sha256").hexdigest(), None  # type: ignore[arg-type]

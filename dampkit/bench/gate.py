@@ -19,6 +19,7 @@ import numpy as np
 
 from dampkit.errors import BadSettings, DampkitError, UnreadableLog
 
+GZIP = b"\x1f\x8b"
 PIECE, AT_ONCE = 1 << 16, 1 << 24
 NEWLINE, RETURN = 10, 13
 KINDS = (
@@ -74,6 +75,7 @@ class Wanted:
 
 A_LOG = Wanted("one log file", LOG, UnreadableLog)
 A_TOML = Wanted("a TOML file", TOML)
+AN_ARCHIVE = Wanted("an archive made by `dampkit book export`", ARCHIVE)
 A_RESULT = Wanted("a result as `dampkit analyse --json` writes it", RESULT)
 
 
@@ -114,8 +116,8 @@ def _too_large(where: str, wanted: Wanted) -> DampkitError:
     return wanted.refusal(where, f"more than {limit.most} {limit.what}", wanted.what, limit.do())
 
 
-def unpacked(data: bytes, where: str) -> bytes:
-    """The content of gzip bytes, all its members. Raises UnreadableLog where it is damaged or too much comes out."""
+def unpacked(data: bytes, where: str, wanted: Wanted) -> bytes:
+    """The content of gzip bytes, all its members. Raises `wanted.refusal` where it is damaged or too much comes out."""
     most = UNPACKED.most
     out, size, left = [], 0, data
     try:
@@ -124,13 +126,13 @@ def unpacked(data: bytes, where: str) -> bytes:
             out.append(unpacker.decompress(left, most + 1 - size))
             size += len(out[-1])
             if size > most:
-                raise UnreadableLog(where, f"more than {most} {UNPACKED.what}", "a log of that size", UNPACKED.do())
+                raise wanted.refusal(where, f"more than {most} {UNPACKED.what}", wanted.what, UNPACKED.do())
             if not unpacker.eof:
                 raise zlib.error("it ends too early")
             left = unpacker.unused_data
     except zlib.error as error:
         found = f"this is no whole gzip file: {error}"
-        raise UnreadableLog(where, found, "a whole file", "copy it from the bench again") from None
+        raise wanted.refusal(where, found, wanted.what, "copy it again") from None
     return b"".join(out)
 
 
@@ -168,6 +170,8 @@ def check_nesting(text: str, where: str, refusal: Refusal) -> None:
 
 def plain_json(data: bytes | str, where: str, wanted: Wanted) -> Any:
     """What JSON text holds. Raises `wanted.refusal` where it is none, too deep, or holds what is no finite number."""
+    if len(data) > wanted.limit.most:
+        raise _too_large(where, wanted)
     try:
         text = data if isinstance(data, str) else data.decode("utf-8-sig")
         check_nesting(text, where, wanted.refusal)

@@ -20,7 +20,7 @@ from dampkit.bench.cells import listed
 from dampkit.bench.declared import BenchSpec
 from dampkit.errors import UnreadableLog
 
-GZIP, ZIP, OLD_SHEET = b"\x1f\x8b", b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
+ZIP, OLD_SHEET = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 JSON_BEGINS = re.compile(rb'(?:\xef\xbb\xbf)?\s*(?:\{\s*"|\[\s*[\[{])')
 SHEET_ROWS = 3  # rows with two numbers or more that make a sheet worth reading
 Cells = Sequence[Sequence[Any]]
@@ -38,8 +38,8 @@ class Text:
 def as_text(data: bytes, spec: BenchSpec, where: str) -> Text:
     """Raises UnreadableLog where the file is damaged, or does not tell which of its sheets is meant."""
     kind = ""
-    if data.startswith(GZIP):
-        data, kind = gate.unpacked(data, where), "gzip, "
+    if data.startswith(gate.GZIP):
+        data, kind = gate.unpacked(data, where, gate.A_LOG), "gzip, "
     if data.startswith((ZIP, OLD_SHEET)):
         return _written(_sheet(data, spec.log.sheet, where), kind + "spreadsheet", where)
     if JSON_BEGINS.match(data[:200]):

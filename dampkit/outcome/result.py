@@ -57,7 +57,7 @@ from dampkit.outcome.measured_record import (
 from dampkit.outcome.measured_record import (
     ValveRecord as ValveRecord,
 )
-from dampkit.outcome.record import Record
+from dampkit.outcome.record import Columns, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
 
 Action = Literal["fit", "adjust", "rebuild", "replace", "retest", "undecided"]
@@ -136,7 +136,7 @@ class RatioRecord(Record):
     compression_ratio: float
 
 
-class BandRecord(Record):
+class BandRecord(Columns):
     """Force at the damper that the vehicle needs, friction included, positive magnitudes."""
 
     velocity_m_s: tuple[float, ...]
@@ -189,7 +189,7 @@ class PartRecord(Record):
     added: bool = False  # a hole beside what is there, not in its place
 
 
-class PredictedRecord(Record):
+class PredictedRecord(Columns):
     """What the bench should read after the change, friction in and gas force out, with its 95 % interval."""
 
     direction: Literal["rebound", "compression"]

@@ -10,6 +10,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from dampkit.bench.gate import LOG, Wanted, file_bytes
 from dampkit.errors import BadSettings, UnusableBook
 from dampkit.quantities import Estimate
 from dampkit.store.content import Packed, keep, kept, pack, sha256_of, unpack
@@ -121,12 +122,8 @@ def book_at(place: Path, create: bool = False) -> Iterator[Book]:
 
 
 def read_bytes(path: Path, what: str) -> bytes:
-    """All of a file. Raises BadSettings where it cannot be read; `what` says what was expected."""
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        found = f"cannot be read: {error.strerror or error}"
-        raise BadSettings(str(path), found, what, "check the path and the spelling") from None
+    """All of a regular file. Raises BadSettings where it cannot be read; `what` says what was expected."""
+    return file_bytes(path, Wanted(what, LOG))
 
 
 def no_such_entry(where: str, number: int) -> BadSettings:

@@ -76,12 +76,10 @@ def ods(sheets: Sheets) -> bytes:
 
 def _sheet(name: str, written: Callable[[Sheets], bytes], sheets: int, bench: str = SIGNS) -> Form:
     def form(log: Log, programme: Programme) -> Written:
-        rows: list[list[object]] = [["made-up data", None, None], list(HEADS), *map(list, rows_of(log))]
-        some = {"Run 1": rows, "Notes": [["tested by hand", "no"]], "Run 2": rows[:2000]}
-        return Written(
-            {name: written({k: [["" if c is None else c for c in r] for r in some[k]] for k in list(some)[:sheets]})},
-            bench,
-        )
+        rows: list[list[object]] = [["made-up data", "", ""], [*HEADS]]
+        rows += [[*row] for row in rows_of(log)]
+        some: Sheets = {"Run 1": rows, "Notes": [["tested by hand", "no"]], "Run 2": rows[:2000]}
+        return Written({name: written({title: some[title] for title in list(some)[:sheets]})}, bench)
 
     return form
 
