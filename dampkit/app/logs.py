@@ -5,6 +5,7 @@ from __future__ import annotations
 import glob
 import hashlib
 import json
+import os
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -30,7 +31,7 @@ def find_logs(named: Sequence[str], leave_out: Path) -> list[Path]:
     found: dict[Path, Path] = {}
     for name in named:
         for path in _matching(name):
-            found.setdefault(path.resolve(), path)
+            found.setdefault(Path(os.path.realpath(path)), path)
     inside = leave_out.resolve()
     logs = sorted(path for whole, path in found.items() if inside not in whole.parents)
     if not logs:

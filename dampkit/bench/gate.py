@@ -10,7 +10,6 @@ import os
 import re
 import stat
 import zlib
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -22,6 +21,7 @@ from dampkit.errors import BadSettings, DampkitError, UnreadableLog
 GZIP = b"\x1f\x8b"
 PIECE, AT_ONCE = 1 << 16, 1 << 24
 NEWLINE, RETURN = 10, 13
+DOTS = 200
 KINDS = (
     (stat.S_ISDIR, "a directory"),
     (stat.S_ISFIFO, "a pipe"),
@@ -82,9 +82,12 @@ A_RESULT = Wanted("a result as `dampkit analyse --json` writes it", RESULT)
 def file_bytes(path: Path, wanted: Wanted) -> bytes:
     """All of a regular file. Raises `wanted.refusal` for anything else, and where there is too much of it."""
     with regular_file(path, wanted) as file:
-        data = file.read(os.fstat(file.fileno()).st_size + 1)
-        while len(data) <= wanted.limit.most and (more := file.read(AT_ONCE)):  # it grows, or does not say its size
-            data += more
+        try:
+            data = file.read(os.fstat(file.fileno()).st_size + 1)
+            while len(data) <= wanted.limit.most and (more := file.read(PIECE)):  # it grows, or does not say its size
+                data += more
+        except OSError as error:
+            raise wanted.refusal(str(path), f"cannot be read: {_reason(error)}", wanted.what, "copy it again") from None
     if len(data) > wanted.limit.most:
         raise _too_large(str(path), wanted)
     return data
@@ -120,16 +123,18 @@ def unpacked(data: bytes, where: str, wanted: Wanted) -> bytes:
     """The content of gzip bytes, all its members. Raises `wanted.refusal` where it is damaged or too much comes out."""
     most = UNPACKED.most
     out, size, left = [], 0, data
+    unpacker = zlib.decompressobj(wbits=31)
     try:
         while left.strip(b"\0"):
-            unpacker = zlib.decompressobj(wbits=31)
-            out.append(unpacker.decompress(left, most + 1 - size))
+            out.append(unpacker.decompress(left, AT_ONCE))
             size += len(out[-1])
             if size > most:
                 raise wanted.refusal(where, f"more than {most} {UNPACKED.what}", wanted.what, UNPACKED.do())
-            if not unpacker.eof:
+            left = unpacker.unconsumed_tail
+            if unpacker.eof:
+                left, unpacker = unpacker.unused_data, zlib.decompressobj(wbits=31)
+            elif not left and not out[-1]:
                 raise zlib.error("it ends too early")
-            left = unpacker.unused_data
     except zlib.error as error:
         found = f"this is no whole gzip file: {error}"
         raise wanted.refusal(where, found, wanted.what, "copy it again") from None
@@ -168,6 +173,13 @@ def check_nesting(text: str, where: str, refusal: Refusal) -> None:
             raise refusal(f"{where}:{line}", found, "plain keys and lists", NESTED.do())
 
 
+def check_keys(text: str, where: str) -> None:
+    """Raises BadSettings where a key of a TOML file has more parts than any section dampkit reads."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        if any(part.count(".") > DOTS for part in line.split("=")):
+            raise BadSettings(f"{where}:{number}", f"more than {DOTS} points in a key", "plain keys", "correct it")
+
+
 def plain_json(data: bytes | str, where: str, wanted: Wanted) -> Any:
     """What JSON text holds. Raises `wanted.refusal` where it is none, too deep, or holds what is no finite number."""
     if len(data) > wanted.limit.most:
@@ -183,8 +195,3 @@ def plain_json(data: bytes | str, where: str, wanted: Wanted) -> Any:
 
 def _no_number(text: str) -> float:
     raise ValueError(f"{text} is no number")
-
-
-def pieces(file: BinaryIO) -> Iterator[bytes]:
-    while piece := file.read(PIECE):
-        yield piece

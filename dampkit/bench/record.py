@@ -33,16 +33,30 @@ class Row:
     cells: tuple[str, ...]
 
 
+@dataclass
+class Held:
+    """The 8-bit text of a record; a reader that has parsed it lets it go, since it may be large."""
+
+    text: bytes
+
+    def let_go(self) -> None:
+        self.text = b""
+
+
 @dataclass(frozen=True)
 class Record:
-    """`file` is the name alone, `where` the path as given, for an error; `text` is 8-bit, `layout` says how to read it."""
+    """`file` is the name alone, `where` the path as given, for an error; `layout` says how to read the text `held`."""
 
     file: str
     where: str
     sha256: str
-    text: bytes
+    held: Held
     layout: Layout
     spec: BenchSpec
+
+    @property
+    def text(self) -> bytes:
+        return self.held.text
 
     @cached_property
     def headings(self) -> tuple[Heading, ...]:
@@ -90,4 +104,4 @@ def open_record(path: Path, spec: BenchSpec) -> Record:
     gate.check_lines(text, where)
     layout = find_layout(text, codec, spec.text, where)
     layout = replace(layout, encoding=found.kind + ("" if found.made_here else encoding))
-    return Record(printable(path.name), where, digest, text, layout, spec)
+    return Record(printable(path.name), where, digest, Held(text), layout, spec)

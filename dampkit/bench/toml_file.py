@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from dampkit.bench.gate import A_TOML, check_nesting, file_bytes
+from dampkit.bench.gate import A_TOML, check_keys, check_nesting, file_bytes
 from dampkit.errors import BadSettings
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -34,6 +34,7 @@ def load_toml(path: str | Path, model: type[Model]) -> Model:
     text = toml_text(path)
     try:
         check_nesting(text, str(path), BadSettings)
+        check_keys(text, str(path))
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         raise BadSettings(

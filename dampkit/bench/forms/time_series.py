@@ -38,29 +38,34 @@ def refusal(record: Record) -> str | None:
 
 def read(record: Record) -> tuple[Reading, ...]:
     """Raises UnreadableLog naming line or column."""
-    return tuple(reading for layout in _layouts(record) for reading in _read_group(record, layout))
+    groups = [_parsed(record, layout) for layout in _layouts(record)]
+    record.held.let_go()
+    return tuple(reading for group in groups for reading in _readings(record, *group))
 
 
 def _layouts(record: Record) -> tuple[Layout, ...]:
     return side_by_side(record.layout, record.headings, timed=True)
 
 
-def _read_group(record: Record, layout: Layout) -> list[Reading]:
+def _parsed(record: Record, layout: Layout) -> tuple[Layout, Channels, Table]:
     channels = assign_channels(layout, record.spec, record.where)
     columns = sorted(c.column for c in channels.values())
     table = parse(rows_of(record.text, layout), layout, columns, record.where)
+    return layout, channels, trimmed(table) if layout is not record.layout else table
+
+
+def _readings(record: Record, layout: Layout, channels: Channels, table: Table) -> list[Reading]:
+    """A reading for each recording in a group of columns."""
     time = channels.get("time")
-    if layout is not record.layout:
-        table = trimmed(table)
-    apart = tuple(c.column for kind, c in channels.items() if kind in ("force", "displacement", "velocity"))
     anew = None if time is None or time.form == "clock" else time.column
-    parts = recordings(table, anew, apart)
+    apart = tuple(c.column for kind, c in channels.items() if kind in ("force", "displacement", "velocity"))
     return [
-        one_reading(record, replace(layout, first_line=layout.first_line + at), channels, part) for at, part in parts
+        _one_reading(record, replace(layout, first_line=layout.first_line + at), channels, part)
+        for at, part in recordings(table, anew, apart)
     ]
 
 
-def one_reading(record: Record, layout: Layout, channels: Channels, table: Table) -> Reading:
+def _one_reading(record: Record, layout: Layout, channels: Channels, table: Table) -> Reading:
     """A recording's columns as a run, with what its rows show about the bench, and what is declared taken out."""
     spec = record.spec
     notes = Notes()
