@@ -133,12 +133,19 @@ def unpacked(data: bytes, where: str, wanted: Wanted) -> bytes:
             left = unpacker.unconsumed_tail
             if unpacker.eof:
                 left, unpacker = unpacker.unused_data, zlib.decompressobj(wbits=31)
-            elif not left and not out[-1]:
-                raise zlib.error("it ends too early")
+            elif not left:
+                out.append(unpacker.flush())
+                size += len(out[-1])
+                _refuse_half(unpacker.eof)
     except zlib.error as error:
         found = f"this is no whole gzip file: {error}"
         raise wanted.refusal(where, found, wanted.what, "copy it again") from None
     return b"".join(out)
+
+
+def _refuse_half(whole: bool) -> None:
+    if not whole:
+        raise zlib.error("it ends too early")
 
 
 def check_lines(text: bytes, where: str) -> None:

@@ -74,7 +74,14 @@ def open_test(paths: Sequence[str | Path], bench: Bench = None) -> list[Found]:
     spec = declared(bench, BenchSpec) or BenchSpec()
     if not paths:
         raise BadSettings("read_test", "no record is named", "one or more", "name the files of one test")
-    found = [_read(Path(path), spec) for path in paths]
+    found, seen = [], dict[str, str]()
+    for path in paths:
+        record = open_record(Path(path), spec)
+        if record.sha256 in seen:
+            what = f"this is the record {seen[record.sha256]} again: the same bytes twice are no second measurement"
+            raise BadSettings(record.where, what, "each record once", "leave one out")
+        seen[record.sha256] = record.file
+        found.append(form_of(record).read(record))
     return _with_same_signs([Path(path) for path in paths], found, spec)
 
 
