@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dampkit.app.cluster import connected, still_connected
-from dampkit.app.logs import Plan, find_logs
+from dampkit.app.logs import Plan, find_logs, together
 from dampkit.app.making import Units
 from dampkit.app.progress import Progress
 from dampkit.app.say import say
@@ -39,6 +39,7 @@ class Wishes:
     pages: bool = False
     fail_on_fault: bool = False
     units: Units = Units.si
+    together: str | None = None  # which records are one test; see `logs.together`
 
 
 def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
@@ -46,11 +47,11 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
 
     Raises BadSettings where no log is found, the folder cannot be written to, or the cluster cannot be used.
     """
-    logs = find_logs(named, wishes.out)
+    tests = together(find_logs(named, wishes.out), wishes.together)
     _folder(wishes.out)
-    plan = Plan(logs, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None)
+    plan = Plan(tests, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None)
     done = Done(wishes.out / "results")
-    progress = Progress(len(logs), sys.stderr)
+    progress = Progress(len(tests), sys.stderr)
     with _crew(wishes) as crew:
         for outcome in work_through(_left(plan, done, progress, wishes.again), analyse_task, lost, crew):
             done.keep(outcome)

@@ -70,22 +70,23 @@ def person(named: str | None) -> str:
         return "unknown"
 
 
-def add(place: Path, log: Path, files: JobFiles, said: Circumstances, beside: Beside) -> None:
-    """Analyse a log and add it. Raises what the analysis raises, BadSettings and UnusableBook."""
+def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances, beside: Beside) -> None:
+    """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
     day(said.tested_on or None)
     settings, job = read_settings(files), files.load()
-    data = read_bytes(log, "a readable log file") if log.is_file() else b""
-    result = analyse_job(dampkit.read_run(log, job.bench), job)
-    if result.run.sha256 != sha256_of(data):
+    test = dampkit.read_test(logs, job.bench)
+    data = [read_bytes(log, "a readable log file") for log in logs]
+    result = analyse_job(test, job)
+    if [file.sha256 for file in test.files] != [sha256_of(record) for record in data]:
         do = "wait until the bench has finished writing, then add it again"
-        raise BadSettings(str(log), "the file changed while it was being read", "a finished log", do)
+        raise BadSettings(str(logs[0]), "the file changed while it was being read", "a finished log", do)
     said = replace(said, serial=_serial(said.serial, result.damper.serial))
     pictures = _pictures(beside, said.who)
     with book_at(place, create=True) as book:
         added = book.add(new_entry(result, data, settings, said))
         _attach(book, added.entry, beside.notes, pictures, said.who)
     word = "added as" if added.fresh else "this very analysis is already in the book:"
-    say(f"{log.name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
+    say(f"{logs[0].name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
 
 
 def annotate(place: Path, number: int, beside: Beside, who: str) -> None:
@@ -256,11 +257,25 @@ def _write_out(kind: str, path: Path, book: Book, number: int, result: dict[str,
     if kind == "report":
         dampkit.write_report(result, path)
         return
-    if kind == "log" and path.exists():
-        raise BadSettings(str(path), "there is a file here already", "a name that is not taken", "choose a new name")
-    data = book.log(number) if kind == "log" else as_json(result).encode()
-    with whole_file(path) as draft:
-        draft.write_bytes(data)
+    contents = {path: as_json(result).encode()} if kind != "log" else _records_to(path, book, number)
+    for place, data in contents.items():
+        with whole_file(place) as draft:
+            draft.write_bytes(data)
+
+
+def _records_to(path: Path, book: Book, number: int) -> dict[Path, bytes]:
+    """Where each record of a test is written: the first to `path`, others beside it as `path-2` and so on."""
+    records = book.records(number)
+    places = [
+        path,
+        *(path.with_name(f"{path.stem}-{i}{Path(name).suffix}") for i, (name, _) in enumerate(records[1:], 2)),
+    ]
+    for place in places:
+        if place.exists():
+            raise BadSettings(
+                str(place), "there is a file here already", "a name that is not taken", "choose a new name"
+            )
+    return {place: data for place, (_, data) in zip(places, records, strict=True)}
 
 
 def _row(book: Book, entry: Entry) -> dict[str, Any]:

@@ -85,6 +85,11 @@ def _with_corrected(book: Book, entry: Entry, chosen: dict[int, Entry]) -> None:
         entry = book.entry(entry.corrects)
 
 
+def _others(result: dict[str, Any]) -> list[str]:
+    """Hashes of the records of a test beyond its first."""
+    return [str(file["sha256"]) for file in result["run"].get("files", ())[1:]]
+
+
 def _member(name: str) -> zipfile.ZipInfo:
     """A member with a fixed date, so that the same entries give the same archive."""
     info = zipfile.ZipInfo(name)
@@ -95,11 +100,12 @@ def _member(name: str) -> zipfile.ZipInfo:
 
 def _write_entry(book: Book, archive: zipfile.ZipFile, entry: Entry, written: set[str]) -> dict[str, Any]:
     photos = book.photos(entry.id)
-    for sha256 in (entry.log_sha256, *(photo.sha256 for photo in photos if photo.path is None)):
+    result = book.result(entry.id)
+    for sha256 in (entry.log_sha256, *_others(result), *(photo.sha256 for photo in photos if photo.path is None)):
         if sha256 not in written:
             written.add(sha256)
             archive.writestr(_member(f"content/{sha256}"), book.content(sha256))
-    archive.writestr(_member(f"results/{entry.uid}.json"), plain_json(book.result(entry.id)))
+    archive.writestr(_member(f"results/{entry.uid}.json"), plain_json(result))
     return {
         "uid": entry.uid,
         "corrects": None if entry.corrects is None else book.entry(entry.corrects).uid,
@@ -150,7 +156,8 @@ def _read_entry(book: Book, archive: zipfile.ZipFile, line: Line, ids: dict[str,
     corrects = None if line.corrects is None else ids[line.corrects]
     said = Circumstances(**line.said.model_dump(), corrects=corrects)
     result = _checked(_plain(archive.read(f"results/{line.uid}.json")))
-    new = NewEntry(result, pack(_content(archive, line.log)), Settings(**line.settings.model_dump()), said)
+    more = tuple(pack(_content(archive, sha256)) for sha256 in _others(result))
+    new = NewEntry(result, pack(_content(archive, line.log)), Settings(**line.settings.model_dump()), said, more)
     if new.uid(line.corrects) != line.uid:
         raise ValueError(f"entry {line.uid[:12]}... does not fit its hash")
     added = add_within(book.connection, new, str(book.place))

@@ -61,6 +61,11 @@ class Book:
         """The bench log as it came, byte for byte. Raises BadSettings where the book has no such entry."""
         return self.content(self.entry(number).log_sha256)
 
+    def records(self, number: int) -> tuple[tuple[str, bytes], ...]:
+        """Every record of the test, byte for byte, under its file's name. Raises as `log`."""
+        files = self.result(number)["run"].get("files") or [{"file": self.entry(number).file, "sha256": None}]
+        return tuple((f["file"], self.content(f["sha256"]) if f["sha256"] else self.log(number)) for f in files)
+
     def note(self, number: int, note: Note) -> None:
         """Add a note to an entry, unless it is there. Raises BadSettings where the book has no such entry."""
         self.entry(number)
@@ -141,7 +146,8 @@ def add_within(connection: sqlite3.Connection, new: NewEntry, where: str) -> Add
     known = connection.execute("SELECT id FROM entry WHERE uid = ?", (uid,)).fetchone()
     if known is not None:
         return Added(known[0], False)
-    keep(connection, new.log)
+    for record in (new.log, *new.more):
+        keep(connection, record)
     settings = new.settings
     connection.execute("INSERT OR IGNORE INTO settings (sha256, text) VALUES (?, ?)", (settings.sha256, settings.text))
     return Added(_insert(connection, new, uid), True)

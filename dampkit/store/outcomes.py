@@ -58,6 +58,7 @@ class Planned:
     key: str | None
     error: tuple[str, ...] = ()
     status: int = 0
+    more: tuple[str, ...] = ()  # the other records of the same test
 
 
 def key_of(log_sha256: str, settings_sha256: str, version: str) -> str:

@@ -15,6 +15,7 @@ from dampkit.files import Output, folder_for, write_all
 from dampkit.quantities import Array
 from dampkit.virtual.dialects import GERMAN, INCH, PLAIN, Dialect, bench_toml, write_csv
 from dampkit.virtual.faulted import faulted
+from dampkit.virtual.form_samples import form_sample_files
 from dampkit.virtual.papers import Car, damper_toml, vehicle_toml
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import Drive, Programme, standard_programme
@@ -137,15 +138,17 @@ SAMPLES: tuple[Sample, ...] = (
 
 
 def write_samples(folder: Path, samples: Sequence[Sample] = SAMPLES) -> list[Path]:
-    """Write every sample's log and TOML files into one flat folder; the paths written, in order.
+    """Write every sample's log and TOML files into one flat folder, and with all of them those of other forms of test;
+    the paths written, in order.
 
     The same files, byte for byte, every time. Raises BadSettings where the folder cannot be made or written.
     """
     folder_for(folder, "the samples")
+    files = {name: content for sample in samples for name, content in sample_files(sample).items()}
+    files |= form_sample_files() if samples is SAMPLES else {}
     outputs = [
         Output(folder / name, lambda to, content=content: to.write_bytes(content))  # type: ignore[misc]
-        for sample in samples
-        for name, content in sample_files(sample).items()
+        for name, content in files.items()
     ]
     write_all(outputs)
     return [output.path for output in outputs]
