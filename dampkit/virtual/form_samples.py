@@ -13,7 +13,7 @@ from dampkit.virtual.rig import Log, Rig, run_bench
 from dampkit.virtual.units import TWIN_TUBE
 
 SMALL = Programme(
-    tuple(Drive.at_speed(v, c) for v, c in ((0.02, 1.0), (0.05, 3.0), (0.1, 3.0), (0.3, 4.0), (0.5, 4.0)))
+    tuple(Drive.at_speed(v, c) for v, c in ((0.02, 2.0), (0.05, 3.0), (0.1, 3.0), (0.3, 4.0), (0.5, 4.0)))
 )
 COARSE = Rig(sample_rate_hz=250.0, force_noise_n=1.0, temperature="none")
 

@@ -50,7 +50,7 @@ def stages(log: Log, programme: Programme) -> Iterator[Log]:
 
 
 def turns(log: Log, programme: Programme) -> Iterator[Turn]:
-    """The last whole turn of each stage."""
+    """The last whole turn of each stage at full speed; stages of one cycle alone come up to speed within it."""
     step = float(np.median(np.diff(log.time_s)))
     for end, drive in zip(programme.stops_s, programme.drives, strict=True):
         period = 1.0 / drive.frequency_hz
