@@ -132,8 +132,27 @@ class Corrections(Declared):
     as_logged: bool = False
 
 
+class Told(Declared):
+    """What is said of one record; see `bench/told.py`."""
+
+    frequency_hz: Positive | None = None
+    crank_rpm: Positive | None = None
+    stroke_mm: Positive | None = None
+    temperature_c: Annotated[FiniteFloat, Field(ge=-60, le=250)] | None = None
+    pressure_bar: NotNegative | None = None
+    setting: str | None = None
+
+
+class Files(Declared):
+    """`name`: the pattern of the files' names, a part in braces for each thing said. `told`: the same by file."""
+
+    name: str | None = None
+    told: dict[str, Told] = Field(default_factory=dict)
+
+
 class BenchSpec(Declared):
     log: Log = Log()
+    files: Files = Files()
     columns: Columns = Columns()
     units: Units = Units()
     signs: Signs = Signs()

@@ -11,13 +11,14 @@ from typing import Literal
 from dampkit.bench import gate
 from dampkit.bench.cells import split_line
 from dampkit.bench.channels import Channels
-from dampkit.bench.declared import BenchSpec
+from dampkit.bench.declared import BenchSpec, Told
 from dampkit.bench.declared import Text as WritingHere
 from dampkit.bench.encoding import as_8_bit
 from dampkit.bench.headings import Heading, read_heading
 from dampkit.bench.layout import Layout, find_layout, lines_of
 from dampkit.bench.run import Run
 from dampkit.bench.signs import Orientation
+from dampkit.bench.told import spec_with, told_of
 from dampkit.bench.unpack import as_text
 from dampkit.errors import UnreadableLog, printable
 
@@ -53,6 +54,7 @@ class Record:
     held: Held
     layout: Layout
     spec: BenchSpec
+    told: Told
 
     @property
     def text(self) -> bytes:
@@ -93,7 +95,8 @@ class Reading:
 
 def open_record(path: Path, spec: BenchSpec) -> Record:
     """Raises UnreadableLog where the file cannot be read as a table of numbers."""
-    where = str(path)
+    where, told = str(path), told_of(path.name, spec)
+    spec = spec_with(told, spec)
     raw = gate.file_bytes(path, gate.A_LOG)
     digest = hashlib.sha256(raw).hexdigest()
     found = as_text(raw, spec, where)
@@ -104,4 +107,4 @@ def open_record(path: Path, spec: BenchSpec) -> Record:
     gate.check_lines(text, where)
     layout = find_layout(text, codec, spec.text, where)
     layout = replace(layout, encoding=found.kind + ("" if found.made_here else encoding))
-    return Record(printable(path.name), where, digest, Held(text), layout, spec)
+    return Record(printable(path.name), where, digest, Held(text), layout, spec, told)

@@ -30,6 +30,10 @@ def bench_toml(channels: Channels, layout: Layout, orientation: Orientation, spe
     }
     for name in ("log", "timing", "motion", "zero", "fixture", "uncertainty", "corrections"):
         sections[name] = getattr(spec, name).model_dump(exclude_none=True, exclude_defaults=True)
+    if spec.files.name is not None:
+        sections["files"] = {"name": spec.files.name}
+    for file, told in spec.files.told.items():
+        sections[f"files.told.{_toml(file)}"] = told.model_dump(exclude_none=True)
     lines = ["# How this bench writes its logs, as confirmed on one of them.", ""]
     for name, keys in sections.items():
         if keys:

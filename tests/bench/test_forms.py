@@ -143,3 +143,32 @@ def test_a_part_without_a_stage_is_told_and_passed_over(tmp_path: Path) -> None:
     result = dampkit.analyse(dampkit.read_test([log, still]))
     assert "part_not_used" in {q.code for q in result.quality}
     assert {r.use for r in result.run.rows if r.file == "still.csv"} == {"not used"}
+
+
+def test_a_file_s_name_says_what_the_record_does_not(tmp_path: Path) -> None:
+    """The pattern is the person's; 0x5 is 0.5 where a point cannot stand in a name."""
+    said = spec(files={"name": "{unit}_{stroke_mm}mm{frequency_hz}Hz_{temperature_c}C.csv"})
+    logs = [
+        table(tmp_path / f"A1_50mm{name}Hz_31C.csv", "displacement mm,force N", X, F * scale)
+        for name, scale in (("0x5", 1.0), ("2", 1.5))
+    ]
+    loops = trace(read_test(logs, said).run).loops
+    assert [loop.stage.frequency_hz for loop in loops] == [0.5, 2.0]
+    assert [loop.stage.temperature_c for loop in loops] == [31.0, 31.0]
+    with pytest.raises(BadSettings, match="does not fit"):
+        read_test([table(tmp_path / "other.csv", "displacement mm,force N", X, F)], said)
+
+
+def test_a_small_table_says_it_file_by_file(tmp_path: Path) -> None:
+    logs = [table(tmp_path / f"{n}.csv", "displacement mm,force N", X, F * n) for n in (1, 2)]
+    told = {"1.csv": {"crank_rpm": 30.0, "setting": "4 clicks"}, "2.csv": {"frequency_hz": 2.0, "pressure_bar": 12.0}}
+    test = read_test(logs, spec(files={"told": told}))
+    assert [run.closed_hz for run in test.runs] == [0.5, 2.0]
+    assert ("setting", "4 clicks") in {pair for step in test.run.history for pair in step.settings}
+
+
+@pytest.mark.parametrize("pattern", ["run.csv", "{speed}.csv", "{setting}{setting}.csv"])
+def test_a_pattern_that_says_nothing_is_refused(pattern: str, tmp_path: Path) -> None:
+    log = table(tmp_path / "run.csv", "displacement mm,force N", X, F)
+    with pytest.raises(BadSettings, match="parts such as"):
+        read_test([log], spec(files={"name": pattern}))

@@ -32,6 +32,7 @@ from dampkit.bench.signs import work_share
 from dampkit.bench.split import side_by_side, trimmed
 from dampkit.bench.table import Table, parse, rows_of
 from dampkit.bench.timing import rate_in_preamble
+from dampkit.bench.told import run_with
 from dampkit.bench.turning_rate import rate_of, stroke_m
 from dampkit.bench.units import factor_of
 from dampkit.errors import UnreadableLog
@@ -138,7 +139,7 @@ def _read_loop(record: Record, layout: Layout) -> Reading:
     run = replace(found.run, form="loops", closed_hz=frequency_hz, rows_read=rows_read)
     run = with_doubts(replace(run, quality=(*run.quality, *cell_checks(run))))
     shown: Channels = {kind: c for kind, c in found.channels.items() if kind != "time"}
-    return Reading(corrected(run, spec), layout, shown, found.orientation)
+    return Reading(run_with(record.told, corrected(run, spec)), layout, shown, found.orientation)
 
 
 _ASK = "state it in bench.toml: [timing] frequency_hz = 1.5, or crank_rpm = 90.0"

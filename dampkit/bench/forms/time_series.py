@@ -19,6 +19,7 @@ from dampkit.bench.split import recordings, side_by_side, trimmed
 from dampkit.bench.table import Table, parse, rows_of
 from dampkit.bench.temperature import with_trusted_temperature
 from dampkit.bench.timing import rate_in_preamble
+from dampkit.bench.told import run_with
 from dampkit.errors import UnreadableLog
 
 
@@ -76,4 +77,4 @@ def _one_reading(record: Record, layout: Layout, channels: Channels, table: Tabl
         table, channels, layout, spec, notes=notes, file=record.file, digest=record.sha256, where=record.where
     )
     looked_at = with_trusted_temperature(with_doubts(bench_checks(found.run)))  # as logged, before anything is moved
-    return Reading(corrected(looked_at, spec), layout, found.channels, found.orientation)
+    return Reading(run_with(record.told, corrected(looked_at, spec)), layout, found.channels, found.orientation)
