@@ -22,6 +22,7 @@ GZIP = b"\x1f\x8b"
 PIECE, AT_ONCE = 1 << 16, 1 << 24
 NEWLINE, RETURN = 10, 13
 DOTS = 200
+HEAD_LINES = 200  # by which the columns of a table are counted
 KINDS = (
     (stat.S_ISDIR, "a directory"),
     (stat.S_ISFIFO, "a pipe"),
@@ -162,7 +163,7 @@ def check_lines(text: bytes, where: str) -> None:
             raise UnreadableLog(f"{where}:{line}", found, "a row a sample, a line a row", LINE.do())
         begin = int(ends[-1]) if ends.size else begin
     columns = COLUMNS.most
-    for number, row in enumerate(text[: 8 * PIECE].splitlines(), start=1):
+    for number, row in enumerate(text[: 8 * PIECE].splitlines()[:HEAD_LINES], start=1):
         cells = 1 + max(row.count(mark) for mark in (b",", b";", b"\t", b"|"))
         if cells > columns:
             found = f"{cells} cells in a line"
