@@ -57,7 +57,7 @@ def conclude(
 ) -> record.Result:
     """Decide, and put everything that was found into the result."""
     job = job or Job()
-    quality = (*test.curves.run.quality, *test.curves.quality, *test.unit.quality)
+    quality = test.quality
     judged = _judged(test, needs)
     seen, inspection = _seen(job)
     known = Known(
@@ -68,7 +68,7 @@ def conclude(
         judged.reference,
         judged.target,
         seen,
-        test.curves.run.direction_known,
+        test.record.direction_known,
         _alive(test),
         _rebound_share(test),
         test.kind != "friction-disc",
@@ -78,7 +78,7 @@ def conclude(
     return record.Result(
         version=dampkit.__version__,
         damper=damper_record(test.spec),
-        run=run_record(test.curves),
+        run=run_record(test.measured),
         quality=quality_records(quality),
         statics=statics_record(test),
         valve=record.BothValves(rebound=rebound, compression=compression),
@@ -138,7 +138,7 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     suspected = tuple(f.code for f in known.findings if f.level == "suspected")
     return advise(
         Advised(
-            test.unit, test.curves.run, test.spec, known.reference, needs, known.target, job.stock or Stock(), suspected
+            test.unit, test.record, test.spec, known.reference, needs, known.target, job.stock or Stock(), suspected
         )
     )
 

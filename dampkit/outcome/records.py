@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
-from dampkit.bench.run import Quality
+from dampkit.bench.points import Points
+from dampkit.bench.run import Quality, Step
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.stroke_friction import stroke_friction
@@ -34,7 +35,16 @@ def estimate_record(estimate: Estimate | None) -> record.EstimateRecord | None:
     return None if estimate is None else record.EstimateRecord(**estimate.to_dict())
 
 
-def run_record(curves: Curves) -> record.RunRecord:
+def run_record(measured: Curves | Points) -> record.RunRecord:
+    """Of points: no stages, no rows."""
+    if isinstance(measured, Points):
+        whole = {name: getattr(measured, name) for name in ("file", "sha256", "rows_read", "rows_used")}
+        files = (record.FileRecord(**whole, form=measured.form),)
+        return record.RunRecord(**whole, files=files, stages=(), history=_steps(measured.history))
+    return _of_curves(measured)
+
+
+def _of_curves(curves: Curves) -> record.RunRecord:
     run = curves.run
     whole = {"file": run.file, "sha256": run.sha256, "rows_read": run.rows_read, "rows_used": run.rows_used}
     return record.RunRecord(
@@ -45,8 +55,12 @@ def run_record(curves: Curves) -> record.RunRecord:
             for r in curves.rows
         ),
         stages=tuple(_stage(loop) for loop in curves.loops),
-        history=tuple(record.StepRecord(what=s.what, why=s.why, settings=dict(s.settings)) for s in run.history),
+        history=_steps(run.history),
     )
+
+
+def _steps(history: Sequence[Step]) -> tuple[record.StepRecord, ...]:
+    return tuple(record.StepRecord(what=s.what, why=s.why, settings=dict(s.settings)) for s in history)
 
 
 def damper_record(spec: DamperSpec | None) -> record.DamperRecord:

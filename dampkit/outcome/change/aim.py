@@ -16,7 +16,7 @@ from dampkit.needs.requirement import (
     Need,
     damper_target_ratio,
 )
-from dampkit.outcome.change.cycle import cycle_damping
+from dampkit.needs.cycle import cycle_damping
 from dampkit.quantities import Array, Direction
 
 SHARE_KEPT = 0.7  # of the half-width of a need band, beyond which a curve is pushed back; own choice
