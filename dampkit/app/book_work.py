@@ -76,7 +76,7 @@ def add(place: Path, log: Path, files: JobFiles, said: Circumstances, beside: Be
     day(said.tested_on or None)
     settings, job = read_settings(files), files.load()
     data = read_bytes(log, "a readable log file") if log.is_file() else b""
-    result = analyse_job(dampkit.read_run(log, job.bench), job)
+    result = analyse_job(dampkit.read_test([log], job.bench), job)
     if result.run.sha256 != sha256_of(data):
         do = "wait until the bench has finished writing, then add it again"
         raise BadSettings(str(log), "the file changed while it was being read", "a finished log", do)

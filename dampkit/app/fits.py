@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import dampkit
 from dampkit.analyse import analyse_job
+from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.damper.unit import Unit
 from dampkit.errors import BadSettings
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 @dataclass(frozen=True)
 class Fitted:
     name: str
-    run: Run
+    run: Run | Points
     job: Job
     fit: Unit
 
@@ -37,16 +38,16 @@ def fitted(logs: Sequence[Path], job: Job, at_least: int = 2) -> list[Fitted]:
 
     Raises BadSettings for too few logs or the same log twice; UnreadableLog and CannotAnalyse as `analyse`.
     """
-    from dampkit.curves.trace import trace
+    from dampkit.curves.trace import measured_of
     from dampkit.damper.identify import identify
 
     if len(logs) < at_least:
         raise BadSettings("logs", f"found {len(logs)}", f"at least {at_least} logs", "name them after the command")
     out: list[Fitted] = []
     for path in logs:
-        run = dampkit.read_run(path, job.bench)
+        run = dampkit.read_test([path], job.bench).record
         same = next((f.name for f in out if f.run.sha256 == run.sha256), None)
         if same is not None:
             raise BadSettings(str(path), f"the same log as {same}", "a different run each", "check the names")
-        out.append(Fitted(str(path), run, job, identify(trace(run), job.damper)))
+        out.append(Fitted(str(path), run, job, identify(measured_of(run), job.damper)))
     return out

@@ -9,7 +9,8 @@ import numpy as np
 import typer
 
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.read import Reading, read_log
+from dampkit.bench.read import read_log
+from dampkit.bench.record import Reading
 from dampkit.bench.save import bench_toml
 from dampkit.bench.toml_file import declared
 from dampkit.curves.loop import Stage

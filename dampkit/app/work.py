@@ -42,7 +42,7 @@ def analyse_task(task: Task) -> Outcome:
 
 
 def _analysed(task: Task, path: Path) -> Outcome:
-    run = dampkit.read_run(path, task.job.bench)
+    run = dampkit.read_test([path], task.job.bench).record
     if run.sha256 != task.sha256:
         return failed(task, "the file changed while it was being read; run the batch again")
     result = analyse_job(run, task.job)

@@ -30,14 +30,33 @@ def _unit_for(kind: Kind) -> AfterValidator:
     return AfterValidator(check)
 
 
+class Log(Declared):
+    """Which form of test a record is, and which sheet of a spreadsheet holds it, where the record does not tell."""
+
+    form: Literal["time-series", "loops", "table", "hand-test"] | None = None
+    sheet: str | None = None
+
+
 class Columns(Declared):
-    """Header text of each channel, or `column 3` for the third one of a log without a header."""
+    """Header text of each channel, or `column 3` for the third one of a log without a header.
+
+    Of closed loops: `angle`. Of a table: `rebound_force` to `compression_velocity`. Of a test by hand: the last four.
+    """
 
     time: str | None = None
     displacement: str | None = None
     velocity: str | None = None
     force: str | None = None
     temperature: str | None = None
+    angle: str | None = None
+    rebound_force: str | None = None
+    compression_force: str | None = None
+    rebound_velocity: str | None = None
+    compression_velocity: str | None = None
+    direction: str | None = None
+    load: str | None = None
+    travel: str | None = None
+    duration: str | None = None
 
 
 class Units(Declared):
@@ -55,8 +74,19 @@ class Signs(Declared):
 
 
 class Timing(Declared):
+    """`frequency_hz` or `crank_rpm`: of closed loops without time."""
+
     sample_rate_hz: Positive | None = None
     force_delay_s: Annotated[FiniteFloat, Field(ge=-1, le=1)] = 0.0
+    frequency_hz: Positive | None = None
+    crank_rpm: Positive | None = None
+
+
+class Motion(Declared):
+    """The bench's drive. `stroke_mm`: peak to peak. `rod_ratio`: connecting rod over crank radius, a sine without it."""
+
+    stroke_mm: Positive | None = None
+    rod_ratio: Annotated[FiniteFloat, Field(gt=1)] | None = None
 
 
 class Zero(Declared):
@@ -91,10 +121,12 @@ class Corrections(Declared):
 
 
 class BenchSpec(Declared):
+    log: Log = Log()
     columns: Columns = Columns()
     units: Units = Units()
     signs: Signs = Signs()
     timing: Timing = Timing()
+    motion: Motion = Motion()
     zero: Zero = Zero()
     fixture: Fixture = Fixture()
     uncertainty: Uncertainty = Uncertainty()

@@ -51,6 +51,7 @@ class Points:
     force_uncertainty_n: float | None = None
     history: tuple[Step, ...] = ()
     quality: tuple[Quality, ...] = ()
+    parts: tuple[Points, ...] = ()  # of several records of one test, each on its own; else empty
 
     def points(self, direction: Direction) -> PointSet | None:
         return self.rebound if direction == "rebound" else self.compression
@@ -95,6 +96,7 @@ def joined_points(parts: Sequence[Points]) -> Points:
         direction_known=all(p.direction_known for p in parts),
         history=tuple(step for p in parts for step in p.history),
         quality=tuple(q for p in parts for q in p.quality),
+        parts=tuple(parts),
     )
 
 

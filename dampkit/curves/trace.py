@@ -1,23 +1,45 @@
-"""A run becomes its loops."""
+"""A run becomes its loops; the parts of a run each on its own."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
 import numpy as np
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Quality, Run
+from dampkit.bench.test import Test
 from dampkit.curves.bench_checks import bench_checks
 from dampkit.curves.fold import fold
-from dampkit.curves.loop import Curves, Loop
+from dampkit.curves.loop import Curves, Loop, RowSpan
 from dampkit.curves.rows import row_spans
 from dampkit.curves.stages import find_motion
 from dampkit.errors import CannotAnalyse
 from dampkit.quantities import number
 
 
+@dataclass(frozen=True)
+class Traced:
+    """Loops and rows of one recording, both counted from its own first one; `why_not` where it has no loops."""
+
+    run: Run
+    loops: tuple[Loop, ...]
+    rows: tuple[RowSpan, ...]
+    why_not: CannotAnalyse | None = None
+
+
+def measured_of(record: Run | Points | Test) -> Curves | Points:
+    """What the rooms after this one work on: loops, or the points of a table or a test by hand. Raises as `trace`."""
+    found = record.record if isinstance(record, Test) else record
+    return found if isinstance(found, Points) else trace(found)
+
+
 def trace(run: Run) -> Curves:
     """Find the stages of a run and fold each on its cycles.
 
-    Raises CannotAnalyse where there is no full cycle of steady motion, or no force that changes.
+    A part without a stage is told and passed over. Raises CannotAnalyse where there is no full cycle of steady motion
+    at all, or no force that changes.
     """
     if not np.ptp(run.force_n) > 0:
         raise CannotAnalyse(
@@ -26,9 +48,65 @@ def trace(run: Run) -> Curves:
             "a force that changes with the motion",
             "check plug, cable and range of the load cell, and test again",
         )
+    if not run.parts:
+        traced: tuple[Traced, ...] = (_one(run),)
+    else:
+        traced = tuple(_if_any(part) for part in run.parts)
+    reasons = [t.why_not for t in traced if t.why_not is not None]
+    if len(reasons) == len(traced):
+        raise reasons[0]
+    loops = _renumbered(traced)
+    return Curves(run, loops, (*_passed_over(reasons), *_remarks(run, loops)), _rows(traced))
+
+
+def _one(run: Run) -> Traced:
     motion = find_motion(run)
-    loops = tuple(fold(run, stage) for stage in motion.stages)
-    return Curves(run, loops, tuple(_remarks(run, loops)), row_spans(run, motion))
+    return Traced(run, tuple(fold(run, stage) for stage in motion.stages), row_spans(run, motion))
+
+
+def _if_any(run: Run) -> Traced:
+    try:
+        return _one(run)
+    except CannotAnalyse as error:
+        return Traced(run, (), (RowSpan(0, run.rows_used, "not used", error.found),), error)
+
+
+def _renumbered(traced: Sequence[Traced]) -> tuple[Loop, ...]:
+    """All loops with their stages counted, and their rows placed, in the run as a whole."""
+    loops: list[Loop] = []
+    offset = 0
+    for one in traced:
+        for loop in one.loops:
+            s = loop.stage
+            stage = replace(s, index=len(loops), start=s.start + offset, stop=s.stop + offset)
+            loops.append(replace(loop, stage=stage))
+        offset += one.run.rows_used
+    return tuple(loops)
+
+
+def _rows(traced: Sequence[Traced]) -> tuple[RowSpan, ...]:
+    """Every row's use, counted within its file; stages counted in the test."""
+    rows: list[RowSpan] = []
+    before: dict[tuple[str, str], int] = {}
+    stages = 0
+    for one in traced:
+        key = (one.run.file, one.run.sha256)
+        at = before.get(key, 0)
+        for span in one.rows:
+            stage = None if span.stage is None else span.stage + stages
+            rows.append(
+                replace(span, from_row=span.from_row + at, to_row=span.to_row + at, stage=stage, file=one.run.file)
+            )
+        stages += len(one.loops)
+        before[key] = at + one.run.rows_used
+    return tuple(rows)
+
+
+def _passed_over(reasons: Sequence[CannotAnalyse]) -> list[Quality]:
+    return [
+        Quality("part_not_used", "warning", f"{why.where}: {why.found}, so this recording was passed over.")
+        for why in reasons
+    ]
 
 
 def _remarks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from dampkit.bench.points import Points
 from dampkit.bench.run import Quality, Step
+from dampkit.bench.test import files_read
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.stroke_friction import stroke_friction
@@ -39,7 +40,7 @@ def run_record(measured: Curves | Points) -> record.RunRecord:
     """Of points: no stages, no rows."""
     if isinstance(measured, Points):
         whole = {name: getattr(measured, name) for name in ("file", "sha256", "rows_read", "rows_used")}
-        files = (record.FileRecord(**whole, form=measured.form),)
+        files = tuple(record.FileRecord(**asdict(file)) for file in files_read(measured.parts or (measured,)))
         return record.RunRecord(**whole, files=files, stages=(), history=_steps(measured.history))
     return _of_curves(measured)
 
@@ -49,9 +50,9 @@ def _of_curves(curves: Curves) -> record.RunRecord:
     whole = {"file": run.file, "sha256": run.sha256, "rows_read": run.rows_read, "rows_used": run.rows_used}
     return record.RunRecord(
         **whole,
-        files=(record.FileRecord(**whole, form="time-series"),),
+        files=tuple(record.FileRecord(**asdict(file)) for file in files_read(run.parts or (run,))),
         rows=tuple(
-            record.RowsRecord(from_row=r.from_row, to_row=r.to_row, file=run.file, use=r.use, why=r.why)
+            record.RowsRecord(from_row=r.from_row, to_row=r.to_row, file=r.file, use=r.use, why=r.why)
             for r in curves.rows
         ),
         stages=tuple(_stage(loop) for loop in curves.loops),

@@ -13,10 +13,10 @@ from dampkit.damper.areas import orifice_area_mm2_per_bleed, working_area_m2
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.unit import Unit
 from dampkit.expected.reference import Compared
+from dampkit.needs.cycle import cycle_damping
 from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.outcome.change.aim import Aim, reference_aim, telling, vehicle_aim
 from dampkit.outcome.change.clamp import clamp_advice
-from dampkit.needs.cycle import cycle_damping
 from dampkit.outcome.change.levers import Ratios
 from dampkit.outcome.change.oil_choice import oil_notes
 from dampkit.outcome.change.parts import Valving, with_real_parts
