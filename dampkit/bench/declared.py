@@ -83,10 +83,14 @@ class Timing(Declared):
 
 
 class Motion(Declared):
-    """The bench's drive. `stroke_mm`: peak to peak. `rod_ratio`: connecting rod over crank radius, a sine without it."""
+    """The bench's drive. `stroke_mm`: peak to peak. `rod_ratio`: connecting rod over crank radius, a sine without it.
+
+    `eye_arm_mm`: pivot to eye of a lever-arm unit, where a test by hand hung its load on an arm of another length.
+    """
 
     stroke_mm: Positive | None = None
     rod_ratio: Annotated[FiniteFloat, Field(gt=1)] | None = None
+    eye_arm_mm: Positive | None = None
 
 
 class Zero(Declared):
@@ -104,6 +108,7 @@ class Uncertainty(Declared):
     force_percent: NotNegative | None = None
     force_n: NotNegative | None = None
     displacement_mm: NotNegative | None = None
+    time_s: NotNegative | None = None  # of a test by hand
 
 
 class Text(Declared):

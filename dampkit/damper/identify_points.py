@@ -139,7 +139,8 @@ def _mean(of: PointSet, at: Index, points: Points) -> tuple[float, float, float,
     """Speed, force, its 95 % half-width (the record's, how a bench repeats, the declared bench) and temperature."""
     force = float(of.force_n[at].mean())
     scatter = float(of.force_n[at].std(ddof=1)) / at.size**0.5 if at.size > 1 else 0.0
-    half = float(np.hypot(of.half_width_n[at].max(), Z95 * np.hypot(scatter, REPEATS * force)))
+    read = float(np.sqrt(np.sum(of.half_width_n[at] ** 2))) / at.size
+    half = float(np.hypot(read, Z95 * np.hypot(scatter, REPEATS * force)))
     warm = np.nan if of.temperature_c is None else float(of.temperature_c[at].mean())
     return float(of.velocity_m_s[at].mean()), force, with_bench(half, force, points), warm
 
@@ -188,7 +189,7 @@ def _width(sides: list[Reading], speed_m_s: float) -> float:
 def _extrapolated(sides: list[Reading], first: float, second: float, exponent: float) -> float:
     """The half-width at rest, with the valves' force growing as speed to an exponent."""
     rise = _width(sides, second) - _width(sides, first)
-    return _width(sides, first) - rise / ((second / first) ** exponent - 1.0)
+    return _width(sides, first) - rise / (float((second / first) ** exponent) - 1.0)
 
 
 def _at(read: Reading, speed_m_s: float) -> float:

@@ -6,6 +6,7 @@ from dampkit.bench.assemble import assemble
 from dampkit.bench.channels import assign_channels
 from dampkit.bench.checks import bench_checks
 from dampkit.bench.corrections import corrected
+from dampkit.bench.forms import hand_test
 from dampkit.bench.notes import Notes
 from dampkit.bench.plausible import with_doubts
 from dampkit.bench.record import Reading, Record
@@ -21,6 +22,8 @@ def refusal(record: Record) -> str | None:
         channels = assign_channels(record.layout, record.spec, record.where)
     except UnreadableLog as error:
         return error.found
+    if hand_test.refusal(record) is None:
+        return "each row is a pull, with its own direction and time"
     time = channels.get("time")
     timed = time is not None and time.form != "sample"
     if not timed and record.spec.timing.sample_rate_hz is None and rate_in_preamble(record.layout.preamble) is None:
