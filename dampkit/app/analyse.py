@@ -35,7 +35,7 @@ def analyse(
     json_file = Path(json_to) if json_to and not to_stdout else None
     check_outputs([p for p in (json_file, wanted.report) if p], [log, *files.by_kind.values()])
     job = files.load()
-    run = dampkit.read_run(log, (job.bench or BenchSpec()).used_as_logged(as_logged))
+    run = dampkit.read_test([log], (job.bench or BenchSpec()).used_as_logged(as_logged))
     result = analyse_job(run, job)
     text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
     made = [text_output(json_file, text)] if json_file else []

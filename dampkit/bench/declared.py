@@ -35,6 +35,7 @@ class Log(Declared):
 
     form: Literal["time-series", "loops", "table", "hand-test"] | None = None
     sheet: str | None = None
+    setting: FiniteFloat | None = None  # the one to use of a table that holds several
 
 
 class Columns(Declared):

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from dampkit.bench.run import Quality, Step
-from dampkit.errors import CannotAnalyse
+from dampkit.errors import BadSettings, CannotAnalyse
 from dampkit.quantities import DIRECTIONS, Array, Direction, read_only
 
 PointsForm = Literal["table", "hand-test"]
@@ -71,7 +71,10 @@ class Points:
         return tuple(np.unique(np.concatenate(known)).tolist()) if known else ()
 
     def of_group(self, group: float) -> Points:
-        """The points of one setting."""
+        """The points of one setting. Raises BadSettings where there are none."""
+        if group not in self.groups:
+            listed = ", ".join(f"{g:g}" for g in self.groups)
+            raise BadSettings(self.file, f"no points of setting {group:g}", listed, "correct [log] setting")
         kept = {d: _of_group(s, group) for d in DIRECTIONS if (s := self.points(d)) is not None}
         return replace(self, rebound=kept.get("rebound"), compression=kept.get("compression"))
 

@@ -73,7 +73,7 @@ def read(record: Record) -> tuple[Points, ...]:
         history=tuple(notes.steps),
         quality=tuple(notes.quality),
     )
-    return (points,)
+    return (points if spec.log.setting is None else points.of_group(spec.log.setting),)
 
 
 def _repeated(pulls: Array) -> PointSet:

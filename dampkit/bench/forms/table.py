@@ -86,7 +86,7 @@ def read(record: Record) -> tuple[Points, ...]:
         history=tuple(notes.steps),
         quality=tuple(notes.quality),
     )
-    return (points,)
+    return (points if spec.log.setting is None else points.of_group(spec.log.setting),)
 
 
 def _sides(columns: PointColumns, notes: Notes) -> Sides:
