@@ -9,12 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
 from dampkit.app.cluster import connected, still_connected
 from dampkit.app.logs import Plan, find_logs
 from dampkit.app.making import Units
 from dampkit.app.progress import Progress
+from dampkit.app.say import say
 from dampkit.app.work import Task, analyse_task, lost
 from dampkit.errors import BadSettings
 from dampkit.job import JobFiles
@@ -62,7 +61,7 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
     if wishes.book is not None:
         from dampkit.app.batch_book import add_all
 
-        typer.echo(add_all(wishes.book, plan, done, wishes.who), err=True)
+        say(add_all(wishes.book, plan, done, wishes.who), err=True)
     return _status(plan, done, wishes.fail_on_fault)
 
 
@@ -99,16 +98,16 @@ def _left(plan: Plan, done: Done, progress: Progress, again: bool) -> Iterator[T
 def _write(plan: Plan, done: Done, wishes: Wishes) -> None:
     out = wishes.out
     write_csv(out / "table.csv", COLUMNS, rows(plan.read(), done))
-    typer.echo(f"written: {out / 'table.csv'}")
+    say(f"written: {out / 'table.csv'}")
     try:
         write_parquet(out / "table.parquet", COLUMNS, rows(plan.read(), done))
-        typer.echo(f"written: {out / 'table.parquet'}")
+        say(f"written: {out / 'table.parquet'}")
     except BadSettings as error:
-        typer.echo("\n".join(error.lines()), err=True)
+        say("\n".join(error.lines()), err=True)
     if wishes.pages:
         _pages(plan, done, out / "pages", wishes.units)
     write_batch_page(out / "index.html", rows(plan.read(), done), wishes.pages, lambda key: _stamp(done, key))
-    typer.echo(f"written: {out / 'index.html'}")
+    say(f"written: {out / 'index.html'}")
 
 
 def _pages(plan: Plan, done: Done, folder: Path, units: Units) -> None:

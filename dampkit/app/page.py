@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
+from dampkit.app.say import say
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
@@ -39,7 +40,7 @@ def page_command(
     check_outputs([output.path for output in made], [stored])
     write_all(made)
     for output in made:
-        typer.echo(f"written: {output.path}")
+        say(f"written: {output.path}")
 
 
 def stored_result(place: Path) -> Result:

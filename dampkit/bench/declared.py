@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, FiniteFloat
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, FiniteFloat, field_validator
 
 from dampkit.bench.units import UNITS, Kind, unit_named
+from dampkit.errors import printable
 
 Direction = Literal["tension", "compression"]
 Way = Literal["extension", "compression"]
@@ -18,6 +19,13 @@ class Declared(BaseModel):
     """Base of everything a person declares in TOML: frozen, unknown keys refused."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)  # built when used
+
+    @field_validator("*", mode="after")
+    @classmethod
+    def _no_control_characters(cls, value: Any) -> Any:
+        if isinstance(value, str) and value != printable(value) and value != "\t":
+            raise ValueError("text without control characters")
+        return value
 
 
 def _unit_for(kind: Kind) -> AfterValidator:
@@ -87,9 +95,11 @@ class Motion(Declared):
     """The bench's drive. `stroke_mm`: peak to peak. `rod_ratio`: connecting rod over crank radius, a sine without it.
 
     `eye_arm_mm`: pivot to eye of a lever-arm unit, where a test by hand hung its load on an arm of another length.
+    `drive`: of a loop whose rows lie at even steps of displacement.
     """
 
     stroke_mm: Positive | None = None
+    drive: Literal["sine", "constant-speed"] | None = None
     rod_ratio: Annotated[FiniteFloat, Field(gt=1)] | None = None
     eye_arm_mm: Positive | None = None
 

@@ -8,15 +8,18 @@ from functools import cached_property
 from pathlib import Path
 from typing import Literal
 
+from dampkit.bench import gate
 from dampkit.bench.cells import split_line
 from dampkit.bench.channels import Channels
 from dampkit.bench.declared import BenchSpec
+from dampkit.bench.declared import Text as WritingHere
 from dampkit.bench.encoding import as_8_bit
 from dampkit.bench.headings import Heading, read_heading
 from dampkit.bench.layout import Layout, find_layout, lines_of
 from dampkit.bench.run import Run
 from dampkit.bench.signs import Orientation
-from dampkit.errors import UnreadableLog
+from dampkit.bench.unpack import as_text
+from dampkit.errors import UnreadableLog, printable
 
 FormName = Literal["time-series", "loops", "table", "hand-test"]
 MOST_CELL_ROWS = 20_000  # rows of a record that is read cell by cell
@@ -59,7 +62,7 @@ class Record:
             found = f"{self.rows_about} rows, too many for a table or a test by hand"
             raise UnreadableLog(self.where, found, f"at most {MOST_CELL_ROWS}", "state the form: [log] form")
         layout = self.layout
-        lines = lines_of(self.text[layout.start : layout.stop], "utf-8" if layout.encoding == "utf-8" else "latin-1")
+        lines = lines_of(self.text[layout.start : layout.stop], layout.codec)
         split = ((layout.first_line + i, split_line(line.text, layout.delimiter)) for i, line in enumerate(lines))
         return tuple(Row(line, tuple(cells)) for line, cells in split if any(cells))
 
@@ -77,22 +80,14 @@ class Reading:
 def open_record(path: Path, spec: BenchSpec) -> Record:
     """Raises UnreadableLog where the file cannot be read as a table of numbers."""
     where = str(path)
-    raw = _bytes(path)
+    raw = gate.file_bytes(path, gate.A_LOG)
     digest = hashlib.sha256(raw).hexdigest()
-    text, codec, encoding = as_8_bit(raw, spec.text.encoding, where)
+    found = as_text(raw, spec, where)
     del raw
-    layout = replace(find_layout(text, codec, spec.text, where), encoding=encoding)
-    return Record(path.name, where, digest, text, layout, spec)
-
-
-def _bytes(path: Path) -> bytes:
-    if path.is_dir():
-        raise UnreadableLog(str(path), "this is a directory", "one log file", "name the file itself")
-    try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise UnreadableLog(str(path), "no such file", "a log file", "check the path and the spelling") from None
-    except OSError as error:
-        raise UnreadableLog(
-            str(path), f"cannot be opened: {error.strerror or error}", "a readable log file", "check access"
-        ) from None
+    if found.made_here:
+        spec = spec.model_copy(update={"text": WritingHere(delimiter="\t", decimal=".")})
+    text, codec, encoding = as_8_bit(found.data, "utf-8" if found.made_here else spec.text.encoding, where)
+    gate.check_lines(text, where)
+    layout = find_layout(text, codec, spec.text, where)
+    layout = replace(layout, encoding=found.kind + ("" if found.made_here else encoding))
+    return Record(printable(path.name), where, digest, text, layout, spec)

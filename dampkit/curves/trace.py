@@ -12,11 +12,14 @@ from dampkit.bench.run import Quality, Run
 from dampkit.bench.test import Test
 from dampkit.curves.bench_checks import bench_checks
 from dampkit.curves.fold import fold
-from dampkit.curves.loop import Curves, Loop, RowSpan
+from dampkit.curves.loop import Curves, Loop, RowSpan, Stage
 from dampkit.curves.rows import row_spans
 from dampkit.curves.stages import find_motion
 from dampkit.errors import CannotAnalyse
 from dampkit.quantities import number
+
+NEAR_MIDDLE = 0.05  # of the stroke, to each side
+NOT_BOTH_WAYS = "does not pass the middle of its stroke both ways"
 
 
 @dataclass(frozen=True)
@@ -60,8 +63,40 @@ def trace(run: Run) -> Curves:
 
 
 def _one(run: Run) -> Traced:
+    if run.closed_hz is not None:
+        stage = _closed_stage(run, run.closed_hz)
+        turns = "1 closed turn" if stage.cycles == 1 else f"{stage.cycles} closed turns"
+        return Traced(run, (fold(run, stage),), (RowSpan(0, run.rows_used, "stage", turns, 0),))
     motion = find_motion(run)
-    return Traced(run, tuple(fold(run, stage) for stage in motion.stages), row_spans(run, motion))
+    folded = [fold(run, stage) for stage in motion.stages]
+    loops = [loop for loop in folded if _goes_both_ways(loop)]
+    if not loops:
+        raise CannotAnalyse(run.file, NOT_BOTH_WAYS, "whole strokes out and back", "run three cycles or more a speed")
+    place = {loop.stage.index: i for i, loop in enumerate(loops)}
+    return Traced(run, tuple(loops), tuple(_placed(span, place) for span in row_spans(run, motion)))
+
+
+def _goes_both_ways(loop: Loop) -> bool:
+    """Whether the loop passes its middle out and back; a bench that is moved by hand to a new place may not."""
+    x = loop.displacement_m
+    near = np.abs(x - 0.5 * (x.max() + x.min())) < NEAR_MIDDLE * np.ptp(x)
+    return bool((loop.velocity_m_s[near] > 0).any() and (loop.velocity_m_s[near] < 0).any())
+
+
+def _placed(span: RowSpan, place: dict[int, int]) -> RowSpan:
+    """A span with its stage as it is counted once those that are no loop are left out."""
+    if span.stage is None:
+        return span
+    if span.stage not in place:
+        return replace(span, use="not used", why=NOT_BOTH_WAYS, stage=None)
+    return replace(span, stage=place[span.stage])
+
+
+def _closed_stage(run: Run, frequency_hz: float) -> Stage:
+    """All rows of a closed loop: whole turns, the last row one step before the first comes again."""
+    turns = max(1, round(float(run.time_s[-1]) * frequency_hz))
+    temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c))
+    return Stage(0, 0, run.rows_used, frequency_hz, turns, float(np.ptp(run.displacement_m)), temperature)
 
 
 def _if_any(run: Run) -> Traced:

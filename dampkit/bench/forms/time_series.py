@@ -1,16 +1,23 @@
-"""A time series: force and motion, a row a sample, with a time column or a known sample rate."""
+"""A time series: force and motion, a row a sample, with a time column or a known sample rate.
+
+Several recordings may stand in one: side by side under repeated headings, or below one another, time beginning anew.
+"""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from dampkit.bench.assemble import assemble
-from dampkit.bench.channels import assign_channels
+from dampkit.bench.channels import Channels, assign_channels
 from dampkit.bench.checks import bench_checks
 from dampkit.bench.corrections import corrected
 from dampkit.bench.forms import hand_test
+from dampkit.bench.layout import Layout
 from dampkit.bench.notes import Notes
 from dampkit.bench.plausible import with_doubts
 from dampkit.bench.record import Reading, Record
-from dampkit.bench.table import parse, rows_of
+from dampkit.bench.split import recordings, side_by_side, trimmed
+from dampkit.bench.table import Table, parse, rows_of
 from dampkit.bench.temperature import with_trusted_temperature
 from dampkit.bench.timing import rate_in_preamble
 from dampkit.errors import UnreadableLog
@@ -19,7 +26,7 @@ from dampkit.errors import UnreadableLog
 def refusal(record: Record) -> str | None:
     """None where the record is a time series, else why not."""
     try:
-        channels = assign_channels(record.layout, record.spec, record.where)
+        channels = assign_channels(_layouts(record)[0], record.spec, record.where)
     except UnreadableLog as error:
         return error.found
     if hand_test.refusal(record) is None:
@@ -34,13 +41,37 @@ def refusal(record: Record) -> str | None:
 
 def read(record: Record) -> tuple[Reading, ...]:
     """Raises UnreadableLog naming line or column."""
-    layout, spec, where = record.layout, record.spec, record.where
-    channels = assign_channels(layout, spec, where)
-    table = parse(rows_of(record.text, layout), layout, sorted(c.column for c in channels.values()), where)
+    return tuple(reading for layout in _layouts(record) for reading in _read_group(record, layout))
+
+
+def _layouts(record: Record) -> tuple[Layout, ...]:
+    return side_by_side(record.layout, record.headings, timed=True)
+
+
+def _read_group(record: Record, layout: Layout) -> list[Reading]:
+    channels = assign_channels(layout, record.spec, record.where)
+    columns = sorted(c.column for c in channels.values())
+    table = parse(rows_of(record.text, layout), layout, columns, record.where)
+    time = channels.get("time")
+    if layout is not record.layout:
+        table = trimmed(table)
+    apart = tuple(c.column for kind, c in channels.items() if kind in ("force", "displacement", "velocity"))
+    anew = None if time is None or time.form == "clock" else time.column
+    parts = recordings(table, anew, apart)
+    return [
+        one_reading(record, replace(layout, first_line=layout.first_line + at), channels, part) for at, part in parts
+    ]
+
+
+def one_reading(record: Record, layout: Layout, channels: Channels, table: Table) -> Reading:
+    """A recording's columns as a run, with what its rows show about the bench, and what is declared taken out."""
+    spec = record.spec
     notes = Notes()
     notes.did("log read", layout.described(), headings=", ".join(layout.headings))
     if table.damaged:
         notes.noticed("damaged_cells", "warning", f"Left out: {table.damaged}.")
-    found = assemble(table, channels, layout, spec, notes=notes, file=record.file, digest=record.sha256, where=where)
+    found = assemble(
+        table, channels, layout, spec, notes=notes, file=record.file, digest=record.sha256, where=record.where
+    )
     looked_at = with_trusted_temperature(with_doubts(bench_checks(found.run)))  # as logged, before anything is moved
-    return (Reading(corrected(looked_at, spec), layout, found.channels, found.orientation),)
+    return Reading(corrected(looked_at, spec), layout, found.channels, found.orientation)
