@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -34,7 +34,7 @@ class Habit:
 
     name: str
     write: Callable[[Made], str]
-    bench: dict[str, dict[str, object]] = field(default_factory=dict)
+    bench: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
     encoding: str = "utf-8"
 
 
