@@ -12,6 +12,7 @@ from dampkit.faults.under_test import UnderTest
 
 SAME_STROKE = 0.03  # share within which two stages have one stroke
 FEW_CYCLES = 3
+HAND_TEST = "stroke_by_hand"
 OIL = {"low_oil", "aerated_oil", "trapped_air"}
 LATE = {"low_oil", "aerated_oil", "starved_refill"}
 
@@ -63,7 +64,7 @@ TESTS: tuple[NextTest, ...] = (
     NextTest("five_cycles", lambda test, codes: _few_cycles(test)),
     NextTest("slow_stage", lambda test, codes: _nothing_slow(test)),
     NextTest("repeat_first", lambda test, codes: bool(test.loops) and not NEEDS["repeat"](test)),
-    NextTest("stroke_by_hand", lambda test, codes: _hydraulic(test) and not test.loops),
+    NextTest(HAND_TEST, lambda test, codes: _hydraulic(test) and not test.loops),
     NextTest("log_strokes", lambda test, codes: not test.loops),
     NextTest("rest_upright", lambda test, codes: bool(OIL & codes)),
     NextTest("other_middle", lambda test, codes: bool(LATE & codes) and _one_stroke(test)),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import dampkit
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
-from dampkit.faults.next_tests import next_tests
+from dampkit.faults.next_tests import HAND_TEST, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
 from dampkit.outcome import result as record
@@ -94,7 +94,7 @@ def conclude(
         inspection=inspection,
         courses=choice.courses,
         left_out=left_out(test.spec, needs, job),
-        next_tests=next_tests(test, diagnosis.findings),
+        next_tests=_open_tests(test, diagnosis, seen),
         sources=SOURCES,
     )
 
@@ -150,6 +150,12 @@ def _seen(job: Job) -> tuple[Seen | None, record.InspectionRecord | None]:
 
     seen = read_sheet(job.inspection)
     return seen, sheet_record(job.inspection, seen)
+
+
+def _open_tests(test: UnderTest, diagnosis: Diagnosis, seen: Seen | None) -> tuple[str, ...]:
+    """The next tests, but for what hands have done already."""
+    done = {HAND_TEST} if seen is not None and seen.ruled_out else set()
+    return tuple(key for key in next_tests(test, diagnosis.findings) if key not in done)
 
 
 def _vehicle(needs: VehicleNeeds) -> record.VehicleRecord:

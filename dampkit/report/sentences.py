@@ -165,7 +165,7 @@ def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dic
         out["ratio"] = f"{f['ratio']:.2f}" if "ratio" in f else ""
         out["soft"] = "soft" if f.get("ratio", 0.0) < f["low"] else "stiff"
         close = f"damping ratio {out['ratio']}, wanted {out['wanted']}, too close to call"
-        out["why"] = close if "ratio" in f else f"the stages do not reach {out['rated']}"
+        out["why"] = close if "ratio" in f else f"the test does not reach {out['rated']}"
     if "share" in f:
         out["share"] = percent(f["share"])
     if "count" in f:
