@@ -69,7 +69,8 @@ def _unit(points: Points, spec: DamperSpec | None) -> Unit:
     joint = fit_readings(readings, _first_friction_n(standing), free) if moving else None
     spread = None if joint is None else spread_of(joint)
     fitted = None if joint is None or spread is None else estimate_of(joint, spread, "friction_n")
-    friction = friction_estimate(bounds, fitted, standing.slow)
+    # without slow points a knee may lie between the two slowest, so their bracket is no estimate
+    friction = friction_estimate(bounds, fitted, slow_pass=True) if standing.slow else None
     used_n = friction.value if friction else _within(joint, bounds)
     if joint is not None and free:  # the valves again, friction held: what it leaves open is counted by itself
         joint = fit_readings(readings, used_n, free=False)
