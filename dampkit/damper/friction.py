@@ -20,7 +20,7 @@ CLOSED_M_S = 0.1  # peak speed up to which one stage alone may show friction: a 
 STAYS = 0.6  # of the extrapolated force that the decelerating branch still has at a tenth of the peak speed ...
 STAYS_AT = 0.1  # ... or a valve of low opening force may stand behind it
 EXPONENTS = (0.5, 1.0, 2.0)  # of hydraulic force against speed: a digressive stack, a leak, a bleed
-SLOW_DOUBT = 0.1  # share of a slow pass's half-width that a leak may make; common practice, no source
+SLOW_DOUBT = 0.1  # share of a slow pass's half-width that a leak may make, or that rubbing so slow may fall short; common practice, no source
 NARROW_SHARE, NARROW_N = 0.5, 10.0  # half-width of a bracket up to which it is given as an estimate; own choice
 
 
@@ -88,7 +88,7 @@ def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBound
         middle = slowest.middle_n
         doubt = max(SLOW_DOUBT * middle, 2 * slowest.noise_n)
         low = min(middle - doubt, _without_leak_n(slowest, widths) - 2 * slowest.noise_n)
-        return FrictionBounds(max(at_most, middle + 2 * slowest.noise_n), (max(low, 0.0), middle + doubt))
+        return FrictionBounds(max(at_most, middle + doubt), (max(low, 0.0), middle + doubt))
     brackets = [b for b in (_one_stage(slowest), _two_stages(widths)) if b is not None]
     if not brackets:
         return FrictionBounds(at_most, None)
@@ -123,17 +123,28 @@ def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, flo
     return nearer, w.noise_n + abs(at - nearer) + hydraulic_n / 3**0.5
 
 
+def uneven_n(loops: Sequence[Loop], resolution_n: float) -> float:
+    """Standard uncertainty of a gas force besides that of its fit: rubbing and leak unlike in the two directions.
+
+    To a bench they are gas force. Anything up to the share of a slow pass's half-width that is doubted. Source: own.
+    """
+    w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
+    return SLOW_DOUBT * max(w.middle_n, 0.0) / 3**0.5 if w.peak_velocity_m_s < SLOW_M_S else 0.0
+
+
 def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:
     """Friction as an estimate, or None where only its bound is known.
 
-    With a slow pass the joint fit's, never above the bound, where it is the closer. Else the bracket with the fit's value
+    With a slow pass the joint fit's, never above the bound, where it is the closer; with the doubt that what rubs at speed
+    is what rubs so slow. Else the bracket with the fit's value
     inside, where it is narrow and does not reach zero.
     """
     loose = np.inf if bounds.bracket_n is None else 0.5 * (bounds.bracket_n[1] - bounds.bracket_n[0])
     if slow_pass and fitted is not None and fitted.half_width <= loose:
-        high = min(fitted.high, max(bounds.at_most_n, fitted.low))
-        value = min(fitted.value, high)
-        return Estimate(value, max(fitted.low, 0.0), high) if value > 0 else None
+        value = min(fitted.value, bounds.at_most_n)
+        half = float(np.hypot(fitted.half_width, SLOW_DOUBT * value))
+        low, high = (min(fitted.value + side * half, bounds.at_most_n) for side in (-1, 1))
+        return Estimate(value, max(low, 0.0), high) if value > 0 else None
     if bounds.bracket_n is None:
         return None
     low, high = bounds.bracket_n[0], min(bounds.bracket_n[1], bounds.at_most_n)

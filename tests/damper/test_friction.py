@@ -99,7 +99,8 @@ def test_a_slow_pass_brackets_friction_whatever_leaks_beside_it(leak_n_s_m: floa
     found = bounds_of(power_law(40.0, 1.0, leak_n_s_m), (0.005,))
     assert found.bracket_n is not None
     assert found.bracket_n[0] <= 40.0 <= found.bracket_n[1]
-    assert found.at_most_n == pytest.approx(40.0 + 0.93 * 0.005 * leak_n_s_m, abs=0.3)
+    half_width_n = 40.0 + 0.93 * 0.005 * leak_n_s_m
+    assert half_width_n - 0.3 < found.at_most_n < 1.11 * half_width_n
 
 
 @pytest.mark.parametrize("delay_s", [0.001, 0.004])
@@ -207,7 +208,9 @@ def test_an_estimate_only_from_a_narrow_bracket(
 
 def test_with_a_slow_pass_the_fit_counts_up_to_the_bound() -> None:
     found = friction_estimate(FrictionBounds(40.0, (0.0, 40.0)), Estimate(50.0, 30.0, 70.0), slow_pass=True)
-    assert found == Estimate(40.0, 30.0, 40.0)
+    assert found is not None
+    assert found.value == found.high == 40.0
+    assert found.low == pytest.approx(50.0 - np.hypot(20.0, 0.1 * 40.0))
     assert friction_estimate(FrictionBounds(40.0, None), Estimate(0.0, -5.0, 5.0), slow_pass=True) is None
 
 
