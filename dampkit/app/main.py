@@ -118,9 +118,9 @@ def samples_command(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to write them.")] = Path("sample_runs"),
 ) -> None:
     """Write the made-up sample runs of an invented workshop."""
-    from dampkit.virtual.samples import write_samples
+    from dampkit.virtual.samples import POINT_SAMPLES, SAMPLES, write_samples
 
-    for path in write_samples(folder):
+    for path in write_samples(folder, SAMPLES, POINT_SAMPLES):
         say(path)
 
 

@@ -47,7 +47,8 @@ def settings(logs: Sequence[Path], given: str | None, files: JobFiles, step: flo
         check_outputs([pages.report], [*logs, *files.by_kind.values()])
     job = files.load()
     runs = fitted(logs, job)
-    found = sweep(_settings(logs, given), [run.fit for run in runs])
+    in_table = [run.setting for run in runs if run.setting is not None]
+    found = sweep(in_table if len(in_table) == len(runs) else _settings(logs, given), [run.fit for run in runs])
     car = job.vehicle
     corner = None if car is None else corner_of(car)
     aims = _aims(job, corner, float(found.velocity_m_s[-1]))

@@ -43,6 +43,7 @@ class Log(Declared):
 
     form: Literal["time-series", "loops", "table", "hand-test"] | None = None
     sheet: str | None = None
+    setting: FiniteFloat | None = None  # the one to use of a table that holds several
 
 
 class Columns(Declared):
@@ -93,12 +94,14 @@ class Timing(Declared):
 class Motion(Declared):
     """The bench's drive. `stroke_mm`: peak to peak. `rod_ratio`: connecting rod over crank radius, a sine without it.
 
+    `eye_arm_mm`: pivot to eye of a lever-arm unit, where a test by hand hung its load on an arm of another length.
     `drive`: of a loop whose rows lie at even steps of displacement.
     """
 
     stroke_mm: Positive | None = None
     drive: Literal["sine", "constant-speed"] | None = None
     rod_ratio: Annotated[FiniteFloat, Field(gt=1)] | None = None
+    eye_arm_mm: Positive | None = None
 
 
 class Zero(Declared):
@@ -116,6 +119,7 @@ class Uncertainty(Declared):
     force_percent: NotNegative | None = None
     force_n: NotNegative | None = None
     displacement_mm: NotNegative | None = None
+    time_s: NotNegative | None = None  # of a test by hand
 
 
 class Text(Declared):

@@ -9,7 +9,7 @@ from pathlib import Path
 from dampkit.bench.declared import BenchSpec, Signs
 from dampkit.bench.forms import Found, form_of
 from dampkit.bench.join import joined
-from dampkit.bench.points import Points
+from dampkit.bench.points import Points, joined_points
 from dampkit.bench.record import FormName, Reading, open_record
 from dampkit.bench.run import Run
 from dampkit.bench.signs import work_share
@@ -39,6 +39,11 @@ class Test:
     runs: tuple[Run, ...]
     points: tuple[Points, ...]
     files: tuple[FileRead, ...]
+
+    @property
+    def record(self) -> Run | Points:
+        """What the test holds, as one."""
+        return joined_points(self.points) if self.points else self.run
 
     @property
     def run(self) -> Run:

@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Quality, Run
+from dampkit.bench.test import Test
 from dampkit.curves.bench_checks import bench_checks
 from dampkit.curves.fold import fold
 from dampkit.curves.loop import Curves, Loop, RowSpan, Stage
@@ -28,6 +30,12 @@ class Traced:
     loops: tuple[Loop, ...]
     rows: tuple[RowSpan, ...]
     why_not: CannotAnalyse | None = None
+
+
+def measured_of(record: Run | Points | Test) -> Curves | Points:
+    """What the rooms after this one work on: loops, or the points of a table or a test by hand. Raises as `trace`."""
+    found = record.record if isinstance(record, Test) else record
+    return found if isinstance(found, Points) else trace(found)
 
 
 def trace(run: Run) -> Curves:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves
 from dampkit.damper.bench_checks import bench_checks, held
@@ -30,10 +31,17 @@ SEPARATES = 3  # moving stages from which the joint fit separates gas force from
 FRICTION_MOVED = 0.02  # share by which friction may leave the fit's before the valve is fitted again
 
 
-def identify(curves: Curves, spec: DamperSpec | None = None) -> Unit:
-    """Fit the unit and separate what is not the valve. Never raises for data that cannot tell: see `quality`."""
-    unit = _identify(curves, spec)
-    return replace(unit, quality=(*unit.quality, *bench_checks(curves, unit, spec)))
+def identify(measured: Curves | Points, spec: DamperSpec | None = None) -> Unit:
+    """Fit the unit and separate what is not the valve. Never raises for data that cannot tell: see `quality`.
+
+    Raises CannotAnalyse for points of several settings.
+    """
+    if isinstance(measured, Points):
+        from dampkit.damper.identify_points import identify_points
+
+        return identify_points(measured, spec)
+    unit = _identify(measured, spec)
+    return replace(unit, quality=(*unit.quality, *bench_checks(measured, unit, spec)))
 
 
 def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:

@@ -22,6 +22,7 @@ HEAT_J_K = 350.0  # of a small damper with its oil: none warms more by the same 
 LEAST_CYCLES = 6  # of which the first and the last are left out, and four are needed to tell a slope from scatter; own
 LEAST_RISE_K = 2.0  # warming without which force lost is not fade; common practice, no source
 RISE_ERROR_K = 0.5  # standard uncertainty of a rise of the probe; common practice
+NO_STAGE = -1  # of a table's point, which has warmed nothing
 COLD_STAGES = 3  # moving stages at the start of a log that have not warmed the unit yet; common practice
 STEADY_SHARE = 0.01  # standard uncertainty of a loss: repeatability of work per cycle; common practice
 
@@ -86,7 +87,7 @@ def _short_when_cold(test: UnderTest) -> Iterator[Measure]:
     if reference is None:
         return
     worst: tuple[float, int] | None = None
-    first = {loop.stage.index for loop in test.moving[:COLD_STAGES]}
+    first = {loop.stage.index for loop in test.moving[:COLD_STAGES]} or {NO_STAGE}
     for direction in DIRECTIONS:
         w, read = window(reference, direction), test.unit.side(direction).reading
         if read is None:

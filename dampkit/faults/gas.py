@@ -20,7 +20,7 @@ def gas_measures(test: UnderTest) -> Iterator[Measure]:
     Source: own, after [dixon2007] ch. 9. Confused with a cell zero.
     """
     gas, spec = test.unit.gas_force_n, test.spec
-    if gas is None or spec is None or test.kind != "monotube" or not test.curves.run.zero_known:
+    if not test.loops or gas is None or spec is None or test.kind != "monotube" or not test.record.zero_known:
         return
     if spec.damper.rod_diameter_mm is None:
         return

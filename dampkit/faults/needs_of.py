@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.take_up import same_speed, slow_take_ups
 from dampkit.faults.late import first_stages
 from dampkit.faults.under_test import UnderTest
@@ -29,12 +30,17 @@ def _two_speeds(test: UnderTest) -> bool:
 
 
 def _speeds(test: UnderTest) -> list[float]:
-    """Speeds of the moving stages, each once, slowest first."""
+    """Speeds of the moving stages, or of a table's points, each once, slowest first."""
     found: list[float] = []
-    for speed in sorted(loop.peak_velocity_m_s for loop in test.moving):
+    for speed in sorted(loop.peak_velocity_m_s for loop in test.moving) or _of_points(test):
         if not found or not same_speed(speed, found[-1]):
             found.append(speed)
     return found
+
+
+def _of_points(test: UnderTest) -> list[float]:
+    read = test.unit.rebound.reading or test.unit.compression.reading
+    return [] if read is None or test.loops else [float(v) for v in read.velocity_m_s if v >= SLOW_M_S]
 
 
 def _repeat(test: UnderTest) -> bool:
@@ -53,7 +59,7 @@ def _zero_crossing(test: UnderTest) -> bool:
 
     That is the cell's zero; where it is not declared, the static force stands for it.
     """
-    level = 0.0 if test.curves.run.zero_known else -test.unit.taken_out.gas_n
+    level = 0.0 if test.record.zero_known else -test.unit.taken_out.gas_n
     return any(float(loop.mean_force_n.max()) > level > float(loop.mean_force_n.min()) for loop in test.moving)
 
 
@@ -62,8 +68,14 @@ def _first_cycles(test: UnderTest) -> bool:
     return all(first_stages(test, d) for d in DIRECTIONS)
 
 
+def _slow_pass(test: UnderTest) -> bool:
+    """A slow pass; or points slow enough that friction is known from them."""
+    return test.slow_pass is not None or (not test.loops and test.unit.friction_force_n is not None)
+
+
 NEEDS: dict[str, Callable[[UnderTest], bool]] = {
-    "slow_pass": lambda test: test.slow_pass is not None,
+    "loops": lambda test: bool(test.loops),
+    "slow_pass": _slow_pass,
     "kind": lambda test: test.kind is not None,
     "slow_stage": _slow_stage,
     "two_speeds": _two_speeds,
@@ -71,7 +83,7 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "first_cycles": _first_cycles,
     "repeat": _repeat,
     "temperature": lambda test: test.unit.temperature_c is not None,
-    "zero": lambda test: test.curves.run.zero_known,
+    "zero": lambda test: test.record.zero_known,
     "rod_diameter": lambda test: test.spec is not None and test.spec.damper.rod_diameter_mm is not None,
     "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,
     "reference": lambda test: set(test.differs) == set(DIRECTIONS),
@@ -80,5 +92,6 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
 
 
 def lacking(test: UnderTest, needs: tuple[str, ...]) -> tuple[str, ...]:
-    """Those of the needs that this test does not meet."""
-    return tuple(need for need in needs if not NEEDS[need](test))
+    """Those of the needs that this test does not meet; of a record without loops only that, as the others are of loops."""
+    missing = tuple(need for need in needs if not NEEDS[need](test))
+    return ("loops",) if "loops" in missing else missing

@@ -58,7 +58,7 @@ def rod_follows(test: UnderTest) -> bool:
 
     Without the cell's zero the gas force is not known: then the rod of every kind that holds its oil together by gas does.
     """
-    if test.curves.run.zero_known:
+    if test.record.zero_known:
         return abs(test.unit.taken_out.gas_n) > test.unit.friction_used_n
     return test.kind in (None, "monotube")
 
@@ -116,7 +116,7 @@ def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     beside = step * np.arange(-(LEVELS // 2), LEVELS // 2 + 1)
     tried = static + beside[np.abs(beside) <= BELOW_FRICTION * reach]
     further = np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0)
-    if not test.curves.run.zero_known:
+    if not test.record.zero_known:
         further = _untared(loop, static, step)
     tried = np.concatenate([tried, further])
     rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
@@ -148,7 +148,7 @@ def _masses_kg(test: UnderTest) -> tuple[float, ...]:
 
     Slack itself may look like mass to the fit, so the fitted one is not trusted alone.
     """
-    declared, fitted = test.curves.run.moving_mass_kg, test.unit.moving_mass_kg
+    declared, fitted = (test.curves.run.moving_mass_kg if test.loops else 0.0), test.unit.moving_mass_kg
     if declared:
         return (declared,)
     return (0.0, fitted.value) if fitted is not None and fitted.low > 0 else (0.0,)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import dampkit
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
-from dampkit.faults.next_tests import next_tests
+from dampkit.faults.next_tests import HAND_TEST, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
 from dampkit.outcome import result as record
@@ -57,7 +57,7 @@ def conclude(
 ) -> record.Result:
     """Decide, and put everything that was found into the result."""
     job = job or Job()
-    quality = (*test.curves.run.quality, *test.curves.quality, *test.unit.quality)
+    quality = test.quality
     judged = _judged(test, needs)
     seen, inspection = _seen(job)
     known = Known(
@@ -68,7 +68,7 @@ def conclude(
         judged.reference,
         judged.target,
         seen,
-        test.curves.run.direction_known,
+        test.record.direction_known,
         _alive(test),
         _rebound_share(test),
         test.kind != "friction-disc",
@@ -78,7 +78,7 @@ def conclude(
     return record.Result(
         version=dampkit.__version__,
         damper=damper_record(test.spec),
-        run=run_record(test.curves),
+        run=run_record(test.measured),
         quality=quality_records(quality),
         statics=statics_record(test),
         valve=record.BothValves(rebound=rebound, compression=compression),
@@ -94,7 +94,7 @@ def conclude(
         inspection=inspection,
         courses=choice.courses,
         left_out=left_out(test.spec, needs, job),
-        next_tests=next_tests(test, diagnosis.findings),
+        next_tests=_open_tests(test, diagnosis, seen),
         sources=SOURCES,
     )
 
@@ -138,7 +138,7 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     suspected = tuple(f.code for f in known.findings if f.level == "suspected")
     return advise(
         Advised(
-            test.unit, test.curves.run, test.spec, known.reference, needs, known.target, job.stock or Stock(), suspected
+            test.unit, test.record, test.spec, known.reference, needs, known.target, job.stock or Stock(), suspected
         )
     )
 
@@ -150,6 +150,12 @@ def _seen(job: Job) -> tuple[Seen | None, record.InspectionRecord | None]:
 
     seen = read_sheet(job.inspection)
     return seen, sheet_record(job.inspection, seen)
+
+
+def _open_tests(test: UnderTest, diagnosis: Diagnosis, seen: Seen | None) -> tuple[str, ...]:
+    """The next tests, but for what hands have done already."""
+    done = {HAND_TEST} if seen is not None and seen.ruled_out else set()
+    return tuple(key for key in next_tests(test, diagnosis.findings) if key not in done)
 
 
 def _vehicle(needs: VehicleNeeds) -> record.VehicleRecord:

@@ -28,6 +28,8 @@ class Inspection(Declared):
     oil_added_ml: NotNegative | None = None
     oil_look: Literal["clear", "dark", "milky", "metal in it"] | None = None
     parts_available: bool | None = None
+    # through both turns by hand, upright, after priming; stands in for lost motion where the test cannot show it
+    hand_stroke: Literal["no dead travel", "dead travel"] | None = None
     notes: str | None = None
 
 
@@ -47,6 +49,9 @@ QUESTIONS: dict[str, str] = {
     "oil_look": "look of the oil",
     "parts_available": "parts available",
 }
+HAND_STROKE = "hand_stroke"
+# What a stroke by hand without dead travel at either turn rules out; common practice of damper rebuilding, no source
+FELT_BY_HAND = ("low_oil", "aerated_oil", "trapped_air", "loose_mount")
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,7 @@ class Seen:
     work: tuple[str, ...] = ()
     bench: tuple[str, ...] = ()  # what has to be put right before the bench is believed
     parts_missing: bool = False
+    ruled_out: tuple[str, ...] = ()  # codes of faults
     missing: tuple[str, ...] = ()
 
 
@@ -67,7 +73,7 @@ STRUCTURE = frozenset(
 )  # fmt: skip
 WORK = frozenset(
     ("bore: scored, hones out", "leak: damp", "leak: running", "oil_level: low", "oil_level: empty", "oil_look: milky",
-     "oil_look: metal in it")
+     "oil_look: metal in it", "hand_stroke: dead travel")
 )  # fmt: skip
 BENCH = frozenset(("eyes: worn bush",))
 OIL_ADDED = "oil_added_ml"
@@ -81,12 +87,14 @@ def read_sheet(spec: InspectionSpec | None) -> Seen | None:
     answers = {name: getattr(sheet, name) for name in QUESTIONS}
     if answers["rod_straight"] is None and sheet.rod_runout_mm is not None:
         answers["rod_straight"] = sheet.rod_runout_mm <= BENT_MM
-    given = [f"{name}: {as_word(answer)}" for name, answer in answers.items()]
+    asked = {**answers, HAND_STROKE: sheet.hand_stroke}
+    given = [f"{name}: {as_word(answer)}" for name, answer in asked.items()]
     return Seen(
         structure=tuple(a for a in given if a in STRUCTURE),
         work=(*(a for a in given if a in WORK), *((OIL_ADDED,) if sheet.oil_added_ml else ())),
         bench=tuple(a for a in given if a in BENCH),
         parts_missing=sheet.parts_available is False,
+        ruled_out=FELT_BY_HAND if sheet.hand_stroke == "no dead travel" else (),
         missing=tuple(QUESTIONS[name] for name, answer in answers.items() if answer is None),
     )
 

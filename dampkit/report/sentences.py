@@ -54,8 +54,11 @@ def _fault(fault: FaultRecord, writer: Writer) -> FaultRecord:
     made = fault.model_copy(update={"evidence": evidence})
     if not all(item.key for item in evidence):  # stored by an earlier version, as sentences alone
         return made
+    figures = _figures(made, writer)
     template = words.FAULTS.get(fault.code, name_of(fault.code).capitalize())
-    return made.model_copy(update={"sentence": template.format_map(_Figures(_figures(made, writer)))})
+    if "off" not in figures:
+        template = words.WITHOUT_READING.get(fault.code, template)
+    return made.model_copy(update={"sentence": template.format_map(_Figures(figures))})
 
 
 def _evidence(item: EvidenceRecord, writer: Writer) -> EvidenceRecord:
@@ -162,14 +165,14 @@ def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dic
         out["ratio"] = f"{f['ratio']:.2f}" if "ratio" in f else ""
         out["soft"] = "soft" if f.get("ratio", 0.0) < f["low"] else "stiff"
         close = f"damping ratio {out['ratio']}, wanted {out['wanted']}, too close to call"
-        out["why"] = close if "ratio" in f else f"the stages do not reach {out['rated']}"
+        out["why"] = close if "ratio" in f else f"the test does not reach {out['rated']}"
     if "share" in f:
         out["share"] = percent(f["share"])
     if "count" in f:
         out["count"] = f"{f['count']:.0f}"
     if "from_m_s" in f:
         out["from"], out["to"] = (_velocity(f[key], writer) for key in ("from_m_s", "to_m_s"))
-    if ground.key == "not_looked_for":
+    if ground.key in ("not_looked_for", "hand_check"):
         entry = next((n for n in result.not_looked_for if n.code == ground.about), None)
         out |= {"name": name_of(ground.about), "needs": needs_words(entry.lacks) if entry else ""}
     return out

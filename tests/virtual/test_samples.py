@@ -13,7 +13,7 @@ from dampkit.curves.trace import trace
 from dampkit.errors import BadSettings
 from dampkit.virtual.form_samples import FORM_SAMPLES, SMALL, FormSample, form_sample_files
 from dampkit.virtual.programme import Drive, Programme
-from dampkit.virtual.samples import SAMPLES, write_samples
+from dampkit.virtual.samples import POINT_SAMPLES, SAMPLES, write_samples
 
 QUICK = tuple(
     replace(s, programme=Programme((Drive.at_speed(0.3, 1.0), Drive.at_speed(0.5, 1.0))))
@@ -68,6 +68,13 @@ def test_folder_as_shipped_is_whole_and_small() -> None:
 @pytest.mark.slow
 def test_a_shipped_run_is_remade_byte_for_byte(tmp_path: Path) -> None:
     for path in write_samples(tmp_path, [s for s in SAMPLES if s.name in ("sound_lever_arm", "broken_log")]):
+        assert path.read_bytes() == (FOLDER / path.name).read_bytes(), path.name
+
+
+def test_the_shipped_tables_are_remade_byte_for_byte(tmp_path: Path) -> None:
+    made = write_samples(tmp_path, (), POINT_SAMPLES)
+    assert len(made) == 4 * len(POINT_SAMPLES)
+    for path in made:
         assert path.read_bytes() == (FOLDER / path.name).read_bytes(), path.name
 
 

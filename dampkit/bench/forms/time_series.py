@@ -11,6 +11,7 @@ from dampkit.bench.assemble import assemble
 from dampkit.bench.channels import Channels, assign_channels
 from dampkit.bench.checks import bench_checks
 from dampkit.bench.corrections import corrected
+from dampkit.bench.forms import hand_test
 from dampkit.bench.layout import Layout
 from dampkit.bench.notes import Notes
 from dampkit.bench.plausible import with_doubts
@@ -29,6 +30,8 @@ def refusal(record: Record) -> str | None:
         channels = assign_channels(_layouts(record)[0], record.spec, record.where)
     except UnreadableLog as error:
         return error.found
+    if hand_test.refusal(record) is None:
+        return "each row is a pull, with its own direction and time"
     time = channels.get("time")
     timed = time is not None and time.form != "sample"
     if not timed and record.spec.timing.sample_rate_hz is None and rate_in_preamble(record.layout.preamble) is None:
