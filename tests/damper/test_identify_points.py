@@ -50,7 +50,7 @@ def table(
     v = np.array(speeds)
     none = np.zeros(v.size)
     sets = [PointSet(v, law(v) + friction_n - way * gas_n, np.full(v.size, half_n), none) for way in (1.0, -1.0)]
-    return Points("table.csv", "0" * 64, "table", v.size, v.size, *sets)
+    return Points("table.csv", "0" * 64, "table", v.size, v.size, sets[0], sets[1])
 
 
 def hydraulic(unit: Unit, v: Array) -> Array:
