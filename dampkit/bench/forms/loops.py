@@ -139,6 +139,9 @@ def _read_loop(record: Record, layout: Layout) -> Reading:
     run = replace(found.run, form="loops", closed_hz=frequency_hz, rows_read=rows_read)
     run = with_doubts(replace(run, quality=(*run.quality, *cell_checks(run))))
     shown: Channels = {kind: c for kind, c in found.channels.items() if kind != "time"}
+    if angle is not None:
+        how = "worked out from the crank's angle and the stroke"
+        shown["displacement"] = replace(shown["displacement"], heading=layout.headings[angle], how=how)
     return Reading(run_with(record.told, corrected(run, spec)), layout, shown, found.orientation)
 
 
