@@ -9,11 +9,12 @@ import io
 import json
 import math
 import re
+import sys
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from pathlib import Path
 from typing import Any
 
 from dampkit.bench import gate
@@ -42,7 +43,7 @@ def as_text(data: bytes, spec: BenchSpec, where: str) -> Text:
     if data.startswith(gate.GZIP):
         data, kind = gate.unpacked(data, where, gate.A_LOG), "gzip, "
     if data.startswith((ZIP, OLD_SHEET)):
-        return _written(_sheet(data, spec.log.sheet, where), kind + "spreadsheet", where)
+        return Text(_sheet(data, spec.log.sheet, where), kind + "spreadsheet", made_here=True)
     if JSON_BEGINS.match(data[:200]):
         found = _json_rows(data, where)
         if found is not None:
@@ -51,10 +52,7 @@ def as_text(data: bytes, spec: BenchSpec, where: str) -> Text:
 
 
 def _written(cells: Cells, kind: str, where: str) -> Text:
-    widest = max((len(row) for row in cells), default=0)
-    if widest > gate.COLUMNS.most:
-        found = f"{widest} columns"
-        raise UnreadableLog(where, found, f"at most {gate.COLUMNS.most} columns", gate.COLUMNS.do())
+    _refuse_wide(max((len(row) for row in cells), default=0), where)
     lines = ("\t".join(_cell(cell) for cell in row) for row in cells)
     return Text(("\n".join(lines) + "\n").encode(), kind, made_here=True)
 
@@ -64,51 +62,47 @@ def _cell(value: Any) -> str:
         return ""
     if isinstance(value, float):
         return repr(value) if math.isfinite(value) else ""
-    if isinstance(value, timedelta):
-        return repr(value.total_seconds())
-    if isinstance(value, datetime | time):
-        return value.isoformat(*([" "] if isinstance(value, datetime) else []))
-    if isinstance(value, date):
-        return value.isoformat()
     return " ".join(str(value).replace('"', "''").split())
 
 
-def _sheet(data: bytes, wanted: str | None, where: str) -> Cells:
-    from python_calamine import CalamineError, CalamineWorkbook
-
+def _sheet(data: bytes, wanted: str | None, where: str) -> bytes:
+    """The text of the one sheet that is meant, a line a row."""
     if data.startswith(ZIP):
         _check_archive(data, where)
-    try:
-        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
-        names = [name for name in book.sheet_names if wanted is None or name.casefold() == wanted.strip().casefold()]
-        sheets = {name: _cells(book, name, where) for name in names}
-    except (CalamineError, OSError, ValueError) as error:
-        found = f"this is no spreadsheet that can be read: {' '.join(str(error).split())[:120]}"
-        raise UnreadableLog(where, found, "an .xlsx, .xls or .ods file", "export the log as CSV") from None
+    book = _read_apart(data, wanted, where)
+    sheets: dict[str, dict[str, Any]] = book["sheets"]
     if not sheets:
-        listing = listed(book.sheet_names)
-        do = "correct [log] sheet in bench.toml"
-        raise UnreadableLog(where, f"there is no sheet {wanted!r}; there are {listing}", "a sheet of this file", do)
-    fitting = [name for name in sheets if _holds_a_table(sheets[name])] if len(sheets) > 1 else list(sheets)
+        found = f"there is no sheet {wanted!r}; there are {listed(book['names'])}"
+        raise UnreadableLog(where, found, "a sheet of this file", "correct [log] sheet in bench.toml")
+    fitting = [name for name, sheet in sheets.items() if sheet["numeric"] >= SHEET_ROWS or len(sheets) == 1]
     if len(fitting) != 1:
         found = f"{len(fitting)} of its sheets hold a table of numbers: {listed(fitting or list(sheets))}"
         do = f'name one in bench.toml: [log] sheet = "{(fitting or list(sheets))[0]}"'
         raise UnreadableLog(where, found, "one sheet to read", do)
-    return sheets[fitting[0]]
+    _refuse_wide(int(sheets[fitting[0]]["width"]), where)
+    return str(sheets[fitting[0]]["text"]).encode()
 
 
-def _cells(book: Any, name: str, where: str) -> Cells:
-    sheet = book.get_sheet_by_name(name)
-    if sheet.width > gate.COLUMNS.most:
-        found = f"sheet {name!r} has {sheet.width} columns"
-        raise UnreadableLog(where, found, f"at most {gate.COLUMNS.most} columns", gate.COLUMNS.do())
-    cells: Cells = sheet.to_python(skip_empty_area=False)
-    return cells
+def _read_apart(data: bytes, wanted: str | None, where: str) -> dict[str, Any]:
+    """What `sheets` answers, in a process of its own, which a damaged file may end."""
+    import subprocess
+
+    command = [sys.executable, "-P", str(Path(__file__).with_name("sheets.py")), str(gate.COLUMNS.most)]
+    said = subprocess.run(
+        [*command, *([wanted] if wanted is not None else [])], input=data, capture_output=True, check=False
+    )
+    answer = {"error": "its cells take more memory than a bench's log would"}
+    if said.returncode == 0:
+        answer = json.loads(said.stdout)
+    if "error" in answer:
+        found = f"this is no spreadsheet that can be read: {answer['error']}"
+        raise UnreadableLog(where, found, "an .xlsx, .xls or .ods file", "export the log as CSV")
+    return answer
 
 
-def _holds_a_table(cells: Cells) -> bool:
-    rows = sum(sum(isinstance(c, int | float) for c in row) > 1 for row in cells[:10_000])
-    return rows >= SHEET_ROWS
+def _refuse_wide(columns: int, where: str) -> None:
+    if columns > gate.COLUMNS.most:
+        raise UnreadableLog(where, f"{columns} columns", f"at most {gate.COLUMNS.most} columns", gate.COLUMNS.do())
 
 
 def _check_archive(data: bytes, where: str) -> None:

@@ -162,6 +162,35 @@ def test_control_characters_do_not_reach_the_terminal(tmp_path: Path, capsys: py
         assert printable(text) == text
 
 
+def test_a_sheet_with_a_cell_far_away_ends_no_process(tmp_path: Path) -> None:
+    """Such a cell makes a reader ask for 17 thousand million cells, which would end the process that asks."""
+    from openpyxl import Workbook
+
+    book = Workbook()
+    sheet = book.active
+    for i in range(40):
+        sheet.append([i / 100, float(i % 7), float(i % 5)])
+    sheet["XFD1048576"] = 1.0
+    book.save(tmp_path / "far.xlsx")
+    with pytest.raises(UnreadableLog, match="more memory than"):
+        read_run(tmp_path / "far.xlsx")
+
+
+def test_a_line_of_a_sheet_is_its_row(tmp_path: Path) -> None:
+    from openpyxl import Workbook
+
+    from dampkit.bench.record import open_record
+
+    book = Workbook()
+    sheet = book.active
+    for k, head in enumerate(("time s", "displacement mm", "force N"), start=1):
+        sheet.cell(4, k, head)
+        for i in range(40):
+            sheet.cell(5 + i, k, i / 10)
+    book.save(tmp_path / "run.xlsx")
+    assert open_record(tmp_path / "run.xlsx", BenchSpec()).layout.first_line == 5
+
+
 def test_an_archive_bomb_is_refused(tmp_path: Path) -> None:
     from dampkit.store.archive import import_archive
 
