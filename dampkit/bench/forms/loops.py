@@ -131,8 +131,8 @@ def _read_loop(record: Record, layout: Layout) -> Reading:
     )
     order = np.flatnonzero(np.diff(turns, prepend=-1.0) > 0)
     if order.size < FEWEST_ROWS * max(1.0, round(float(turns.max()))):
-        found = f"{order.size} rows in {max(1, round(float(turns.max())))} turns"
-        raise UnreadableLog(where, found, f"at least {FEWEST_ROWS} rows a turn", "log more rows a turn")
+        few = f"{order.size} rows in {max(1, round(float(turns.max())))} turns"
+        raise UnreadableLog(where, few, f"at least {FEWEST_ROWS} rows a turn", "log more rows a turn")
     kept = {c: values[order] for c, values in table.columns.items()}
     kept |= {channels["displacement"].column: place[order], TIME_COLUMN: turns[order] / frequency_hz}
     channels["time"] = Channel("time", TIME_COLUMN, "turns", "s", f"from {rate.source}")
