@@ -10,9 +10,9 @@ import numpy as np
 from dampkit.bench.points import Points
 from dampkit.bench.run import Quality, Run
 from dampkit.bench.test import Test
-from dampkit.curves.bench_checks import bench_checks
 from dampkit.curves.fold import fold
 from dampkit.curves.loop import Curves, Loop, RowSpan, Stage
+from dampkit.curves.loop_checks import loop_checks
 from dampkit.curves.rows import row_spans
 from dampkit.curves.stages import find_motion
 from dampkit.errors import CannotAnalyse
@@ -154,4 +154,4 @@ def _remarks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:
                 "The log has one stage only: valve, friction and lag are not told apart. Run a slow pass and three or more speeds.",
             )
         )
-    return [*out, *bench_checks(run, loops)]
+    return [*out, *loop_checks(run, loops)]

@@ -9,12 +9,12 @@ import numpy as np
 from dampkit.bench.points import Points
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves
-from dampkit.damper.bench_checks import bench_checks, held
 from dampkit.damper.bench_share import BenchShare
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.disc import identify_disc
 from dampkit.damper.doubts import doubts
 from dampkit.damper.fit import JointFit, joint_fit
+from dampkit.damper.fit_checks import fit_checks, held
 from dampkit.damper.friction import FrictionBounds, friction_bounds, friction_estimate, static_force, uneven_n
 from dampkit.damper.law import Known, estimate_of, law_of
 from dampkit.damper.points import SLOW_M_S
@@ -41,7 +41,7 @@ def identify(measured: Curves | Points, spec: DamperSpec | None = None) -> Unit:
 
         return identify_points(measured, spec)
     unit = _identify(measured, spec)
-    return replace(unit, quality=(*unit.quality, *bench_checks(measured, unit, spec)))
+    return replace(unit, quality=(*unit.quality, *fit_checks(measured, unit, spec)))
 
 
 def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:

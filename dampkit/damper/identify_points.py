@@ -8,11 +8,11 @@ import numpy as np
 
 from dampkit.bench.points import Points, PointSet
 from dampkit.bench.run import Quality
-from dampkit.damper.bench_checks import scale_checks
 from dampkit.damper.bench_share import BenchShare
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.doubts import point_doubts
 from dampkit.damper.fit import JointFit
+from dampkit.damper.fit_checks import scale_checks
 from dampkit.damper.friction import CLOSED_M_S, SLOW_DOUBT, FrictionBounds, friction_estimate
 from dampkit.damper.law import CURVE_POINTS, Known, bare_law, estimate_of, with_coefficients
 from dampkit.damper.point_fit import fit_readings, spread_of, through_points

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from dampkit.bench.assemble import assemble
 from dampkit.bench.channels import Channels, assign_channels
-from dampkit.bench.checks import bench_checks
+from dampkit.bench.checks import with_row_checks
 from dampkit.bench.corrections import corrected
 from dampkit.bench.forms import hand_test
 from dampkit.bench.layout import Layout
@@ -79,5 +79,5 @@ def _one_reading(record: Record, layout: Layout, channels: Channels, table: Tabl
     found = assemble(
         table, channels, layout, spec, notes=notes, file=record.file, digest=record.sha256, where=record.where
     )
-    looked_at = with_trusted_temperature(with_doubts(bench_checks(found.run)))  # as logged, before anything is moved
+    looked_at = with_trusted_temperature(with_doubts(with_row_checks(found.run)))  # as logged, before anything is moved
     return Reading(run_with(record.told, corrected(looked_at, spec)), layout, found.channels, found.orientation)

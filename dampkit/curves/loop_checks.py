@@ -22,7 +22,7 @@ DRIFT_K = 1.0  # change of temperature without work or cooling that is told; com
 TEMPERATURE_ROWS = 400
 
 
-def bench_checks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:
+def loop_checks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:
     """A remark for each flaw of the bench that the loops show."""
     return [*_drive_slows(loops), *_stop_met(loops), *_first_cycles(loops), *_repeat(loops), *_temperature(run)]
 

@@ -37,7 +37,7 @@ def held(run: Run) -> dict[str, float]:
     return {"mass_kg": run.moving_mass_kg} if run.moving_mass_kg else {}
 
 
-def bench_checks(curves: Curves, fit: Unit, spec: DamperSpec | None) -> list[Quality]:
+def fit_checks(curves: Curves, fit: Unit, spec: DamperSpec | None) -> list[Quality]:
     """A remark for each flaw of the bench that the fit or the declared unit shows."""
     scale = scale_checks(fit, spec)
     stopped = any(q.code == "stop_met" for q in curves.quality)  # a stop pulls at the mean force, a wrong scale at all
