@@ -31,7 +31,7 @@ AT_ZERO = {"friction_n", "leak", "compliance", "loss"}  # may be zero, and no le
 SLOWEST = 4  # points next to the reversals of a loop: friction sharper than half their speed shows in no force
 
 
-def choose(
+def valve_model(
     direction: str, statics: dict[str, float], points: Points, sigma: Array, starts: list[dict[str, float]]
 ) -> tuple[dict[str, float], tuple[str, ...], float | None]:
     """The valve model of one direction, statics held: its values, the regimes it holds, the blow-off force of a rival.

@@ -16,7 +16,7 @@ from dampkit.damper.doubts import doubts
 from dampkit.damper.fit import JointFit, joint_fit
 from dampkit.damper.fit_checks import fit_checks, held
 from dampkit.damper.friction import FrictionBounds, friction_bounds, friction_estimate, static_force, uneven_n
-from dampkit.damper.law import Known, estimate_of, law_of
+from dampkit.damper.law import OilAndBench, estimate_of, law_of
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
 from dampkit.damper.start import statics
@@ -65,7 +65,7 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     delay_s = estimate_of(joint, spread, "delay_s")
     doubt_n = 0.5 * bounds.at_most_n if friction is None else 0.0
     warm_c = _temperature_c(curves)
-    known = Known(spec, share, MIDDLE_C if warm_c is None else warm_c, doubt_n)
+    known = OilAndBench(spec, share, MIDDLE_C if warm_c is None else warm_c, doubt_n)
     open_n = bounds.at_most_n / 12**0.5 if friction is None else _half(friction) / Z95  # anywhere from 0 to its bound
     level_error_n = float(np.hypot(gas_error_n, open_n))
 

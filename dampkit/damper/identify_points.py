@@ -14,7 +14,7 @@ from dampkit.damper.doubts import point_doubts
 from dampkit.damper.fit import JointFit
 from dampkit.damper.fit_checks import scale_checks
 from dampkit.damper.friction import CLOSED_M_S, SLOW_DOUBT, FrictionBounds, friction_estimate
-from dampkit.damper.law import CURVE_POINTS, Known, bare_law, estimate_of, with_coefficients
+from dampkit.damper.law import CURVE_POINTS, OilAndBench, bare_law, estimate_of, with_coefficients
 from dampkit.damper.point_fit import fit_readings, spread_of, through_points
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import REPEATS, with_bench
@@ -91,7 +91,7 @@ def _unit(points: Points, spec: DamperSpec | None) -> Unit:
     doubt_n = max(used_n, most_n - used_n) if friction is None else friction.half_width
     if joint is None or spread is None:
         return replace(unit, quality=(_NO_VALVE,))
-    known = Known(spec, BenchShare.of_points(points), unit.temperature_c or MIDDLE_C, doubt_n)
+    known = OilAndBench(spec, BenchShare.of_points(points), unit.temperature_c or MIDDLE_C, doubt_n)
     laws = {d: _law(joint, spread, d, known, readings[d]) for d in readings}
     return replace(
         unit,
@@ -208,7 +208,7 @@ def _within(joint: JointFit | None, bounds: FrictionBounds) -> float:
     return 0.0 if joint is None else min(max(joint.values["friction_n"], low), high)
 
 
-def _law(joint: JointFit, spread: Array, direction: Direction, known: Known, read: Reading) -> Law:
+def _law(joint: JointFit, spread: Array, direction: Direction, known: OilAndBench, read: Reading) -> Law:
     """The fitted law where it explains the points, else the curve drawn through them."""
     mine = sum(name.startswith(direction) for name in joint.model.free) + ("friction_n" in joint.model.free)
     bare = bare_law(joint, spread, direction, known)
