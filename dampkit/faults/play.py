@@ -84,7 +84,7 @@ def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float]
 def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     """Mean travel at the common level after the two reversals; None where the force is too rough or crosses no level.
 
-    0 where one reversal has none: slack shows at both, and alike unless the rod follows.
+    Slack shows at both reversals, and alike unless the rod follows: else the shorter of the two is read.
     """
     friction_n = test.unit.friction_used_n
     force = smoothed(loop.mean_force_n - mass_kg * loop.acceleration_m_s2)
@@ -99,8 +99,8 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     for level in _levels(test, loop, still):
         idle = np.abs(force - level) < still
         both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
-        least = 0.0 if rod_follows(test) else ALIKE * max(both)
-        best = max(best, 1e3 * 0.5 * sum(both) if min(both) > least else 0.0)
+        alike = rod_follows(test) or min(both) > ALIKE * max(both)
+        best = max(best, 1e3 * (0.5 * sum(both) if alike and min(both) > 0 else min(both)))
     return best
 
 
