@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.fit import TAKEN_OUT
-from dampkit.damper.take_up import SLOW_BAND_M_S, TakeUp, slow_take_ups, take_up
+from dampkit.damper.take_up import SAME_SPEED, SLOW_BAND_M_S, TAKEN_UP, TakeUp, slow_take_ups, take_up
 from dampkit.faults.finding import Measure, Span
 from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
@@ -26,6 +26,9 @@ SPRING_MM_N = 5e-4  # own: give of bush and oil column of a soft unit, 2 MN/m; i
 STORED_MM = 0.1  # standard uncertainty of a stored travel
 GROWS_MM = 0.5  # standard uncertainty of a growth with speed
 DELAY_S = TAKEN_OUT["delay_s"]  # no bench's force channel lags by more; travel in that time is the bench's
+RISES_LIMIT = 1.0 - TAKEN_UP  # of the valve's force missing at mid-stroke: it has not taken up there
+RISES_ERROR = 0.04  # standard uncertainty of that share: law and reading; own
+MIDDLING_M_S = 0.2  # stages up to here leave a void time to close long before mid-stroke; own
 CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
 CLEARS_MM = 0.15  # standard uncertainty of a fall, besides what the cycles' scatter shows
 LEAST_CYCLES, MOST_CYCLES = 3, 24
@@ -37,6 +40,7 @@ def late_measures(test: UnderTest) -> Iterator[Measure]:
     play = play_of(test)
     for direction in DIRECTIONS:
         yield from _late(test, direction, play)
+        yield from _still_rises(test, direction)
         yield from _grows(test, direction)
         yield from _clears(test, direction)
 
@@ -66,6 +70,25 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
         yield Measure(
             "soft", stored, doubt, "mm", limit, "statistical", direction=OTHER[direction], stage=soft[0].stage
         )
+
+
+def _still_rises(test: UnderTest, direction: Direction) -> Iterator[Measure]:
+    """Share of the valve's force still missing at mid-stroke, on the slow or middling stage that has most of it.
+
+    A void closes on the way, and the whole force is there; bubbles give way as long as force rises. Source: own, from
+    p V^n of a closed amount of gas; checked on made-up twin tubes.
+    """
+    friction = test.unit.friction_used_n
+    stages = [
+        t for t in test.unit.side(direction).take_ups
+        if t.peak_velocity_m_s <= MIDDLING_M_S * (1 + SAME_SPEED) and t.law_n > friction
+    ]  # fmt: skip
+    if stages:
+        best = max(stages, key=lambda t: t.reached_ratio)
+        yield Measure(
+            "still_rises", 1.0 - best.reached_ratio, RISES_ERROR, "", RISES_LIMIT, "statistical", direction=direction,
+            stage=best.stage, velocity_m_s=best.peak_velocity_m_s, direct=False,
+        )  # fmt: skip
 
 
 def _speeds_apart(test: UnderTest) -> bool:

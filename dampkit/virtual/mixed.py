@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.quantities import Array, read_only
 from dampkit.virtual.dialects import PLAIN, Dialect, bench_toml, write_csv
 from dampkit.virtual.faulted import faulted
@@ -239,7 +240,7 @@ def car_for(unit: Plant, wheel_rate_n_mm: float = 22.0, motion_ratio: float = 0.
     Ratio c R^2 / (2 sqrt(k m)) with the equivalent c of the mean of both directions. Source: [dixon2007].
     """
     angle = np.linspace(-0.5 * np.pi, 0.5 * np.pi, 181)
-    peak = 0.15 if unit.kind in ("lever-arm", "friction-disc") else 0.3
+    peak = RATED_SPEED_M_S
     speed = peak * np.cos(angle)
     sides = [bench_reading(unit, side, speed, REFERENCE_C) for side in DIRECTIONS]
     damping = [2.0 / np.pi * float(np.trapezoid(force * np.cos(angle), angle)) / peak for force in sides]
