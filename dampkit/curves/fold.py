@@ -31,7 +31,10 @@ def fold(run: Run, stage: Stage) -> Loop:
     place = run.displacement_m[stage.start : stage.stop]
     mean = _per_cycle(phase, place, stage.cycles).mean(axis=0)
     step = run.displacement_resolution_m / float(np.sqrt(12 * stage.cycles))
-    period = one_period(mean, phase.size / stage.cycles, step)
+    periods = one_period(mean, phase.size / stage.cycles, step)
+    biases = [_bias(period, phase, place) for period in periods]
+    best = int(np.argmin(np.abs(biases)))
+    period = periods[best]
     # slopes round corners off
     stroke = float(np.ptp(period.place_m)) if not period.window else max(stage.stroke_m, float(np.ptp(period.place_m)))
     shift = _rising_middle(period.place_m)
@@ -49,7 +52,7 @@ def fold(run: Run, stage: Stage) -> Loop:
         period.harmonics,
         run_in_force_n=read_only(force[:first]),
         velocity_window=period.window,
-        velocity_bias=_bias(period, phase, place),
+        velocity_bias=biases[best],
     )
 
 
@@ -67,17 +70,22 @@ def _without_gap(run: Run, stage: Stage) -> Mask:
 def _per_cycle(phase: Array, channel: Array, cycles: int) -> Array:
     """A channel on the loop's points, cycle by cycle: shape (cycles, POINTS). phase in periods, rising."""
     points, place = np.arange(cycles * POINTS, dtype=np.float64), phase * POINTS
-    if phase.size >= 4 * points.size:
+    binned = phase.size >= 4 * points.size
+    if binned:  # means of the rows near each point, which lie a little beside it
         bins = np.minimum((place + 0.5).astype(np.intp), points.size - 1)
         counts = np.bincount(bins, minlength=points.size)
-        if counts.all():  # means of the rows near each point, which lie a little beside it
-            place, channel = (np.bincount(bins, y, points.size) / counts for y in (place, channel))
-            return np.interp(points, place, channel).reshape(cycles, POINTS)
-    # the last cycle is closed with the first one's beginning
-    place, channel = np.concatenate([place, place[:2] + points.size]), np.append(channel, channel[:2])
-    if phase.size >= COARSE * cycles:
-        return np.interp(points, place, channel).reshape(cycles, POINTS)
-    return _cubic(points, place, channel).reshape(cycles, POINTS)
+        held = counts > 0
+        place, channel = (np.bincount(bins, y, points.size)[held] / counts[held] for y in (place, channel))
+    between = np.interp if binned or phase.size >= COARSE * cycles else _cubic
+    return between(points, *_closed(place, channel, points.size)).reshape(cycles, POINTS)
+
+
+def _closed(place: Array, channel: Array, stop: int) -> tuple[Array, Array]:
+    """Rows with the end of the last cycle, which they may lack, as it was one period before, and what begins it again."""
+    first = int(np.searchsorted(place, place[-1] - POINTS, side="right"))
+    last = int(np.searchsorted(place, stop - POINTS)) + 2
+    again = slice(first, max(first, last))
+    return np.append(place, place[again] + POINTS), np.append(channel, channel[again])
 
 
 def _cubic(wanted: Array, place: Array, channel: Array) -> Array:

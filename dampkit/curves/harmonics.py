@@ -40,9 +40,10 @@ class Period:
     window: float
 
 
-def one_period(place_m: Array, rows_a_cycle: float, least_noise_m: float = 0.0) -> Period:
+def one_period(place_m: Array, rows_a_cycle: float, least_noise_m: float = 0.0) -> tuple[Period, ...]:
     """Displacement, velocity and acceleration over one period, from a mean over the cycles at P equal steps.
 
+    Two of them, by harmonics and by slopes, where the rows are too few to tell which; the rows themselves may (`fold`).
     `least_noise_m`: least standard deviation of one of these, as from the resolution.
     The harmonics that are above the noise are kept and velocity is their exact derivative, if they fall off fast: if
     the octave above them holds no more speed than `TAIL` of the fundamental's, or noise. If they do not (corners:
@@ -59,16 +60,25 @@ def one_period(place_m: Array, rows_a_cycle: float, least_noise_m: float = 0.0) 
     keep = size > ABOVE_NOISE * noise
     keep[highest + 1 :] = False
     keep[:2] = True
+    turn = 2j * np.pi * np.arange(size.size)
+    x, v, a = (np.fft.irfft(np.where(keep, spectrum, 0) * turn**k * place_m.size, place_m.size) for k in range(3))
+    series = Period(x, v, a, int(np.flatnonzero(keep)[-1]), 0.0)
     first = 2 * int(np.count_nonzero(keep[1:])) + 1  # twice as many, as even ones may be missing
-    octave = np.arange(first, max(first, min(2 * first, int(rows_a_cycle / ROWS_A_WAVE), size.size)))
+    last = int(min(rows_a_cycle / ROWS_A_WAVE, size.size))
+    short, falls = (_falls_off(size, noise, begin, last) for begin in (min(first, highest + 1), first))
+    if short and falls:
+        return (series,)
+    slopes = _by_slopes(place_m, spectrum, noise, rows_a_cycle)
+    return (series, slopes) if falls else (slopes,)
+
+
+def _falls_off(size: Array, noise: float, first: int, last: int) -> bool:
+    """Whether the octave of harmonics from `first` on, up to `last`, holds no more speed than noise, or than a little."""
+    octave = np.arange(first, max(first, min(2 * first, last)))
     power = float(np.sum(octave**2 * (size[octave] ** 2 - noise**2)))
     by_chance = CHANCE * noise**2 * float(np.sqrt(np.sum(octave.astype(np.float64) ** 4)))
     several = np.count_nonzero(size[octave] > SEEN * noise) >= SEVERAL or power > (MUCH * size[1]) ** 2
-    if several and power > max(by_chance, (TAIL * size[1]) ** 2):
-        return _by_slopes(place_m, spectrum, noise, rows_a_cycle)
-    turn = 2j * np.pi * np.arange(size.size)
-    x, v, a = (np.fft.irfft(np.where(keep, spectrum, 0) * turn**k * place_m.size, place_m.size) for k in range(3))
-    return Period(x, v, a, int(np.flatnonzero(keep)[-1]), 0.0)
+    return not (several and power > max(by_chance, (TAIL * size[1]) ** 2))
 
 
 def _by_slopes(place_m: Array, spectrum: Spectrum, noise: float, rows_a_cycle: float) -> Period:

@@ -20,7 +20,7 @@ CLOSED_M_S = 0.1  # peak speed up to which one stage alone may show friction: a 
 STAYS = 0.6  # of the extrapolated force that the decelerating branch still has at a tenth of the peak speed ...
 STAYS_AT = 0.1  # ... or a valve of low opening force may stand behind it
 EXPONENTS = (0.5, 1.0, 2.0)  # of hydraulic force against speed: a digressive stack, a leak, a bleed
-SLOW_DOUBT = 0.1  # share of a slow pass's half-width that a leak may make; common practice, no source
+SLOW_DOUBT = 0.1  # share of a slow pass's half-width that a leak may make, or that rubbing so slow may fall short; common practice, no source
 NARROW_SHARE, NARROW_N = 0.5, 10.0  # half-width of a bracket up to which it is given as an estimate; own choice
 
 
@@ -88,7 +88,7 @@ def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBound
         middle = slowest.middle_n
         doubt = max(SLOW_DOUBT * middle, 2 * slowest.noise_n)
         low = min(middle - doubt, _without_leak_n(slowest, widths) - 2 * slowest.noise_n)
-        return FrictionBounds(max(at_most, middle + 2 * slowest.noise_n), (max(low, 0.0), middle + doubt))
+        return FrictionBounds(max(at_most, middle + doubt), (max(low, 0.0), middle + doubt))
     brackets = [b for b in (_one_stage(slowest), _two_stages(widths)) if b is not None]
     if not brackets:
         return FrictionBounds(at_most, None)
@@ -121,6 +121,15 @@ def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, flo
     if w.peak_velocity_m_s <= CLOSED_M_S:  # valves closed: at half the speed at most half of the force that speed makes
         hydraulic_n = min(hydraulic_n, max(w.late_at(LATE) - hydraulic_n, 0.0))
     return nearer, w.noise_n + abs(at - nearer) + hydraulic_n / 3**0.5
+
+
+def uneven_n(loops: Sequence[Loop], resolution_n: float) -> float:
+    """Standard uncertainty of a gas force besides that of its fit: rubbing and leak unlike in the two directions.
+
+    To a bench they are gas force. Anything up to the share of a slow pass's half-width that is doubted. Source: own.
+    """
+    w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
+    return SLOW_DOUBT * max(w.middle_n, 0.0) / 3**0.5 if w.peak_velocity_m_s < SLOW_M_S else 0.0
 
 
 def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:

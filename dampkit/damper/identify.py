@@ -14,7 +14,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.disc import identify_disc
 from dampkit.damper.doubts import doubts
 from dampkit.damper.fit import JointFit, joint_fit
-from dampkit.damper.friction import FrictionBounds, friction_bounds, friction_estimate, static_force
+from dampkit.damper.friction import FrictionBounds, friction_bounds, friction_estimate, static_force, uneven_n
 from dampkit.damper.law import Known, estimate_of, law_of
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
@@ -119,12 +119,21 @@ def _gas(fitted: Estimate | None, taken_n: float, curves: Curves, slow_pass: boo
         error_n = apart_n
     else:
         error_n = min(fitted.half_width / Z95, apart_n)
+    uneven = uneven_n(curves.loops, curves.run.force_resolution_n)
+    fitted, error_n = _widened(fitted, uneven), float(np.hypot(error_n, uneven))
     wide = _half(fitted) > max(GAS_WIDE_N, GAS_WIDE_SHARE * abs(taken_n))
     return (None if wide else fitted), error_n
 
 
 def _half(estimate: Estimate | None) -> float:
     return 0.0 if estimate is None else estimate.half_width
+
+
+def _widened(estimate: Estimate | None, error_n: float) -> Estimate | None:
+    """With one more independent standard uncertainty. Source: [jcgm100] 5.1.2."""
+    if estimate is None:
+        return None
+    return Estimate.from_standard_error(estimate.value, float(np.hypot(estimate.half_width / Z95, error_n)))
 
 
 def _temperature_c(curves: Curves) -> float | None:

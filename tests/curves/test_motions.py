@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
 
-from dampkit.curves.fold import _bias
+from dampkit.curves.fold import _bias, _per_cycle
 from dampkit.curves.harmonics import Period, one_period
 from dampkit.curves.loop import Curves
 from dampkit.curves.trace import trace
 from dampkit.curves.turning import row_noise_m
 from dampkit.errors import CannotAnalyse
-from dampkit.quantities import Array
+from dampkit.quantities import Array, read_only
 from tests.curves.motions import DRIVES, Drive, Leg, Ran, as_run, leg, part, ran, sine, triangle
 
 SPEEDS = (0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
@@ -240,9 +241,65 @@ def test_velocity_bias_is_the_share_by_which_speeds_are_wrong() -> None:
 def test_smooth_motion_keeps_its_harmonics_and_corners_their_plateau(noise_m: float) -> None:
     grid = np.arange(512) / 512
     noise = np.random.default_rng(2).normal(0, noise_m, 512)
-    smooth = one_period(0.05 * sine().place(grid) + noise, 2000)
+    (smooth,) = one_period(0.05 * sine().place(grid) + noise, 2000)
     assert smooth.window == 0
     np.testing.assert_allclose(smooth.velocity_m, 0.05 * sine().speed(grid), atol=2e-4 * np.pi * 0.05 + 3 * noise_m)
-    corners = one_period(0.05 * triangle().place(grid) + noise, 2000)
+    (corners,) = one_period(0.05 * triangle().place(grid) + noise, 2000)
     assert corners.window > 0
     assert corners.velocity_m.max() == pytest.approx(0.05 * 2, rel=0.004)
+
+
+@pytest.mark.parametrize("rate_hz", [400.0, 1000.0, 4000.0])
+def test_a_stage_is_closed_with_its_own_last_rows(rate_hz: float) -> None:
+    """Force that differs in the first cycle only must not reach the last one, whose rows may end a little short."""
+    drive = sine()
+    legs = [leg(1.0, 5, drive)]
+    once = ran(drive, legs, rate_hz=rate_hz)
+    run = once.run
+    early = run.time_s < once.begins_s[0] + 0.25 / legs[0].frequency_hz
+    force = run.force_n + np.where(early, 2000.0, 0.0)
+    loops = [trace(replace(run, force_n=read_only(f))).loops[0] for f in (run.force_n, force)]
+    plain, changed = (loop.energy_j[-1] for loop in loops)
+    assert changed == pytest.approx(plain, rel=1e-3)
+
+
+def test_a_gap_in_a_single_cycle_leaves_the_rest_of_it_averaged() -> None:
+    """60 rows a point: noise of the mean force is that of a row over root 60, also where the run-up is left out."""
+    drive = sine()
+    run = ran(drive, [leg(SLOW, 1, drive)]).run
+    noise = np.random.default_rng(3).normal(0, 20.0, run.rows_used)
+    loops = [trace(replace(run, force_n=read_only(f))).loops[0] for f in (run.force_n, run.force_n + noise)]
+    off = loops[1].mean_force_n - loops[0].mean_force_n
+    assert float(np.std(off)) == pytest.approx(20 / 60**0.5, rel=0.3)
+
+
+@pytest.mark.parametrize("lacks", [0.0, 0.005, 0.015])
+def test_the_end_that_a_last_cycle_lacks_is_the_cycle_before_it(lacks: float) -> None:
+    """A drift of force from cycle to cycle, and dwells: work of each cycle in closed form, pi F X of an elliptic loop."""
+    cycles, rows_a_cycle = 4, 800
+    phase = np.arange(int((cycles - lacks) * rows_a_cycle)) / rows_a_cycle
+    level = 1.0 + 0.05 * np.floor(phase)
+    force = _per_cycle(phase, 100.0 * level * np.cos(2 * np.pi * phase), cycles)
+    place = _per_cycle(phase, 0.05 * np.sin(2 * np.pi * phase), cycles)
+    for k in range(cycles):
+        work = float(np.sum(force[k] * (np.roll(place[0], -1) - np.roll(place[0], 1)) / 2))
+        within = 1e-3 + 0.05 * 2 * lacks
+        assert work == pytest.approx(np.pi * 100.0 * (1 + 0.05 * k) * 0.05, rel=within)
+
+
+@pytest.mark.parametrize("rounded", [0.05, 0.06, 0.07])
+@pytest.mark.parametrize("rows_a_cycle", [53, 157])
+def test_harmonics_too_high_for_the_rows_count_as_left_out(rounded: float, rows_a_cycle: int) -> None:
+    """A triangle with corners rounded over a share of the period, its second and fourth harmonic seen too."""
+    order = np.arange(2001)
+    fine = np.arange(4000) / 4000
+    spectrum = np.fft.rfft(0.05 * triangle().place(fine)) * np.sinc(order * rounded)
+    place = np.fft.irfft(spectrum, 4000) + 0.05 * (
+        0.0005 * np.cos(4 * np.pi * fine) + 0.0003 * np.cos(8 * np.pi * fine)
+    )
+    period_s = 0.1
+    t = np.arange(int(1.0 + 6.2 * rows_a_cycle)) * period_s / rows_a_cycle
+    x = np.interp(t / period_s % 1, fine, place, period=1.0) + np.random.default_rng(1).normal(0, 5e-6, t.size)
+    loop = trace(as_run(t, x)).loops[0]
+    assert loop.velocity_window > 0
+    assert loop.peak_velocity_m_s * period_s == pytest.approx(0.05 * triangle().top, rel=0.01)

@@ -99,7 +99,8 @@ def test_a_slow_pass_brackets_friction_whatever_leaks_beside_it(leak_n_s_m: floa
     found = bounds_of(power_law(40.0, 1.0, leak_n_s_m), (0.005,))
     assert found.bracket_n is not None
     assert found.bracket_n[0] <= 40.0 <= found.bracket_n[1]
-    assert found.at_most_n == pytest.approx(40.0 + 0.93 * 0.005 * leak_n_s_m, abs=0.3)
+    half_width_n = 40.0 + 0.93 * 0.005 * leak_n_s_m
+    assert half_width_n - 0.3 < found.at_most_n < 1.11 * half_width_n
 
 
 @pytest.mark.parametrize("delay_s", [0.001, 0.004])
