@@ -20,6 +20,7 @@ READING_MM = 0.08  # standard uncertainty of a travel read off a loop of 512 poi
 BAND = 4.0  # standard deviations of the smoothed force within which it counts as one level
 OF_PEAK = 0.003  # of the peak force, at least: what a cell's resolution and drift leave; common practice
 BELOW_FRICTION = 0.5  # the band must be so much narrower than friction, or a void looks alike
+RESTS = 1.5  # bands from a level within which a sound unit's force rests at the ends of a stroke; own
 LEVELS = 41  # force levels tried for the common plateau, at most
 ALIKE = 0.5  # the shorter of the two travels over the longer one, at least; own
 ZERO_N = 12.0  # how far a cell's zero may be off its declared one; common practice, no source
@@ -101,7 +102,15 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
         both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
         alike = rod_follows(test) or min(both) > ALIKE * max(both)
         best = max(best, 1e3 * (0.5 * sum(both) if alike and min(both) > 0 else min(both)))
-    return best
+    return None if best < PLAY_LIMIT_MM and _hides_zero(test, loop, still) else best
+
+
+def _hides_zero(test: UnderTest, loop: Loop, still: float) -> bool:
+    """Whether a sound unit's force rests where the cell reads nothing pulled: gas force as large as friction."""
+    if not test.curves.run.zero_known:
+        return False
+    static = float(static_force_n(test.unit.taken_out, loop.displacement_m).mean())
+    return abs(abs(static) - test.unit.friction_used_n) < RESTS * still
 
 
 def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
@@ -119,7 +128,7 @@ def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     if not test.curves.run.zero_known:
         further = _untared(loop, static, step)
     tried = np.concatenate([tried, further])
-    rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
+    rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < RESTS * still
     return np.asarray(tried[~rests])
 
 
