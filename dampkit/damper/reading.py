@@ -94,7 +94,7 @@ def reading_curve(velocity_m_s: Array, side: Side, friction_n: float) -> tuple[A
     force = np.interp(velocity_m_s, law.velocity_m_s, law.force_n) + friction_n + np.interp(velocity_m_s, v, off)
     half = np.interp(velocity_m_s, v, 0.5 * (read.high_n - read.low_n))
     shape = np.interp(velocity_m_s, law.velocity_m_s, 0.5 * (law.high_n - law.low_n))
-    missed = np.interp(velocity_m_s, v, np.abs(off))
+    missed = np.interp(velocity_m_s, v, np.abs(off - np.median(off)))  # all alike is friction, which the law shares
     apart = np.array([_apart(float(s), v) for s in velocity_m_s])  # at a tested speed the law adds no doubt
     return force, np.hypot(half, apart * np.hypot(shape, missed))
 
