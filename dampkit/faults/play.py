@@ -102,7 +102,8 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
         both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
         alike = rod_follows(test) or min(both) > ALIKE * max(both)
         best = max(best, 1e3 * (0.5 * sum(both) if alike and min(both) > 0 else min(both)))
-    return None if best < PLAY_LIMIT_MM and _hides_zero(test, loop, still) else best
+    unseen = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
+    return None if best < PLAY_LIMIT_MM and unseen else best
 
 
 def _hides_zero(test: UnderTest, loop: Loop, still: float) -> bool:
@@ -111,6 +112,20 @@ def _hides_zero(test: UnderTest, loop: Loop, still: float) -> bool:
         return False
     static = float(static_force_n(test.unit.taken_out, loop.displacement_m).mean())
     return abs(abs(static) - test.unit.friction_used_n) < RESTS * still
+
+
+def _blurred(loop: Loop) -> bool:
+    """Whether slack at its limit is over within the points that are averaged: a triangle's corner may be as short."""
+    x = loop.displacement_m
+    after = [np.roll(x, -int(at))[: SMOOTH + 1] for at in (np.argmax(x), np.argmin(x))]
+    return max(float(np.ptp(piece)) for piece in after) > 1e-3 * PLAY_LIMIT_MM
+
+
+def _inertia_open_n(test: UnderTest, loop: Loop) -> float:
+    """How far the masses that may hang between cell and damper differ in inertia while slack at its limit is open."""
+    x, masses = loop.displacement_m, _masses_kg(test)
+    turning = np.minimum(float(x.max()) - x, x - float(x.min())) < 1e-3 * PLAY_LIMIT_MM
+    return (max(masses) - min(masses)) * float(np.mean(np.abs(loop.acceleration_m_s2[turning])))
 
 
 def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
