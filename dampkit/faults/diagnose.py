@@ -31,9 +31,10 @@ MODEL_DOUBT = 0.002  # as DOUBT, of what hangs on the valve's model: 12 of 5000 
 FOUND = 0.95  # probability from which a fault is found; [jcgm106] 8.3 for the idea of a guard band ...
 SUSPECTED = 0.5  # ... and of the surest of its measures from which it is suspected
 SHARED = 0.3  # ... with so much of all explanations: two that are as good both stay
-# A suspicion is worth less than its measures say, since what no table of causes holds may have made them: of the way
-# from even odds to what the measures say, by least squares over suspicions of a made-up fleet (seeds 5 and 6).
-SUSPICION_WORTH = 0.64
+# Odds of a suspicion over what its measures say by themselves, since most units have not that fault and what no table of
+# causes holds may have made them: by likelihood over suspicions of a made-up fleet half of which is sound (mixed study,
+# seed 21: 0.33; part of 31: 0.34).
+SUSPICION_ODDS = 0.33
 
 
 @dataclass(frozen=True)
@@ -80,12 +81,17 @@ def _finding(instance: Instance, share: float, by_key: dict[Key, Measure]) -> Fi
         level = "found"
     elif share < SHARED or max(m.beyond for m in evidence) < SUSPECTED:
         return None
-    likelihood = min(sure, 0.99) if level == "found" else SUSPECTED + SUSPICION_WORTH * (min(sure, FOUND) - SUSPECTED)
+    likelihood = min(sure, 0.99) if level == "found" else _suspicion(min(sure, FOUND))
     stage = next((m.stage for m in evidence if m.stage is not None), None)
     figures = tuple(f for m in evidence for f in m.figures)
     return Finding(
         instance.cause.code, level, round(likelihood, 3), tuple(evidence), instance.direction, stage, figures
     )
+
+
+def _suspicion(sure: float) -> float:
+    odds = SUSPICION_ODDS * sure / (1 - sure)
+    return odds / (1 + odds)
 
 
 def _once(made: Sequence[Finding]) -> tuple[Finding, ...]:
