@@ -30,7 +30,7 @@ RISES_LIMIT = 1.0 - TAKEN_UP  # of the valve's force missing at mid-stroke: it h
 RISES_ERROR = 0.04  # standard uncertainty of that share: law and reading; own
 MIDDLING_M_S = 0.2  # stages up to here leave a void time to close long before mid-stroke; own
 CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
-CLEARS_TOLD = 0.5  # standard uncertainty over what is to be told from nothing, at most; own choice
+CLEARS_TOLD = 0.5  # standard uncertainty over the limit, up to which there is none where none is shown; own choice
 CLEARS_MM = 0.15  # standard uncertainty of a fall, besides what the cycles' scatter shows
 LEAST_CYCLES, MOST_CYCLES = 3, 24
 FIRST_STAGES = 2  # stages after the first moving one that are looked at: air goes within about a dozen strokes
@@ -119,8 +119,8 @@ def _clears(test: UnderTest, direction: Direction) -> Iterator[Measure]:
         return
     drop, spread = sum(f[0] for f in falls), float(np.sqrt(sum(f[1] ** 2 for f in falls)))
     doubt = float(np.hypot(spread, CLEARS_MM))
-    if doubt > CLEARS_TOLD * max(drop, CLEARS_LIMIT_MM):
-        return  # the cycles scatter as much as is looked for
+    if drop < CLEARS_LIMIT_MM and doubt > CLEARS_TOLD * CLEARS_LIMIT_MM:
+        return  # none is shown, and the cycles scatter too much to say that there is none
     stage = test.moving[0].stage.index
     yield Measure(
         "late_clears", drop, doubt, "mm", CLEARS_LIMIT_MM, "common practice", direction=direction, stage=stage
