@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SMOOTH, noise_n, smoothed
-from dampkit.damper.take_up import static_force_n
+from dampkit.damper.take_up import same_speed, static_force_n
 from dampkit.damper.uncertainty import row_noise_n
 from dampkit.faults.finding import Measure, Span
 from dampkit.faults.under_test import UnderTest
@@ -67,17 +67,21 @@ def rod_follows(test: UnderTest) -> bool:
 def _read(test: UnderTest) -> tuple[float, float] | None:
     """Play [mm] with its standard uncertainty; None where no stage can show it."""
     follows = rod_follows(test)
-    loops = [loop for loop in test.moving if not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S]
+    loops: list[Loop] = []
+    for loop in test.moving:
+        again = any(same_speed(loop.peak_velocity_m_s, other.peak_velocity_m_s) for other in loops)
+        if not again and (not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S):
+            loops.append(loop)
     read = [_over_stages([_slack_mm(loop, test, mass) for loop in loops], follows) for mass in _masses_kg(test)]
     return max((r for r in read if r is not None), default=None)
 
 
 def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float] | None:
-    """Play of all stages with its standard uncertainty; None where none shows it."""
+    """Play of all stages with its standard uncertainty; None where not two speeds can show that it is alike at both."""
     seen = [s for s in read if s is not None]
-    if not seen:
+    if len(seen) < 2:
         return None
-    middle = sorted(seen)[-2] if follows and len(seen) > 1 else float(np.median(seen))
+    middle = sorted(seen)[-2] if follows else float(np.median(seen))
     spread = 1.4826 * float(np.median(np.abs(np.array(seen) - middle)))
     return middle, float(np.hypot(READING_MM, 0.0 if follows else spread / len(seen) ** 0.5))
 
