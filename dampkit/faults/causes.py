@@ -43,9 +43,10 @@ CAUSES: tuple[Cause, ...] = (
     Cause("bent_rod", HYDRAULIC, ("tight_place",), (*LATE, *CLEARING, *VALVES, "friction", "play", "work_lost"), needs=("loops", "slow_pass",)),
     Cause("high_friction", HYDRAULIC, ("friction",), needs=("slow_pass", "kind")),
     Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("soft+", "soft-"), needs=("loops", "zero_crossing", "two_speeds")),
-    Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("soft-",), needs=("loops", "slow_stage",)),
-    Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), needs=("loops", "slow_stage",)),
-    Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("loops", "slow_stage",)),
+    Cause("low_oil", ("twin-tube", "monotube"), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("soft-", "still_rises+"), needs=("loops", "slow_stage")),
+    Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), needs=("loops", "slow_stage")),
+    Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("loops", "slow_stage")),
+    Cause("aerated_oil", ("twin-tube",), ("late+", "still_rises+"), (*LATE, *VALVES, "work_lost"), needs=("loops", "slow_stage")),
     Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-", *VALVES), needs=("loops", "first_cycles",)),
     Cause("starved_refill", ("twin-tube", "lever-arm"), ("late_grows+",), ("soft+", "soft-", "play", *VALVES), needs=("loops", "three_speeds", "slow_stage")),
     Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("loops", "kind", "zero", "rod_diameter")),
@@ -66,5 +67,5 @@ CAUSES: tuple[Cause, ...] = (
 # and forces that fit the other direction's reference so much better, are no such measures: something must have made them.
 BESIDE = frozenset(
     ("force_low", "force_high", "warming", "short_when_cold", "bleed_takes",
-     "off_own", "off_other", "soft")
+     "off_own", "off_other", "soft", "still_rises")
 )  # fmt: skip

@@ -31,7 +31,8 @@ def friction_measures(test: UnderTest) -> Iterator[Measure]:
     friction = test.unit.friction_force_n
     if friction is not None:
         limit, basis = friction_limit(test.kind)
-        error = max(friction.half_width / Z95, 0.5)
+        to_limit = friction.value - friction.low if friction.value > limit else friction.high - friction.value
+        error = max(to_limit / Z95, 0.5)  # the interval need not be even: the side of it that faces the limit
         yield Measure("friction", friction.value, error, "N", limit, basis, stage=0)
     yield from _tight_place(test)
 

@@ -11,6 +11,7 @@ from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS
 
 SPEEDS_APART = 3.0  # ratio of speeds that shows what grows with speed; own choice
+RISES = 1.5  # ratio by which oil's force rises over such a ratio of speeds, dry friction's by a tenth of it; own choice
 CYCLES = 6  # from which a stage shows a trend of its own
 
 
@@ -52,6 +53,17 @@ def _repeat(test: UnderTest) -> bool:
         for b in loops[i + 1 :]
     )
     return again or any(loop.stage.cycles >= CYCLES for loop in loops)
+
+
+def has_oil(test: UnderTest) -> bool:
+    """Whether the force rises with speed as no dry friction does, in a direction at least."""
+    for direction in DIRECTIONS:
+        read = test.unit.side(direction).reading
+        if read is not None and read.velocity_m_s[-1] >= SPEEDS_APART * read.velocity_m_s[0]:
+            slow, fast = float(read.high_n[0]), float(read.low_n[-1])
+            if fast > RISES * slow:
+                return True
+    return False
 
 
 def _zero_crossing(test: UnderTest) -> bool:

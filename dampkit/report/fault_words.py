@@ -57,6 +57,7 @@ MEASURES: dict[str, str] = {
     "play": "travel at one force after both reversals",
     "late": "lost motion entering {direction}, slow stages, play taken off",
     "soft": "travel stored by springs and gas entering {direction}, slow stages",
+    "still_rises": "force entering {direction} still missing at mid-stroke at {velocity}, of the valve's",
     "late_grows": "growth of lost motion entering {direction} up to {velocity}",
     "late_clears": "lost motion entering {direction} that went with the cycles of the first stages",
     "gas_pressure": "gas pressure from the gas force",
