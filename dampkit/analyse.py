@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 from dampkit.job import Job, Source
 
 if TYPE_CHECKING:
+    from dampkit.bench.points import Points
     from dampkit.bench.run import Run
+    from dampkit.bench.test import Test
     from dampkit.curves.loop import Curves
     from dampkit.damper.declared import DamperSpec
     from dampkit.damper.unit import Unit
@@ -20,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def analyse(
-    run: Run,
+    run: Run | Points | Test,
     damper: DamperSpec | Source = None,
     vehicle: VehicleSpec | Source = None,
     *,
@@ -28,7 +30,7 @@ def analyse(
     costs: CostSpec | Source = None,
     stock: Stock | Source = None,
 ) -> Result:
-    """Everything that one log says about one unit, and for one vehicle.
+    """Everything that one log, or one test in several records, says about one unit, and for one vehicle.
 
     `damper` and `vehicle` are TOML files, their content as a mapping, or what was read from them; either may be left
     out, and the result says what is left out with it. `inspection` is what eyes found, `costs` the prices of the
@@ -38,26 +40,27 @@ def analyse(
     return analyse_job(run, Job.load(None, damper, vehicle, inspection, costs, stock))
 
 
-def analyse_job(run: Run, job: Job) -> Result:
+def analyse_job(run: Run | Points | Test, job: Job) -> Result:
     """As `analyse`, with everything declared as one object; its bench is the one that the run was read with."""
-    from dampkit.curves.trace import trace
+    from dampkit.curves.trace import measured_of
     from dampkit.damper.identify import identify
     from dampkit.faults.diagnose import diagnose
     from dampkit.faults.under_test import UnderTest
     from dampkit.outcome.conclude import conclude
     from dampkit.report.sentences import worded
 
-    curves = trace(run)
-    unit = identify(curves, job.damper)
-    test = UnderTest(curves, unit, job.damper)  # what is expected of a known-good unit is worked out as it is asked for
+    measured = measured_of(run)
+    unit = identify(measured, job.damper)
+    # what is expected of a known-good unit is worked out as it is asked for
+    test = UnderTest(measured, unit, job.damper)
     diagnosis = diagnose(test)
-    return worded(conclude(test, diagnosis, _needs(curves, job.vehicle, unit), job))
+    return worded(conclude(test, diagnosis, _needs(measured, job.vehicle, unit), job))
 
 
-def _needs(curves: Curves, vehicle: VehicleSpec | None, unit: Unit) -> VehicleNeeds | None:
+def _needs(measured: Curves | Points, vehicle: VehicleSpec | None, unit: Unit) -> VehicleNeeds | None:
     """Without a vehicle the room that works out its needs is not even imported."""
     if vehicle is None:
         return None
     from dampkit.needs.vehicle_needs import vehicle_needs
 
-    return vehicle_needs(curves, vehicle, unit)
+    return vehicle_needs(measured, vehicle, unit)

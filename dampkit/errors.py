@@ -11,6 +11,15 @@ Every message says where, what was found, what was expected and what to do.
 
 from __future__ import annotations
 
+import re
+
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+
+
+def printable(text: str) -> str:
+    """Foreign text without what would move a terminal's cursor, change its colours or turn its direction."""
+    return _UNPRINTABLE.sub("\ufffd", text)
+
 
 class DampkitError(Exception):
     """Base of every error that is meant for the person at the bench."""
@@ -18,7 +27,7 @@ class DampkitError(Exception):
     exit_status = 70
 
     def __init__(self, where: str, found: str, expected: str = "", do: str = "") -> None:
-        self.where, self.found, self.expected, self.do = where, found, expected, do
+        self.where, self.found, self.expected, self.do = (printable(part) for part in (where, found, expected, do))
         super().__init__("\n".join(self.lines()))
 
     def lines(self) -> list[str]:

@@ -31,17 +31,22 @@ def text_output(path: Path, text: str) -> Output:
 
 def check_outputs(paths: Sequence[Path], inputs: Sequence[Path | None]) -> None:
     """Raises BadSettings where a file cannot be written there or would overwrite what is read."""
-    sources = {path.resolve() for path in inputs if path is not None}
+    sources = {_whole(path) for path in inputs if path is not None}
     for path in paths:
-        if path.resolve() in sources:
+        if _whole(path) in sources:
             found = "this file is read by the same command"
             raise BadSettings(str(path), found, "another file to write", "give another name")
         if path.is_dir():
             raise BadSettings(str(path), "this is a directory", "a file to write", "give the name of a file in it")
         if not path.parent.is_dir():
             raise BadSettings(str(path), f"there is no directory {path.parent}", "a file in a directory", "make it")
-    if len({path.resolve() for path in paths}) < len(paths):
+    if len({_whole(path) for path in paths}) < len(paths):
         raise BadSettings(str(paths[0]), "two outputs have the same name", "a file for each", "give another name")
+
+
+def _whole(path: Path) -> str:
+    """The one name of a file, links followed; links in a circle stay as they are, for whoever opens them to refuse."""
+    return os.path.realpath(path)
 
 
 def write_all(outputs: Sequence[Output]) -> None:

@@ -88,6 +88,14 @@ _FROM_MEMORY: dict[str, str] = {
         "B. Widrow, I. Kollar, M.-C. Liu, Statistical theory of quantization, IEEE Transactions on Instrumentation "
         "and Measurement 45 (1996) 353-361."
     ),
+    "fritsch1980": (
+        "F. N. Fritsch and R. E. Carlson, Monotone piecewise cubic interpolation, SIAM Journal on Numerical Analysis "
+        "17(2), 1980, 238-246; from memory."
+    ),
+    "si2019": (
+        "BIPM, The International System of Units (SI Brochure), 9th ed., 2019; standard gravity 9.80665 m/s2, 3rd "
+        "General Conference on Weights and Measures, 1901."
+    ),
     "schwarz1978": ("G. Schwarz, Estimating the dimension of a model, Annals of Statistics 6(2), 1978, 461-464."),
     "more1978": (
         "J. J. More, The Levenberg-Marquardt algorithm: implementation and theory, Lecture Notes in "

@@ -16,7 +16,7 @@ import dampkit
 from dampkit.errors import UnreadableLog
 from dampkit.job import JobFiles
 from dampkit.outcome.result import Result
-from dampkit.virtual.samples import SAMPLES, Sample
+from dampkit.virtual.samples import POINT_SAMPLES, SAMPLES, Sample
 from dampkit.virtual.truth import bench_reading
 
 ROOT = Path(__file__).parents[1]
@@ -97,6 +97,24 @@ def test_a_sound_unit_has_no_fault_and_is_fitted_where_it_suits_its_car(name: st
     result = analysed(name)
     assert result.faults == ()
     assert result.verdict.action == SOUND[name]
+
+
+def test_a_table_of_a_sound_unit_is_fitted_with_the_stroke_by_hand() -> None:
+    """The plant of `drawing_table` is that of `sound_twin_tube`, in the same car: its table ends as its log does."""
+    (sample,) = (s for s in POINT_SAMPLES if s.name == "drawing_table")
+    assert (sample.unit, sample.car) == (BY_NAME["sound_twin_tube"].unit, BY_NAME["sound_twin_tube"].car)
+    path = ROOT / "sample_runs" / "drawing_table.csv"
+    job = JobFiles().beside(path).load()
+    result = dampkit.analyse_job(dampkit.read_test([path], job.bench), job)
+    assert result.faults == ()
+    assert result.verdict.action == SOUND["sound_twin_tube"]
+
+
+def test_the_readme_names_the_tables_too() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert all(
+        f"| `{sample.name}` |" in text and f"analyse sample_runs/{sample.name}.csv" in text for sample in POINT_SAMPLES
+    )
 
 
 def test_the_broken_log_is_refused() -> None:

@@ -9,12 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
 from dampkit.app.cluster import connected, still_connected
-from dampkit.app.logs import Plan, find_logs
+from dampkit.app.logs import Plan, find_logs, together
 from dampkit.app.making import Units
 from dampkit.app.progress import Progress
+from dampkit.app.say import say
 from dampkit.app.work import Task, analyse_task, lost
 from dampkit.errors import BadSettings
 from dampkit.job import JobFiles
@@ -40,6 +39,7 @@ class Wishes:
     pages: bool = False
     fail_on_fault: bool = False
     units: Units = Units.si
+    together: str | None = None  # which records are one test; see `logs.together`
 
 
 def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
@@ -47,11 +47,11 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
 
     Raises BadSettings where no log is found, the folder cannot be written to, or the cluster cannot be used.
     """
-    logs = find_logs(named, wishes.out)
+    tests = together(find_logs(named, wishes.out), wishes.together)
     _folder(wishes.out)
-    plan = Plan(logs, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None)
+    plan = Plan(tests, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None)
     done = Done(wishes.out / "results")
-    progress = Progress(len(logs), sys.stderr)
+    progress = Progress(len(tests), sys.stderr)
     with _crew(wishes) as crew:
         for outcome in work_through(_left(plan, done, progress, wishes.again), analyse_task, lost, crew):
             done.keep(outcome)
@@ -62,7 +62,7 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
     if wishes.book is not None:
         from dampkit.app.batch_book import add_all
 
-        typer.echo(add_all(wishes.book, plan, done, wishes.who), err=True)
+        say(add_all(wishes.book, plan, done, wishes.who), err=True)
     return _status(plan, done, wishes.fail_on_fault)
 
 
@@ -99,16 +99,16 @@ def _left(plan: Plan, done: Done, progress: Progress, again: bool) -> Iterator[T
 def _write(plan: Plan, done: Done, wishes: Wishes) -> None:
     out = wishes.out
     write_csv(out / "table.csv", COLUMNS, rows(plan.read(), done))
-    typer.echo(f"written: {out / 'table.csv'}")
+    say(f"written: {out / 'table.csv'}")
     try:
         write_parquet(out / "table.parquet", COLUMNS, rows(plan.read(), done))
-        typer.echo(f"written: {out / 'table.parquet'}")
+        say(f"written: {out / 'table.parquet'}")
     except BadSettings as error:
-        typer.echo("\n".join(error.lines()), err=True)
+        say("\n".join(error.lines()), err=True)
     if wishes.pages:
         _pages(plan, done, out / "pages", wishes.units)
     write_batch_page(out / "index.html", rows(plan.read(), done), wishes.pages, lambda key: _stamp(done, key))
-    typer.echo(f"written: {out / 'index.html'}")
+    say(f"written: {out / 'index.html'}")
 
 
 def _pages(plan: Plan, done: Done, folder: Path, units: Units) -> None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
 from pathlib import Path
 
 from dampkit.app.logs import Plan
+from dampkit.bench.gate import A_LOG, file_bytes
+from dampkit.errors import DampkitError
 from dampkit.job import JobFiles
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book, book_at
+from dampkit.store.content import sha256_of
 from dampkit.store.outcomes import Done, Planned
 from dampkit.store.record import Circumstances, new_entry
 from dampkit.store.settings import read_settings
@@ -36,14 +38,14 @@ def _add(book: Book, planned: Planned, named: JobFiles, done: Done, who: str) ->
     outcome = done.get(planned.key) if planned.key else None
     if outcome is None or outcome.result is None:
         return "not analysed"
-    path = Path(planned.file)
-    try:
-        log = path.read_bytes()
-    except OSError:
-        return "changed"
-    if hashlib.sha256(log).hexdigest() != outcome.log_sha256:
-        return "changed"
+    paths = [Path(planned.file), *map(Path, planned.more)]
     result = Result.model_validate(outcome.result)
+    try:
+        records = [file_bytes(path, A_LOG) for path in paths]
+    except DampkitError:
+        return "changed"
+    if [sha256_of(data) for data in records] != [file.sha256 for file in result.run.files]:
+        return "changed"
     said = Circumstances(who, result.damper.serial)
-    added = book.add(new_entry(result, log, read_settings(named.beside(path)), said))
+    added = book.add(new_entry(result, records, read_settings(named.beside(paths[0])), said))
     return "fresh" if added.fresh else "known"

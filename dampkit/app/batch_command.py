@@ -22,6 +22,12 @@ def batch_command(
     inspection: Inspection = None,
     costs: Costs = None,
     stock: Stock = None,
+    together: Annotated[
+        str | None,
+        typer.Option(
+            metavar="folder|PATTERN", help="Records of one unit are one test: a folder a unit, or '{unit}_*.csv'."
+        ),
+    ] = None,
     jobs: Annotated[int, typer.Option(metavar="N", help="Processes; 0 is one a processor.", min=0)] = 0,
     cluster: Annotated[
         str | None, typer.Option(metavar="tcp://HOST:PORT", help="Work on a running cluster instead.")
@@ -48,6 +54,15 @@ def batch_command(
     from dampkit.job import JobFiles
 
     wishes = Wishes(
-        out, jobs, cluster, book, person(who), again=again, pages=pages, fail_on_fault=fail_on_fault, units=units
+        out,
+        jobs,
+        cluster,
+        book,
+        person(who),
+        again=again,
+        pages=pages,
+        fail_on_fault=fail_on_fault,
+        units=units,
+        together=together,
     )
     raise typer.Exit(batch(logs, JobFiles(bench, damper, vehicle, inspection, costs, stock), wishes))

@@ -39,7 +39,9 @@ PhotoPaths = Annotated[
 
 @app.command("add", epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --tested-on 2024-05-31")
 def add_command(
-    run: Annotated[Path, typer.Argument(metavar="RUN.csv", help="The bench's log.", show_default=False)],
+    runs: Annotated[
+        list[Path], typer.Argument(metavar="RUN...", help="The records of one test, in order.", show_default=False)
+    ],
     bench: Bench = None,
     damper: Damper = None,
     vehicle: Vehicle = None,
@@ -56,7 +58,7 @@ def add_command(
     who: Who = None,
     book: Place = None,
 ) -> None:
-    """Analyse a log and add it, with the log itself, to the book."""
+    """Analyse a test and add it, with its records, to the book."""
     from dampkit.app import book_work as work
     from dampkit.job import JobFiles
     from dampkit.store.record import Circumstances
@@ -64,7 +66,7 @@ def add_command(
     said = Circumstances(work.person(who), serial, job, tested_on, corrects)
     beside = work.Beside(note or (), photo or (), photo_path or ())
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
-    work.add(work.place_of(book), run, files, said, beside)
+    work.add(work.place_of(book), runs, files, said, beside)
 
 
 @app.command("note", epilog="Example: dampkit book note 12 'new seal fitted' --photo seal.jpg")

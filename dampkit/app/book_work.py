@@ -10,10 +10,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-import typer
-
 import dampkit
 from dampkit.analyse import analyse_job
+from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.job import JobFiles
@@ -71,22 +70,23 @@ def person(named: str | None) -> str:
         return "unknown"
 
 
-def add(place: Path, log: Path, files: JobFiles, said: Circumstances, beside: Beside) -> None:
-    """Analyse a log and add it. Raises what the analysis raises, BadSettings and UnusableBook."""
+def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances, beside: Beside) -> None:
+    """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
     day(said.tested_on or None)
     settings, job = read_settings(files), files.load()
-    data = read_bytes(log, "a readable log file") if log.is_file() else b""
-    result = analyse_job(dampkit.read_run(log, job.bench), job)
-    if result.run.sha256 != sha256_of(data):
+    test = dampkit.read_test(logs, job.bench)
+    data = [read_bytes(log, "a readable log file") for log in logs]
+    result = analyse_job(test, job)
+    if [file.sha256 for file in test.files] != [sha256_of(record) for record in data]:
         do = "wait until the bench has finished writing, then add it again"
-        raise BadSettings(str(log), "the file changed while it was being read", "a finished log", do)
+        raise BadSettings(str(logs[0]), "the file changed while it was being read", "a finished log", do)
     said = replace(said, serial=_serial(said.serial, result.damper.serial))
     pictures = _pictures(beside, said.who)
     with book_at(place, create=True) as book:
         added = book.add(new_entry(result, data, settings, said))
         _attach(book, added.entry, beside.notes, pictures, said.who)
     word = "added as" if added.fresh else "this very analysis is already in the book:"
-    typer.echo(f"{log.name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
+    say(f"{logs[0].name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
 
 
 def annotate(place: Path, number: int, beside: Beside, who: str) -> None:
@@ -96,18 +96,18 @@ def annotate(place: Path, number: int, beside: Beside, who: str) -> None:
     pictures = _pictures(beside, who)
     with book_at(place) as book:
         _attach(book, number, beside.notes, pictures, who)
-    typer.echo(f"entry {number}: noted")
+    say(f"entry {number}: noted")
 
 
 def show_list(place: Path, question: Question) -> None:
     """One line an entry, latest first."""
     with book_at(place) as book:
         entries, total = find(book, question), count(book)
-    typer.echo(LIST_LINE.format("entry", "tested on", "serial", "verdict", "faults", "job", "log"))
+    say(LIST_LINE.format("entry", "tested on", "serial", "verdict", "faults", "job", "log"))
     for entry in entries:
-        typer.echo(list_line(entry))
+        say(list_line(entry))
     more = f"; the latest {question.limit} are shown" if len(entries) == question.limit else ""
-    typer.echo(f"{len(entries)} shown of {total} in the book{more}", err=True)
+    say(f"{len(entries)} shown of {total} in the book{more}", err=True)
 
 
 def list_line(entry: Entry) -> str:
@@ -129,17 +129,17 @@ def show(place: Path, number: int, outputs: dict[str, Path | None]) -> None:
     with book_at(place) as book:
         entry, result = book.entry(number), book.result(number)
         for line in _about(book, entry, result):
-            typer.echo(visible(line))
+            say(visible(line))
         for kind, path in outputs.items():
             if path is not None:
                 _write_out(kind, path, book, number, result)
-                typer.echo(f"written: {path}")
+                say(f"written: {path}")
 
 
 def print_result(place: Path, number: int) -> None:
     """The stored result as JSON, and nothing else, on standard output."""
     with book_at(place) as book:
-        typer.echo(as_json(book.result(number)), nl=False)
+        say(as_json(book.result(number)), nl=False)
 
 
 def as_json(result: dict[str, Any]) -> str:
@@ -151,14 +151,14 @@ def show_history(place: Path, serial: str, page: Path | None) -> None:
     with book_at(place) as book:
         past = history(book, serial)
     for test in past:
-        typer.echo(list_line(test.entry))
+        say(list_line(test.entry))
     for name, measure in MEASURES.items():
         days, values = followed(past, name)
         found = trend(days, values) if days else Trend(None)
-        typer.echo(f"{measure.title}: {sentence(name, days, found)}")
+        say(f"{measure.title}: {sentence(name, days, found)}")
     if page is not None:
         write_history(page, serial, past)
-        typer.echo(f"written: {page}")
+        say(f"written: {page}")
 
 
 def write_export(place: Path, to: Path, question: Question) -> None:
@@ -173,7 +173,7 @@ def write_export(place: Path, to: Path, question: Question) -> None:
         else:
             expected = "a name that ends in .zip, .csv or .parquet"
             raise BadSettings(str(to), f"found the ending {to.suffix!r}", expected, "choose one of them")
-    typer.echo(f"written: {to}, {written} entries")
+    say(f"written: {to}, {written} entries")
 
 
 def take_in(place: Path, archive: Path) -> None:
@@ -181,7 +181,7 @@ def take_in(place: Path, archive: Path) -> None:
     with book_at(place, create=True) as book:
         added = import_archive(book, archive)
     fresh = sum(each.fresh for each in added)
-    typer.echo(f"{archive}: {fresh} entries added, {len(added) - fresh} there already ({place})")
+    say(f"{archive}: {fresh} entries added, {len(added) - fresh} there already ({place})")
 
 
 def check(place: Path) -> int:
@@ -189,18 +189,18 @@ def check(place: Path) -> int:
     with book_at(place) as book:
         wrong, total = complaints(book), count(book)
     for complaint in wrong:
-        typer.echo(f"dampkit: {place}: {complaint}", err=True)
+        say(f"dampkit: {place}: {complaint}", err=True)
     if wrong:
-        typer.echo("  Do: keep this file as it is and go back to the last backup", err=True)
+        say("  Do: keep this file as it is and go back to the last backup", err=True)
         return 5
-    typer.echo(f"{place}: {total} entries, every byte as it was added")
+    say(f"{place}: {total} entries, every byte as it was added")
     return 0
 
 
 def make_backup(place: Path, to: Path) -> None:
     with book_at(place) as book:
         backup(book, to)
-    typer.echo(f"written: {to}")
+    say(f"written: {to}")
 
 
 def day(text: str | None) -> str | None:
@@ -257,11 +257,25 @@ def _write_out(kind: str, path: Path, book: Book, number: int, result: dict[str,
     if kind == "report":
         dampkit.write_report(result, path)
         return
-    if kind == "log" and path.exists():
-        raise BadSettings(str(path), "there is a file here already", "a name that is not taken", "choose a new name")
-    data = book.log(number) if kind == "log" else as_json(result).encode()
-    with whole_file(path) as draft:
-        draft.write_bytes(data)
+    contents = {path: as_json(result).encode()} if kind != "log" else _records_to(path, book, number)
+    for place, data in contents.items():
+        with whole_file(place) as draft:
+            draft.write_bytes(data)
+
+
+def _records_to(path: Path, book: Book, number: int) -> dict[Path, bytes]:
+    """Where each record of a test is written: the first to `path`, others beside it as `path-2` and so on."""
+    records = book.records(number)
+    places = [
+        path,
+        *(path.with_name(f"{path.stem}-{i}{Path(name).suffix}") for i, (name, _) in enumerate(records[1:], 2)),
+    ]
+    for place in places:
+        if place.exists():
+            raise BadSettings(
+                str(place), "there is a file here already", "a name that is not taken", "choose a new name"
+            )
+    return {place: data for place, (_, data) in zip(places, records, strict=True)}
 
 
 def _row(book: Book, entry: Entry) -> dict[str, Any]:

@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
 from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
+from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import USUAL_SPEEDS_M_S
 from dampkit.files import check_outputs
@@ -71,10 +70,10 @@ def compare(logs: Sequence[Path], files: JobFiles, allow: float | None, pages: P
     runs = fitted(logs, job)
     speeds = _speeds(job)
     lines = _pair(runs, speeds, percent, pages.before_after) if len(runs) == 2 else _batch(runs, speeds, percent)
-    typer.echo("\n".join(lines))
+    say("\n".join(lines))
     if pages.report is not None or pages.folder is not None:
         for place in _written(runs, speeds, percent, pages):
-            typer.echo(f"written: {place}")
+            say(f"written: {place}")
 
 
 def _written(runs: list[Fitted], speeds: Sequence[float], percent: float, pages: Pages) -> list[Path]:

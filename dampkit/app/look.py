@@ -1,22 +1,28 @@
-"""`dampkit look`: how a log is understood, before any analysis."""
+"""`dampkit look`: how a record is understood, before any analysis."""
 
 from __future__ import annotations
 
+import math
+import shlex
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import typer
 
+from dampkit.app.say import say
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.read import Reading, read_log
+from dampkit.bench.join import joined
+from dampkit.bench.points import Points
+from dampkit.bench.record import Reading
+from dampkit.bench.run import Run
 from dampkit.bench.save import bench_toml
+from dampkit.bench.test import open_test
 from dampkit.bench.toml_file import declared
-from dampkit.curves.loop import Stage
-from dampkit.curves.stages import find_stages
+from dampkit.curves.trace import trace
 from dampkit.errors import CannotAnalyse
 from dampkit.files import Output, check_outputs, text_output, write_all
-from dampkit.quantities import Array, number
+from dampkit.quantities import DIRECTIONS, Array, number
 
 FIRST_ROWS = 5
 SHADES = " .:*#"  # from no reading in a cell to many
@@ -31,48 +37,96 @@ class Section:
     table: tuple[tuple[str, ...], ...] = ()
 
 
-def look(run: Path, bench: Path | None, save_bench: Path | None, page: Path | None, as_logged: bool = False) -> None:
-    """Print how the log is understood; write the reading down as TOML and as a page where asked for."""
-    check_outputs([p for p in (save_bench, page) if p], [run])
+def look(
+    runs: Sequence[Path], bench: Path | None, save_bench: Path | None, page: Path | None, as_logged: bool = False
+) -> None:
+    """Print how the records are understood; write the reading down as TOML and as a page where asked for."""
+    check_outputs([p for p in (save_bench, page) if p], [*runs, bench])
     spec = (declared(bench, BenchSpec) or BenchSpec()).used_as_logged(as_logged)
-    reading = read_log(run, spec)
-    sections = understood(reading)
-    outputs = (
-        [text_output(save_bench, bench_toml(reading.channels, reading.layout, reading.orientation, spec))]
-        if save_bench
-        else []
-    )
-    if page:
-        outputs.append(_page_output(page, reading, sections))
+    seen = [part for found in open_test(runs, spec) for part in found]
+    readings = [part for part in seen if isinstance(part, Reading)]
+    points = [part for part in seen if not isinstance(part, Reading)]
+    sections = [*(understood(readings) if readings else []), *(_points_section(p) for p in points)]
+    outputs = []
+    if save_bench and readings:
+        first = readings[0]
+        text = bench_toml(first.channels, first.layout, first.orientation, spec)
+        outputs.append(text_output(save_bench, text))
+    if page and readings:
+        outputs.append(_page_output(page, readings[0], sections))
     write_all(outputs)
+    say(answer(readings, points))
     for section in sections:
-        typer.echo(section.title)
+        say(section.title)
         for line in section.lines or _aligned(section.table):
-            typer.echo(f"  {line}")
-    typer.echo("\n".join(loop_picture(reading)))
+            say(f"  {line}")
+    if readings:
+        say("\n".join(loop_picture(readings)))
     for output in outputs:
-        typer.echo(f"written: {output.path}")
+        say(f"written: {output.path}")
+    say(_next_command(runs, save_bench or bench))
 
 
-def understood(reading: Reading) -> list[Section]:
-    """Everything worth confirming about a reading, in the order in which a person would check it."""
-    layout, run = reading.layout, reading.run
-    text = [layout.described(), f"rows of numbers from line {layout.first_line}"]
+def answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
+    """The first line: whether an analysis can begin, or what a person has to say before."""
+    unknown = not all(
+        known for known in (*(r.run.direction_known for r in readings), *(p.direction_known for p in points))
+    )
+    if readings:
+        try:
+            count = len(trace(joined([r.run for r in readings])).loops)
+        except CannotAnalyse as error:
+            return f"not ready: {error.found}"
+        holds = f"{count} stage{'' if count == 1 else 's'}"
+    else:
+        sides = [p.points(d) for p in points for d in DIRECTIONS]
+        holds = f"{sum(side.force_n.size for side in sides if side is not None)} points"
+    if unknown:
+        return f"one question: which way is out? ({holds}; answer it in bench.toml: [signs])"
+    return f"ready: {holds}"
+
+
+def _next_command(runs: Sequence[Path], bench: Path | None) -> str:
+    words = ["dampkit", "analyse", *map(str, runs), *(["--bench", str(bench)] if bench else [])]
+    return f"next: {shlex.join([*words, '--damper', 'DAMPER.toml', '--report', 'RUN.html'])}"
+
+
+def _points_section(points: Points) -> Section:
+    rows: list[tuple[str, ...]] = [("direction", "speed, m/s", "force, N")]
+    for direction in DIRECTIONS:
+        side = points.points(direction)
+        pairs = [] if side is None else zip(side.velocity_m_s, side.force_n, strict=True)
+        rows += [(direction, number(float(v), 4), number(float(f), 4)) for v, f in pairs]
+    return Section(
+        f"{points.file}: a {points.form}, {points.rows_used} of {points.rows_read} rows used", table=tuple(rows)
+    )
+
+
+def understood(readings: Sequence[Reading]) -> list[Section]:
+    """Everything worth confirming about the records of a test, in the order in which a person would check it."""
+    reading = readings[0]
+    layout, run = reading.layout, joined([r.run for r in readings])
+    text = [f"a test as {run.form}; {layout.described()}", f"rows of numbers from line {layout.first_line}"]
     text += [f"above them: {line}" for line in layout.preamble if line.strip()]
     text += [f"below them: {line}" for line in layout.footer]
+    text += [
+        f"and {r.run.file}: {r.run.rows_read} rows from line {r.layout.first_line}, "
+        + ", ".join(f"{kind} from {c.heading!r}" for kind, c in r.channels.items())
+        for r in readings[1:]
+    ]
     return [
         Section(f"{run.file}: {run.rows_read} rows read, {run.rows_used} used", tuple(text)),
         Section("Columns", table=_channel_rows(reading)),
         Section("First rows, in these units and directions", table=_first_rows(reading)),
         Section("Direction", (reading.orientation.how, *_direction(reading))),
-        Section("Stages", table=_stage_rows(reading)),
+        Section("Stages", table=_stage_rows(run)),
         Section("Worth knowing", tuple(f"{q.severity}: {q.message}" for q in run.quality) or ("nothing",)),
     ]
 
 
-def loop_picture(reading: Reading) -> list[str]:
-    """Force against displacement of the whole log, in characters."""
-    run = reading.run
+def loop_picture(readings: Sequence[Reading]) -> list[str]:
+    """Force against displacement of the whole test, in characters."""
+    run = joined([r.run for r in readings])
     return _character_picture(
         1000 * run.displacement_m, run.force_n, "displacement in mm, extension to the right", "force in N, tension"
     )
@@ -92,7 +146,8 @@ def _ordinal(n: int) -> str:
 
 def _first_rows(reading: Reading) -> tuple[tuple[str, ...], ...]:
     run = reading.run
-    columns = {"time, s": run.time_s, "displacement, mm": 1000 * run.displacement_m, "force, N": run.force_n}
+    timed = {} if run.form == "loops" else {"time, s": run.time_s}
+    columns = {**timed, "displacement, mm": 1000 * run.displacement_m, "force, N": run.force_n}
     if run.measured_velocity_m_s is not None:
         columns["velocity, m/s"] = run.measured_velocity_m_s
     if run.temperature_c is not None:
@@ -111,21 +166,21 @@ def _direction(reading: Reading) -> tuple[str, ...]:
     return (shown, f"turned round for that: {' and '.join(turned) or 'nothing'}")
 
 
-def _stage_rows(reading: Reading) -> tuple[tuple[str, ...], ...]:
+def _stage_rows(run: Run) -> tuple[tuple[str, ...], ...]:
     try:
-        stages: tuple[Stage, ...] = find_stages(reading.run)
+        loops = trace(run).loops
     except CannotAnalyse as error:
         return ((error.found,),)
     rows = [
         (
-            str(stage.index + 1),
-            number(float(reading.run.time_s[stage.start]), 4),
-            number(3.14159265 * stage.frequency_hz * stage.stroke_m, 3),
-            number(1000 * stage.stroke_m, 3),
-            number(stage.frequency_hz, 3),
-            str(stage.cycles),
+            str(loop.stage.index + 1),
+            number(float(run.time_s[loop.stage.start]), 4),
+            number(math.pi * loop.stage.frequency_hz * loop.stage.stroke_m, 3),
+            number(1000 * loop.stage.stroke_m, 3),
+            number(loop.stage.frequency_hz, 3),
+            str(loop.stage.cycles),
         )
-        for stage in stages
+        for loop in loops
     ]
     return (("stage", "from, s", "top speed, m/s", "stroke, mm", "cycles a second", "cycles"), *rows)
 

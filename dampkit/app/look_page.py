@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 import dampkit.report
-from dampkit.bench.read import Reading
+from dampkit.bench.record import Reading
 from dampkit.quantities import Array
 from dampkit.report.picture import Axis, Line, Picture
 from dampkit.report.svg import svg

@@ -17,6 +17,7 @@ from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption,
 from dampkit.app.need import need_command
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 from dampkit.app.page import page_command
+from dampkit.app.say import say
 from dampkit.app.side_by_side import add_side_by_side
 from dampkit.app.spring import app as spring_app
 from dampkit.errors import DampkitError
@@ -33,7 +34,10 @@ app = typer.Typer(
     epilog="Example: dampkit analyse RUN.csv --bench BENCH.toml --report RUN.html",
 )
 
-Log = Annotated[Path, typer.Argument(metavar="RUN.csv", help="The bench's log.", show_default=False)]
+Logs = Annotated[
+    list[Path],
+    typer.Argument(metavar="RUN...", help="The records of one test of one unit, in order.", show_default=False),
+]
 AsLogged = Annotated[
     bool, typer.Option("--as-logged", help="Leave in what the log shows of channel delay, moving mass and gaps.")
 ]
@@ -41,7 +45,7 @@ AsLogged = Annotated[
 
 def say_version(asked: bool) -> None:
     if asked:
-        typer.echo(f"dampkit {__version__}")
+        say(f"dampkit {__version__}")
         raise typer.Exit
 
 
@@ -63,7 +67,7 @@ def options(
     "analyse", epilog="Example: dampkit analyse RUN.csv --bench BENCH.toml --damper DAMPER.toml --report RUN.html"
 )
 def analyse_command(
-    run: Log,
+    runs: Logs,
     bench: Bench = None,
     damper: Damper = None,
     vehicle: Vehicle = None,
@@ -83,19 +87,19 @@ def analyse_command(
     ] = False,
     as_logged: AsLogged = False,
 ) -> None:
-    """Analyse a log and say what to do with the unit."""
+    """Analyse a test and say what to do with the unit."""
     from dampkit.app.analyse import analyse
     from dampkit.app.making import Wanted
     from dampkit.job import JobFiles
 
     wanted = Wanted(report, units, figures, figures_as, numbers)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
-    raise typer.Exit(analyse(run, files, json_to, wanted, fail_on_fault=fail_on_fault, as_logged=as_logged))
+    raise typer.Exit(analyse(runs, files, json_to, wanted, fail_on_fault=fail_on_fault, as_logged=as_logged))
 
 
 @app.command("look", epilog="Example: dampkit look RUN.csv --save-bench BENCH.toml")
 def look_command(
-    run: Log,
+    runs: Logs,
     bench: Bench = None,
     save_bench: Annotated[
         Path | None, typer.Option(metavar="BENCH.toml", help="Write the reading down for the next logs of this bench.")
@@ -103,10 +107,10 @@ def look_command(
     page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with pictures.")] = None,
     as_logged: AsLogged = False,
 ) -> None:
-    """Show how a log is understood, before any analysis."""
+    """Show how a record is understood, before any analysis."""
     from dampkit.app.look import look
 
-    look(run, bench, save_bench, page, as_logged)
+    look(runs, bench, save_bench, page, as_logged)
 
 
 @app.command("samples", epilog="Example: dampkit samples sample_runs")
@@ -114,10 +118,10 @@ def samples_command(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to write them.")] = Path("sample_runs"),
 ) -> None:
     """Write the made-up sample runs of an invented workshop."""
-    from dampkit.virtual.samples import write_samples
+    from dampkit.virtual.samples import POINT_SAMPLES, SAMPLES, write_samples
 
-    for path in write_samples(folder):
-        typer.echo(path)
+    for path in write_samples(folder, SAMPLES, POINT_SAMPLES):
+        say(path)
 
 
 @app.command("schema", epilog="Example: dampkit schema > result.schema.json")
@@ -127,7 +131,7 @@ def schema_command() -> None:
 
     from dampkit.outcome.result import json_schema
 
-    typer.echo(json.dumps(json_schema(), indent=2))
+    say(json.dumps(json_schema(), indent=2))
 
 
 app.add_typer(book_app, name="book")
@@ -211,7 +215,7 @@ def _by_name(info: Any) -> Any:
 
 def _say(status: int, *lines: str) -> int:
     for i, line in enumerate(lines):
-        typer.echo(f"dampkit: {line}" if i == 0 else f"  {line}", err=True)
+        say(f"dampkit: {line}" if i == 0 else f"  {line}", err=True)
     return status
 
 

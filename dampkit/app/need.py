@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dampkit.app.making import Units, UnitsOption
+from dampkit.app.say import say
 
 if TYPE_CHECKING:
     from dampkit.needs.springs.figures import Fact
@@ -46,9 +47,9 @@ def need_command(
 
         outputs.append(text_output(report, render_need(result, Look(units == Units.imperial))))
     write_all(outputs)
-    typer.echo(text if to_stdout else "\n".join(_said(result)), nl=not to_stdout)
+    say(text if to_stdout else "\n".join(_said(result)), nl=not to_stdout)
     for output in outputs:
-        typer.echo(f"written: {output.path}", err=to_stdout)
+        say(f"written: {output.path}", err=to_stdout)
 
 
 def _said(result: NeedResult) -> Iterable[str]:

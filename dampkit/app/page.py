@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import gzip
-import json
-import zlib
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
+from dampkit.app.say import say
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
@@ -39,26 +37,21 @@ def page_command(
     check_outputs([output.path for output in made], [stored])
     write_all(made)
     for output in made:
-        typer.echo(f"written: {output.path}")
+        say(f"written: {output.path}")
 
 
 def stored_result(place: Path) -> Result:
     """A result from a file of `analyse --json`, or from the folder `results` of a batch. Raises BadSettings."""
+    from dampkit.bench.gate import A_RESULT, GZIP, file_bytes, plain_json, unpacked
     from dampkit.errors import BadSettings
     from dampkit.report.page import checked
 
-    expected, do = "a result as `dampkit analyse --json` writes it", "check the path"
-    try:
-        raw = place.read_bytes()
-        plain: Any = json.loads(gzip.decompress(raw) if place.suffix == ".gz" else raw)
-    except gzip.BadGzipFile as error:
-        raise BadSettings(str(place), f"this is no gzip file: {error}", expected, do) from None
-    except OSError as error:
-        raise BadSettings(str(place), f"cannot be opened: {error.strerror or error}", expected, do) from None
-    except (ValueError, EOFError, zlib.error) as error:
-        raise BadSettings(str(place), f"this is no JSON: {error}", expected, do) from None
+    raw = file_bytes(place, A_RESULT)
+    if raw.startswith(GZIP):
+        raw = unpacked(raw, str(place), A_RESULT)
+    plain = plain_json(raw, str(place), A_RESULT)
     if isinstance(plain, dict) and isinstance(plain.get("result"), dict):
         plain = plain["result"]
     if not isinstance(plain, dict):
-        raise BadSettings(str(place), "this is JSON, but no result", expected, do)
+        raise BadSettings(str(place), "this is JSON, but no result", A_RESULT.what, "check the path")
     return checked(plain)

@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import get_args
 
-import typer
-
 from dampkit.app.fits import fitted
+from dampkit.app.say import say
 from dampkit.damper.declared import Damper
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood, damper_toml, known_good
@@ -30,10 +29,10 @@ def reference(logs: Sequence[Path], files: JobFiles, save: Path | None, share: f
     spec = job.damper
     speeds = () if spec is None or spec.reference is None else spec.reference.velocity_m_s
     found = known_good([run.fit for run in fitted(logs, job)], speeds, share, confidence)
-    typer.echo("\n".join(_lines(found)))
+    say("\n".join(_lines(found)))
     if save is not None:
         write_all([text_output(save, damper_toml(found, Damper() if spec is None else spec.damper))])
-        typer.echo(f"written: {save}")
+        say(f"written: {save}")
 
 
 def _lines(found: KnownGood) -> list[str]:

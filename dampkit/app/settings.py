@@ -8,12 +8,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
 import dampkit
 from dampkit.app.fits import Fitted, fitted
 from dampkit.app.folder import write_leading
 from dampkit.app.making import Units
+from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.expected.window import window
 from dampkit.files import check_outputs
@@ -48,16 +47,17 @@ def settings(logs: Sequence[Path], given: str | None, files: JobFiles, step: flo
         check_outputs([pages.report], [*logs, *files.by_kind.values()])
     job = files.load()
     runs = fitted(logs, job)
-    found = sweep(_settings(logs, given), [run.fit for run in runs])
+    in_table = [run.setting for run in runs if run.setting is not None]
+    found = sweep(in_table if len(in_table) == len(runs) else _settings(logs, given), [run.fit for run in runs])
     car = job.vehicle
     corner = None if car is None else corner_of(car)
     aims = _aims(job, corner, float(found.velocity_m_s[-1]))
     best = options(found, aims, step, RATED_SPEED_M_S) if aims else ()
     ratio = _ratio(best, corner)
-    typer.echo("\n".join([*_map(found), *_choice(best, ratio)]))
+    say("\n".join([*_map(found), *_choice(best, ratio)]))
     if pages.report is not None or pages.folder is not None:
         for place in _written(runs, job, (found, aims, best, ratio), pages):
-            typer.echo(f"written: {place}")
+            say(f"written: {place}")
 
 
 def _written(

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from dampkit.app.say import say
+
 if TYPE_CHECKING:
     from dampkit.needs.springs.declared import AnySpring
     from dampkit.needs.springs.figures import Fact
@@ -130,7 +132,7 @@ def log_command(
     _spec_of(table)
     _show(list(measured_facts(spring)), _as_toml(table), as_json)
     if spring.friction_n is None and not as_json:
-        typer.echo("Friction: not established; the log goes one way only.")
+        say("Friction: not established; the log goes one way only.")
 
 
 def _show_declared(table: dict[str, object], load_n: float, as_json: bool) -> None:
@@ -183,7 +185,7 @@ def _show(facts: list[Fact], more: Iterable[str], as_json: bool) -> None:
     from dampkit.app.need import fact_lines
 
     if as_json:
-        typer.echo(json.dumps({"format": "dampkit-spring/1", "facts": [asdict(fact) for fact in facts]}, indent=1))
+        say(json.dumps({"format": "dampkit-spring/1", "facts": [asdict(fact) for fact in facts]}, indent=1))
         return
     for line in (*fact_lines(facts), *more):
-        typer.echo(line)
+        say(line)

@@ -17,7 +17,7 @@ from dampkit.bench.run import Run
 from dampkit.bench.signs import OUTWARD, Orientation, orient
 from dampkit.bench.table import Table
 from dampkit.bench.timing import time_axis
-from dampkit.bench.units import FACTORS, Kind, to_si
+from dampkit.bench.units import Kind, factor_of, to_si
 from dampkit.quantities import Array, number
 
 CLEAR_CORRELATION = 0.8
@@ -145,7 +145,7 @@ def _units_by_behaviour(signals: Signals, channels: Channels, notes: Notes) -> C
     factor, correlation = velocity_over_slope(signals.time_s, *(signals.values[kind] for kind in pair))
     if not abs(correlation) > CLEAR_CORRELATION:
         return channels
-    si = FACTORS[known][str(channels[known].unit)]
+    si = factor_of(str(channels[known].unit), known)
     unit = unit_by_behaviour(lacking[0], factor * si if lacking[0] == "displacement" else si / factor)
     if unit is None:
         return channels

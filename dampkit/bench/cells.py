@@ -16,7 +16,9 @@ NUMBER = re.compile(
     r"[+-]?(?:\d+\.?|\d*[.,]\d+|[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?|[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?)(?:[eE][+-]?\d+)?"
 )
 SPACED = re.compile(r"[+-]?[1-9]\d{0,2}(?:[ '’]\d{3})+(?:[.,]\d+)?")  # thousands set apart by a blank or apostrophe
-CLOCK = re.compile(r"(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}[ T])?(?:\d{1,2}:)?\d{1,2}:\d{2}(?:[.,]\d+)?")
+CLOCK = re.compile(
+    r"(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}[ T])?(?:\d{1,2}:)?\d{1,2}:\d{2}(?:[.,]\d+)?(?: ?[AaPp]\.?[Mm]\.?)?"
+)
 ODD_CHARACTERS = {"\u2212": "-", "\u00a0": " ", "\u202f": " "}  # typographic minus, no-break blanks
 DELIMITER_NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar", " ": "blanks"}
 MARK_NAMES = {",": "comma", ".": "point"}

@@ -21,7 +21,7 @@ MOVES = 0.05  # share of the travel from which a stretch is no rest
 OVER_STEP = 8.0  # times the noise that the channel's step alone makes
 
 
-def bench_checks(run: Run) -> Run:
+def with_row_checks(run: Run) -> Run:
     """The run with a remark for each flaw of the bench that its rows show."""
     filtered = _filtered(run)
     still = [q for q in cell_checks(run) if not (filtered and q.code == "force_held")]  # a filter makes equal readings

@@ -20,7 +20,8 @@ DAMAGED_SHARE = 0.05  # more unreadable cells than this and the log is refused
 FAR_OFF = 20  # a number without its decimal mark is so many times the largest that kept it
 FEW = 20_000  # rows that show whether a closer look at a column is worth it
 LONGEST = 40  # characters of a number
-CLOCK_PARTS = r"(?:(\d{1,2}):)?(\d{1,2}):(\d{1,2}(?:[.,]\d{1,12})?)\s*$"
+CLOCK_PARTS = r"(?:(\d{1,2}):)?(\d{1,2}):(\d{1,2}(?:[.,]\d{1,12})?)\s*(?:([AaPp])\.?[Mm]\.?)?\s*$"
+MAGNITUDE = 1e30  # no reading of a bench, in whatever unit; its square is still a number
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ def numbers(column: pd.Series[Any], spot: Spot) -> tuple[Array, str]:
         return np.full(len(column), np.nan), ""
     values, note = (column.to_numpy(dtype=np.float64), "") if column.dtype.kind in "fiu" else _from_text(column, spot)
     values = np.where(np.isfinite(values), values, np.nan) if np.isinf(values).any() else values
+    _refuse_beyond_measure(values, spot)
     _refuse_thousand_jumps(values, spot)
     return values, note
 
@@ -90,9 +92,19 @@ def clock_times(column: pd.Series[Any], spot: Spot) -> tuple[Array, str]:
     parts = text.str.extract(CLOCK_PARTS)
     hours, minutes = (pd.to_numeric(parts[i], errors="coerce") for i in (0, 1))
     seconds = pd.to_numeric(parts[2].str.replace(",", "."), errors="coerce")
+    half = parts[3].str.lower()  # of the day, where the clock has twelve hours: 12 AM is midnight, 12 PM noon
+    hours = hours.where(half.isna(), hours % 12 + 12.0 * (half == "p"))
     values = np.asarray(3600 * hours.fillna(0) + 60 * minutes + seconds, dtype=np.float64)
     bad = np.flatnonzero(np.isnan(values) & text.notna().to_numpy())
     return values, _note([(int(row), str(text.iloc[row])) for row in bad], len(values), spot, "clock times")
+
+
+def _refuse_beyond_measure(values: Array, spot: Spot) -> None:
+    top = max(float(np.nanmax(values, initial=0.0)), -float(np.nanmin(values, initial=0.0)))
+    if top > MAGNITUDE:
+        row = int(np.flatnonzero(np.abs(np.nan_to_num(values)) > MAGNITUDE)[0])
+        expected = f"readings, none of them beyond {MAGNITUDE:g}"
+        raise UnreadableLog(spot.at(row), f"found {values[row]:g}", expected, "export the log again")
 
 
 def _refuse_thousand_jumps(values: Array, spot: Spot) -> None:

@@ -41,6 +41,8 @@ def _delay(run: Run, spec: BenchSpec) -> Run:
     """The declared delay taken back, or else the one that the starts from rest show."""
     if "force_delay_s" in spec.timing.model_fields_set:
         return _moved_back(run, spec.timing.force_delay_s, "declared in bench.toml")
+    if run.closed_hz is not None:
+        return run  # a loop has no starts from rest
     filtered = any(q.code == "force_filtered" for q in run.quality)  # its onset is earlier than all that follows
     found = None if filtered else force_delay(run)
     if found is None or abs(found.delay_s) < max(
@@ -65,6 +67,10 @@ def _moved_back(run: Run, delay: float, why: str) -> Run:
     """Force as it was when the displacement was: read at t + delay; rows whose force lies outside the log go."""
     if delay == 0:
         return run
+    if run.closed_hz is not None:
+        force = np.interp(run.time_s + delay, run.time_s, run.force_n, period=_length_s(run))
+        step = Step("force moved back by its delay", why, (("force_delay_s", delay),))
+        return run.then(step, force_n=read_only(force))
     at = run.time_s + delay
     inside = (at >= run.time_s[0]) & (at <= run.time_s[-1])
     force = np.interp(at[inside], run.time_s, run.force_n)
@@ -80,6 +86,11 @@ def _moved_back(run: Run, delay: float, why: str) -> Run:
         measured_velocity_m_s=kept(run.measured_velocity_m_s),
         temperature_c=kept(run.temperature_c),
     )
+
+
+def _length_s(run: Run) -> float:
+    """Of a closed run, from its first row to where that comes again."""
+    return max(1.0, round(float(run.time_s[-1]) * float(run.closed_hz or 1.0))) / float(run.closed_hz or 1.0)
 
 
 def _flex(run: Run, spec: BenchSpec) -> Run:

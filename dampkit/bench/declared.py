@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, FiniteFloat
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, FiniteFloat, field_validator
 
 from dampkit.bench.units import UNITS, Kind, unit_named
+from dampkit.errors import printable
 
 Direction = Literal["tension", "compression"]
 Way = Literal["extension", "compression"]
@@ -19,6 +20,13 @@ class Declared(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)  # built when used
 
+    @field_validator("*", mode="after")
+    @classmethod
+    def _no_control_characters(cls, value: Any) -> Any:
+        if isinstance(value, str) and value != printable(value) and value != "\t":
+            raise ValueError("text without control characters")
+        return value
+
 
 def _unit_for(kind: Kind) -> AfterValidator:
     def check(text: str) -> str:
@@ -30,14 +38,34 @@ def _unit_for(kind: Kind) -> AfterValidator:
     return AfterValidator(check)
 
 
+class Log(Declared):
+    """Which form of test a record is, and which sheet of a spreadsheet holds it, where the record does not tell."""
+
+    form: Literal["time-series", "loops", "table", "hand-test"] | None = None
+    sheet: str | None = None
+    setting: FiniteFloat | None = None  # the one to use of a table that holds several
+
+
 class Columns(Declared):
-    """Header text of each channel, or `column 3` for the third one of a log without a header."""
+    """Header text of each channel, or `column 3` for the third one of a log without a header.
+
+    Of closed loops: `angle`. Of a table: `rebound_force` to `compression_velocity`. Of a test by hand: the last four.
+    """
 
     time: str | None = None
     displacement: str | None = None
     velocity: str | None = None
     force: str | None = None
     temperature: str | None = None
+    angle: str | None = None
+    rebound_force: str | None = None
+    compression_force: str | None = None
+    rebound_velocity: str | None = None
+    compression_velocity: str | None = None
+    direction: str | None = None
+    load: str | None = None
+    travel: str | None = None
+    duration: str | None = None
 
 
 class Units(Declared):
@@ -55,8 +83,25 @@ class Signs(Declared):
 
 
 class Timing(Declared):
+    """`frequency_hz` or `crank_rpm`: of closed loops without time."""
+
     sample_rate_hz: Positive | None = None
     force_delay_s: Annotated[FiniteFloat, Field(ge=-1, le=1)] = 0.0
+    frequency_hz: Positive | None = None
+    crank_rpm: Positive | None = None
+
+
+class Motion(Declared):
+    """The bench's drive. `stroke_mm`: peak to peak. `rod_ratio`: connecting rod over crank radius, a sine without it.
+
+    `eye_arm_mm`: pivot to eye of a lever-arm unit, where a test by hand hung its load on an arm of another length.
+    `drive`: of a loop whose rows lie at even steps of displacement.
+    """
+
+    stroke_mm: Positive | None = None
+    drive: Literal["sine", "constant-speed"] | None = None
+    rod_ratio: Annotated[FiniteFloat, Field(gt=1)] | None = None
+    eye_arm_mm: Positive | None = None
 
 
 class Zero(Declared):
@@ -74,6 +119,7 @@ class Uncertainty(Declared):
     force_percent: NotNegative | None = None
     force_n: NotNegative | None = None
     displacement_mm: NotNegative | None = None
+    time_s: NotNegative | None = None  # of a test by hand
 
 
 class Text(Declared):
@@ -90,11 +136,32 @@ class Corrections(Declared):
     as_logged: bool = False
 
 
+class Told(Declared):
+    """What is said of one record; see `bench/told.py`."""
+
+    frequency_hz: Positive | None = None
+    crank_rpm: Positive | None = None
+    stroke_mm: Positive | None = None
+    temperature_c: Annotated[FiniteFloat, Field(ge=-60, le=250)] | None = None
+    pressure_bar: NotNegative | None = None
+    setting: str | None = None
+
+
+class Files(Declared):
+    """`name`: the pattern of the files' names, a part in braces for each thing said. `told`: the same by file."""
+
+    name: str | None = None
+    told: dict[str, Told] = Field(default_factory=dict)
+
+
 class BenchSpec(Declared):
+    log: Log = Log()
+    files: Files = Files()
     columns: Columns = Columns()
     units: Units = Units()
     signs: Signs = Signs()
     timing: Timing = Timing()
+    motion: Motion = Motion()
     zero: Zero = Zero()
     fixture: Fixture = Fixture()
     uncertainty: Uncertainty = Uncertainty()

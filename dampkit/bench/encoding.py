@@ -9,14 +9,13 @@ from typing import NamedTuple
 from dampkit.errors import BadSettings, UnreadableLog
 
 LOOK = 1 << 16
+WORDS_IN = 4096  # bytes at the head of a log that hold its headings
 _BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 _CONTROL = re.compile(rb"[\x01-\x08\x0e-\x1a\x1c-\x1f]")
-_NOT_TEXT = {
-    b"PK\x03\x04": "a spreadsheet or zip archive",
-    b"%PDF": "a PDF",
-    b"\x89PNG": "a picture",
-    b"\x1f\x8b": "gzip",
-}
+_NOT_TEXT = {b"%PDF": "a PDF", b"\x89PNG": "a picture", b"\x1f\x8b": "gzip within gzip", b"SQLite": "a database"}
+# beside Western Europe's: which of them makes headings words that are known; from several bytes a letter on, whole
+OTHERS = ("cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "cp932", "gb18030", "euc_kr")
+SEVERAL_BYTES = ("cp932", "gb18030", "euc_kr")
 
 
 class EightBit(NamedTuple):
@@ -37,7 +36,7 @@ def as_8_bit(raw: bytes, declared: str | None, where: str) -> EightBit:
             raise _refuse(where, f"this is {name}, not text")
     encoding, skip = _encoding(raw)
     encoding = declared or encoding
-    if encoding.lower().replace("_", "-").startswith(("utf-16", "utf16", "utf-32")):
+    if encoding in SEVERAL_BYTES or encoding.lower().replace("_", "-").startswith(("utf-16", "utf16", "utf-32")):
         text = _decode(raw[skip:], encoding, where)
         text = text if "\n" in text[:LOOK] else text.replace("\r", "\n")
         return EightBit(text.lstrip("\ufeff").encode("utf-8", errors="replace"), "utf-8", encoding)
@@ -65,8 +64,24 @@ def _encoding(raw: bytes) -> tuple[str, int]:
     try:
         sample.decode("utf-8")
     except UnicodeDecodeError:
-        return "cp1252", 0
+        return _by_words(sample), 0
     return "utf-8", 0
+
+
+def _by_words(sample: bytes) -> str:
+    """The encoding by which most words of the text's head are words of headings; the usual one where none tells."""
+    from dampkit.bench.headings import foreign_words
+
+    known = {name: foreign_words(text) for name in OTHERS if (text := _decoded(sample[:WORDS_IN], name)) is not None}
+    best = max(known, key=lambda name: known[name], default="cp1252")
+    return best if known.get(best, 0) else "cp1252"
+
+
+def _decoded(sample: bytes, name: str) -> str | None:
+    try:
+        return sample.decode(name, errors="strict" if name in SEVERAL_BYTES else "replace")
+    except UnicodeDecodeError as error:
+        return sample[: error.start].decode(name) if error.start > len(sample) - 4 else None
 
 
 def _decode(raw: bytes, encoding: str, where: str) -> str:

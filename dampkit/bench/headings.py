@@ -10,6 +10,7 @@ from dampkit.bench.units import KINDS, Kind, kinds_with_unit
 from dampkit.bench.words import COMPOUND_ENDINGS, SYMBOLS, WORDS
 
 CHANNELS = (*KINDS, "clock", "sample")
+ANGLE_UNITS = ("deg", "°", "degree", "degrees", "rad", "radian", "radians")
 _BRACKETS = re.compile(r"[\[(<{]([^\])>}]*)[\])>}]")
 _SPEED_TAIL = re.compile(r"[_\s](mm|cm|m|in)(?:[_\s]?per[_\s]?|p|[_\s])s(?:ec)?$", re.IGNORECASE)
 _TAIL = re.compile(r"(.*?[^\W_].*?)(?:\s+in\s+|[_\s/,:;-]+)([^\s_,:;]+)$")
@@ -36,6 +37,11 @@ class Heading:
         if not by_unit:
             return self.by_word
         return frozenset(self.by_word & by_unit) if self.by_word else frozenset(by_unit)
+
+    @property
+    def names_angle(self) -> bool:
+        """Whether words or unit say a crank's angle."""
+        return any(t in WORDS["angle"] for t in self.tokens) or self.unit_text.strip().lower() in ANGLE_UNITS
 
     @property
     def recognised(self) -> bool:
@@ -102,3 +108,9 @@ def _channels_named(name: str, tokens: list[str]) -> frozenset[str]:
 
 def _ends_in_word(token: str, channel: str) -> bool:
     return any(token.endswith(w) and token != w for w in WORDS[channel] if w in COMPOUND_ENDINGS)
+
+
+def foreign_words(text: str) -> int:
+    """How many of a text's words with letters beyond ASCII are words that head a channel."""
+    marked = re.findall(r"[^\W\d_]*[^\W\d_\x00-\x7f][^\W\d_]*", text)
+    return sum(bool(_channels_named(word, _tokens(word))) for word in dict.fromkeys(marked))

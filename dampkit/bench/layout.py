@@ -8,18 +8,19 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dampkit.bench.cells import DELIMITER_NAMES, Cell, Marks, kind_of, listed, number_marks, split_line
 from dampkit.bench.declared import Text
 from dampkit.bench.headings import read_heading
 from dampkit.bench.units import kinds_with_unit
-from dampkit.errors import UnreadableLog
+from dampkit.errors import UnreadableLog, printable
 
 HEAD, TAIL = 1 << 16, 1 << 14  # bytes
 SAMPLE = 200  # lines that the delimiter is judged by
 STEADY = 3  # rows of numbers in a row with which the table begins
 MOSTLY = 0.8
+MOST_OPTIONAL = 3  # columns at the end that few rows fill
 LONGEST_HEADING = 80  # characters; longer ones are cut
 HEADING_WITHIN = 40  # lines above the numbers
 DELIMITERS = (";", "\t", ",", "|", " ")
@@ -35,17 +36,25 @@ class Line:
 
 @dataclass(frozen=True)
 class Grid:
-    """A delimiter and what splitting by it gives: cells in a row, and the columns that hold values."""
+    """A delimiter and what splitting by it gives: cells in a row, and the columns that hold values.
+
+    `optional`: columns after those, headed but filled in few rows, as remarks of a logger are.
+    """
 
     delimiter: str
     width: int
     numeric: tuple[int, ...]
+    optional: int = 0
 
-    def is_row(self, cells: Sequence[str]) -> bool:
-        """True for a row of the table: all cells there, values or gaps where values belong, at least one value."""
-        if len(cells) != self.width:
+    def is_row(self, cells: Sequence[str], short: bool = False) -> bool:
+        """True for a row of the table: all cells there, values or gaps where values belong, at least one value.
+
+        `short`: also one that ends early, as where the longer one of two groups goes on alone.
+        """
+        least = 2 if short else self.width
+        if not least <= len(cells) <= self.width + self.optional:
             return False
-        kinds = [kind_of(cells[i], self.delimiter) for i in self.numeric]
+        kinds = [kind_of(cells[i], self.delimiter) for i in self.numeric if i < len(cells)]
         return "text" not in kinds and ("number" in kinds or "clock" in kinds)
 
 
@@ -57,6 +66,7 @@ class Layout:
     """
 
     encoding: str
+    codec: str  # of the text as it is held
     delimiter: str
     marks: Marks
     preamble: tuple[str, ...]
@@ -72,6 +82,7 @@ class Layout:
     quoted: bool
     padded: bool  # blanks after the delimiter
     headed: bool
+    optional: int = 0  # columns at the end that few rows have
 
     @property
     def width(self) -> int:
@@ -89,21 +100,24 @@ def find_layout(raw: bytes, encoding: str, declared: Text, where: str) -> Layout
     """
     lines, complete, grid = _head(raw, encoding, declared, where)
     cells = [split_line(line.text, grid.delimiter) for line in lines]
+    grid = _with_optional(cells, grid)
     first = _first_row(cells, grid)
     if first is None:
         raise _no_table(where, lines)
     headings_at, paired = _find_headings(lines, first, grid, where)
-    last, footer = _find_end(raw, encoding, grid, lines if complete else None, lines[first].start)
+    headings = _headings(lines, headings_at, grid, paired)
+    short = sum(read_heading(h).channels == {"force"} for h in headings) > 1  # groups side by side end at other rows
+    last, footer = _find_end(raw, encoding, grid, lines if complete else None, lines[first].start, short=short)
     numbered = [
         (lines[i].number, c) for i, c in enumerate(cells[first : first + SAMPLE], start=first) if grid.is_row(c)
     ]
     sample = [c for _, c in numbered]
-    headings = _headings(lines, headings_at, grid, paired)
     return Layout(
         encoding=encoding,
+        codec=encoding,
         delimiter=grid.delimiter,
         marks=Marks() if paired else _marks(numbered, grid, headings, declared, where),
-        preamble=tuple(line.text for line in lines[: first if headings_at is None else headings_at]),
+        preamble=tuple(printable(line.text) for line in lines[: first if headings_at is None else headings_at]),
         headings=headings,
         units=_units_below(cells, headings_at, first),
         footer=footer,
@@ -116,6 +130,7 @@ def find_layout(raw: bytes, encoding: str, declared: Text, where: str) -> Layout
         quoted=any('"' in line.text for line in lines[first : first + SAMPLE]),
         padded=any(f"{grid.delimiter} " in line.text for line in lines[first : first + SAMPLE]),
         headed=headings_at is not None,
+        optional=grid.optional,
     )
 
 
@@ -170,6 +185,20 @@ def _candidate(texts: list[str], delimiter: str) -> tuple[Grid | None, tuple[flo
     return Grid(delimiter, width, numeric), (round(share, 2), len(kinds))
 
 
+def _with_optional(cells: list[list[str]], grid: Grid) -> Grid:
+    """The grid with the columns at its end that headings name and only some rows fill."""
+    if grid.delimiter == " ":
+        return grid
+    for optional in range(1, MOST_OPTIONAL + 1):
+        wide = [row for row in cells if len(row) == grid.width + optional]
+        heads = [row for row in wide if {kind_of(c, grid.delimiter) for c in row} <= {"text", "missing"}]
+        known = any(sum(read_heading(name).recognised for name in row) > 1 for row in heads)
+        wider = replace(grid, optional=optional)
+        if known and any(wider.is_row(row) and kind_of(row[-1], grid.delimiter) == "text" for row in wide):
+            return wider
+    return grid
+
+
 def _first_row(cells: list[list[str]], grid: Grid) -> int | None:
     """The first row from which several follow each other; in a short log as many as there are."""
     for steady in range(STEADY, 0, -1):
@@ -188,7 +217,7 @@ def _find_headings(lines: list[Line], first: int, grid: Grid, where: str) -> tup
         names = heading_cells(lines[i].text, grid)
         halves = grid.delimiter == "," and 2 * len(names) == grid.width
         known = _worth_as_headings(names, grid)
-        if (len(names) == grid.width or halves) and known > best:
+        if (len(names) in (grid.width, grid.width + grid.optional) or halves) and known > best:
             best, at, paired = known, i, halves
     if at is None and first:
         nearest = heading_cells(lines[first - 1].text, grid)
@@ -231,7 +260,8 @@ def heading_cells(text: str, grid: Grid) -> list[str]:
     for names in ways:
         while names and not names[-1] and len(names) > grid.width:
             names.pop()
-    return next((names for names in ways if len(names) == grid.width), ways[-1])
+    fitting = (grid.width, grid.width + grid.optional)
+    return next((names for names in ways if len(names) in fitting), ways[-1])
 
 
 def _bracketed_apart(line: str) -> list[str]:
@@ -241,7 +271,7 @@ def _bracketed_apart(line: str) -> list[str]:
 def _headings(lines: list[Line], at: int | None, grid: Grid, paired: bool) -> tuple[str, ...]:
     width = grid.width // 2 if paired else grid.width
     names = heading_cells(lines[at].text, grid) if at is not None else []
-    names = [" ".join(name[:LONGEST_HEADING].split()) for name in names]
+    names = [" ".join(printable(name[:LONGEST_HEADING]).split()) for name in names]
     return tuple(names[i] if i < len(names) and names[i] else f"column {i + 1}" for i in range(width))
 
 
@@ -256,7 +286,7 @@ def _units_below(cells: list[list[str]], at: int | None, first: int) -> tuple[st
 
 
 def _find_end(
-    raw: bytes, encoding: str, grid: Grid, all_lines: list[Line] | None, start: int
+    raw: bytes, encoding: str, grid: Grid, all_lines: list[Line] | None, start: int, *, short: bool = False
 ) -> tuple[int, tuple[str, ...]]:
     """Byte after the last row of numbers, and the lines of text that follow it."""
     lines = all_lines
@@ -264,9 +294,9 @@ def _find_end(
         begin = max(start, raw.rfind(b"\n", 0, max(0, len(raw) - TAIL)) + 1)
         lines = lines_of(raw[begin:], encoding, begin)
     for i in range(len(lines) - 1, -1, -1):
-        if lines[i].start >= start and grid.is_row(split_line(lines[i].text, grid.delimiter)):
+        if lines[i].start >= start and grid.is_row(split_line(lines[i].text, grid.delimiter), short):
             end = lines[i + 1].start if i + 1 < len(lines) else len(raw)
-            return end, tuple(line.text for line in lines[i + 1 :] if line.text.strip())
+            return end, tuple(printable(line.text) for line in lines[i + 1 :] if line.text.strip())
     return len(raw), ()
 
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
+
 from dampkit.bench.run import Quality, Step
-from dampkit.quantities import Array, Direction
+from dampkit.errors import BadSettings, CannotAnalyse
+from dampkit.quantities import DIRECTIONS, Array, Direction, read_only
 
 PointsForm = Literal["table", "hand-test"]
 
@@ -47,6 +51,73 @@ class Points:
     force_uncertainty_n: float | None = None
     history: tuple[Step, ...] = ()
     quality: tuple[Quality, ...] = ()
+    parts: tuple[Points, ...] = ()  # of several records of one test, each on its own; else empty
 
     def points(self, direction: Direction) -> PointSet | None:
         return self.rebound if direction == "rebound" else self.compression
+
+    @property
+    def temperature_c(self) -> Array | None:
+        """Of all points that have one; None where none has."""
+        known = [
+            s.temperature_c for s in (self.rebound, self.compression) if s is not None and s.temperature_c is not None
+        ]
+        return np.concatenate(known) if known else None
+
+    @property
+    def groups(self) -> tuple[float, ...]:
+        """The settings that the points were taken at, rising."""
+        known = [s.group for s in (self.rebound, self.compression) if s is not None]
+        return tuple(np.unique(np.concatenate(known)).tolist()) if known else ()
+
+    def of_group(self, group: float) -> Points:
+        """The points of one setting. Raises BadSettings where there are none."""
+        if group not in self.groups:
+            listed = ", ".join(f"{g:g}" for g in self.groups)
+            raise BadSettings(self.file, f"no points of setting {group:g}", listed, "correct [log] setting")
+        kept = {d: _of_group(s, group) for d in DIRECTIONS if (s := self.points(d)) is not None}
+        return replace(self, rebound=kept.get("rebound"), compression=kept.get("compression"))
+
+
+def joined_points(parts: Sequence[Points]) -> Points:
+    """Several records of points of one unit as one, in their order; named after the first."""
+    if len(parts) == 1:
+        return parts[0]
+    first = parts[0]
+    for name, values in (("stroke", {p.stroke_m for p in parts}), ("zero", {p.zero_known for p in parts})):
+        if len(values) > 1:
+            raise CannotAnalyse(
+                first.file, f"the records differ in their {name}", "tables of one bench", "analyse them apart"
+            )
+    sets = {d: [s for p in parts if (s := p.points(d)) is not None] for d in DIRECTIONS}
+    return replace(
+        first,
+        rows_read=sum(p.rows_read for p in parts),
+        rows_used=sum(p.rows_used for p in parts),
+        rebound=_joined(sets["rebound"]),
+        compression=_joined(sets["compression"]),
+        direction_known=all(p.direction_known for p in parts),
+        history=tuple(step for p in parts for step in p.history),
+        quality=tuple(q for p in parts for q in p.quality),
+        parts=tuple(parts),
+    )
+
+
+def _of_group(points: PointSet, group: float) -> PointSet | None:
+    keep = points.group == group
+    if not keep.any():
+        return None
+    warm = None if points.temperature_c is None else read_only(points.temperature_c[keep])
+    v, f, half, kept = (
+        read_only(x[keep]) for x in (points.velocity_m_s, points.force_n, points.half_width_n, points.group)
+    )
+    return PointSet(v, f, half, kept, warm)
+
+
+def _joined(sets: Sequence[PointSet]) -> PointSet | None:
+    if not sets:
+        return None
+    warm = [s.temperature_c for s in sets if s.temperature_c is not None]
+    columns = [[s.velocity_m_s, s.force_n, s.half_width_n, s.group] for s in sets]
+    v, f, half, group = (read_only(np.concatenate(c)) for c in zip(*columns, strict=True))
+    return PointSet(v, f, half, group, read_only(np.concatenate(warm)) if len(warm) == len(sets) else None)

@@ -9,6 +9,7 @@ from dampkit.quantities import Array
 
 Severity = Literal["note", "warning", "bad"]
 Clears = Literal["declare", "measure"]
+RunForm = Literal["time-series", "loops"]
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,7 @@ class Run:
     Arrays have shape (rows_used,) and are read-only. `measured_velocity_m_s` is None where the log has none;
     `temperature_c` likewise. `zero_known` is False where the load cell's unloaded reading was not declared,
     so that gas force and cell zero cannot be told apart.
+    Where there are `parts`, the arrays are theirs one after the other, time going on from one to the next.
     """
 
     file: str
@@ -63,6 +65,9 @@ class Run:
     copied: tuple[tuple[int, int], ...] = ()  # rows read, from 0, that repeat earlier ones: (first, past the last)
     history: tuple[Step, ...] = ()
     quality: tuple[Quality, ...] = ()
+    form: RunForm = "time-series"
+    closed_hz: float | None = None  # the run is one turn of a closed loop, gone round so often a second
+    parts: tuple[Run, ...] = ()  # of several recordings of one test, each on its own; else empty
 
     @property
     def rows_used(self) -> int:

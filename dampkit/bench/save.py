@@ -6,6 +6,7 @@ import json
 
 from dampkit.bench.channels import Channels
 from dampkit.bench.declared import BenchSpec
+from dampkit.bench.headings import read_heading
 from dampkit.bench.layout import Layout
 from dampkit.bench.signs import Orientation
 
@@ -18,13 +19,21 @@ def bench_toml(channels: Channels, layout: Layout, orientation: Orientation, spe
     Signs that were assumed are left out, with a line that asks for them.
     """
     sections: dict[str, dict[str, Value]] = {
-        "columns": {kind: _name(layout, c.column) for kind, c in channels.items()},
-        "units": {kind: c.unit for kind, c in channels.items() if c.unit is not None},
+        "columns": {_key(layout, kind, c.column): _name(layout, c.column) for kind, c in channels.items()},
+        "units": {
+            kind: c.unit
+            for kind, c in channels.items()
+            if c.unit is not None and _key(layout, kind, c.column) != "angle"
+        },
         "signs": _signs(channels, orientation) if orientation.known else {},
         "text": {} if layout.paired else {"delimiter": layout.delimiter, "decimal": layout.marks.decimal},
     }
-    for name in ("timing", "zero", "fixture", "uncertainty", "corrections"):
+    for name in ("log", "timing", "motion", "zero", "fixture", "uncertainty", "corrections"):
         sections[name] = getattr(spec, name).model_dump(exclude_none=True, exclude_defaults=True)
+    if spec.files.name is not None:
+        sections["files"] = {"name": spec.files.name}
+    for file, told in spec.files.told.items():
+        sections[f"files.told.{_toml(file)}"] = told.model_dump(exclude_none=True)
     lines = ["# How this bench writes its logs, as confirmed on one of them.", ""]
     for name, keys in sections.items():
         if keys:
@@ -50,6 +59,12 @@ def _signs(channels: Channels, orientation: Orientation) -> dict[str, Value]:
         "force_positive": "tension" if orientation.force > 0 else "compression",
         f"{moved}_positive": "extension" if orientation.motion > 0 else "compression",
     }
+
+
+def _key(layout: Layout, kind: str, column: int) -> str:
+    """A displacement that was worked out from a crank's angle is declared as the angle."""
+    heading = layout.headings[column]
+    return "angle" if kind == "displacement" and read_heading(heading).names_angle else kind
 
 
 def _name(layout: Layout, column: int) -> str:

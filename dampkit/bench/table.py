@@ -67,7 +67,7 @@ def parse(rows: Rows, layout: Layout, wanted: Sequence[int], where: str) -> Tabl
     extra = 2 if split_clock is not None else 0
     names = {c + extra if split_clock is not None and c > split_clock else c: c for c in wanted}
     places = sorted({*names, *range(split_clock, split_clock + 3)} if split_clock is not None else names)
-    frame, skipped = _frame(rows, layout, layout.width + extra, places, where)
+    frame, skipped = _frame(rows, layout, layout.width + layout.optional + extra, places, where)
     damaged: list[str] = [skipped] if skipped else []
     columns: dict[int, Array] = {}
     for place in places:

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from dampkit.bench.gate import A_TOML, check_keys, check_nesting, file_bytes
 from dampkit.errors import BadSettings
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -30,13 +31,15 @@ def load_toml(path: str | Path, model: type[Model]) -> Model:
     Raises BadSettings naming file, line, key, what was found and what is allowed.
     """
     path = Path(path)
-    text = _text(path)
+    text = toml_text(path)
     try:
+        check_nesting(text, str(path), BadSettings)
+        check_keys(text, str(path))
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise BadSettings(
             str(path),
-            f"not valid TOML: {error}",
+            f"not valid TOML: {' '.join(str(error).split())[:200]}",
             'lines such as  key = "text"  or  key = 1.5  under a [section]',
             "correct that line; numbers take a decimal point, text takes quotes",
         ) from None
@@ -53,24 +56,20 @@ def declared(source: str | Path | Mapping[str, Any] | Model | None, model: type[
 def _checked(data: Mapping[str, Any], model: type[Model], where: str, text: str = "") -> Model:
     try:
         return model.model_validate(data)
+    except RecursionError:
+        raise BadSettings(where, "keys nested too deeply", "sections with keys", "correct the file") from None
     except ValidationError as error:
         raise _settings_error(where, text, model, error) from None
 
 
-def _text(path: Path) -> str:
-    if path.is_dir():
-        raise BadSettings(str(path), "this is a directory", "a TOML file", "name the file itself")
+def toml_text(path: Path) -> str:
+    """The text of a TOML file. Raises BadSettings where it is no regular file, too large or not UTF-8."""
     try:
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise BadSettings(str(path), "no such file", "a TOML file", "check the path and the spelling") from None
+        return file_bytes(path, A_TOML).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise BadSettings(
             str(path), f"byte {error.start} is not UTF-8 text", "a TOML file saved as UTF-8", "save it as UTF-8"
         ) from None
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise BadSettings(str(path), f"cannot be opened: {reason}", "a readable TOML file", "check access") from None
 
 
 def _settings_error(where: str, text: str, model: type[BaseModel], error: ValidationError) -> BadSettings:
@@ -114,7 +113,10 @@ def _place_in(message: str) -> Place:
 
 
 def _short(value: object) -> str:
-    text = repr(value)
+    try:
+        text = repr(value)
+    except (ValueError, RecursionError):  # thousands of digits or brackets
+        return "what is too long to show"
     return text if len(text) <= 60 else text[:57] + "..."
 
 

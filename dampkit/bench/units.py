@@ -15,17 +15,22 @@ KINDS: tuple[Kind, ...] = ("time", "displacement", "velocity", "force", "tempera
 
 _TIME = {"s": 1.0, "ms": constants.milli, "us": constants.micro, "min": constants.minute}
 _LENGTH = {"m": 1.0, "cm": constants.centi, "mm": constants.milli, "um": constants.micro, "in": constants.inch}
+_FOOT = {"ft": constants.foot}
 _FORCE = {
     "N": 1.0,
     "daN": constants.deka,
     "kN": constants.kilo,
     "kgf": constants.kilogram_force,
     "lbf": constants.pound_force,
+    "kip": constants.kilo * constants.pound_force,
+    "tf": constants.kilo * constants.kilogram_force,
+    "cN": constants.centi,
 }
+_SPEED = {"mm/min": constants.milli / constants.minute, "km/h": constants.kmh}
 FACTORS: dict[Kind, dict[str, float]] = {
     "time": _TIME,
-    "displacement": _LENGTH,
-    "velocity": {f"{name}/s": factor for name, factor in _LENGTH.items()},
+    "displacement": {**_LENGTH, **_FOOT},
+    "velocity": {**{f"{name}/s": factor for name, factor in {**_LENGTH, **_FOOT}.items()}, **_SPEED},
     "force": _FORCE,
 }
 TEMPERATURES: dict[str, Literal["Celsius", "Fahrenheit", "Kelvin"]] = {
@@ -41,6 +46,7 @@ _LENGTH_ALIASES = {
     "m": "meter metre meters metres",
     "um": "µm μm micron",
     "in": 'inch inches " zoll',
+    "ft": "foot feet",
 }
 _ALIASES: dict[Kind, dict[str, str]] = {
     "time": {
@@ -51,8 +57,12 @@ _ALIASES: dict[Kind, dict[str, str]] = {
     },
     "displacement": _LENGTH_ALIASES,
     "velocity": {
-        f"{name}/s": " ".join(f"{w}/s {w}/sec {w}s-1 {w}s^-1 {w}s⁻¹" for w in [name, *words.split()])
-        for name, words in _LENGTH_ALIASES.items()
+        **{
+            f"{name}/s": " ".join(f"{w}/s {w}/sec {w}s-1 {w}s^-1 {w}s⁻¹" for w in [name, *words.split()])
+            for name, words in _LENGTH_ALIASES.items()
+        },
+        "mm/min": "mmmin-1 mm/minute",
+        "km/h": "kmh kph km/hr kmh-1",
     },
     "force": {
         "N": "newton newtons",
@@ -60,6 +70,9 @@ _ALIASES: dict[Kind, dict[str, str]] = {
         "daN": "dekanewton decanewton",
         "kgf": "kp kg kilogram-force",
         "lbf": "lb lbs pound pounds pound-force",
+        "kip": "kips klbf",
+        "tf": "tonne-force",
+        "cN": "centinewton",
     },
     "temperature": {"degC": "°c ºc c celsius grad", "degF": "°f ºf f fahrenheit", "K": "kelvin"},
 }
@@ -70,12 +83,26 @@ _NAMES: dict[Kind, dict[str, str]] = {
     }
     for kind in KINDS
 }
+_MANY = re.compile(r"(\d{1,12}(?:\.\d{1,12})?(?:e[+-]?\d{1,2})?)\s+(\S+)", re.IGNORECASE)
 _LONE_LETTER_NEEDS_WORD = {"c", "f", "k", "m", "min", "in", '"'}  # no unit unless the name or the brackets say so
 
 
 def unit_named(text: str, kind: Kind) -> str | None:
-    """Our name of the unit written as `text` for a channel of this kind, or None where it is none."""
-    return _NAMES[kind].get(_plain(text))
+    """Our name of the unit written as `text` for a channel of this kind, or None where it is none.
+
+    A number before it, as in `250 N` of a logger that writes volts, is so many of the unit for one of the log's.
+    """
+    many = _MANY.fullmatch(text.strip())
+    unit = _NAMES[kind].get(_plain(many[2] if many else text))
+    if many and unit is not None:
+        return f"{float(many[1])!r} {unit}" if kind != "temperature" and float(many[1]) > 0 else None
+    return unit
+
+
+def factor_of(unit: str, kind: Kind) -> float:
+    """What one of the log's numbers is in SI; `unit` as `unit_named` gives it, no temperature."""
+    many, _, name = unit.rpartition(" ")
+    return float(many or 1) * FACTORS[kind][name]
 
 
 def kinds_with_unit(text: str, *, bracketed: bool = True) -> dict[Kind, str]:
@@ -92,7 +119,7 @@ def to_si(values: Array, unit: str, kind: Kind) -> Array:
         if unit == "degC":
             return values
         return np.asarray(constants.convert_temperature(values, TEMPERATURES[unit], "Celsius"))
-    factor = FACTORS[kind][unit]
+    factor = factor_of(unit, kind)
     return values if factor == 1.0 else values * factor
 
 

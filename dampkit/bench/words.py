@@ -22,6 +22,7 @@ _WORDS = {
     "temperature": """
         temperature temp temperatur temperatura temperatuur teplota lampotila homerseklet sicaklik thermocouple
         温度 температура""",
+    "angle": "angle crank crankangle winkel kurbelwinkel drehwinkel phase angulo angolo hoek vinkel kat 角度 угол",
     # not a measured channel, whatever else the header says
     "other": """
         peak max min maximum minimum command cmd demand setpoint target soll sollwert consigne mean avg average mittel

@@ -12,6 +12,7 @@ from dampkit.curves.loop import Loop, Stage
 from dampkit.quantities import Array, Mask, read_only
 
 POINTS = 512  # of a loop
+SAME_PLACE = 1e-6  # of a point: rows one whole period apart are no nearer than rounding
 COARSE = 200  # rows a cycle; with fewer a straight line from row to row would cut more than 1e-4 of a sine off
 WIDE = 3.0  # times the mean distance between rows: over such a gap a channel is drawn straight
 ALIKE = 0.5  # least ratio of the bends at two rows in a row that are no corner's
@@ -82,7 +83,7 @@ def _per_cycle(phase: Array, channel: Array, cycles: int) -> Array:
 
 def _closed(place: Array, channel: Array, stop: int) -> tuple[Array, Array]:
     """Rows with the end of the last cycle, which they may lack, as it was one period before, and what begins it again."""
-    first = int(np.searchsorted(place, place[-1] - POINTS, side="right"))
+    first = int(np.searchsorted(place, place[-1] - POINTS + SAME_PLACE, side="right"))
     last = int(np.searchsorted(place, stop - POINTS)) + 2
     again = slice(first, max(first, last))
     return np.append(place, place[again] + POINTS), np.append(channel, channel[again])

@@ -90,7 +90,7 @@ RowUse = Literal["stage", "run-up", "rest", "not used"]
 class RowSpan:
     """What the rows `from_row` to `to_row` (not included) of a run are used for; counted from 0, as used, not as read.
 
-    `why`: short and plain. `stage`: index of the stage where the use is "stage".
+    Of several recordings rows are counted within their `file`. `why`: short and plain. `stage`: index of the stage where the use is "stage".
     """
 
     from_row: int
@@ -98,6 +98,7 @@ class RowSpan:
     use: RowUse
     why: str
     stage: int | None = None
+    file: str = ""
 
 
 @dataclass(frozen=True)

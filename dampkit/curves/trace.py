@@ -1,23 +1,48 @@
-"""A run becomes its loops."""
+"""A run becomes its loops; the parts of a run each on its own."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
 import numpy as np
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Quality, Run
-from dampkit.curves.bench_checks import bench_checks
+from dampkit.bench.test import Test
 from dampkit.curves.fold import fold
-from dampkit.curves.loop import Curves, Loop
+from dampkit.curves.loop import Curves, Loop, RowSpan, Stage
+from dampkit.curves.loop_checks import loop_checks
 from dampkit.curves.rows import row_spans
 from dampkit.curves.stages import find_motion
 from dampkit.errors import CannotAnalyse
 from dampkit.quantities import number
 
+NEAR_MIDDLE = 0.05  # of the stroke, to each side
+NOT_BOTH_WAYS = "does not pass the middle of its stroke both ways"
+
+
+@dataclass(frozen=True)
+class Traced:
+    """Loops and rows of one recording, both counted from its own first one; `why_not` where it has no loops."""
+
+    run: Run
+    loops: tuple[Loop, ...]
+    rows: tuple[RowSpan, ...]
+    why_not: CannotAnalyse | None = None
+
+
+def measured_of(record: Run | Points | Test) -> Curves | Points:
+    """What the rooms after this one work on: loops, or the points of a table or a test by hand. Raises as `trace`."""
+    found = record.record if isinstance(record, Test) else record
+    return found if isinstance(found, Points) else trace(found)
+
 
 def trace(run: Run) -> Curves:
     """Find the stages of a run and fold each on its cycles.
 
-    Raises CannotAnalyse where there is no full cycle of steady motion, or no force that changes.
+    A part without a stage is told and passed over. Raises CannotAnalyse where there is no full cycle of steady motion
+    at all, or no force that changes.
     """
     if not np.ptp(run.force_n) > 0:
         raise CannotAnalyse(
@@ -26,9 +51,97 @@ def trace(run: Run) -> Curves:
             "a force that changes with the motion",
             "check plug, cable and range of the load cell, and test again",
         )
+    if not run.parts:
+        traced: tuple[Traced, ...] = (_one(run),)
+    else:
+        traced = tuple(_if_any(part) for part in run.parts)
+    reasons = [t.why_not for t in traced if t.why_not is not None]
+    if len(reasons) == len(traced):
+        raise reasons[0]
+    loops = _renumbered(traced)
+    return Curves(run, loops, (*_passed_over(reasons), *_remarks(run, loops)), _rows(traced))
+
+
+def _one(run: Run) -> Traced:
+    if run.closed_hz is not None:
+        stage = _closed_stage(run, run.closed_hz)
+        turns = "1 closed turn" if stage.cycles == 1 else f"{stage.cycles} closed turns"
+        return Traced(run, (fold(run, stage),), (RowSpan(0, run.rows_used, "stage", turns, 0),))
     motion = find_motion(run)
-    loops = tuple(fold(run, stage) for stage in motion.stages)
-    return Curves(run, loops, tuple(_remarks(run, loops)), row_spans(run, motion))
+    folded = [fold(run, stage) for stage in motion.stages]
+    loops = [loop for loop in folded if _goes_both_ways(loop)]
+    if not loops:
+        raise CannotAnalyse(run.file, NOT_BOTH_WAYS, "whole strokes out and back", "run three cycles or more a speed")
+    place = {loop.stage.index: i for i, loop in enumerate(loops)}
+    return Traced(run, tuple(loops), tuple(_placed(span, place) for span in row_spans(run, motion)))
+
+
+def _goes_both_ways(loop: Loop) -> bool:
+    """Whether the loop passes its middle out and back; a bench that is moved by hand to a new place may not."""
+    x = loop.displacement_m
+    near = np.abs(x - 0.5 * (x.max() + x.min())) < NEAR_MIDDLE * np.ptp(x)
+    return bool((loop.velocity_m_s[near] > 0).any() and (loop.velocity_m_s[near] < 0).any())
+
+
+def _placed(span: RowSpan, place: dict[int, int]) -> RowSpan:
+    """A span with its stage as it is counted once those that are no loop are left out."""
+    if span.stage is None:
+        return span
+    if span.stage not in place:
+        return replace(span, use="not used", why=NOT_BOTH_WAYS, stage=None)
+    return replace(span, stage=place[span.stage])
+
+
+def _closed_stage(run: Run, frequency_hz: float) -> Stage:
+    """All rows of a closed loop: whole turns, the last row one step before the first comes again."""
+    turns = max(1, round(float(run.time_s[-1]) * frequency_hz))
+    temperature = None if run.temperature_c is None else float(np.mean(run.temperature_c))
+    return Stage(0, 0, run.rows_used, frequency_hz, turns, float(np.ptp(run.displacement_m)), temperature)
+
+
+def _if_any(run: Run) -> Traced:
+    try:
+        return _one(run)
+    except CannotAnalyse as error:
+        return Traced(run, (), (RowSpan(0, run.rows_used, "not used", error.found),), error)
+
+
+def _renumbered(traced: Sequence[Traced]) -> tuple[Loop, ...]:
+    """All loops with their stages counted, and their rows placed, in the run as a whole."""
+    loops: list[Loop] = []
+    offset = 0
+    for one in traced:
+        for loop in one.loops:
+            s = loop.stage
+            stage = replace(s, index=len(loops), start=s.start + offset, stop=s.stop + offset)
+            loops.append(replace(loop, stage=stage))
+        offset += one.run.rows_used
+    return tuple(loops)
+
+
+def _rows(traced: Sequence[Traced]) -> tuple[RowSpan, ...]:
+    """Every row's use, counted within its file; stages counted in the test."""
+    rows: list[RowSpan] = []
+    before: dict[tuple[str, str], int] = {}
+    stages = 0
+    for one in traced:
+        key = (one.run.file, one.run.sha256)
+        at = before.get(key, 0)
+        for span in one.rows:
+            stage = None if span.stage is None else span.stage + stages
+            rows.append(
+                replace(span, from_row=span.from_row + at, to_row=span.to_row + at, stage=stage, file=one.run.file)
+            )
+        stages += len(one.loops)
+        before[key] = at + one.run.rows_used
+    return tuple(rows)
+
+
+def _passed_over(reasons: Sequence[CannotAnalyse]) -> list[Quality]:
+    return [
+        Quality("part_not_used", "warning", f"{why.where}: {why.found}, so this recording was passed over.")
+        for why in reasons
+    ]
 
 
 def _remarks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:
@@ -41,4 +154,4 @@ def _remarks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:
                 "The log has one stage only: valve, friction and lag are not told apart. Run a slow pass and three or more speeds.",
             )
         )
-    return [*out, *bench_checks(run, loops)]
+    return [*out, *loop_checks(run, loops)]

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
 from dampkit.damper.areas import EXPANSION_PER_K
@@ -42,13 +43,18 @@ class BenchShare:
     def of(cls, run: Run, loops: tuple[Loop, ...]) -> BenchShare:
         """Declared values are 95 %; a displacement error counts against the shortest stroke."""
         stroke = min(loop.stage.stroke_m for loop in loops)
-        force, newtons, metres = (
-            run.force_percent or 0,
-            run.force_uncertainty_n or 0,
-            run.displacement_uncertainty_m or 0,
-        )
-        declared = np.array([force / 100, newtons, metres / stroke]) / Z95
-        density = DENSITY_UNSURE if run.temperature_c is None else DENSITY_KNOWN
+        return cls._of(run, (run.displacement_uncertainty_m or 0) / stroke)
+
+    @classmethod
+    def of_points(cls, points: Points) -> BenchShare:
+        """Of a table or a hand test; what its speeds leave open is in its points."""
+        return cls._of(points, 0.0)
+
+    @classmethod
+    def _of(cls, record: Run | Points, travel: float) -> BenchShare:
+        force, newtons = record.force_percent or 0, record.force_uncertainty_n or 0
+        declared = np.array([force / 100, newtons, travel]) / Z95
+        density = DENSITY_UNSURE if record.temperature_c is None else DENSITY_KNOWN
         return cls(np.diag([*declared, density]) ** 2)
 
     def widen(self, estimate: Estimate | None, what: str) -> Estimate | None:

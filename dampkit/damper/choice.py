@@ -31,7 +31,7 @@ AT_ZERO = {"friction_n", "leak", "compliance", "loss"}  # may be zero, and no le
 SLOWEST = 4  # points next to the reversals of a loop: friction sharper than half their speed shows in no force
 
 
-def choose(
+def valve_model(
     direction: str, statics: dict[str, float], points: Points, sigma: Array, starts: list[dict[str, float]]
 ) -> tuple[dict[str, float], tuple[str, ...], float | None]:
     """The valve model of one direction, statics held: its values, the regimes it holds, the blow-off force of a rival.
@@ -41,11 +41,11 @@ def choose(
     """
     named = [{f"{direction}.{k}": v for k, v in {**s, **_shared_start(s)}.items()} for s in starts]
     rate, stop = f"{direction}.lift_rate", f"{direction}.open"
-    plain = _best_of([s for s in named if rate not in s], statics, points, sigma)
-    kneed = _best_of([s for s in named if rate in s and stop not in s], statics, points, sigma)
+    plain = best_of([s for s in named if rate not in s], statics, points, sigma)
+    kneed = best_of([s for s in named if rate in s and stop not in s], statics, points, sigma)
     options = [(plain, ("bleed",)), (kneed, ("bleed", "blow-off"))]
     if kneed is not None and kneed[1].sum_of_squares > ADEQUATE * points.force_n.size:
-        opened = _best_of([s for s in named if stop in s], statics, points, sigma)
+        opened = best_of([s for s in named if stop in s], statics, points, sigma)
         options.append((opened, ("bleed", "blow-off", "fully-open")))
     known = [(o, regimes) for o, regimes in options if o is not None]
     closest = min((o[1] for o, _ in known), key=lambda fit: fit.sum_of_squares)
@@ -76,7 +76,7 @@ def _shared_start(start_values: dict[str, float]) -> dict[str, float]:
 Option = tuple[dict[str, float], Fit, list[tuple[dict[str, float], Fit]]]
 
 
-def _best_of(starts: list[dict[str, float]], statics: dict[str, float], points: Points, sigma: Array) -> Option | None:
+def best_of(starts: list[dict[str, float]], statics: dict[str, float], points: Points, sigma: Array) -> Option | None:
     """Of several starts the fit with the smallest sum of squares; hopeless starts are dropped unfitted."""
     ranked = sorted(starts, key=lambda s: _misfit(Model(tuple(s), statics), s, points, sigma))[:KEEP_BEST]
     fits = [(s, fit_model(Model(tuple(s), statics), s, points, sigma, ROUGHLY, CHOICE_ROUNDS)) for s in ranked]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves
 from dampkit.damper.declared import DamperSpec
@@ -24,6 +25,38 @@ def doubts(joint: JointFit, curves: Curves, unit: Unit, spec: DamperSpec | None)
         *_rivals(joint),
         *_warm(unit.temperature_c, spec),
     )
+
+
+def point_doubts(points: Points, unit: Unit, spec: DamperSpec | None) -> tuple[Quality, ...]:
+    """As `doubts`, of a table or a hand test."""
+    laws = {side.direction: side.law for side in unit.sides if side.law is not None}
+    return (
+        *_of_points(points, unit),
+        *(q for direction, law in laws.items() for q in _of_law(direction, law)),
+        *_warm(unit.temperature_c, spec),
+    )
+
+
+def _of_points(points: Points, unit: Unit) -> Iterator[Quality]:
+    name = "table" if points.form == "table" else "test by hand"
+    text = f"A {name} has no loops: lost motion, air, play, gas charge, friction by place and fade are not looked for."
+    yield Quality("no_loops", "note", f"{text} Damping ratios are those of a sine with each speed as its peak.")
+    if unit.sliding is None and unit.friction_force_n is None:
+        yield Quality(
+            "friction_open",
+            "note",
+            f"Friction is not established, only that it is at most {unit.friction_at_most_n or 0.0:.0f} N; {unit.friction_used_n:.0f} N"
+            " were taken out for the valves' curve. A point at 5 mm/s in each direction would tell it.",
+        )
+    if unit.gas_force_n is None and unit.sliding is None:
+        yield Quality(
+            "gas_open",
+            "note",
+            "The forces are taken as read with the gas force out. If it is in them, add a point at 5 mm/s in each direction.",
+        )
+    for side in unit.sides:
+        if side.reading is None:
+            yield Quality("one_direction", "warning", f"The {name} has no {side.direction} forces.")
 
 
 def _statics(joint: JointFit, curves: Curves, unit: Unit) -> Iterator[Quality]:
@@ -48,6 +81,10 @@ def _statics(joint: JointFit, curves: Curves, unit: Unit) -> Iterator[Quality]:
 
 def _of_law(direction: Direction, law: Law) -> Iterator[Quality]:
     name = direction.capitalize()
+    if law.converged and law.spare_points < 1:
+        text = f"{name}: {law.point_force_n.size} points are too few for a valve law; the curve is drawn through them."
+        yield Quality("as_measured", "note", text)
+        return
     if not law.explained and law.converged:
         text = f"{name}: leak, bleed and blow-off leave {100 * law.leftover_ratio:.0f} % of the force over;"
         yield Quality("as_measured", "note", text + " the curve stands as measured, without coefficients.")

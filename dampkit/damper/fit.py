@@ -10,7 +10,7 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper import start
-from dampkit.damper.choice import APART, ROUGHLY, choose, fit_model
+from dampkit.damper.choice import APART, ROUGHLY, fit_model, valve_model
 from dampkit.damper.least_squares import Fit
 from dampkit.damper.model import Model
 from dampkit.damper.points import SLOW_M_S, Points, fitted_points
@@ -132,7 +132,7 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float, held: Mapping[str, f
             return None
         thin = np.flatnonzero(rows)[::THIN]
         statics = {**fixed, **common, "friction_speed_m_s": FRICTION_SPEED_M_S}
-        best, regimes[direction], rival = choose(
+        best, regimes[direction], rival = valve_model(
             direction, statics, points.where(thin), sigma[thin], start.candidates(speed, force)
         )
         chosen |= best

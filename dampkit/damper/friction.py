@@ -135,14 +135,16 @@ def uneven_n(loops: Sequence[Loop], resolution_n: float) -> float:
 def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:
     """Friction as an estimate, or None where only its bound is known.
 
-    With a slow pass the joint fit's, never above the bound, where it is the closer. Else the bracket with the fit's value
+    With a slow pass the joint fit's, never above the bound, where it is the closer; with the doubt that what rubs at speed
+    is what rubs so slow. Else the bracket with the fit's value
     inside, where it is narrow and does not reach zero.
     """
     loose = np.inf if bounds.bracket_n is None else 0.5 * (bounds.bracket_n[1] - bounds.bracket_n[0])
     if slow_pass and fitted is not None and fitted.half_width <= loose:
-        high = min(fitted.high, max(bounds.at_most_n, fitted.low))
-        value = min(fitted.value, high)
-        return Estimate(value, max(fitted.low, 0.0), high) if value > 0 else None
+        value = min(fitted.value, bounds.at_most_n)
+        half = float(np.hypot(fitted.half_width, SLOW_DOUBT * value))
+        low, high = (min(fitted.value + side * half, bounds.at_most_n) for side in (-1, 1))
+        return Estimate(value, max(low, 0.0), high) if value > 0 else None
     if bounds.bracket_n is None:
         return None
     low, high = bounds.bracket_n[0], min(bounds.bracket_n[1], bounds.at_most_n)

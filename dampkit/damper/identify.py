@@ -6,16 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves
-from dampkit.damper.bench_checks import bench_checks, held
 from dampkit.damper.bench_share import BenchShare
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.disc import identify_disc
 from dampkit.damper.doubts import doubts
 from dampkit.damper.fit import JointFit, joint_fit
+from dampkit.damper.fit_checks import fit_checks, held
 from dampkit.damper.friction import FrictionBounds, friction_bounds, friction_estimate, static_force, uneven_n
-from dampkit.damper.law import Known, estimate_of, law_of
+from dampkit.damper.law import OilAndBench, estimate_of, law_of
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
 from dampkit.damper.start import statics
@@ -30,10 +31,17 @@ SEPARATES = 3  # moving stages from which the joint fit separates gas force from
 FRICTION_MOVED = 0.02  # share by which friction may leave the fit's before the valve is fitted again
 
 
-def identify(curves: Curves, spec: DamperSpec | None = None) -> Unit:
-    """Fit the unit and separate what is not the valve. Never raises for data that cannot tell: see `quality`."""
-    unit = _identify(curves, spec)
-    return replace(unit, quality=(*unit.quality, *bench_checks(curves, unit, spec)))
+def identify(measured: Curves | Points, spec: DamperSpec | None = None) -> Unit:
+    """Fit the unit and separate what is not the valve. Never raises for data that cannot tell: see `quality`.
+
+    Raises CannotAnalyse for points of several settings.
+    """
+    if isinstance(measured, Points):
+        from dampkit.damper.identify_points import identify_points
+
+        return identify_points(measured, spec)
+    unit = _identify(measured, spec)
+    return replace(unit, quality=(*unit.quality, *fit_checks(measured, unit, spec)))
 
 
 def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
@@ -57,7 +65,7 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     delay_s = estimate_of(joint, spread, "delay_s")
     doubt_n = 0.5 * bounds.at_most_n if friction is None else 0.0
     warm_c = _temperature_c(curves)
-    known = Known(spec, share, MIDDLE_C if warm_c is None else warm_c, doubt_n)
+    known = OilAndBench(spec, share, MIDDLE_C if warm_c is None else warm_c, doubt_n)
     open_n = bounds.at_most_n / 12**0.5 if friction is None else _half(friction) / Z95  # anywhere from 0 to its bound
     level_error_n = float(np.hypot(gas_error_n, open_n))
 

@@ -21,7 +21,7 @@ BINS = 14  # of speed, in which what the valve leaves over is averaged where it 
 
 
 @dataclass(frozen=True)
-class Known:
+class OilAndBench:
     """What a valve's parameters are made areas and intervals with."""
 
     spec: DamperSpec | None
@@ -30,8 +30,14 @@ class Known:
     doubt_n: float  # half of the friction bound where friction is not established, which the curve may hold
 
 
-def law_of(joint: JointFit, spread: Array, direction: Direction, unit: Known) -> Law:
+def law_of(joint: JointFit, spread: Array, direction: Direction, unit: OilAndBench) -> Law:
     """The law of one direction, with its coefficients where the valve explains the force."""
+    law = bare_law(joint, spread, direction, unit)
+    return with_coefficients(joint, spread, law, direction, unit) if law.explained else _as_measured(law)
+
+
+def bare_law(joint: JointFit, spread: Array, direction: Direction, unit: OilAndBench) -> Law:
+    """The fitted law of one direction without any coefficient."""
     valve = joint.model.valve(joint.fit.parameters, direction)
     here = joint.points.direction == SIGN[direction]
     speed, force, half = _curve(joint, spread, direction, unit)
@@ -42,7 +48,7 @@ def law_of(joint: JointFit, spread: Array, direction: Direction, unit: Known) ->
         for names in joint.not_told_apart
         if any(name.startswith(direction) for name in names)
     )
-    law = Law(
+    return Law(
         valve=valve,
         velocity_m_s=read_only(speed),
         force_n=read_only(force),
@@ -57,10 +63,9 @@ def law_of(joint: JointFit, spread: Array, direction: Direction, unit: Known) ->
         at_bound=tuple(name for name in joint.at_bound if name.startswith(direction)),
         not_told_apart=mine,
     )
-    return _with_coefficients(joint, spread, law, direction, unit) if law.explained else _as_measured(law)
 
 
-def _curve(joint: JointFit, spread: Array, direction: Direction, unit: Known) -> tuple[Array, Array, Array]:
+def _curve(joint: JointFit, spread: Array, direction: Direction, unit: OilAndBench) -> tuple[Array, Array, Array]:
     """Speeds from 0 to the top speed tested, the valve's force there and its 95 % half-width; shape (81,) each."""
     valve = joint.model.valve(joint.fit.parameters, direction)
     top = float(np.abs(joint.points.velocity_m_s[joint.points.direction == SIGN[direction]]).max())
@@ -96,7 +101,7 @@ def _as_measured(law: Law) -> Law:
     return replace(law, force_n=read_only(force), low_n=read_only(force - half), high_n=read_only(force + half))
 
 
-def _with_coefficients(joint: JointFit, spread: Array, law: Law, direction: Direction, unit: Known) -> Law:
+def with_coefficients(joint: JointFit, spread: Array, law: Law, direction: Direction, unit: OilAndBench) -> Law:
     """The law with the valve's parameters, where the test reached them and separates them."""
     share, above, top_n = unit.share, "blow-off" in law.reached, float(law.force_n[-1])
     open_ = {name for names in law.not_told_apart for name in names}

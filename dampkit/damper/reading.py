@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
 from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
@@ -62,7 +63,7 @@ def reading(
     )
 
 
-def with_bench(half_n: float, force_n: float, run: Run | None) -> float:
+def with_bench(half_n: float, force_n: float, run: Run | Points | None) -> float:
     """A 95 % half-width with the declared bench uncertainty added as independent. Source: [jcgm100] 5.1.2."""
     if run is None:
         return half_n
@@ -83,8 +84,8 @@ def reading_at(velocity_m_s: float, unit: Unit, direction: Direction) -> Estimat
 def reading_curve(velocity_m_s: Array, side: Side, friction_n: float) -> tuple[Array, Array]:
     """Reading and its 95 % half-width at speeds, shape as given; the side has a law and readings.
 
-    At a tested speed the reading itself; between, the fitted law moved onto the readings on both sides. So neither the
-    separation of friction nor the fit decides. Source: own.
+    At a tested speed the reading itself; between, the fitted law moved onto the readings on both sides, as unsure as the
+    law is itself and as it misses them. So neither the separation of friction nor the fit decides. Source: own.
     """
     law, read = side.law, side.reading
     assert law is not None
@@ -93,9 +94,10 @@ def reading_curve(velocity_m_s: Array, side: Side, friction_n: float) -> tuple[A
     off = read.force_n - (np.interp(v, law.velocity_m_s, law.force_n) + friction_n)
     force = np.interp(velocity_m_s, law.velocity_m_s, law.force_n) + friction_n + np.interp(velocity_m_s, v, off)
     half = np.interp(velocity_m_s, v, 0.5 * (read.high_n - read.low_n))
-    shape = np.interp(velocity_m_s, law.velocity_m_s, 0.5 * (law.high_n - law.low_n))
+    shape = np.interp(velocity_m_s, law.velocity_m_s, law.shape_half_n)
+    missed = np.interp(velocity_m_s, v, np.abs(off - np.median(off)))  # all alike is friction, which the law shares
     apart = np.array([_apart(float(s), v) for s in velocity_m_s])  # at a tested speed the law adds no doubt
-    return force, np.hypot(half, apart * shape)
+    return force, np.hypot(half, apart * np.hypot(shape, missed))
 
 
 def _reached(speed: float, tested: Array) -> bool:

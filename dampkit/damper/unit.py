@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+import numpy as np
+
 from dampkit.bench.run import Quality
 from dampkit.damper.take_up import TakenOut, TakeUp
 from dampkit.damper.valve import Valve
@@ -34,6 +36,7 @@ class Law:
 
     `explained`: the fitted valve leaves no more over than noise and 2 %. Otherwise the curve is the measured one and
     every coefficient is None. `valve` is what was fitted in either case; it serves to read between tested speeds.
+    `spare_points`: points more than parameters; without any a law passes through all of them and explains none.
     `point_...`: one point for each fitted loop point, gas and friction taken out, lag averaged out.
     """
 
@@ -54,12 +57,20 @@ class Law:
     residual_n: float = 0.0
     leftover_ratio: float = 0.0  # systematic misfit over the direction's forces
     converged: bool = True
+    spare_points: int = 1
+    friction_doubt_n: float = 0.0  # part of the interval that only friction leaves open: no reading has it
     at_bound: tuple[str, ...] = ()
     not_told_apart: tuple[tuple[str, ...], ...] = ()  # parameters whose trade leaves the forces as they are
 
     @property
     def explained(self) -> bool:
-        return self.converged and self.leftover_ratio <= LEFTOVER_LIMIT
+        return self.converged and self.spare_points > 0 and self.leftover_ratio <= LEFTOVER_LIMIT
+
+    @property
+    def shape_half_n(self) -> Array:
+        """Half-width of the interval without what friction leaves open, shape (K,)."""
+        half = 0.5 * (self.high_n - self.low_n)
+        return half if self.friction_doubt_n == 0 else np.sqrt(np.maximum(half**2 - self.friction_doubt_n**2, 0.0))
 
     @property
     def top_m_s(self) -> float:

@@ -124,9 +124,10 @@ def _reached(w: Window, unit: Unit, law: Law, seen_from_m_s: float, direction: D
     read = [reading_at(float(v), unit, direction) for v in w.velocity_m_s]
     keep = np.array([r is not None for r in read]) & (w.velocity_m_s > 1.02 * seen_from_m_s)
     v, f = w.velocity_m_s[keep], w.wanted_n[keep]
-    half = 0.5 * np.interp(v, law.velocity_m_s, law.high_n - law.low_n)
+    known = [r for r, here in zip(read, keep, strict=True) if r is not None and here]
+    half = np.maximum(0.5 * np.interp(v, law.velocity_m_s, law.high_n - law.low_n), [r.half_width for r in known])
     error = np.sqrt((half / Z95) ** 2 + (READING_SHARE * f) ** 2 + READING_N**2)
-    measured = np.array([r.value for r, here in zip(read, keep, strict=True) if r is not None and here])
+    measured = np.array([r.value for r in known])
     return _Points(v, f, w.allowance_n[keep], measured, error)
 
 

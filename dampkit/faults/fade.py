@@ -22,6 +22,7 @@ HEAT_J_K = 350.0  # of a small damper with its oil: none warms more by the same 
 LEAST_CYCLES = 6  # of which the first and the last are left out, and four are needed to tell a slope from scatter; own
 LEAST_RISE_K = 2.0  # warming without which force lost is not fade; common practice, no source
 RISE_ERROR_K = 0.5  # standard uncertainty of a rise of the probe; common practice
+NO_STAGE = -1  # of a table's point, which has warmed nothing
 COLD_STAGES = 3  # moving stages at the start of a log that have not warmed the unit yet; common practice
 STEADY_SHARE = 0.01  # standard uncertainty of a loss: repeatability of work per cycle; common practice
 
@@ -52,21 +53,25 @@ def loss_of_work(loops: Sequence[Loop]) -> Loss | None:
     cold_c, hot_c = _warmed(loops)
     told = sum(loop.stage.temperature_c is not None for loop in loops) > 1
     rise_k = hot_c - cold_c if told else None
-    return Loss(share, float(np.hypot(error, STEADY_SHARE)), good_loss(cold_c, hot_c), rise_k)
+    limit, doubt = good_loss(cold_c, hot_c)
+    return Loss(share, float(np.linalg.norm([error, STEADY_SHARE, doubt])), limit, rise_k)
 
 
-def good_loss(cold_c: float, hot_c: float) -> float:
-    """Share of its work that a good unit may lose between two temperatures: as that from 20 to 70 degC by viscosity, so
-    that cold oil, which thins faster, is allowed its due.
+def good_loss(cold_c: float, hot_c: float) -> tuple[float, float]:
+    """Share of its work that a good unit may lose between two temperatures, and the standard uncertainty of that share.
 
-    The part of the force that goes with viscosity falls as 1 - nu(hot)/nu(cold). Source: [astm_d341] for the viscosity
-    of a usual damper oil; [merritt1967] ch. 3.
+    The part of the force that goes with viscosity falls as 1 - nu(hot)/nu(cold). From 20 degC on it is such a part as
+    makes the loss from 20 to 70 degC. Below, orifices may run laminar as well: a part between that and the whole force,
+    each as likely. Source: [astm_d341] for the viscosity of a usual damper oil; [merritt1967] ch. 3.
     """
 
     def thinned(from_c: float, to_c: float) -> float:
-        return 1.0 - viscosity_mm2_s(USUAL_OIL, to_c) / viscosity_mm2_s(USUAL_OIL, from_c)
+        return 1.0 - viscosity_mm2_s(USUAL_OIL, to_c) / viscosity_mm2_s(USUAL_OIL, from_c) if to_c > from_c else 0.0
 
-    return max(LIMIT_SHARE, GOOD_SHARE * thinned(cold_c, hot_c) / thinned(GOOD_FROM_C, GOOD_TO_C))
+    part = GOOD_SHARE / thinned(GOOD_FROM_C, GOOD_TO_C)
+    below = thinned(cold_c, min(hot_c, GOOD_FROM_C))
+    above = thinned(max(cold_c, GOOD_FROM_C), hot_c)
+    return max(LIMIT_SHARE, part * above + 0.5 * (1.0 + part) * below), (1.0 - part) * below / 12**0.5
 
 
 def fade_measures(test: UnderTest) -> Iterator[Measure]:
@@ -86,7 +91,7 @@ def _short_when_cold(test: UnderTest) -> Iterator[Measure]:
     if reference is None:
         return
     worst: tuple[float, int] | None = None
-    first = {loop.stage.index for loop in test.moving[:COLD_STAGES]}
+    first = {loop.stage.index for loop in test.moving[:COLD_STAGES]} or {NO_STAGE}
     for direction in DIRECTIONS:
         w, read = window(reference, direction), test.unit.side(direction).reading
         if read is None:

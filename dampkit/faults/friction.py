@@ -45,7 +45,8 @@ def friction_measures(test: UnderTest) -> Iterator[Measure]:
     known = None if test.spec is None else friction_limit(test.spec.damper)
     if friction is not None and known is not None:
         limit, basis = known
-        error = max(friction.half_width / Z95, 0.5)
+        to_limit = friction.value - friction.low if friction.value > limit else friction.high - friction.value
+        error = max(to_limit / Z95, 0.5)  # the interval need not be even: the side of it that faces the limit
         yield Measure("friction", friction.value, error, "N", limit, basis, stage=0)
     yield from _even_excess(test)
     yield from _tight_place(test)

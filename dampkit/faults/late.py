@@ -8,11 +8,11 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.fit import TAKEN_OUT
-from dampkit.damper.take_up import SLOW_BAND_M_S, TakeUp, slow_take_ups, take_up
+from dampkit.damper.take_up import SAME_SPEED, SLOW_BAND_M_S, TAKEN_UP, TakeUp, slow_take_ups, take_up
 from dampkit.faults.finding import Measure, Span
 from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS, OTHER, Z95, Direction
+from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
 
 LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and bushes wants investigating
 # Share of the late travel that the other direction stores too. Of a void only carried gas, up to about 0.08 on two
@@ -26,7 +26,11 @@ SPRING_MM_N = 5e-4  # own: give of bush and oil column of a soft unit, 2 MN/m; i
 STORED_MM = 0.1  # standard uncertainty of a stored travel
 GROWS_MM = 0.5  # standard uncertainty of a growth with speed
 DELAY_S = TAKEN_OUT["delay_s"]  # no bench's force channel lags by more; travel in that time is the bench's
+RISES_LIMIT = 1.0 - TAKEN_UP  # of the valve's force missing at mid-stroke: it has not taken up there
+RISES_ERROR = 0.04  # standard uncertainty of that share: law and reading; own
+MIDDLING_M_S = 0.2  # stages up to here leave a void time to close long before mid-stroke; own
 CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
+CLEARS_TOLD = 0.5  # standard uncertainty over the limit, up to which there is none where none is shown; own choice
 CLEARS_MM = 0.15  # standard uncertainty of a fall, besides what the cycles' scatter shows
 LEAST_CYCLES, MOST_CYCLES = 3, 24
 FIRST_STAGES = 2  # stages after the first moving one that are looked at: air goes within about a dozen strokes
@@ -37,6 +41,7 @@ def late_measures(test: UnderTest) -> Iterator[Measure]:
     play = play_of(test)
     for direction in DIRECTIONS:
         yield from _late(test, direction, play)
+        yield from _still_rises(test, direction)
         yield from _grows(test, direction)
         yield from _clears(test, direction)
 
@@ -68,6 +73,25 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
         )
 
 
+def _still_rises(test: UnderTest, direction: Direction) -> Iterator[Measure]:
+    """Share of the valve's force still missing at mid-stroke, on the slow or middling stage that has most of it.
+
+    A void closes on the way, and the whole force is there; bubbles give way as long as force rises. Source: own, from
+    p V^n of a closed amount of gas; checked on made-up twin tubes.
+    """
+    friction = test.unit.friction_used_n
+    stages = [
+        t for t in test.unit.side(direction).take_ups
+        if t.peak_velocity_m_s <= MIDDLING_M_S * (1 + SAME_SPEED) and t.law_n > friction
+    ]  # fmt: skip
+    if stages:
+        best = max(stages, key=lambda t: t.reached_ratio)
+        yield Measure(
+            "still_rises", 1.0 - best.reached_ratio, RISES_ERROR, "", RISES_LIMIT, "statistical", direction=direction,
+            stage=best.stage, velocity_m_s=best.peak_velocity_m_s, direct=False,
+        )  # fmt: skip
+
+
 def _speeds_apart(test: UnderTest) -> bool:
     speeds = [loop.peak_velocity_m_s for loop in test.moving]
     return max(speeds) >= SPEEDS_APART * min(speeds)
@@ -95,6 +119,8 @@ def _clears(test: UnderTest, direction: Direction) -> Iterator[Measure]:
         return
     drop, spread = sum(f[0] for f in falls), float(np.sqrt(sum(f[1] ** 2 for f in falls)))
     doubt = float(np.hypot(spread, CLEARS_MM))
+    if drop < CLEARS_LIMIT_MM and doubt > CLEARS_TOLD * CLEARS_LIMIT_MM:
+        return  # none is shown, and the cycles scatter too much to say that there is none
     stage = test.moving[0].stage.index
     yield Measure(
         "late_clears", drop, doubt, "mm", CLEARS_LIMIT_MM, "common practice", direction=direction, stage=stage
@@ -110,17 +136,30 @@ def first_stages(test: UnderTest, direction: Direction) -> list[Loop]:
 
 
 def _fall_mm(test: UnderTest, loop: Loop, direction: Direction) -> tuple[float, float] | None:
-    """How much the stored travel falls over the cycles of a stage, by a straight line, and its standard uncertainty."""
+    """How much the stored travel falls over the cycles of a stage, by a straight line, and its standard uncertainty.
+
+    None where more would be stored than the travel itself: there the law does not hold. Oil that warms lowers the whole
+    force, which looks like a fall over all of the travel: so much is open. Few cycles: Student [jcgm100] G.3.
+    """
     law = test.unit.side(direction).law
     if law is None:
         return None
     cycles = np.vstack([loop.run_in_force_n, loop.force_n])[:MOST_CYCLES]
-    found = [take_up(loop, test.unit.taken_out, law.valve, direction, force) for force in cycles]
-    at = 1e3 * np.array([t.stored_m for t in found if t is not None])
-    if at.size < LEAST_CYCLES:
+    made = (take_up(loop, test.unit.taken_out, law.valve, direction, force) for force in cycles)
+    found = [t for t in made if t is not None]
+    if len(found) < LEAST_CYCLES or any(t.stored_m > t.travel_m[-1] for t in found):
         return None
-    count = np.arange(at.size) - 0.5 * (at.size - 1)
-    slope = float(count @ at / (count @ count))
-    rest = at - at.mean() - slope * count
-    error = float(np.sqrt(rest @ rest / (at.size - 2) / (count @ count)))
-    return -slope * (at.size - 1), error * (at.size - 1)
+    fall, error = _fall(1e3 * np.array([t.stored_m for t in found]))
+    weakened = max(0.0, _fall(np.array([t.reached_ratio for t in found]))[0])
+    return fall, float(np.hypot(error, weakened * 1e3 * float(found[0].travel_m[-1])))
+
+
+def _fall(values: Array) -> tuple[float, float]:
+    """How much a series falls from first to last, by a straight line, and its standard uncertainty."""
+    from scipy.special import stdtrit  # takes a while to import
+
+    count = np.arange(values.size) - 0.5 * (values.size - 1)
+    slope = float(count @ values / (count @ count))
+    rest = values - values.mean() - slope * count
+    error = float(np.sqrt(rest @ rest / (values.size - 2) / (count @ count)))
+    return -slope * (values.size - 1), float(stdtrit(values.size - 2, 0.975)) / Z95 * error * (values.size - 1)

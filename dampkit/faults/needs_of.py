@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.take_up import same_speed, slow_take_ups
 from dampkit.faults.friction import friction_limit
 from dampkit.faults.late import first_stages
@@ -11,6 +12,7 @@ from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS
 
 SPEEDS_APART = 3.0  # ratio of speeds that shows what grows with speed; own choice
+RISES = 1.5  # ratio by which oil's force rises over such a ratio of speeds, dry friction's by a tenth of it; own choice
 CYCLES = 6  # from which a stage shows a trend of its own
 
 
@@ -30,12 +32,17 @@ def _two_speeds(test: UnderTest) -> bool:
 
 
 def _speeds(test: UnderTest) -> list[float]:
-    """Speeds of the moving stages, each once, slowest first."""
+    """Speeds of the moving stages, or of a table's points, each once, slowest first."""
     found: list[float] = []
-    for speed in sorted(loop.peak_velocity_m_s for loop in test.moving):
+    for speed in sorted(loop.peak_velocity_m_s for loop in test.moving) or _of_points(test):
         if not found or not same_speed(speed, found[-1]):
             found.append(speed)
     return found
+
+
+def _of_points(test: UnderTest) -> list[float]:
+    read = test.unit.rebound.reading or test.unit.compression.reading
+    return [] if read is None or test.loops else [float(v) for v in read.velocity_m_s if v >= SLOW_M_S]
 
 
 def _repeat(test: UnderTest) -> bool:
@@ -49,12 +56,23 @@ def _repeat(test: UnderTest) -> bool:
     return again or any(loop.stage.cycles >= CYCLES for loop in loops)
 
 
+def has_oil(test: UnderTest) -> bool:
+    """Whether the force rises with speed as no dry friction does, in a direction at least."""
+    for direction in DIRECTIONS:
+        read = test.unit.side(direction).reading
+        if read is not None and read.velocity_m_s[-1] >= SPEEDS_APART * read.velocity_m_s[0]:
+            slow, fast = float(read.high_n[0]), float(read.low_n[-1])
+            if fast > RISES * slow:
+                return True
+    return False
+
+
 def _zero_crossing(test: UnderTest) -> bool:
     """Force that goes through the level at which slack would show, both ways, on a moving stage.
 
     That is the cell's zero; where it is not declared, the static force stands for it.
     """
-    level = 0.0 if test.curves.run.zero_known else -test.unit.taken_out.gas_n
+    level = 0.0 if test.record.zero_known else -test.unit.taken_out.gas_n
     return any(float(loop.mean_force_n.max()) > level > float(loop.mean_force_n.min()) for loop in test.moving)
 
 
@@ -75,8 +93,14 @@ def _friction_limit(test: UnderTest) -> bool:
     return spec is None or spec.damper.kind is None or friction_limit(spec.damper) is not None
 
 
+def _slow_pass(test: UnderTest) -> bool:
+    """A slow pass; or points slow enough that friction is known from them."""
+    return test.slow_pass is not None or (not test.loops and test.unit.friction_force_n is not None)
+
+
 NEEDS: dict[str, Callable[[UnderTest], bool]] = {
-    "slow_pass": lambda test: test.slow_pass is not None,
+    "loops": lambda test: bool(test.loops),
+    "slow_pass": _slow_pass,
     "kind": lambda test: test.kind is not None,
     "slow_stage": _slow_stage,
     "two_speeds": _two_speeds,
@@ -84,7 +108,7 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "first_cycles": _first_cycles,
     "repeat": _repeat,
     "temperature": lambda test: test.unit.temperature_c is not None,
-    "zero": lambda test: test.curves.run.zero_known,
+    "zero": lambda test: test.record.zero_known,
     "rod_diameter": lambda test: test.spec is not None and test.spec.damper.rod_diameter_mm is not None,
     "upright": _upright,
     "friction_limit": _friction_limit,
@@ -95,5 +119,6 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
 
 
 def lacking(test: UnderTest, needs: tuple[str, ...]) -> tuple[str, ...]:
-    """Those of the needs that this test does not meet."""
-    return tuple(need for need in needs if not NEEDS[need](test))
+    """Those of the needs that this test does not meet; of a record without loops only that, as the others are of loops."""
+    missing = tuple(need for need in needs if not NEEDS[need](test))
+    return ("loops",) if "loops" in missing else missing

@@ -12,6 +12,7 @@ from dampkit.faults.under_test import UnderTest
 
 SAME_STROKE = 0.03  # share within which two stages have one stroke
 FEW_CYCLES = 3
+HAND_TEST = "stroke_by_hand"
 OIL = {"low_oil", "aerated_oil", "trapped_air"}
 LATE = {"low_oil", "aerated_oil", "starved_refill"}
 
@@ -48,17 +49,23 @@ def _few_cycles(test: UnderTest) -> bool:
 
 
 def _nothing_slow(test: UnderTest) -> bool:
-    return _hydraulic(test) and not any(loop.peak_velocity_m_s <= SLOW_BAND_M_S for loop in test.moving)
+    return (
+        _hydraulic(test)
+        and bool(test.loops)
+        and not any(loop.peak_velocity_m_s <= SLOW_BAND_M_S for loop in test.moving)
+    )
 
 
 TESTS: tuple[NextTest, ...] = (
     NextTest("turn_the_rod", lambda test, codes: "bent_rod" in codes),
-    NextTest("push_by_hand", lambda test, codes: "valves_swapped" in codes or not test.curves.run.direction_known),
+    NextTest("push_by_hand", lambda test, codes: "valves_swapped" in codes or not test.record.direction_known),
     NextTest("slow_pass", lambda test, codes: not NEEDS["slow_pass"](test)),
-    NextTest("read_zero", lambda test, codes: test.kind == "monotube" and not test.curves.run.zero_known),
+    NextTest("read_zero", lambda test, codes: test.kind == "monotube" and not test.record.zero_known),
     NextTest("five_cycles", lambda test, codes: _few_cycles(test)),
     NextTest("slow_stage", lambda test, codes: _nothing_slow(test)),
-    NextTest("repeat_first", lambda test, codes: not NEEDS["repeat"](test)),
+    NextTest("repeat_first", lambda test, codes: bool(test.loops) and not NEEDS["repeat"](test)),
+    NextTest(HAND_TEST, lambda test, codes: _hydraulic(test) and not test.loops),
+    NextTest("log_strokes", lambda test, codes: not test.loops),
     NextTest("rest_upright", lambda test, codes: bool(OIL & codes)),
     NextTest("other_middle", lambda test, codes: bool(LATE & codes) and _one_stroke(test)),
     NextTest("rigid_link", lambda test, codes: "loose_mount" in codes),

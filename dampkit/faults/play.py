@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SMOOTH, noise_n, smoothed
-from dampkit.damper.take_up import static_force_n
+from dampkit.damper.take_up import same_speed, static_force_n
 from dampkit.damper.uncertainty import row_noise_n
 from dampkit.faults.finding import Measure, Span
 from dampkit.faults.under_test import UnderTest
@@ -20,6 +20,7 @@ READING_MM = 0.08  # standard uncertainty of a travel read off a loop of 512 poi
 BAND = 4.0  # standard deviations of the smoothed force within which it counts as one level
 OF_PEAK = 0.003  # of the peak force, at least: what a cell's resolution and drift leave; common practice
 BELOW_FRICTION = 0.5  # the band must be so much narrower than friction, or a void looks alike
+RESTS = 1.5  # bands from a level within which a sound unit's force rests at the ends of a stroke; own
 LEVELS = 41  # force levels tried for the common plateau, at most
 ALIKE = 0.5  # the shorter of the two travels over the longer one, at least; own
 ZERO_N = 12.0  # how far a cell's zero may be off its declared one; common practice, no source
@@ -58,7 +59,7 @@ def rod_follows(test: UnderTest) -> bool:
 
     Without the cell's zero the gas force is not known: then the rod of every kind that holds its oil together by gas does.
     """
-    if test.curves.run.zero_known:
+    if test.record.zero_known:
         return abs(test.unit.taken_out.gas_n) > test.unit.friction_used_n
     return test.kind in (None, "monotube")
 
@@ -66,17 +67,21 @@ def rod_follows(test: UnderTest) -> bool:
 def _read(test: UnderTest) -> tuple[float, float] | None:
     """Play [mm] with its standard uncertainty; None where no stage can show it."""
     follows = rod_follows(test)
-    loops = [loop for loop in test.moving if not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S]
+    loops: list[Loop] = []
+    for loop in test.moving:
+        again = any(same_speed(loop.peak_velocity_m_s, other.peak_velocity_m_s) for other in loops)
+        if not again and (not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S):
+            loops.append(loop)
     read = [_over_stages([_slack_mm(loop, test, mass) for loop in loops], follows) for mass in _masses_kg(test)]
     return max((r for r in read if r is not None), default=None)
 
 
 def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float] | None:
-    """Play of all stages with its standard uncertainty; None where none shows it."""
+    """Play of all stages with its standard uncertainty; None where not two speeds can show that it is alike at both."""
     seen = [s for s in read if s is not None]
-    if not seen:
+    if len(seen) < 2:
         return None
-    middle = sorted(seen)[-2] if follows and len(seen) > 1 else float(np.median(seen))
+    middle = sorted(seen)[-2] if follows else float(np.median(seen))
     spread = 1.4826 * float(np.median(np.abs(np.array(seen) - middle)))
     return middle, float(np.hypot(READING_MM, 0.0 if follows else spread / len(seen) ** 0.5))
 
@@ -101,7 +106,30 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
         both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
         alike = rod_follows(test) or min(both) > ALIKE * max(both)
         best = max(best, 1e3 * (0.5 * sum(both) if alike and min(both) > 0 else min(both)))
-    return best
+    unseen = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
+    return None if best < PLAY_LIMIT_MM and unseen else best
+
+
+def _hides_zero(test: UnderTest, loop: Loop, still: float) -> bool:
+    """Whether a sound unit's force rests where the cell reads nothing pulled: gas force as large as friction."""
+    if not test.curves.run.zero_known:
+        return False
+    static = float(static_force_n(test.unit.taken_out, loop.displacement_m).mean())
+    return abs(abs(static) - test.unit.friction_used_n) < RESTS * still
+
+
+def _blurred(loop: Loop) -> bool:
+    """Whether slack at its limit is over within the points that are averaged: a triangle's corner may be as short."""
+    x = loop.displacement_m
+    after = [np.roll(x, -int(at))[: SMOOTH + 1] for at in (np.argmax(x), np.argmin(x))]
+    return max(float(np.ptp(piece)) for piece in after) > 1e-3 * PLAY_LIMIT_MM
+
+
+def _inertia_open_n(test: UnderTest, loop: Loop) -> float:
+    """How far the masses that may hang between cell and damper differ in inertia while slack at its limit is open."""
+    x, masses = loop.displacement_m, _masses_kg(test)
+    turning = np.minimum(float(x.max()) - x, x - float(x.min())) < 1e-3 * PLAY_LIMIT_MM
+    return (max(masses) - min(masses)) * float(np.mean(np.abs(loop.acceleration_m_s2[turning])))
 
 
 def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
@@ -116,10 +144,10 @@ def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     beside = step * np.arange(-(LEVELS // 2), LEVELS // 2 + 1)
     tried = static + beside[np.abs(beside) <= BELOW_FRICTION * reach]
     further = np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0)
-    if not test.curves.run.zero_known:
+    if not test.record.zero_known:
         further = _untared(loop, static, step)
     tried = np.concatenate([tried, further])
-    rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < 1.5 * still
+    rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < RESTS * still
     return np.asarray(tried[~rests])
 
 
@@ -148,7 +176,7 @@ def _masses_kg(test: UnderTest) -> tuple[float, ...]:
 
     Slack itself may look like mass to the fit, so the fitted one is not trusted alone.
     """
-    declared, fitted = test.curves.run.moving_mass_kg, test.unit.moving_mass_kg
+    declared, fitted = (test.curves.run.moving_mass_kg if test.loops else 0.0), test.unit.moving_mass_kg
     if declared:
         return (declared,)
     return (0.0, fitted.value) if fitted is not None and fitted.low > 0 else (0.0,)

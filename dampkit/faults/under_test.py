@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from dampkit.bench.points import Points
+from dampkit.bench.run import Quality, Run
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec, Kind
 from dampkit.damper.points import SLOW_M_S
@@ -15,9 +17,9 @@ from dampkit.quantities import Direction
 
 @dataclass(frozen=True)
 class UnderTest:
-    """One unit, its loops, what is known about it, and how it differs from its reference."""
+    """One unit, its loops or points, what is known about it, and how it differs from its reference."""
 
-    curves: Curves
+    measured: Curves | Points
     unit: Unit
     spec: DamperSpec | None
 
@@ -25,14 +27,35 @@ class UnderTest:
     def kind(self) -> Kind | None:
         return None if self.spec is None else self.spec.damper.kind
 
+    @property
+    def curves(self) -> Curves:
+        """Of a log; a table or a hand test has none, and no `loops`."""
+        if isinstance(self.measured, Points):
+            raise TypeError(f"a {self.measured.form} has no loops")
+        return self.measured
+
+    @property
+    def record(self) -> Run | Points:
+        return self.measured if isinstance(self.measured, Points) else self.measured.run
+
+    @property
+    def loops(self) -> tuple[Loop, ...]:
+        return () if isinstance(self.measured, Points) else self.measured.loops
+
+    @property
+    def quality(self) -> tuple[Quality, ...]:
+        """Of the record, of its loops and of the unit."""
+        of_loops = () if isinstance(self.measured, Points) else self.measured.quality
+        return (*self.record.quality, *of_loops, *self.unit.quality)
+
     @cached_property
     def moving(self) -> tuple[Loop, ...]:
         """Loops faster than a slow pass, in the order they were run."""
-        return tuple(loop for loop in self.curves.loops if loop.peak_velocity_m_s >= SLOW_M_S)
+        return tuple(loop for loop in self.loops if loop.peak_velocity_m_s >= SLOW_M_S)
 
     @cached_property
     def slow_pass(self) -> Loop | None:
-        slow = [loop for loop in self.curves.loops if loop.peak_velocity_m_s < SLOW_M_S]
+        slow = [loop for loop in self.loops if loop.peak_velocity_m_s < SLOW_M_S]
         return slow[0] if slow else None
 
     @cached_property

@@ -1,4 +1,4 @@
-"""Damping ratio of a measured stage: the whole loop turned into the viscous damper that takes as much energy."""
+"""Damping ratio of a measured stage, or at a speed of a table: the viscous damper that takes as much energy."""
 
 from __future__ import annotations
 
@@ -10,16 +10,22 @@ import numpy as np
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
-from dampkit.damper.take_up import TakenOut, static_force_n
+from dampkit.damper.reading import EDGE, reading_curve
+from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
+from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner
-from dampkit.quantities import Array, Estimate
+from dampkit.needs.cycle import cycle_damping
+from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate
 
+NO_STAGE = -1
+LAW_POINTS = 201  # of a curve, over which the energy of a cycle is summed
+REST_M_S = 1e-5  # from where the curve is read
 ONE_CYCLE_SHARE = 0.05  # 95 % allowance where a stage has one cycle and so shows no spread; own choice
 
 
 @dataclass(frozen=True)
 class StageRatio:
-    """At one stage. Speed at the damper; ratios at the wheel, of `Corner.critical_damping_n_s_m`."""
+    """At one stage, or at a speed of a table (NO_STAGE). Speed at the damper; ratios at the wheel, of `Corner.critical_damping_n_s_m`."""
 
     stage_index: int
     peak_velocity_m_s: float
@@ -47,6 +53,46 @@ def stage_ratios(
     `taken`: the static force at each place, which goes out of the halves of a loop. The interval comes from the spread over the cycles (Student) and, where `run` declares it, the bench uncertainty.
     """
     return tuple(_stage_ratio(loop, corner, run, taken) for loop in loops)
+
+
+def point_ratios(unit: Unit, corner: Corner) -> tuple[StageRatio, ...]:
+    """Damping ratios at the speeds that points reach in both directions: each the peak speed of a sine.
+
+    How long its stroke is plays no part, as the force hangs on speed alone: E / (pi omega X^2) has no X left in it.
+    Friction is in. Empty where a direction has no curve. Source: [rao] ch. 3.
+    """
+    reads = [side.reading for side in unit.sides]
+    if any(r is None for r in reads):
+        return ()
+    speeds: list[float] = []
+    for v in sorted(float(v) for r in reads if r is not None for v in r.velocity_m_s):
+        if not speeds or not same_speed(v, speeds[-1]):
+            speeds.append(v)
+    top = min(float(r.velocity_m_s[-1]) for r in reads if r is not None)
+    grid = np.linspace(REST_M_S, top * (1 + EDGE), LAW_POINTS)
+    curves = [_bench_curve(unit, d, grid) for d in DIRECTIONS]
+    laws = [curve for curve in curves if curve is not None]
+    if len(laws) < len(DIRECTIONS):
+        return ()
+    return tuple(_point_ratio(v, grid, laws, corner) for v in speeds if v <= top * (1 + EDGE))
+
+
+def _bench_curve(unit: Unit, direction: Direction, grid: Array) -> tuple[Array, Array] | None:
+    """What the bench reads at speeds, friction in, with its half-width; None without a curve."""
+    side = unit.side(direction)
+    if unit.sliding is not None and unit.friction_force_n is not None:
+        force = np.interp(grid, unit.sliding.velocity_m_s, unit.sliding.force_n)
+        return force, np.full(grid.size, unit.friction_force_n.half_width)
+    return None if side.law is None else reading_curve(grid, side, unit.friction_used_n)
+
+
+def _point_ratio(v: float, grid: Array, laws: Sequence[tuple[Array, Array]], corner: Corner) -> StageRatio:
+    to_ratio = corner.motion_ratio**2 / corner.critical_damping_n_s_m
+    rebound, compression = (cycle_damping(v, grid, force) for force, _ in laws)
+    c = 0.5 * (rebound + compression)
+    half = 0.5 * sum(cycle_damping(v, grid, doubt) for _, doubt in laws)
+    estimate = Estimate(c, c - half, c + half)
+    return StageRatio(NO_STAGE, v, estimate, estimate.scaled(to_ratio), rebound * to_ratio, compression * to_ratio)
 
 
 def _stage_ratio(loop: Loop, corner: Corner, run: Run | None, taken: TakenOut) -> StageRatio:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dampkit.bench.points import Points
 from dampkit.curves.loop import Curves
 from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner, Modes
 from dampkit.needs.declared import VehicleSpec
 from dampkit.needs.facts import facts
 from dampkit.needs.from_file import corner_of, road_of, stops_of
-from dampkit.needs.ratio import StageRatio, stage_ratios
+from dampkit.needs.ratio import StageRatio, point_ratios, stage_ratios
 from dampkit.needs.requirement import Need, needed_forces
 from dampkit.needs.ride_check import RideCheck, ride_check
 from dampkit.needs.springs.figures import Fact
@@ -31,14 +32,17 @@ class VehicleNeeds:
     ride: RideCheck | None = None
 
 
-def vehicle_needs(curves: Curves, vehicle: VehicleSpec | None, unit: Unit) -> VehicleNeeds | None:
+def vehicle_needs(measured: Curves | Points, vehicle: VehicleSpec | None, unit: Unit) -> VehicleNeeds | None:
     """None without a vehicle. Raises BadSettings where the vehicle's parts do not go together."""
     if vehicle is None:
         return None
     corner = corner_of(vehicle)
     need = needed_forces(corner)
     ride = ride_check(unit, corner, need, road_of(vehicle), stops_of(vehicle.stops))
-    ratios = stage_ratios(curves.loops, corner, unit.taken_out, curves.run)
+    if isinstance(measured, Points):
+        ratios = point_ratios(unit, corner)
+    else:
+        ratios = stage_ratios(measured.loops, corner, unit.taken_out, measured.run)
     return VehicleNeeds(corner, corner.modes(), ratios, need, facts(vehicle), ride)
 
 

@@ -9,7 +9,7 @@ import dampkit
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.gas import gas_pressure_bar
-from dampkit.faults.next_tests import next_tests
+from dampkit.faults.next_tests import HAND_TEST, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
 from dampkit.outcome import result as record
@@ -59,7 +59,7 @@ def conclude(
 ) -> record.Result:
     """Decide, and put everything that was found into the result."""
     job = job or Job()
-    quality = (*test.curves.run.quality, *test.curves.quality, *test.unit.quality)
+    quality = test.quality
     judged = _judged(test, needs)
     asked = requirements(test, judged.reference, judged.target, judged.needed)
     seen, inspection = _seen(job)
@@ -71,7 +71,7 @@ def conclude(
         judged.reference,
         judged.target,
         seen,
-        test.curves.run.direction_known,
+        test.record.direction_known,
         _alive(test),
         _rebound_share(test),
         test.kind != "friction-disc",
@@ -86,7 +86,7 @@ def conclude(
     return record.Result(
         version=dampkit.__version__,
         damper=damper_record(test.spec),
-        run=run_record(test.curves),
+        run=run_record(test.measured),
         quality=quality_records(quality),
         statics=statics_record(test),
         valve=record.BothValves(rebound=rebound, compression=compression),
@@ -99,14 +99,12 @@ def conclude(
         verdict=verdict_record(choice.verdict),
         advice=advice,
         restore=restored(test, diagnosis.findings),
-        oil=oil_state(
-            test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection.oil_found_ml
-        ),
+        oil=oil_state(test, diagnosis.findings, seen),
         requirements=asked,
         inspection=inspection,
         courses=choice.courses,
         left_out=left_out(test.spec, needs, job),
-        next_tests=next_tests(test, diagnosis.findings),
+        next_tests=_open_tests(test, diagnosis, seen),
         sources=SOURCES,
     )
 
@@ -153,7 +151,7 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     return advise(
         Advised(
             test.unit,
-            test.curves.run,
+            test.record,
             test.spec,
             known.reference,
             needs,
@@ -171,6 +169,12 @@ def _seen(job: Job) -> tuple[Seen | None, record.InspectionRecord | None]:
 
     seen = read_sheet(job.inspection)
     return seen, sheet_record(job.inspection, seen)
+
+
+def _open_tests(test: UnderTest, diagnosis: Diagnosis, seen: Seen | None) -> tuple[str, ...]:
+    """The next tests, but for what hands have done already."""
+    done = {HAND_TEST} if seen is not None and seen.ruled_out else set()
+    return tuple(key for key in next_tests(test, diagnosis.findings) if key not in done)
 
 
 def _vehicle(needs: VehicleNeeds) -> record.VehicleRecord:

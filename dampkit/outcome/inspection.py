@@ -34,6 +34,8 @@ class Inspection(Declared):
     tight_place_turned: Literal["moves with the rod", "stays"] | None = None
     rod_renewable: bool | None = None  # a new rod can be had, or this one rechromed
     bore_sleevable: bool | None = None
+    # through both turns by hand, upright, after priming; stands in for lost motion where the test cannot show it
+    hand_stroke: Literal["no dead travel", "dead travel"] | None = None
     notes: str | None = None
 
 
@@ -53,6 +55,9 @@ QUESTIONS: dict[str, str] = {
     "oil_look": "look of the oil",
     "parts_available": "parts available",
 }
+HAND_STROKE = "hand_stroke"
+# What a stroke by hand without dead travel at either turn rules out; common practice of damper rebuilding, no source
+FELT_BY_HAND = ("low_oil", "aerated_oil", "trapped_air", "loose_mount")
 
 
 @dataclass(frozen=True)
@@ -64,7 +69,9 @@ class Seen:
     bench: tuple[str, ...] = ()  # what has to be put right before the bench is believed
     parts_missing: bool = False
     cures: tuple[Cure, ...] = ()  # parts beyond use that can be renewed: a rebuild has to hold that work
+    oil_found_ml: float | None = None
     rod_turned: bool = False  # the question of a tight place was answered by turning the rod
+    ruled_out: tuple[str, ...] = ()  # codes of faults
     missing: tuple[str, ...] = ()
 
 
@@ -82,7 +89,7 @@ CURED: dict[str, Cure] = {
 }
 WORK = frozenset(
     ("bore: scored, hones out", "leak: damp", "leak: running", "oil_level: low", "oil_level: empty", "oil_look: milky",
-     "oil_look: metal in it", "tight_place_turned: stays")
+     "oil_look: metal in it", "tight_place_turned: stays", "hand_stroke: dead travel")
 )  # fmt: skip
 BENCH = frozenset(("eyes: worn bush",))
 OIL_ADDED = "oil_added_ml"
@@ -96,17 +103,19 @@ def read_sheet(spec: InspectionSpec | None) -> Seen | None:
     answers = {name: getattr(sheet, name) for name in QUESTIONS}
     if answers["rod_straight"] is None and sheet.rod_runout_mm is not None:
         answers["rod_straight"] = sheet.rod_runout_mm <= BENT_MM
-    given = [f"{name}: {as_word(answer)}" for name, answer in answers.items()]
-    given.append(f"tight_place_turned: {sheet.tight_place_turned}")
+    asked = {**answers, HAND_STROKE: sheet.hand_stroke, "tight_place_turned": sheet.tight_place_turned}
+    given = [f"{name}: {as_word(answer)}" for name, answer in asked.items()]
     open_to: dict[Cure, bool | None] = {"rod": sheet.rod_renewable, "bore": sheet.bore_sleevable}
     cured = tuple(a for a in given if a in CURED and open_to[CURED[a]])
     return Seen(
         structure=tuple(a for a in given if a in STRUCTURE and a not in cured),
         work=(*cured, *(a for a in given if a in WORK), *((OIL_ADDED,) if sheet.oil_added_ml else ())),
         cures=tuple(dict.fromkeys(CURED[a] for a in cured)),
+        oil_found_ml=sheet.oil_found_ml,
         rod_turned=sheet.tight_place_turned is not None,
         bench=tuple(a for a in given if a in BENCH),
         parts_missing=sheet.parts_available is False,
+        ruled_out=FELT_BY_HAND if sheet.hand_stroke == "no dead travel" else (),
         missing=tuple(QUESTIONS[name] for name, answer in answers.items() if answer is None),
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from dampkit.outcome.record import Record
+from dampkit.outcome.record import Columns, Record
 
 LoopUse = Literal["stage", "run-up", "rest", "not used"]
 Form = Literal["time-series", "loops", "table", "hand-test"]
@@ -29,7 +29,7 @@ class StepRecord(Record):
     settings: dict[str, float | str]
 
 
-class LoopRecord(Record):
+class LoopRecord(Columns):
     """The mean loop of a stage, thinned for drawing; starts at mid-stroke moving into extension."""
 
     displacement_mm: tuple[float, ...]
@@ -82,7 +82,7 @@ class RunRecord(Record):
     history: tuple[StepRecord, ...]
 
 
-class StrokeFrictionRecord(Record):
+class StrokeFrictionRecord(Columns):
     """Friction at places over the stroke of the slow pass, mean of out and in."""
 
     displacement_mm: tuple[float, ...]
@@ -99,7 +99,7 @@ class StaticsRecord(Record):
     friction_over_stroke: StrokeFrictionRecord | None = None  # None without a slow pass
 
 
-class CurveRecord(Record):
+class CurveRecord(Columns):
     """Hydraulic force against speed, positive magnitudes; gas force and friction taken out."""
 
     velocity_m_s: tuple[float, ...]
@@ -108,7 +108,7 @@ class CurveRecord(Record):
     high_n: tuple[float, ...]
 
 
-class PointsRecord(Record):
+class PointsRecord(Columns):
     velocity_m_s: tuple[float, ...]
     force_n: tuple[float, ...]
 

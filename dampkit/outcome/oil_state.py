@@ -9,6 +9,7 @@ from dampkit.damper.areas import DENSITY_KG_M3, rod_area_m2
 from dampkit.damper.declared import Oil
 from dampkit.faults.finding import Finding
 from dampkit.faults.under_test import UnderTest
+from dampkit.outcome.inspection import Seen
 from dampkit.outcome.result import EstimateRecord, OilRecord
 from dampkit.quantities import Estimate
 
@@ -16,7 +17,7 @@ ML_PER_M3 = 1e6
 MissingIs = Literal["measured", "to the level", "at least"] | None
 
 
-def oil_state(test: UnderTest, findings: Sequence[Finding], drained_ml: float | None) -> OilRecord | None:
+def oil_state(test: UnderTest, findings: Sequence[Finding], seen: Seen | None) -> OilRecord | None:
     """None unless a low level of a twin tube is found or suspected.
 
     Rod that comes out is made up for from the reserve; once its foot valve is bare, every further millimetre draws in air
@@ -38,6 +39,7 @@ def oil_state(test: UnderTest, findings: Sequence[Finding], drained_ml: float | 
     oil = test.spec.oil or Oil()
     fill_ml = _fill_ml(oil, test.spec.damper.oil_density_kg_m3 or DENSITY_KG_M3)
     missing, is_ = _by_geometry(oil, uncovers, area_m2)
+    drained_ml = None if seen is None else seen.oil_found_ml
     if fill_ml is not None and drained_ml is not None:
         missing, is_ = fill_ml - drained_ml, "measured"
     return OilRecord(gas_in_chamber_ml=gas, uncovers_at_mm=uncovers, missing_ml=missing, missing_is=is_)

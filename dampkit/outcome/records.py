@@ -7,7 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
-from dampkit.bench.run import Quality
+from dampkit.bench.points import Points
+from dampkit.bench.run import Quality, Step
+from dampkit.bench.test import files_read
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.stroke_friction import stroke_friction
@@ -35,19 +37,32 @@ def estimate_record(estimate: Estimate | None) -> record.EstimateRecord | None:
     return None if estimate is None else record.EstimateRecord(**estimate.to_dict())
 
 
-def run_record(curves: Curves) -> record.RunRecord:
+def run_record(measured: Curves | Points) -> record.RunRecord:
+    """Of points: no stages, no rows."""
+    if isinstance(measured, Points):
+        whole = {name: getattr(measured, name) for name in ("file", "sha256", "rows_read", "rows_used")}
+        files = tuple(record.FileRecord(**asdict(file)) for file in files_read(measured.parts or (measured,)))
+        return record.RunRecord(**whole, files=files, stages=(), history=_steps(measured.history))
+    return _of_curves(measured)
+
+
+def _of_curves(curves: Curves) -> record.RunRecord:
     run = curves.run
     whole = {"file": run.file, "sha256": run.sha256, "rows_read": run.rows_read, "rows_used": run.rows_used}
     return record.RunRecord(
         **whole,
-        files=(record.FileRecord(**whole, form="time-series"),),
+        files=tuple(record.FileRecord(**asdict(file)) for file in files_read(run.parts or (run,))),
         rows=tuple(
-            record.RowsRecord(from_row=r.from_row, to_row=r.to_row, file=run.file, use=r.use, why=r.why)
+            record.RowsRecord(from_row=r.from_row, to_row=r.to_row, file=r.file, use=r.use, why=r.why)
             for r in curves.rows
         ),
         stages=tuple(_stage(loop) for loop in curves.loops),
-        history=tuple(record.StepRecord(what=s.what, why=s.why, settings=dict(s.settings)) for s in run.history),
+        history=_steps(run.history),
     )
+
+
+def _steps(history: Sequence[Step]) -> tuple[record.StepRecord, ...]:
+    return tuple(record.StepRecord(what=s.what, why=s.why, settings=dict(s.settings)) for s in history)
 
 
 def damper_record(spec: DamperSpec | None) -> record.DamperRecord:

@@ -57,7 +57,9 @@ from dampkit.outcome.measured_record import (
 from dampkit.outcome.measured_record import (
     ValveRecord as ValveRecord,
 )
-from dampkit.outcome.record import Record
+from dampkit.outcome.put_right_record import OilRecord as OilRecord
+from dampkit.outcome.put_right_record import RestoreRecord as RestoreRecord
+from dampkit.outcome.record import Columns, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
 
 Action = Literal["fit", "adjust", "rebuild", "replace", "retest", "undecided"]
@@ -141,7 +143,7 @@ class RatioRecord(Record):
     wheel_ratio: float | None = None
 
 
-class BandRecord(Record):
+class BandRecord(Columns):
     """Force at the damper that the vehicle needs, friction included, positive magnitudes."""
 
     velocity_m_s: tuple[float, ...]
@@ -197,7 +199,7 @@ class PartRecord(Record):
     irreversible: bool = False
 
 
-class PredictedRecord(Record):
+class PredictedRecord(Columns):
     """What the bench should read after the change, friction in and gas force out, with its 95 % interval."""
 
     direction: Literal["rebound", "compression"]
@@ -222,28 +224,6 @@ class AdviceRecord(Record):
     answer: Literal["in", "out", "not established"]
     notes: tuple[str, ...]
     leaves_reference: tuple[DirectionName, ...] = ()  # directions whose forces will lie outside the known-good window
-
-
-class RestoreRecord(Record):
-    """What a part of the good valve is, by its reference, where a fault was found. `hole_mm`: one round hole like it."""
-
-    direction: DirectionName
-    part: Literal["leak", "bleed", "blow-off"]
-    now: float
-    good: float
-    unit: Literal["mm2", "N", "m/s per root N", "m/s per N"]
-    hole_mm: float | None = None
-
-
-class OilRecord(Record):
-    """Of a low level: gas that one stroke drew into the working chamber; rod position, from the middle of the stroke
-    outwards, at which the foot valve uncovers; oil missing, None where neither a measured fill nor geometry tells.
-    """
-
-    gas_in_chamber_ml: EstimateRecord | None
-    uncovers_at_mm: float | None
-    missing_ml: float | None
-    missing_is: Literal["measured", "to the level", "at least"] | None
 
 
 class RequirementRecord(Record):

@@ -11,8 +11,8 @@ from dampkit.damper.reading import reading_curve
 from dampkit.damper.unit import Unit
 from dampkit.errors import BadSettings
 from dampkit.expected.conformity import guard_band
+from dampkit.needs.cycle import cycle_damping
 from dampkit.outcome.change.aim import Aim
-from dampkit.outcome.change.cycle import cycle_damping
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, Estimate
 
 POINTS = 81

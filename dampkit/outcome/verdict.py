@@ -32,14 +32,8 @@ UNSAFE = (
     "valve_stuck_open",
 )  # would make a passed unit unsafe
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled out where every force asked for is in
-GIVEN = (
-    "reference",
-    "reference_declared",
-    "zero",
-    "rod_diameter",
-    "kind",
-    "friction_limit",
-)  # evidence that a person can declare
+# Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
+GIVEN = ("reference", "reference_declared", "zero", "rod_diameter", "kind", "loops", "friction_limit")
 UP_TO_KNEE = ("slow pass", "below the knee", "knee")
 OF_THE_UNIT = ("lost_motion", "friction", "work_lost")  # keys of what is asked of any unit, whatever it is for
 ABSURD_SHARE = (
@@ -285,13 +279,17 @@ def _not_covered(known: Known) -> Iterator[tuple[Ground, bool]]:
 
 def _not_looked_for(known: Known) -> Iterator[tuple[Ground, bool]]:
     forces_in = all(c.answer in ("in", "not tested", "not compared") for c in known.coverage)
+    felt = () if known.seen is None else known.seen.ruled_out
     for entry in known.not_looked_for:
-        if entry.code in UNSAFE and not (entry.code in SHOWN_BY_FORCE and forces_in):
-            yield Ground("not_looked_for", entry.code), not all(need in GIVEN for need in entry.lacks)
+        if entry.code in UNSAFE and entry.code not in felt and not (entry.code in SHOWN_BY_FORCE and forces_in):
+            key = "hand_check" if "loops" in entry.lacks else "not_looked_for"
+            yield Ground(key, entry.code), not all(need in GIVEN for need in entry.lacks)
 
 
 def _in_favour(known: Known) -> Iterator[Ground]:
     yield from _reference_in(known)
+    if known.seen is not None and any(n.code in known.seen.ruled_out for n in known.not_looked_for):
+        yield Ground("felt")
     t = known.target
     if t is not None and t.answer == "in":
         yield Ground("ratio_in", figures=_ratio(t))

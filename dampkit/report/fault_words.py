@@ -28,6 +28,9 @@ FAULTS: dict[str, str] = {
     "glazed_discs": "Discs glazed or clamp slack: force is {weak} under the reference at every speed",
 }
 
+# the same where no reading is among its measures
+WITHOUT_READING: dict[str, str] = {"weak_blowoff": "Blow-off weak: {direction} opens at {opens} of the good force"}
+
 # code -> a short name, for lists
 NAMES: dict[str, str] = {
     "bent_rod": "bent rod or scored bore",
@@ -57,6 +60,7 @@ MEASURES: dict[str, str] = {
     "play": "travel at one force after both reversals",
     "late": "lost motion entering {direction}, slow stages, play taken off",
     "soft": "travel stored by springs and gas entering {direction}, slow stages",
+    "still_rises": "force entering {direction} still missing at mid-stroke at {velocity}, of the valve's",
     "late_grows": "growth of lost motion entering {direction} up to {velocity}",
     "late_clears": "lost motion entering {direction} that went with the cycles of the first stages",
     "gas_pressure": "gas pressure from the gas force, brought to the declared position and temperature",
@@ -92,6 +96,7 @@ BASES: dict[str, str] = {
 
 # evidence that a fault needs, as the end of the sentence "Not looked for: ..., needs ..."
 NEEDS: dict[str, str] = {
+    "loops": "a log of force and displacement over whole strokes",
     "slow_pass": "a slow pass at 5 mm/s",
     "kind": "the unit's kind ([damper] kind)",
     "slow_stage": "a stage at 0.05 to 0.15 m/s whose force is larger than friction, in both directions",
@@ -117,6 +122,8 @@ NEXT_TESTS: dict[str, str] = {
     "read_zero": "Read the cell with nothing fitted and declare it as [zero] force_n: without it the gas pressure is not established.",
     "five_cycles": "Run at least five cycles at the first speed: fewer do not show whether air clears.",
     "slow_stage": "Add a stage at 0.05 or 0.1 m/s: a low oil level shows best slow.",
+    "stroke_by_hand": "Stroke it by hand, upright and after priming, through both turns: a dead travel shows a low oil level, air or play, which no table of forces does. Write it on the inspection sheet (hand_stroke).",
+    "log_strokes": "Log force and displacement over whole strokes: that shows lost motion, air, play and friction by place.",
     "repeat_first": "Repeat the first speed at the end, warm: it shows fade, and whether the readings hold.",
     "rest_upright": "Rest the unit upright for ten minutes and rerun: bubbles go, a low level stays low.",
     "other_middle": "Run the same stroke with its middle 25 mm further in, then 25 mm further out: lost motion from a low level changes with the place, that of bubbles hardly.",
@@ -138,6 +145,7 @@ SEEN: dict[str, str] = {
     "leak: running": "It leaks oil: the seal is gone.",
     "oil_level: low": "It arrived low on oil.",
     "oil_level: empty": "It arrived empty.",
+    "hand_stroke: dead travel": "Stroked by hand it moves without force at a turn, after priming: oil is missing, air is in it, or something has play.",
     "oil_look: milky": "The oil is milky: there is water in it.",
     "oil_look: metal in it": "There is metal in the oil: something inside is wearing.",
     "eyes: worn bush": "A bush is worn: its play shows in the loops as lost motion.",
@@ -166,6 +174,8 @@ GROUNDS: dict[str, str] = {
     "not_compared": "{direction} {about}: tested, but nothing usable was declared to hold it against.",
     "not_tested": "{direction} {about}: not tested.",
     "not_looked_for": "Not looked for: {name}. It needs {needs}.",
+    "hand_check": "Not looked for: {name}. It needs a log of whole strokes, or the stroke by hand on the inspection sheet (upright, primed, no dead travel at either turn: hand_stroke).",
+    "felt": "Stroked by hand, upright and primed, it has no dead travel at either turn.",
     "parts_missing": "It wants a rebuild, but the parts for one are not to be had.",
 }
 

@@ -54,9 +54,12 @@ def _fault(fault: FaultRecord, writer: Writer) -> FaultRecord:
     made = fault.model_copy(update={"evidence": evidence})
     if not all(item.key for item in evidence):  # stored by an earlier version, as sentences alone
         return made
+    figures = _figures(made, writer)
     leading = f"{fault.code}:{evidence[0].key}" if evidence else fault.code
     template = words.FAULTS.get(leading) or words.FAULTS.get(fault.code, name_of(fault.code).capitalize())
-    return made.model_copy(update={"sentence": template.format_map(_Figures(_figures(made, writer)))})
+    if "off" not in figures:
+        template = words.WITHOUT_READING.get(fault.code, template)
+    return made.model_copy(update={"sentence": template.format_map(_Figures(figures))})
 
 
 def _evidence(item: EvidenceRecord, writer: Writer) -> EvidenceRecord:
@@ -172,14 +175,14 @@ def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dic
         out["ratio"] = f"{f['ratio']:.2f}" if "ratio" in f else ""
         out["soft"] = "soft" if f.get("ratio", 0.0) < f["low"] else "stiff"
         close = f"damping ratio {out['ratio']}, wanted {out['wanted']}, too close to call"
-        out["why"] = close if "ratio" in f else f"the stages do not reach {out['rated']}"
+        out["why"] = close if "ratio" in f else f"the test does not reach {out['rated']}"
     if "share" in f:
         out["share"] = percent(f["share"])
     if "bar" in f:
         out["bar"] = writer.given(f["bar"], "bar", 2)
     if "count" in f:
         out["count"] = f"{f['count']:.0f}"
-    if ground.key == "not_looked_for":
+    if ground.key in ("not_looked_for", "hand_check"):
         entry = next((n for n in result.not_looked_for if n.code == ground.about), None)
         out |= {"name": name_of(ground.about), "needs": needs_words(entry.lacks) if entry else ""}
     return out

@@ -9,7 +9,6 @@ An archive is read in memory and only into the book: no member is ever written t
 
 from __future__ import annotations
 
-import json
 import re
 import zipfile
 from collections.abc import Iterable
@@ -19,6 +18,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from dampkit.bench.gate import A_RESULT, AN_ARCHIVE, ARCHIVE, UNPACKED, regular_file
+from dampkit.bench.gate import plain_json as plain_json_of
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.store.archive_line import Line
@@ -31,7 +32,6 @@ from dampkit.store.settings import Settings
 
 LIST = "entries.jsonl"
 MEMBER = re.compile(r"entries\.jsonl|results/[0-9a-f]{64}\.json|content/[0-9a-f]{64}")
-LARGEST_BYTES = 2**30
 EXPECTED = "an archive made by `dampkit book export`"
 
 
@@ -57,7 +57,7 @@ def import_archive(book: Book, place: Path) -> tuple[Added, ...]:
     member that does not belong there, or one that does not fit its hash.
     """
     try:
-        with zipfile.ZipFile(place) as archive:
+        with regular_file(place, AN_ARCHIVE) as file, zipfile.ZipFile(file) as archive:
             _refuse_strangers(place, archive)
             with plain_errors(book.place), writing(book.connection):
                 ids: dict[str, int] = {}
@@ -85,6 +85,11 @@ def _with_corrected(book: Book, entry: Entry, chosen: dict[int, Entry]) -> None:
         entry = book.entry(entry.corrects)
 
 
+def _others(result: dict[str, Any]) -> list[str]:
+    """Hashes of the records of a test beyond its first."""
+    return [str(file["sha256"]) for file in result["run"].get("files", ())[1:]]
+
+
 def _member(name: str) -> zipfile.ZipInfo:
     """A member with a fixed date, so that the same entries give the same archive."""
     info = zipfile.ZipInfo(name)
@@ -95,11 +100,12 @@ def _member(name: str) -> zipfile.ZipInfo:
 
 def _write_entry(book: Book, archive: zipfile.ZipFile, entry: Entry, written: set[str]) -> dict[str, Any]:
     photos = book.photos(entry.id)
-    for sha256 in (entry.log_sha256, *(photo.sha256 for photo in photos if photo.path is None)):
+    result = book.result(entry.id)
+    for sha256 in (entry.log_sha256, *_others(result), *(photo.sha256 for photo in photos if photo.path is None)):
         if sha256 not in written:
             written.add(sha256)
             archive.writestr(_member(f"content/{sha256}"), book.content(sha256))
-    archive.writestr(_member(f"results/{entry.uid}.json"), plain_json(book.result(entry.id)))
+    archive.writestr(_member(f"results/{entry.uid}.json"), plain_json(result))
     return {
         "uid": entry.uid,
         "corrects": None if entry.corrects is None else book.entry(entry.corrects).uid,
@@ -118,17 +124,25 @@ def _write_entry(book: Book, archive: zipfile.ZipFile, entry: Entry, written: se
 
 
 def _refuse_strangers(place: Path, archive: zipfile.ZipFile) -> None:
+    """Names that do not belong, and more bytes than an archive, or one log in it, may hold."""
+    size = 0
     for member in archive.infolist():
         if not MEMBER.fullmatch(member.filename):
             found = f"holds {member.filename!r}, which no archive of a job book holds"
             raise BadSettings(str(place), found, EXPECTED, "do not trust this file; nothing was added")
-        if member.file_size > LARGEST_BYTES:
-            found = f"{member.filename} would unpack to {member.file_size} bytes"
-            raise BadSettings(str(place), found, f"at most {LARGEST_BYTES} bytes", "nothing was added")
+        size += member.file_size
+        for limit, bytes_out in ((UNPACKED, member.file_size), (ARCHIVE, size)):
+            if bytes_out > limit.most:
+                found = f"{member.filename} would unpack to {bytes_out} bytes with what stands before it"
+                raise BadSettings(str(place), found, f"at most {limit.most} {limit.what}", limit.do())
 
 
 def _lines(archive: zipfile.ZipFile) -> list[Line]:
-    return [Line.model_validate(json.loads(line)) for line in archive.read(LIST).splitlines()]
+    return [Line.model_validate(_plain(line)) for line in archive.read(LIST).splitlines()]
+
+
+def _plain(text: bytes) -> Any:
+    return plain_json_of(text, LIST, A_RESULT)
 
 
 def _content(archive: zipfile.ZipFile, sha256: str) -> bytes:
@@ -141,8 +155,9 @@ def _content(archive: zipfile.ZipFile, sha256: str) -> bytes:
 def _read_entry(book: Book, archive: zipfile.ZipFile, line: Line, ids: dict[str, int]) -> Added:
     corrects = None if line.corrects is None else ids[line.corrects]
     said = Circumstances(**line.said.model_dump(), corrects=corrects)
-    result = _checked(json.loads(archive.read(f"results/{line.uid}.json")))
-    new = NewEntry(result, pack(_content(archive, line.log)), Settings(**line.settings.model_dump()), said)
+    result = _checked(_plain(archive.read(f"results/{line.uid}.json")))
+    more = tuple(pack(_content(archive, sha256)) for sha256 in _others(result))
+    new = NewEntry(result, pack(_content(archive, line.log)), Settings(**line.settings.model_dump()), said, more)
     if new.uid(line.corrects) != line.uid:
         raise ValueError(f"entry {line.uid[:12]}... does not fit its hash")
     added = add_within(book.connection, new, str(book.place))

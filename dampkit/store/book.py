@@ -10,6 +10,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from dampkit.bench.gate import LOG, Wanted, file_bytes
 from dampkit.errors import BadSettings, UnusableBook
 from dampkit.quantities import Estimate
 from dampkit.store.content import Packed, keep, kept, pack, sha256_of, unpack
@@ -59,6 +60,11 @@ class Book:
     def log(self, number: int) -> bytes:
         """The bench log as it came, byte for byte. Raises BadSettings where the book has no such entry."""
         return self.content(self.entry(number).log_sha256)
+
+    def records(self, number: int) -> tuple[tuple[str, bytes], ...]:
+        """Every record of the test, byte for byte, under its file's name. Raises as `log`."""
+        files = self.result(number)["run"].get("files") or [{"file": self.entry(number).file, "sha256": None}]
+        return tuple((f["file"], self.content(f["sha256"]) if f["sha256"] else self.log(number)) for f in files)
 
     def note(self, number: int, note: Note) -> None:
         """Add a note to an entry, unless it is there. Raises BadSettings where the book has no such entry."""
@@ -121,12 +127,8 @@ def book_at(place: Path, create: bool = False) -> Iterator[Book]:
 
 
 def read_bytes(path: Path, what: str) -> bytes:
-    """All of a file. Raises BadSettings where it cannot be read; `what` says what was expected."""
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        found = f"cannot be read: {error.strerror or error}"
-        raise BadSettings(str(path), found, what, "check the path and the spelling") from None
+    """All of a regular file. Raises BadSettings where it cannot be read; `what` says what was expected."""
+    return file_bytes(path, Wanted(what, LOG))
 
 
 def no_such_entry(where: str, number: int) -> BadSettings:
@@ -144,7 +146,8 @@ def add_within(connection: sqlite3.Connection, new: NewEntry, where: str) -> Add
     known = connection.execute("SELECT id FROM entry WHERE uid = ?", (uid,)).fetchone()
     if known is not None:
         return Added(known[0], False)
-    keep(connection, new.log)
+    for record in (new.log, *new.more):
+        keep(connection, record)
     settings = new.settings
     connection.execute("INSERT OR IGNORE INTO settings (sha256, text) VALUES (?, ?)", (settings.sha256, settings.text))
     return Added(_insert(connection, new, uid), True)

@@ -77,6 +77,10 @@ def _results(connection: sqlite3.Connection) -> Iterator[str]:
     for number, sha256, packed in connection.execute("SELECT entry_id, sha256, packed FROM result"):
         if not _whole(packed, sha256):
             yield f"the result of entry {number} does not fit its hash"
+            continue
+        for file in json.loads(unpack(packed))["run"].get("files", ())[1:]:
+            if connection.execute("SELECT 1 FROM content WHERE sha256 = ?", (file["sha256"],)).fetchone() is None:
+                yield f"the record {file['file']!r} of entry {number} is not in the book"
 
 
 def _settings(connection: sqlite3.Connection) -> Iterator[str]:

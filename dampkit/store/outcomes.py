@@ -58,6 +58,7 @@ class Planned:
     key: str | None
     error: tuple[str, ...] = ()
     status: int = 0
+    more: tuple[str, ...] = ()  # the other records of the same test
 
 
 def key_of(log_sha256: str, settings_sha256: str, version: str) -> str:
@@ -129,5 +130,11 @@ def row(outcome: Outcome) -> Row:
         "kind": result["damper"]["kind"],
         "reason": reasons[0] if reasons else "",
         "stages": len(stages),
-        "top_speed_m_s": max((stage["peak_velocity_m_s"] for stage in stages), default=None),
+        "top_speed_m_s": max((stage["peak_velocity_m_s"] for stage in stages), default=_top_read(result)),
     }
+
+
+def _top_read(result: dict[str, Any]) -> float | None:
+    """Of a result without stages: the fastest reading."""
+    reads = [valve["reading"] for valve in result["valve"].values() if valve.get("reading")]
+    return max((v for read in reads for v in read["velocity_m_s"]), default=None)

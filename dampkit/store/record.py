@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cached_property
@@ -40,6 +41,7 @@ class NewEntry:
     log: Packed
     settings: Settings
     said: Circumstances
+    more: tuple[Packed, ...] = ()  # the other records of the same test
 
     @property
     def action(self) -> str:
@@ -64,7 +66,7 @@ class NewEntry:
 
         The name of the log file, the day and the person are no part of it.
         """
-        run = {key: value for key, value in self.result["run"].items() if key != "file"}
+        run = {key: _nameless(value) for key, value in self.result["run"].items() if key != "file"}
         identity = {
             "result": {**self.result, "run": run},
             "log": self.log.sha256,
@@ -74,6 +76,13 @@ class NewEntry:
             "corrects": corrects_uid,
         }
         return sha256_of(plain_json(identity))
+
+
+def _nameless(value: Any) -> Any:
+    """Records of a run, or its rows, without the names of their files."""
+    if not isinstance(value, list | tuple):
+        return value
+    return [{k: v for k, v in part.items() if k != "file"} if isinstance(part, dict) else part for part in value]
 
 
 @dataclass(frozen=True)
@@ -123,9 +132,10 @@ class Photo:
     added_at: str
 
 
-def new_entry(result: Result, log: bytes, settings: Settings, said: Circumstances) -> NewEntry:
-    """An analysis made ready for the book; packing the log is done here, before the book is locked."""
-    return NewEntry(result.to_dict(), pack(log), settings, said)
+def new_entry(result: Result, log: bytes | Sequence[bytes], settings: Settings, said: Circumstances) -> NewEntry:
+    """An analysis made ready for the book; packing its records is done here, before the book is locked."""
+    first, *more = [log] if isinstance(log, bytes) else log
+    return NewEntry(result.to_dict(), pack(first), settings, said, tuple(pack(data) for data in more))
 
 
 def now() -> str:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass
-from pathlib import Path
 
-from dampkit.errors import BadSettings
+from dampkit.bench.toml_file import toml_text
 from dampkit.job import JobFiles
 from dampkit.store.content import plain_json, sha256_of
 
@@ -48,15 +47,4 @@ def read_settings(files: JobFiles) -> Settings:
 
     Raises BadSettings for one that cannot be read.
     """
-    return Settings(**{kind: None if path is None else _text(path) for kind, path in files.by_kind.items()})
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        found = f"cannot be read: {error.strerror or error}"
-        raise BadSettings(str(path), found, "a readable TOML file", "check the path and the spelling") from None
-    except UnicodeDecodeError as error:
-        found = f"byte {error.start} is not UTF-8 text"
-        raise BadSettings(str(path), found, "a TOML file saved as UTF-8", "save it as UTF-8") from None
+    return Settings(**{kind: None if path is None else toml_text(path) for kind, path in files.by_kind.items()})

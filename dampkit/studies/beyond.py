@@ -81,7 +81,7 @@ def _starved(case: MixedCase) -> bool:
 def _fade(case: MixedCase) -> bool:
     """Share of the oil's force lost at any stage by what the unit has warmed since the first."""
     stages = case.truth.stages
-    return any(_lost(case, s) > good_loss(stages[0].temperature_c, s.temperature_c) for s in stages[1:])
+    return any(_lost(case, s) > good_loss(stages[0].temperature_c, s.temperature_c)[0] for s in stages[1:])
 
 
 def _lost(case: MixedCase, stage: StageTruth) -> float:

@@ -29,21 +29,25 @@ SPEEDS_M_S = {
         "eight stages": (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0),
         "crank": (0.005, 0.04, 0.08, 0.15, 0.3, 0.6, 1.0),
         "five stages": (0.005, 0.05, 0.1, 0.3, 1.0),
+        "three stages": (0.005, 0.1, 0.5),
     },
     "lever-arm": {
         "eight stages": (0.005, 0.03, 0.06, 0.1, 0.15, 0.2, 0.3, 0.5),
         "crank": (0.005, 0.03, 0.06, 0.1, 0.2, 0.35, 0.5),
         "five stages": (0.005, 0.04, 0.08, 0.2, 0.5),
+        "three stages": (0.005, 0.06, 0.2),
     },
 }
-CRANK_RATIO = {"eight stages": 0.0, "crank": 0.25, "five stages": 0.0}
+CRANK_RATIO = {"eight stages": 0.0, "crank": 0.25, "five stages": 0.0, "three stages": 0.0}
+LADDERS = ("eight stages", "crank", "five stages")
+SHORT = ("three stages",)
 BITS = (8, 10, 12, 16)
 FORCE_RANGE_N, TRAVEL_RANGE_M = 5000.0, 0.06  # what the bits divide
 GROUP = 15  # units that share a bench, simulated side by side
 TITLE = """# Fit study
 
 Made-up dampers on made-up benches (dampkit/virtual) through the fit: noise 1 to 8 N, 8 to 16 bits over 5 kN and 60 mm,
-channel delay up to 2 ms, moving mass up to 1 kg, three programmes of stages. An interval is meant to hold the truth in
+channel delay up to 2 ms, moving mass up to 1 kg; three ladders of stages, and a programme of three stages. An interval is meant to hold the truth in
 95 % of the runs. The truth of lost motion is the same measure on a bench without noise, delay and mass.
 Remade with `python -m dampkit.studies fit OUT.md --runs {runs} --seed {seed}`.
 
@@ -80,20 +84,19 @@ def write_fit_study(runs: int, seed: int, jobs: int, out: Path) -> Path:
     """Run the study over `jobs` processes, write the table to `out`, and return the path."""
     from joblib import Parallel, delayed
 
-    todo = trials(runs, seed)
+    todo = [*trials(runs, seed), *trials(runs, seed, SHORT)]
     found = []
     for done, some in enumerate(Parallel(n_jobs=jobs, return_as="generator")(delayed(run_trial)(t) for t in todo), 1):
         found += some
         print(f"\r{done} of {len(todo)} benches", end="", file=sys.stderr)
     print(file=sys.stderr)
     out.parent.mkdir(parents=True, exist_ok=True)
-    return write_text(out, TITLE.format(runs=runs, seed=seed) + table(found))
+    return write_text(out, TITLE.format(runs=runs, seed=seed) + tables(found))
 
 
-def trials(runs_per_kind: int, seed: int = 1) -> list[Trial]:
-    """Benches over noise 1 to 8 N, 8 to 16 bits, delay up to 2 ms, moving mass up to 1 kg, three programmes."""
+def trials(runs_per_kind: int, seed: int = 1, programmes: Sequence[str] = LADDERS) -> list[Trial]:
+    """Benches over noise 1 to 8 N, 8 to 16 bits, delay up to 2 ms, moving mass up to 1 kg, and some programmes in turn."""
     rng = np.random.default_rng(seed)
-    names = tuple(CRANK_RATIO)
     out = []
     for kind in KINDS:
         for group in range(-(-runs_per_kind // GROUP)):
@@ -105,7 +108,7 @@ def trials(runs_per_kind: int, seed: int = 1) -> list[Trial]:
                 force_delay_s=float(rng.uniform(0, 0.002)),
                 moving_mass_kg=float(rng.uniform(0, 1)),
             )
-            out.append(Trial(kind, names[group % len(names)], rig, int(rng.integers(2**31))))
+            out.append(Trial(kind, programmes[group % len(programmes)], rig, int(rng.integers(2**31))))
     return out
 
 
@@ -161,6 +164,12 @@ def outcomes(trial: Trial, unit: Plant, fit: Unit, ideal: Unit) -> Iterator[Outc
             yield one(f"lost motion {direction}, mm", lost.value, fit.side(direction).lost_motion_mm)
 
 
+def tables(found: Sequence[Outcome]) -> str:
+    """The ladders together, and the programme of three stages."""
+    parts = (("Ladders of five to eight stages", LADDERS), ("Three stages", SHORT))
+    return "\n".join(f"## {name}\n\n{table([o for o in found if o.programme in of])}" for name, of in parts)
+
+
 def table(found: Sequence[Outcome]) -> str:
     """A Markdown table: per kind and parameter how many were established, their error and how often the interval held."""
     rows = [
@@ -170,8 +179,11 @@ def table(found: Sequence[Outcome]) -> str:
     for kind, parameter in dict.fromkeys((o.kind, o.parameter) for o in found):
         mine = [o for o in found if (o.kind, o.parameter) == (kind, parameter)]
         known = [(o.true_value, o.estimate) for o in mine if o.estimate is not None]
+        if not known:
+            rows.append(f"| {kind} | {parameter.rpartition(', ')[0]} | {len(mine)} | 0 % | | | |")
+            continue
         errors = np.array([abs(e.value - t) for t, e in known])
-        middle = float(np.median([abs(t) for t, _ in known])) if known else 0.0
+        middle = float(np.median([abs(t) for t, _ in known]))
         unit = parameter.rpartition(", ")[2]
         share = f" ({100 * np.median(errors) / middle:.2f} %)" if middle > 10 * float(np.median(errors)) else ""
         held = np.mean([o.holds for o in mine if o.holds is not None])

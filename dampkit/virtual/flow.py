@@ -14,6 +14,8 @@ from dampkit.virtual.plant import Opening
 TURBULENT_FROM_PA = 400.0  # below about this drop an orifice runs laminar and its flow is proportional to the drop
 LEAK, BLEED, CRACK, PER_SPAN, OPEN, KNEE, EXPONENT, SLOW = range(8)
 PLAIN_ROWS = 6
+MOST_DROP_PA = 1e9  # that any flow is driven by
+DROP_DONE = 1e-13  # share of a drop (and pascals) by which its last step moves it
 LEAST_LIFT = 1e-12  # where the slope of a power of the lift is taken at none
 
 
@@ -87,19 +89,24 @@ def _power(lift: Array, slope: Array, exponent: Array) -> tuple[Array, Array]:
 
 
 def drop_for(flow_m3_s: Array, opening: Opening, oil: Oil, temperature_c: float = 20.0) -> Array:
-    """Pressure drop that drives a flow >= 0, by bisection to rounding; same shape. Inverse of `flow`.
+    """Pressure drop that drives a flow >= 0, by Newton's steps within a bracket; same shape. Inverse of `flow`.
 
     A closed opening gives infinity wherever flow is asked for.
     """
     one = at_temperature(stack([opening]), OilColumns([oil]), np.array([temperature_c]))
     valve = np.broadcast_to(one.reshape(len(one), *(1,) * flow_m3_s.ndim), (len(one), *flow_m3_s.shape))
-    low, high = np.zeros_like(flow_m3_s), np.full_like(flow_m3_s, 1e9)
+    low, high = np.zeros_like(flow_m3_s), np.full_like(flow_m3_s, MOST_DROP_PA)
+    drop = 0.5 * (low + high)
     for _ in range(100):
-        middle = 0.5 * (low + high)
-        short = flow(middle, valve)[0] < flow_m3_s
-        low, high = np.where(short, middle, low), np.where(short, high, middle)
-    reachable = flow(np.full_like(flow_m3_s, 1e9), valve)[0] >= flow_m3_s
-    return np.where(flow_m3_s <= 0.0, 0.0, np.where(reachable, 0.5 * (low + high), np.inf))
+        passed, slope = flow(drop, valve)
+        short = passed < flow_m3_s
+        low, high = np.where(short, drop, low), np.where(short, high, drop)
+        last, drop = drop, drop - (passed - flow_m3_s) / np.maximum(slope, 1e-300)
+        drop = np.where((drop >= low) & (drop <= high), drop, 0.5 * (low + high))
+        if (np.abs(drop - last) <= DROP_DONE * last + DROP_DONE).all():
+            break
+    reachable = flow(np.full_like(flow_m3_s, MOST_DROP_PA), valve)[0] >= flow_m3_s
+    return np.where(flow_m3_s <= 0.0, 0.0, np.where(reachable, drop, np.inf))
 
 
 def clearance_leak(

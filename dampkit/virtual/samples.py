@@ -5,7 +5,7 @@ The Hollow Moon Damper Works, its people, dampers and cars are made up, and so a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -15,10 +15,12 @@ from dampkit.files import Output, folder_for, write_all
 from dampkit.quantities import Array
 from dampkit.virtual.dialects import GERMAN, INCH, PLAIN, Dialect, bench_toml, write_csv
 from dampkit.virtual.faulted import faulted
+from dampkit.virtual.form_samples import form_sample_files
 from dampkit.virtual.papers import Car, damper_toml, vehicle_toml
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import Drive, Programme, standard_programme
 from dampkit.virtual.rig import Rig, run_bench
+from dampkit.virtual.tables import HABITS, NOTE, pulls, readings
 from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, MONOTUBE_SMALL, TWIN_TUBE, TWIN_TUBE_LARGE
 
 BENCH = Rig(sample_rate_hz=500.0)
@@ -136,19 +138,82 @@ SAMPLES: tuple[Sample, ...] = (
 )
 
 
-def write_samples(folder: Path, samples: Sequence[Sample] = SAMPLES) -> list[Path]:
-    """Write every sample's log and TOML files into one flat folder; the paths written, in order.
+def write_samples(folder: Path, samples: Sequence[Sample] = SAMPLES, points: Sequence[PointSample] = ()) -> list[Path]:
+    """Write every sample's log and TOML files into one flat folder, and with all of them those of other forms of test;
+    the paths written, in order.
 
     The same files, byte for byte, every time. Raises BadSettings where the folder cannot be made or written.
     """
     folder_for(folder, "the samples")
+    made = (*map(sample_files, samples), *map(point_sample_files, points))
+    files = {name: content for each in made for name, content in each.items()}
+    files |= form_sample_files() if samples is SAMPLES else {}
     outputs = [
         Output(folder / name, lambda to, content=content: to.write_bytes(content))  # type: ignore[misc]
-        for sample in samples
-        for name, content in sample_files(sample).items()
+        for name, content in files.items()
     ]
     write_all(outputs)
     return [output.path for output in outputs]
+
+
+@dataclass(frozen=True)
+class PointSample:
+    """A demo record of points: what is written of the unit, and what eyes and hands found. `speeds` are its reference's."""
+
+    name: str
+    holds: str
+    unit: Plant
+    car: Car
+    text: Callable[[], str]
+    speeds: tuple[float, ...] = SPEEDS_M_S[1:]
+
+
+def _drawing() -> str:
+    """A table of seven speeds as on a drawing's sheet, one friction pull by spring balance first."""
+    made = readings(TWIN_TUBE, SPEEDS_M_S)
+    (sides,) = (habit for habit in HABITS if habit.name == "sides")
+    return f"# {NOTE}: readings of unit HM-201, gas force out\n" + sides.write(made)
+
+
+def _by_hand() -> str:
+    return pulls(LEVER_ARM, (2.0, 3.0, 5.0, 8.0, 12.0, 20.0), 100.0, repeats=5, seed=7)
+
+
+POINT_SAMPLES: tuple[PointSample, ...] = (
+    PointSample("drawing_table", "a table of seven speeds and a slow pull", TWIN_TUBE, SALOON, _drawing),
+    PointSample(
+        "hand_test_lever_arm",
+        "a lever-arm tested by hand: loads, a rule and a stop-watch",
+        LEVER_ARM,
+        ROADSTER,
+        _by_hand,
+        (0.03, 0.06, 0.1, 0.15),
+    ),
+)
+INSPECTED = """# made up
+[inspection]
+rod_straight = true
+rod_pitting = "none"
+bore = "sound"
+body = "sound"
+eyes = "sound"
+leak = "dry"
+oil_level = "full"
+oil_look = "clear"
+parts_available = true
+hand_stroke = "no dead travel"
+"""
+
+
+def point_sample_files(sample: PointSample) -> dict[str, bytes]:
+    """File name -> bytes of one record of points: table, damper, vehicle and inspection sheet. The same every time."""
+    number = 201 + POINT_SAMPLES.index(sample)
+    return {
+        f"{sample.name}.csv": sample.text().encode(),
+        f"{sample.name}.damper.toml": damper_toml(sample.unit, number, np.array(sample.speeds), 20.0).encode(),
+        f"{sample.name}.vehicle.toml": vehicle_toml(sample.car).encode(),
+        f"{sample.name}.inspection.toml": INSPECTED.encode(),
+    }
 
 
 def sample_files(sample: Sample) -> dict[str, bytes]:

@@ -40,8 +40,8 @@ def result(log: Path) -> Result:
 def analysed(result: Result, monkeypatch: pytest.MonkeyPatch) -> None:
     """The log was analysed once; the commands under test get that result again, which saves time."""
 
-    def known(run: Any, *_: object) -> Result:
-        assert run.sha256 == result.run.sha256
+    def known(test: Any, *_: object) -> Result:
+        assert test.files[0].sha256 == result.run.sha256
         return result
 
     monkeypatch.setattr(book_work, "analyse_job", known)
@@ -155,10 +155,10 @@ def test_a_damaged_book_fails_its_check(place: Path, log: Path, capsys: Capture)
         (["list", "--since", "31.5.2024"], 2, "a date such as 2024-05-31"),
         (["note", 1], 2, "neither a text nor a photo"),
         (["note", 9, "x"], 2, "no entry 9"),
-        (["note", 1, "--photo", "none.jpg"], 2, "none.jpg: cannot be read"),
+        (["note", 1, "--photo", "none.jpg"], 2, "none.jpg: no such file"),
         (["export", "x.doc"], 2, "ends in .zip, .csv or .parquet"),
-        (["import", "none.zip"], 2, "none.zip: cannot be read"),
-        (["find", "--log", "none.csv"], 2, "none.csv: cannot be read"),
+        (["import", "none.zip"], 2, "none.zip: no such file"),
+        (["find", "--log", "none.csv"], 2, "none.csv: no such file"),
         (["list", "--book", "none.sqlite"], 5, "no job book here"),
         (["list", "--book", __file__], 5, "not a job book"),
         (["list", "--limit", "0"], 2, "limit"),
@@ -182,7 +182,7 @@ def test_what_cannot_be_done_is_told_in_three_lines_at_most(
         (["--serial", "B-7"], "the damper file says 'A-1'"),
         (["--tested-on", "yesterday"], "a date such as"),
         (["--corrects", "5"], "no entry 5"),
-        (["--photo", "none.jpg"], "none.jpg: cannot be read"),
+        (["--photo", "none.jpg"], "none.jpg: no such file"),
     ],
 )
 def test_what_cannot_be_added_adds_nothing(place: Path, log: Path, capsys: Capture, more: list[str], said: str) -> None:

@@ -128,7 +128,7 @@ def test_an_unexpected_error_is_70_and_one_plain_report(
     def broken(*_: object) -> None:
         raise ZeroDivisionError("nobody thought of that")
 
-    monkeypatch.setattr("dampkit.read_run", broken)
+    monkeypatch.setattr("dampkit.read_test", broken)
     assert run("analyse", folder / "run.csv") == 70
     lines = error_lines(capsys)
     assert len(lines) == 2

@@ -7,8 +7,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from dampkit.bench.declared import BenchSpec
 from dampkit.bench.read import read_log
+from dampkit.bench.record import Reading
 from dampkit.bench.save import bench_toml
+from dampkit.bench.test import open_test, read_test
+from dampkit.bench.toml_file import load_toml
 from tests.bench.writer import HEADS, Habit, made_run, spec_for, write_log
 
 TRUTH = made_run(((2.0, 3), (5.0, 3)))
@@ -38,3 +42,20 @@ def test_assumed_signs_are_not_written_down(tmp_path: Path) -> None:
     text = bench_toml(reading.channels, reading.layout, reading.orientation, spec_for(Habit()))
     assert "\n[signs]" not in text
     assert '# force_positive = "tension"' in text
+
+
+def test_what_is_told_of_files_and_loops_is_kept(tmp_path: Path) -> None:
+    told = {"run.csv": {"crank_rpm": 90.0, "setting": 'a "quoted" one'}}
+    said = {"log": {"form": "loops"}, "motion": {"stroke_mm": 50.0}, "files": {"told": told, "name": "{setting}.csv"}}
+    spec = BenchSpec.model_validate(said)
+    rows = "\n".join(f"{a},{300 * np.sin(np.radians(a)):.3f}" for a in range(360))
+    (tmp_path / "run.csv").write_text(f"crank angle deg,force N\n{rows}\n")
+    (reading,) = open_test([tmp_path / "run.csv"], spec)[0]
+    assert isinstance(reading, Reading)
+    place = tmp_path / "bench.toml"
+    place.write_text(bench_toml(reading.channels, reading.layout, reading.orientation, spec), encoding="utf-8")
+    again = load_toml(place, BenchSpec)
+    assert (again.log, again.motion, again.files) == (spec.log, spec.motion, spec.files)
+    assert again.columns.angle == "crank angle deg"
+    run = read_test([tmp_path / "run.csv"], again).run
+    np.testing.assert_allclose(run.displacement_m, reading.run.displacement_m)

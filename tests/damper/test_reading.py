@@ -121,6 +121,24 @@ def test_at_a_tested_speed_it_is_the_reading_with_its_interval_whatever_the_law(
     assert (found.value, found.low, found.high) == pytest.approx((read.force_n[at], read.low_n[at], read.high_n[at]))
 
 
+def test_between_two_speeds_that_the_law_misses_it_is_as_unsure_as_that() -> None:
+    """A law that is right but for a steep rise between 0.05 and 0.2 m/s, put 30 % too high at 0.1 m/s."""
+    unit = unit_of()
+    law = unit.rebound.law
+    assert law is not None
+    bump = 0.3 * np.exp(-((np.log(np.maximum(law.velocity_m_s, 1e-3) / 0.1) / 0.4) ** 2))
+    off = replace(law, force_n=law.force_n * (1 + bump), low_n=law.low_n * (1 + bump), high_n=law.high_n * (1 + bump))
+    missed = 0.3 * float(REBOUND.force(np.array([0.1]))[0])
+    v = math.sqrt(0.1 * 0.2)
+    wrong = reading_at(v, replace(unit, rebound=replace(unit.rebound, law=off)), "rebound")
+    right = reading_at(v, unit, "rebound")
+    assert wrong is not None
+    assert right is not None
+    assert 0.3 * missed < wrong.half_width < missed
+    assert right.half_width < 0.1 * missed
+    assert wrong.low <= float(REBOUND.force(np.array([v]))[0]) + FRICTION_N <= wrong.high
+
+
 def test_halfway_between_two_speeds_the_law_adds_its_own_doubt() -> None:
     """At the geometric mean of 0.5 and 0.75 m/s: the reading's half percent and the law's, as squares."""
     v = math.sqrt(0.5 * 0.75)

@@ -13,7 +13,7 @@ import pytest
 
 from dampkit.damper.declared import Kind
 from dampkit.faults.causes import CAUSES, Cause
-from dampkit.faults.explain import BESIDE_ANOTHER, BOTH_WAYS, DOUBT, MOST, NO_SURER, instances, likelihoods
+from dampkit.faults.explain import BESIDE_ANOTHER, BOTH_WAYS, DOUBT, MAY, MOST, NO_SURER, instances, likelihoods
 from dampkit.quantities import Direction
 
 ANY: tuple[Kind, ...] = ("twin-tube",)
@@ -73,9 +73,24 @@ def test_what_stands_beside_another_measure_counts_where_it_is_denied() -> None:
     assert shares([cause("a", "m", may=("soft",))], m=0.9, soft=0.7)["a"] == pytest.approx(0.9)
 
 
-def test_a_measure_that_it_may_move_is_free() -> None:
-    """Sets: none 0.1 x 0.4; a 0.9 x max(0.6, 0.4)."""
-    assert shares([cause("a", "m", may=("n",))], m=0.9, n=0.6)["a"] == pytest.approx(0.54 / 0.58)
+def test_a_measure_that_it_may_move_counts_by_how_often_it_does() -> None:
+    """Sets: none 0.1 x 0.4; a 0.9 x (1 - 0.6 + MAY x 0.6)."""
+    weight = 0.9 * (0.4 + MAY * 0.6)
+    assert shares([cause("a", "m", may=("n",))], m=0.9, n=0.6)["a"] == pytest.approx(weight / (weight + 0.04))
+
+
+def test_what_it_may_move_it_moves_together() -> None:
+    """Sets: none d^3; a (1 - d) (1 - (1 - MAY) (1 - d)), whether one is moved or two."""
+    one = shares([cause("a", "m", may=("n",)), cause("b", "n")], m=1.0, n=1.0)
+    two = shares([cause("a", "m", may=("n", "o")), cause("b", "n", "o")], m=1.0, n=1.0, o=1.0)
+    assert one["b"] == pytest.approx(two["b"], rel=0.01)
+
+
+def test_a_cause_whose_measure_is_in_doubt_does_not_take_from_one_that_shows() -> None:
+    """Both account for m: a always, b now and then. Sets: none 0; a 0.6; b 0.4 MAY; both 0.05 x 0.4; of b's measure n 0.4."""
+    found = shares([cause("a", "m"), cause("b", "n", may=("m",))], m=1.0, n=0.4)
+    with_a, alone = 0.6 + BESIDE_ANOTHER * 0.4, 0.4 * MAY
+    assert found["a"] == pytest.approx(with_a / (with_a + alone), abs=0.002)
 
 
 @pytest.mark.parametrize("p", [0.01, 0.9])
@@ -138,12 +153,16 @@ def test_a_cause_in_both_directions_is_one_cause() -> None:
 
 
 def test_what_shows_in_both_directions_is_as_sure_as_in_one() -> None:
-    """Late both ways, each direction's cause may move the other: the direction is open, the cause is not."""
+    """Late both ways, each direction's cause may move the other: the direction is open, the cause is not.
+
+    Sets: either alone MAY, both BOTH_WAYS: a direction is in (MAY + BOTH_WAYS) / (2 MAY + BOTH_WAYS) = 0.75.
+    """
     asked = instances([Cause("a", ANY, ("m+",), may=("m-",))])
     p: dict[tuple[str, Direction | None], float] = {("m", "rebound"): 0.99, ("m", "compression"): 0.99}
     found = likelihoods(asked, p)
     assert {round(found[i].of_code, 3) for i in asked} == {1.0}
-    assert max(found[i].of_direction for i in asked) < 0.7
+    wanted = (MAY + BOTH_WAYS) / (2 * MAY + BOTH_WAYS)
+    assert max(found[i].of_direction for i in asked) == pytest.approx(wanted, abs=0.01)
 
 
 def test_a_cause_that_lacks_a_measure_or_whose_measure_is_normal_is_in_no_set() -> None:
@@ -162,7 +181,7 @@ def test_a_leak_is_short_from_the_first_stage_on_and_fade_is_not(short: float, l
     """By the table of causes. Forces low as a leak makes them and work lost as fade makes it: the cold stages decide.
 
     Fade 0.99 x 0.99 x (1 - short), and it may move the leak's measures; leak 0.99 x 0.99 x short, at least NO_SURER, and it
-    may lose work.
+    may lose work, which it does MAY of the time, or does with fade beside it.
     """
     asked = instances([c for c in CAUSES if c.code in ("fade", "internal_leak")])
     p: dict[tuple[str, Direction | None], float] = {
@@ -173,4 +192,4 @@ def test_a_leak_is_short_from_the_first_stage_on_and_fade_is_not(short: float, l
     of = {i.cause.code: found[i].of_code for i in asked if i.direction in (None, "rebound")}
     other = ({"fade", "internal_leak"} - {likelier}).pop()
     assert of[likelier] > 0.9
-    assert of[other] < 0.15
+    assert of[other] < 0.2

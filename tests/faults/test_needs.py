@@ -105,7 +105,12 @@ def test_every_need_is_named_by_a_cut_and_known() -> None:
     needed = {need for cause in CAUSES for need in cause.needs}
     cut = {need for case in CUTS for lacks in case.lacks.values() for need in lacks}
     assert needed <= set(NEEDS)
-    assert needed - cut == {"rod_diameter", "zero_crossing", "temperature"}  # the first two have a test each
+    assert needed - cut == {
+        "rod_diameter",
+        "zero_crossing",
+        "temperature",
+        "loops",
+    }  # the first two have a test each, the last is of tables
 
 
 def test_without_a_temperature_fade_is_not_looked_for() -> None:
@@ -133,3 +138,31 @@ def test_a_spec_without_a_reference_is_enough_for_friction() -> None:
     spec = DamperSpec.model_validate({"damper": {"kind": "twin-tube"}})
     diagnosis = diagnose(replace(test_of(Made(friction_n=80.0)), spec=spec))
     assert [f.code for f in diagnosis.findings] == ["high_friction"]
+
+
+@pytest.mark.parametrize("slack_mm", [0.0, 1.0])
+def test_play_is_not_looked_for_where_gas_force_is_as_large_as_friction(slack_mm: float) -> None:
+    """A sound unit's force then rests at the cell's zero at the ends of a stroke, as it does with nothing pulled."""
+    gas_n = Made("monotube").gas_n
+    found = diagnose(test_of(Made("monotube", friction_n=gas_n, slack_mm=slack_mm)))
+    assert "loose_mount" in {n.code for n in found.not_looked_for}
+    assert "loose_mount" not in {f.code for f in found.findings}
+
+
+def test_without_the_measure_that_tells_it_apart_a_cause_is_no_more_than_suspected() -> None:
+    """Work lost with warming is fade's or a leak's; whether force was short when cold tells them apart."""
+    levels = {
+        reference: {
+            f.code: f.level for f in diagnose(test_of(Made(fades=0.2, warms_k=8.0, reference=reference))).findings
+        }
+        for reference in (True, False)
+    }
+    assert levels == {True: {"fade": "found"}, False: {"fade": "suspected"}}
+
+
+def test_no_fault_of_oil_is_named_where_force_does_not_rise_with_speed_and_the_kind_is_not_known() -> None:
+    """Dry friction that grows by a tenth over the speeds of the test, with slack and without."""
+    for slack_mm in (0.0, 1.0):
+        found = diagnose(test_of(Made("friction-disc", gains_s_m=0.1, slack_mm=slack_mm, kind_known=False)))
+        assert {f.code for f in found.findings} <= {"loose_mount"}
+        assert {"low_oil", "starved_refill", "trapped_air"} <= {n.code for n in found.not_looked_for}

@@ -10,6 +10,7 @@ import pytest
 
 from dampkit.damper.declared import DamperSpec
 from dampkit.faults.diagnose import diagnose
+from dampkit.outcome.inspection import Seen
 from dampkit.outcome.oil_state import oil_state
 from dampkit.outcome.result import OilRecord
 from tests.faults.made_unit import Made, test_of
@@ -24,7 +25,7 @@ def state(drained_ml: float | None = None, **oil: Any) -> tuple[OilRecord, float
     findings = diagnose(test).findings
     assert test.spec is not None
     declared = DamperSpec.model_validate({**test.spec.model_dump(exclude_none=True), "oil": oil})
-    found = oil_state(replace(test, spec=declared), findings, drained_ml)
+    found = oil_state(replace(test, spec=declared), findings, Seen(oil_found_ml=drained_ml))
     assert found is not None
     return found, next(m.value for f in findings for m in f.evidence if m.key == "late")
 

@@ -207,5 +207,5 @@ def test_an_archive_cut_short_or_foreign_adds_nothing(tmp_path: Path, archive: P
 def test_a_member_that_would_fill_the_disk_is_refused(
     tmp_path: Path, archive: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("dampkit.store.archive.LARGEST_BYTES", 1000)
+    monkeypatch.setenv("DAMPKIT_MOST_UNPACKED_BYTES", "1000")
     nothing_added(tmp_path, archive, "would unpack to")

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from dampkit.virtual import mixed
 from dampkit.virtual.mixed import MixedCase, Wanted, car_for, mixed_case, mixed_cases
 from dampkit.virtual.plant import KINDS
 from dampkit.virtual.rig import Rig
@@ -96,3 +98,23 @@ def test_car_fits_the_sound_unit() -> None:
     expected = 1500.0 * 0.85**2 / (2.0 * np.sqrt(22e3 * car.sprung_mass_kg))
     assert car.damping_ratio == pytest.approx(expected, rel=1e-3)
     assert car.rebound_share == pytest.approx(0.5, abs=1e-6)
+
+
+def test_an_integration_that_stalls_is_halved_and_only_the_one_that_stalls_gets_finer_steps(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked: list[tuple[tuple[int, ...], int]] = []
+
+    def bench(setups: Sequence[int], steps: int) -> tuple[int, ...]:
+        asked.append((tuple(setups), steps))
+        if 3 in setups and steps == mixed.STEPS_PER_CYCLE:
+            raise ArithmeticError
+        return tuple(setups)
+
+    monkeypatch.setattr(mixed, "run_benches", bench)
+    assert list(mixed._run([1, 2, 3, 4])) == [1, 2, 3, 4]  # type: ignore[comparison-overlap, list-item]
+    assert asked[-3:] == [
+        ((3,), mixed.STEPS_PER_CYCLE),
+        ((3,), 4 * mixed.STEPS_PER_CYCLE),
+        ((4,), mixed.STEPS_PER_CYCLE),
+    ]

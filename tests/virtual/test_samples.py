@@ -8,9 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from dampkit.bench.test import read_test
+from dampkit.curves.trace import trace
 from dampkit.errors import BadSettings
+from dampkit.virtual.form_samples import FORM_SAMPLES, SMALL, FormSample, form_sample_files
 from dampkit.virtual.programme import Drive, Programme
-from dampkit.virtual.samples import SAMPLES, write_samples
+from dampkit.virtual.samples import POINT_SAMPLES, SAMPLES, write_samples
 
 QUICK = tuple(
     replace(s, programme=Programme((Drive.at_speed(0.3, 1.0), Drive.at_speed(0.5, 1.0))))
@@ -68,7 +71,32 @@ def test_a_shipped_run_is_remade_byte_for_byte(tmp_path: Path) -> None:
         assert path.read_bytes() == (FOLDER / path.name).read_bytes(), path.name
 
 
+def test_the_shipped_tables_are_remade_byte_for_byte(tmp_path: Path) -> None:
+    made = write_samples(tmp_path, (), POINT_SAMPLES)
+    assert len(made) == 4 * len(POINT_SAMPLES)
+    for path in made:
+        assert path.read_bytes() == (FOLDER / path.name).read_bytes(), path.name
+
+
 def test_a_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     with pytest.raises(BadSettings, match="cannot be made"):
         write_samples(tmp_path / "file", QUICK[:1])
+
+
+def test_the_other_forms_of_test_are_remade_byte_for_byte() -> None:
+    made = form_sample_files()
+    assert len({name.split(".")[0].split("_")[0] for name in made}) >= 9
+    for name, content in made.items():
+        if not name.endswith(".gz"):  # packed bytes differ from one zlib to the next
+            assert (FOLDER / name).read_bytes() == content, name
+
+
+@pytest.mark.parametrize("sample", FORM_SAMPLES, ids=lambda s: s.name)
+def test_every_other_form_as_shipped_holds_the_same_stages(sample: FormSample) -> None:
+    """Peak speeds that the programme was run at; 1 % for noise and the coarse rows."""
+    names = [name for name in form_sample_files() if name.split(".")[0].rstrip("_0123456789") == sample.name]
+    paths = [FOLDER / name for name in names if not name.endswith(".bench.toml")]
+    loops = trace(read_test(paths, FOLDER / f"{sample.name}.bench.toml").run).loops
+    asked = [drive.peak_velocity_m_s for drive in SMALL.drives]
+    assert [loop.peak_velocity_m_s for loop in loops] == pytest.approx(asked, rel=0.01)

@@ -8,8 +8,7 @@ import numpy as np
 
 from dampkit.bench.channels import Channel, assign_channels
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.encoding import as_8_bit
-from dampkit.bench.layout import find_layout
+from dampkit.bench.record import open_record
 from dampkit.bench.table import parse, rows_of
 from dampkit.bench.units import UNITS, to_si
 from dampkit.errors import UnreadableLog
@@ -22,13 +21,11 @@ def read_spring_log(path: str | Path, spec: BenchSpec | None = None) -> tuple[Ar
     Headings and units are found as in a bench log; `spec` declares what they leave open ([columns] displacement and
     force, [units]). Rows with a gap are left out. Raises UnreadableLog where the log cannot be read so.
     """
-    spec, path = spec or BenchSpec(), Path(path)
-    where = str(path)
-    raw, codec, _ = as_8_bit(_bytes(path), spec.text.encoding, where)
-    layout = find_layout(raw, codec, spec.text, where)
-    channels = assign_channels(layout, spec, where)
+    record = open_record(Path(path), spec or BenchSpec())
+    where, layout = record.where, record.layout
+    channels = assign_channels(layout, record.spec, where)
     both = [_with_unit(channels.get(kind), kind, where) for kind in ("displacement", "force")]
-    table = parse(rows_of(raw, layout), layout, sorted(c.column for c in both), where)
+    table = parse(rows_of(record.text, layout), layout, sorted(c.column for c in both), where)
     x, load = (to_si(table.columns[c.column], c.unit or "", c.kind) for c in both)
     whole = np.isfinite(x) & np.isfinite(load)
     x, load = x[whole], load[whole]
@@ -50,11 +47,3 @@ def _with_unit(channel: Channel | None, kind: str, where: str) -> Channel:
         raise UnreadableLog(where, f"column {channel.heading!r} has no unit", f"one of {units}",
                             f'put it in the heading, or in a bench file: [units] {kind} = "..."')  # fmt: skip
     return channel
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise UnreadableLog(str(path), f"cannot be opened: {reason}", "a log file", "check the path") from None

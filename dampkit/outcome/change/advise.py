@@ -8,15 +8,16 @@ from typing import Literal
 
 import numpy as np
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.damper.areas import orifice_area_mm2_per_bleed, working_area_m2
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.unit import Unit
 from dampkit.expected.reference import Compared
+from dampkit.needs.cycle import cycle_damping
 from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.outcome.change.aim import Aim, reference_aim, telling, vehicle_aim
 from dampkit.outcome.change.clamp import clamp_advice, clamp_to_ratio
-from dampkit.outcome.change.cycle import cycle_damping
 from dampkit.outcome.change.levers import Move, Ratios
 from dampkit.outcome.change.oil_choice import oil_notes
 from dampkit.outcome.change.parts import Valving, with_real_parts
@@ -53,7 +54,7 @@ class Advised:
     """What an advice is drawn from."""
 
     unit: Unit
-    run: Run
+    record: Run | Points
     spec: DamperSpec | None
     reference: tuple[Compared, ...] | None
     needs: VehicleNeeds | None
@@ -144,7 +145,7 @@ def _advice(of: Advised, aimed: Literal["reference", "vehicle"], aims: dict[Dire
         curves=tuple(_curve(way, change) for way, change in changes.items()),
         damping_ratios=_ratios_after(of.needs, changes),
         answer=answer,
-        notes=(*notes, *oil_notes(of.stock.oil, aims, known, of.run)),
+        notes=(*notes, *oil_notes(of.stock.oil, aims, known, of.record)),
         leaves_reference=tuple(way for way in changes if aimed == "vehicle" and _leaves(of, way, changes[way])),
     )
 
@@ -189,7 +190,9 @@ def _side(of: Advised, way: Direction) -> Changeable | None:
     law = of.unit.side(way).law
     if law is None:
         return None
-    return Changeable(law, of.unit.friction_or_bound_n, of.run.force_percent or 0.0, of.run.force_uncertainty_n or 0.0)
+    return Changeable(
+        law, of.unit.friction_or_bound_n, of.record.force_percent or 0.0, of.record.force_uncertainty_n or 0.0
+    )
 
 
 def _change(of: Advised, way: Direction, side: Changeable, aim: Aim | None) -> Changed:

@@ -9,6 +9,7 @@ import numpy as np
 
 from dampkit.expected.reference import Compared
 from dampkit.needs.corner import Corner
+from dampkit.needs.cycle import cycle_damping
 from dampkit.needs.requirement import (
     RATED_SPEED_M_S,
     TOLERANCE_OF_RATIO,
@@ -16,7 +17,6 @@ from dampkit.needs.requirement import (
     Need,
     damper_target_ratio,
 )
-from dampkit.outcome.change.cycle import cycle_damping
 from dampkit.quantities import Array, Direction
 
 SHARE_KEPT = 0.7  # of the half-width of a need band, beyond which a curve is pushed back; own choice

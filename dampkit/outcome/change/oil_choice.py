@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.damper.oil import viscosity_mm2_s, walther_constants
 from dampkit.outcome.change.aim import Aim
@@ -29,12 +30,12 @@ def oil_ratio(now: OilGrade, new: OilGrade, temperature_c: float) -> float:
 
 
 def oil_notes(
-    oils: Oils | None, aims: Mapping[Direction, Aim], sides: Mapping[Direction, Changeable], run: Run
+    oils: Oils | None, aims: Mapping[Direction, Aim], sides: Mapping[Direction, Changeable], record: Run | Points
 ) -> list[str]:
     """A sentence for each oil in stock: what it does to the leak, and whether it alone would do."""
     if oils is None:
         return []
-    temperature = USUAL_C if run.temperature_c is None else float(run.temperature_c.mean())
+    temperature = USUAL_C if record.temperature_c is None else float(record.temperature_c.mean())
     lines = []
     for grade in oils.stock:
         ratio = oil_ratio(oils.now, grade, temperature)

@@ -59,5 +59,5 @@ def test_what_is_wrong_is_said(head: str, x: Array, said: str, tmp_path: Path) -
 
 
 def test_no_such_file(tmp_path: Path) -> None:
-    with pytest.raises(UnreadableLog, match="cannot be opened"):
+    with pytest.raises(UnreadableLog, match="no such file"):
         read_spring_log(tmp_path / "none.csv")

@@ -22,7 +22,7 @@ DRIFT_K = 1.0  # change of temperature without work or cooling that is told; com
 TEMPERATURE_ROWS = 400
 
 
-def bench_checks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:
+def loop_checks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:
     """A remark for each flaw of the bench that the loops show."""
     return [*_drive_slows(loops), *_stop_met(loops), *_first_cycles(loops), *_repeat(loops), *_temperature(run)]
 
@@ -144,7 +144,7 @@ def _alike(a: Loop, b: Loop) -> bool:
 
 def _temperature(run: Run) -> list[Quality]:
     """No temperature, or one that moves without the work or the cooling that would move it."""
-    if run.temperature_c is None:
+    if all(part.temperature_c is None for part in run.parts or (run,)):
         return [
             Quality(
                 "no_temperature",
@@ -152,7 +152,7 @@ def _temperature(run: Run) -> list[Quality]:
                 "No temperature in the log: compare only with units tested as warm as this one.",
             )
         ]
-    drift = temperature_drift_k(run.time_s, run.temperature_c, run.displacement_m, run.force_n)
+    drift = max((_drift_k(part) for part in run.parts or (run,)), key=abs)
     if abs(drift) < DRIFT_K:
         return []
     return [
@@ -163,6 +163,13 @@ def _temperature(run: Run) -> list[Quality]:
             " the probe drifts, or the unit was not at the temperature of the room. Take temperatures with care.",
         )
     ]
+
+
+def _drift_k(run: Run) -> float:
+    """Of one recording; what happens between two of them is not in the log."""
+    if run.temperature_c is None:
+        return 0.0
+    return temperature_drift_k(run.time_s, run.temperature_c, run.displacement_m, run.force_n)
 
 
 def temperature_drift_k(time_s: Array, temperature_c: Array, displacement_m: Array, force_n: Array) -> float:

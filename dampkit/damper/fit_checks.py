@@ -9,7 +9,7 @@ from scipy import constants
 
 from dampkit.bench.run import Quality, Run
 from dampkit.curves.loop import Curves
-from dampkit.damper.declared import DamperSpec, Reference
+from dampkit.damper.declared import DamperSpec
 from dampkit.damper.unit import Unit
 from dampkit.quantities import Array, number
 
@@ -37,10 +37,9 @@ def held(run: Run) -> dict[str, float]:
     return {"mass_kg": run.moving_mass_kg} if run.moving_mass_kg else {}
 
 
-def bench_checks(curves: Curves, fit: Unit, spec: DamperSpec | None) -> list[Quality]:
+def fit_checks(curves: Curves, fit: Unit, spec: DamperSpec | None) -> list[Quality]:
     """A remark for each flaw of the bench that the fit or the declared unit shows."""
-    reference = None if spec is None else spec.reference
-    scale = [] if reference is None else _scale(fit, reference)
+    scale = scale_checks(fit, spec)
     stopped = any(q.code == "stop_met" for q in curves.quality)  # a stop pulls at the mean force, a wrong scale at all
     zero = [] if stopped or any(q.code == "force_scale" for q in scale) else _zero(curves, fit, spec)
     return [*zero, *_mass(curves, fit), *scale]
@@ -97,8 +96,11 @@ def _mass(curves: Curves, fit: Unit) -> list[Quality]:
     ]
 
 
-def _scale(fit: Unit, reference: Reference) -> list[Quality]:
+def scale_checks(fit: Unit, spec: DamperSpec | None) -> list[Quality]:
     """Readings that are all off the reference by one factor that a wrong unit or a wrong crank throw makes."""
+    reference = None if spec is None else spec.reference
+    if reference is None:
+        return []
     speed = np.array(reference.velocity_m_s)
     wanted = {"rebound": np.array(reference.rebound_force_n), "compression": np.array(reference.compression_force_n)}
     plain = _ratios(fit, speed, wanted, 1.0)

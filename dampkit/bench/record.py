@@ -1,0 +1,110 @@
+"""One record as it was brought in: its text laid out, before anyone says which form of test it is."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Literal
+
+from dampkit.bench import gate
+from dampkit.bench.cells import split_line
+from dampkit.bench.channels import Channels
+from dampkit.bench.declared import BenchSpec, Told
+from dampkit.bench.declared import Text as WritingHere
+from dampkit.bench.encoding import as_8_bit
+from dampkit.bench.headings import Heading, read_heading
+from dampkit.bench.layout import Layout, find_layout, lines_of
+from dampkit.bench.run import Run
+from dampkit.bench.signs import Orientation
+from dampkit.bench.told import spec_with, told_of
+from dampkit.bench.unpack import as_text
+from dampkit.errors import UnreadableLog, printable
+
+FormName = Literal["time-series", "loops", "table", "hand-test"]
+MOST_CELL_ROWS = 20_000  # rows of a record that is read cell by cell
+
+
+@dataclass(frozen=True)
+class Row:
+    """A row of the table as written; `line` is its place in the file, from 1."""
+
+    line: int
+    cells: tuple[str, ...]
+
+
+@dataclass
+class Held:
+    """The 8-bit text of a record; a reader that has parsed it lets it go, since it may be large."""
+
+    text: bytes
+
+    def let_go(self) -> None:
+        self.text = b""
+
+
+@dataclass(frozen=True)
+class Record:
+    """`file` is the name alone, `where` the path as given, for an error; `layout` says how to read the text `held`."""
+
+    file: str
+    where: str
+    sha256: str
+    held: Held
+    layout: Layout
+    spec: BenchSpec
+    told: Told
+
+    @property
+    def text(self) -> bytes:
+        return self.held.text
+
+    @cached_property
+    def headings(self) -> tuple[Heading, ...]:
+        """What each column's heading and the unit below it say."""
+        below = self.layout.units
+        return tuple(read_heading(h, below[i] if i < len(below) else "") for i, h in enumerate(self.layout.headings))
+
+    @cached_property
+    def rows_about(self) -> int:
+        """Lines between headings and footer."""
+        return self.text.count(b"\n", self.layout.start, self.layout.stop) + 1
+
+    @cached_property
+    def rows(self) -> tuple[Row, ...]:
+        """Every row as written, for a form with few of them. Raises UnreadableLog where there are too many."""
+        if self.rows_about > MOST_CELL_ROWS:
+            found = f"{self.rows_about} rows, too many for a table or a test by hand"
+            raise UnreadableLog(self.where, found, f"at most {MOST_CELL_ROWS}", "state the form: [log] form")
+        layout = self.layout
+        lines = lines_of(self.text[layout.start : layout.stop], layout.codec)
+        split = ((layout.first_line + i, split_line(line.text, layout.delimiter)) for i, line in enumerate(lines))
+        return tuple(Row(line, tuple(cells)) for line, cells in split if any(cells))
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A run and how its log was understood."""
+
+    run: Run
+    layout: Layout
+    channels: Channels
+    orientation: Orientation
+
+
+def open_record(path: Path, spec: BenchSpec) -> Record:
+    """Raises UnreadableLog where the file cannot be read as a table of numbers."""
+    where, told = str(path), told_of(path.name, spec)
+    spec = spec_with(told, spec)
+    raw = gate.file_bytes(path, gate.A_LOG)
+    digest = hashlib.sha256(raw).hexdigest()
+    found = as_text(raw, spec, where)
+    del raw
+    if found.made_here:
+        spec = spec.model_copy(update={"text": WritingHere(delimiter="\t", decimal=".")})
+    text, codec, encoding = as_8_bit(found.data, "utf-8" if found.made_here else spec.text.encoding, where)
+    gate.check_lines(text, where)
+    layout = find_layout(text, codec, spec.text, where)
+    layout = replace(layout, encoding=found.kind + ("" if found.made_here else encoding))
+    return Record(printable(path.name), where, digest, Held(text), layout, spec, told)

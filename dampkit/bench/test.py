@@ -1,0 +1,130 @@
+"""One test of one unit, in as many records as the bench made of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from dampkit.bench.declared import BenchSpec, Signs
+from dampkit.bench.forms import Found, form_of
+from dampkit.bench.join import joined
+from dampkit.bench.points import Points, joined_points
+from dampkit.bench.record import FormName, Reading, open_record
+from dampkit.bench.run import Run
+from dampkit.bench.signs import work_share
+from dampkit.bench.toml_file import declared
+from dampkit.errors import BadSettings, UnreadableLog
+
+Bench = str | Path | BenchSpec | None
+
+
+@dataclass(frozen=True)
+class FileRead:
+    """A record of the test, as it was read."""
+
+    file: str
+    sha256: str
+    form: FormName
+    rows_read: int
+    rows_used: int
+
+
+@dataclass(frozen=True)
+class Test:
+    """`runs` are traced each on its own; `points` are what tables and tests by hand hold; one of the two is empty."""
+
+    __test__ = False  # not a test of the package itself
+
+    runs: tuple[Run, ...]
+    points: tuple[Points, ...]
+    files: tuple[FileRead, ...]
+
+    @property
+    def record(self) -> Run | Points:
+        """What the test holds, as one."""
+        return joined_points(self.points) if self.points else self.run
+
+    @property
+    def run(self) -> Run:
+        """All runs as one, its parts kept. Raises UnreadableLog where the test holds none."""
+        if not self.runs:
+            form = self.points[0].form if self.points else "nothing"
+            raise UnreadableLog(
+                self.files[0].file, f"a {form} has no run in it", "a time series or loops", "read it with read_test"
+            )
+        return joined(self.runs)
+
+
+def read_test(paths: Sequence[str | Path], bench: Bench = None) -> Test:
+    """The records of one test of one unit, in the order given; `bench` is a bench.toml or what was read from one.
+
+    Raises UnreadableLog naming file, line or column, and BadSettings for an unusable bench.toml.
+    """
+    found = open_test(paths, bench)
+    runs = tuple(r.run for one in found for r in one if isinstance(r, Reading))
+    points = tuple(p for one in found for p in one if isinstance(p, Points))
+    if runs and points:
+        raise UnreadableLog(
+            points[0].file,
+            f"this is a {points[0].form}, and {runs[0].file} is a {runs[0].form}",
+            "records of one form for one test",
+            "analyse them apart",
+        )
+    return Test(runs, points, files_read((*runs, *points)))
+
+
+def open_test(paths: Sequence[str | Path], bench: Bench = None) -> list[Found]:
+    """What each record holds and how it was understood, all runs with the same signs."""
+    spec = declared(bench, BenchSpec) or BenchSpec()
+    if not paths:
+        raise BadSettings("read_test", "no record is named", "one or more", "name the files of one test")
+    found, seen = [], dict[str, str]()
+    for path in paths:
+        record = open_record(Path(path), spec)
+        if record.sha256 in seen:
+            what = f"this is the record {seen[record.sha256]} again: the same bytes twice are no second measurement"
+            raise BadSettings(record.where, what, "each record once", "leave one out")
+        seen[record.sha256] = record.file
+        found.append(form_of(record).read(record))
+    return _with_same_signs([Path(path) for path in paths], found, spec)
+
+
+def files_read(parts: Sequence[Run | Points]) -> tuple[FileRead, ...]:
+    """A line for each record, in order; runs of the same one together."""
+    lines: dict[tuple[str, str], FileRead] = {}
+    for part in parts:
+        key = (part.file, part.sha256)
+        before = lines.get(key)
+        read, used = (before.rows_read, before.rows_used) if before else (0, 0)
+        lines[key] = FileRead(*key, part.form, read + part.rows_read, used + part.rows_used)
+    return tuple(lines.values())
+
+
+def _read(path: Path, spec: BenchSpec) -> Found:
+    record = open_record(path, spec)
+    return form_of(record).read(record)
+
+
+def _with_same_signs(paths: Sequence[Path], found: list[Found], spec: BenchSpec) -> list[Found]:
+    """One bench has one way of counting: where records alone would say different ones, the clearest says it for all.
+
+    The others are read again with its signs; whether the direction is known stays as it was. Source: own.
+    """
+    readings = [r for one in found for r in one if isinstance(r, Reading)]
+    ways = {(r.orientation.motion, r.orientation.force) for r in readings}
+    if len(ways) < 2:
+        return found
+    known = [r for r in readings if r.orientation.known] or readings
+    clearest = max(known, key=lambda r: abs(work_share(r.run.displacement_m, r.run.force_n)))
+    way = clearest.orientation
+    signs = Signs(
+        force_positive="tension" if way.force > 0 else "compression",
+        displacement_positive="extension" if way.motion > 0 else "compression",
+    )
+    again = [_read(path, spec.model_copy(update={"signs": signs})) for path in paths]
+    return [tuple(_doubted(r, way.known) for r in one if isinstance(r, Reading)) for one in again]
+
+
+def _doubted(reading: Reading, known: bool) -> Reading:
+    return replace(reading, run=replace(reading.run, direction_known=known and reading.run.direction_known))

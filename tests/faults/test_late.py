@@ -1,0 +1,43 @@
+"""Air that clears: the fall of a stored travel over a few cycles, and when it is not read."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.stats import linregress, t
+
+from dampkit.faults.diagnose import diagnose
+from dampkit.faults.late import _fall
+from dampkit.faults.under_test import UnderTest
+from dampkit.quantities import Z95
+from tests.faults.made_unit import Made, test_of
+
+
+@pytest.mark.parametrize("count", [3, 5, 12])
+def test_a_fall_has_the_interval_of_so_few_cycles(count: int) -> None:
+    """Against scipy's regression and Student's 97.5 % point."""
+    values = 3.0 - 0.2 * np.arange(count) + np.random.default_rng(count).normal(0.0, 0.1, count)
+    line = linregress(np.arange(count), values)
+    fall, error = _fall(values)
+    assert fall == pytest.approx(-line.slope * (count - 1))
+    assert Z95 * error == pytest.approx(t.ppf(0.975, count - 2) * line.stderr * (count - 1))
+
+
+def _clears(test: UnderTest) -> dict[str, float]:
+    return {str(m.direction): m.beyond for m in diagnose(test).measures if m.key == "late_clears"}
+
+
+def test_air_that_clears_is_read() -> None:
+    assert _clears(test_of(Made(clears_mm={"rebound": 4.0})))["rebound"] > 0.95
+
+
+def test_a_force_that_weakens_over_the_cycles_is_no_air_that_clears() -> None:
+    """Each cycle of the first stages 3 % weaker than the one before, as oil that warms makes it."""
+    whole = test_of(Made())
+    weaker = (1.0 - 0.03 * np.arange(5.0))[:, None]
+    loops = tuple(
+        replace(loop, force_n=loop.force_n * weaker) if loop.stage.cycles == 5 else loop for loop in whole.curves.loops
+    )
+    assert max(_clears(replace(whole, curves=replace(whole.curves, loops=loops))).values(), default=0.0) < 0.5
