@@ -29,7 +29,7 @@ RATED_M_S, ALLOWED = (
 # opened; a bent rod is not straightened; play outside the unit and air from filling are put right and tested again.
 FAULTY = {
     "low_oil": ("low_oil", "found", "rebuild"),
-    "aerated_oil": ("aerated_oil", "suspected", "retest"),
+    "aerated_oil": ("aerated_oil", "found", "rebuild"),
     "low_gas_pressure": ("low_gas_pressure", "found", "rebuild"),
     "internal_leak": ("internal_leak", "found", "rebuild"),
     "weak_blowoff": ("weak_blowoff", "found", "rebuild"),
