@@ -29,7 +29,7 @@ RATED_M_S, ALLOWED = (
 # opened; a tight place is told from a bent rod by turning the rod before anything is condemned; play outside the unit and air from filling are put right and tested again.
 FAULTY = {
     "low_oil": ("low_oil", "found", "rebuild"),
-    "aerated_oil": ("aerated_oil", "suspected", "retest"),
+    "aerated_oil": ("aerated_oil", "found", "rebuild"),
     "low_gas_pressure": ("low_gas_pressure", "found", "rebuild"),
     "internal_leak": ("internal_leak", "found", "rebuild"),
     "weak_blowoff": ("weak_blowoff", "found", "rebuild"),

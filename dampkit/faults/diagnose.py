@@ -27,7 +27,7 @@ MEASURES: tuple[Callable[[UnderTest], Iterable[Measure]], ...] = (
     valve_measures,
     disc_measures,
 )
-MODEL_DOUBT = 0.002  # as DOUBT, of what hangs on the valve's model: 12 of 5000 that no fault put in moves, same fleet
+MODEL_DOUBT = 0.002  # as DOUBT, of what hangs on the valve's model: 16 of 6495 that no fault put in moves, same fleet
 FOUND = 0.95  # probability from which a fault is found; [jcgm106] 8.3 for the idea of a guard band ...
 SUSPECTED = 0.5  # ... and of the surest of its measures from which it is suspected
 SHARED = 0.3  # ... with so much of all explanations: two that are as good both stay

@@ -15,9 +15,10 @@ from dampkit.quantities import DIRECTIONS, OTHER, Direction
 MOST = 3  # causes at once
 BESIDE_ANOTHER = 0.05  # odds of a further cause beside one that is there; own choice
 BOTH_WAYS = 0.5  # of one cause in the other direction too
-# A measure is never surer than this: what no table of causes holds may move it. Of 5300 direct measures of a made-up fleet
-# that no fault put in moves none was beyond its limit so surely: at most 0.0006 of them, 95 % (seeds 5 and 21).
-DOUBT = 0.0006
+# A measure is never surer than this: what no table of causes holds may move it. Of direct measures that no fault put in
+# moves, so many of a made-up fleet were beyond their limits beyond doubt: 8 of 6087 (seeds 5 and 21), and 1 of 3303
+# (part of seed 31) since most of what made those was mended.
+DOUBT = 0.001
 MAY = 0.25  # how often a cause moves any of what it may move: 63 of 240 units of that fleet, severity 3 and more
 NO_SURER = 0.05  # how much the absence of an expected measure counts at most
 PLAUSIBLE = 0.02  # a cause one of whose measures is less likely abnormal than that is in no set

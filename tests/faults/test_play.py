@@ -43,7 +43,7 @@ def test_play_within_its_limit_is_read_where_the_inertia_is_known() -> None:
     ladder, fast = _with_mass(2.5, 3.0), (0.5, 0.75, 1.0)
     only = replace(
         ladder,
-        curves=replace(ladder.curves, loops=tuple(x for x in ladder.curves.loops if x.peak_velocity_m_s in fast)),
+        measured=replace(ladder.curves, loops=tuple(x for x in ladder.curves.loops if x.peak_velocity_m_s in fast)),
     )
     assert [m.beyond < 0.05 for m in play_measures(ladder)] == [True]
     assert list(play_measures(only)) == []
