@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, FiniteFloat, field_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, FiniteFloat
 
 from dampkit.bench.units import UNITS, Kind, unit_named
-from dampkit.errors import printable
 
 Direction = Literal["tension", "compression"]
 Way = Literal["extension", "compression"]
@@ -19,13 +18,6 @@ class Declared(BaseModel):
     """Base of everything a person declares in TOML: frozen, unknown keys refused."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)  # built when used
-
-    @field_validator("*", mode="after")
-    @classmethod
-    def _no_control_characters(cls, value: Any) -> Any:
-        if isinstance(value, str) and value != printable(value) and value != "\t":
-            raise ValueError("text without control characters")
-        return value
 
 
 def _unit_for(kind: Kind) -> AfterValidator:

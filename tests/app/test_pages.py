@@ -186,7 +186,7 @@ def test_numbers_of_a_result_without_any_are_empty_tables(tmp_path: Path) -> Non
         (b"[1]", ("--report", "x.html"), "no result"),
         (b'{"format": "other/9"}', ("--report", "x.html"), "format"),
         (b"{}", (), "nothing to make was named"),
-        (None, ("--report", "x.html"), "cannot be opened"),
+        (None, ("--report", "x.html"), "no such file"),
     ],
 )
 def test_what_is_no_stored_result_is_refused_in_words(
