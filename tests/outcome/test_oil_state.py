@@ -44,7 +44,7 @@ def test_with_the_rods_travel_declared_at_least_so_much_is_missing() -> None:
     assert found.missing_is == "at least"
     assert found.missing_ml == pytest.approx(1e-3 * (100.0 - (25.0 - late)) * ROD_MM2)
     assert found.gas_in_chamber_ml is not None
-    assert found.missing_ml > 5 * found.gas_in_chamber_ml.value
+    assert (found.missing_ml or 0.0) > 5 * found.gas_in_chamber_ml.value
 
 
 @pytest.mark.parametrize("level", [{"level_mm": 40.0}, {"air_space_mm": 60.0, "reserve_length_mm": 100.0}])
@@ -60,7 +60,8 @@ def test_to_the_makers_level_comes_the_ring_of_the_reserve(level: dict[str, floa
 def test_what_was_drained_settles_it(fill: dict[str, float]) -> None:
     """258 g at the usual 860 kg/m3 are 300 ml."""
     found, _ = state(drained_ml=268.0, **GEOMETRY, **fill)
-    assert (found.missing_is, found.missing_ml) == ("measured", pytest.approx(32.0))
+    assert found.missing_is == "measured"
+    assert found.missing_ml == pytest.approx(32.0)
 
 
 def test_a_sound_unit_has_no_oil_missing() -> None:
