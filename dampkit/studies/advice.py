@@ -10,7 +10,7 @@ import numpy as np
 
 import dampkit
 from dampkit.damper.declared import DamperSpec
-from dampkit.outcome.result import AdviceRecord, PartRecord, Result
+from dampkit.outcome.result import AdviceRecord, PartRecord, RestoreRecord, Result
 from dampkit.quantities import Array
 from dampkit.studies.made import sizes, through_file, with_reference
 from dampkit.virtual.dialects import PLAIN
@@ -100,15 +100,18 @@ def _begun(seed: int) -> _Unit:
 
 
 def _next(unit: _Unit, result: Result, last: bool) -> None:
-    """Note the run, and put the advised parts in unless it is in its band after a change."""
+    """Note the run; put the advised parts in, or back what is at fault, unless it is in its band after a change."""
     parts = result.advice.parts if result.advice else ()
-    passed = _pass(unit.now, unit.sound, result, len(parts))
-    unit.done = last or not parts or (bool(unit.passes) and passed.inside and passed.measured)
+    work = len(parts) + len(result.restore)
+    passed = _pass(unit.now, unit.sound, result, work)
+    unit.done = last or not work or (bool(unit.passes) and passed.inside and passed.measured)
     unit.passes.append(passed)
-    if unit.done or result.advice is None:
+    if unit.done:
         return
-    unit.advised += [part.do for part in parts]
-    unit.now = worked_on(unit.now, result.advice, unit.rng)
+    unit.advised += [part.do for part in parts] + ([result.verdict.next_step] if result.restore else [])
+    unit.now = put_back(unit.now, result.restore, unit.rng)
+    if result.advice is not None:
+        unit.now = worked_on(unit.now, result.advice, unit.rng)
 
 
 def _logs(units: Sequence[_Unit]) -> list[Log]:
@@ -179,6 +182,26 @@ def worked_on(unit: Plant, advice: AdviceRecord, rng: np.random.Generator) -> Pl
         if part.direction == "both":
             continue
         opening = _with_part(getattr(unit, part.direction), part, rng)
+        unit = replace(unit, rebound=opening) if part.direction == "rebound" else replace(unit, compression=opening)
+    return unit
+
+
+def put_back(unit: Plant, restore: Sequence[RestoreRecord], rng: np.random.Generator) -> Plant:
+    """The plant with each part at fault as the good one is said to be, as well as a workshop does it.
+
+    A leak is left: nothing of these units leaks, so there is nothing that would be renewed.
+    """
+    for part in restore:
+        opening: Opening = getattr(unit, part.direction)
+        ratio = part.good / part.now
+        if part.part == "bleed":
+            opening = replace(
+                opening, bleed_m2=opening.bleed_m2 * ratio * float(np.exp(rng.normal(0.0, WORK["bleed"])))
+            )
+        if part.part == "blow-off":
+            opening = replace(
+                opening, crack_pa=opening.crack_pa * ratio * float(np.exp(rng.normal(0.0, WORK["preload"])))
+            )
         unit = replace(unit, rebound=opening) if part.direction == "rebound" else replace(unit, compression=opening)
     return unit
 

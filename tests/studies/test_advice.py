@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 import dampkit
-from dampkit.outcome.result import AdviceRecord, PartRecord, Result
-from dampkit.studies.advice import Pass, Story, off_target, specification, stories, worked_on, worst_miss
+from dampkit.outcome.result import AdviceRecord, PartRecord, RestoreRecord, Result
+from dampkit.studies.advice import Pass, Story, off_target, put_back, specification, stories, worked_on, worst_miss
 from dampkit.studies.advice_page import advice_page, counts
 from dampkit.virtual.samples import SAMPLES, Sample, sample_files
 from dampkit.virtual.units import MONOTUBE, TWIN_TUBE
@@ -77,8 +77,20 @@ def _for_the_car(sample: Sample, place: Path) -> Result:
 
 
 @pytest.mark.slow
-def test_the_advised_change_brings_units_into_their_window() -> None:
-    """Nine of the study's units, two at most not inside after one change; the report has the whole."""
+def test_what_is_put_back_or_set_brings_units_into_their_window_unless_a_suspicion_holds_them() -> None:
+    """Nine of the study's units: a fault is put back first, then the rest is set. Of those left outside, each is held by a
+    suspicion and none was condemned; more are inside than held. The report has the whole.
+    """
     told = stories(9)
     assert sum(s.inside_after(0) for s in told) == 0
-    assert sum(s.inside_after(1) for s in told) >= 7
+    held = [s for s in told if not s.inside_after(2)]
+    assert all(s.passes[-1].action == "retest" for s in held)
+    assert len(held) < len(told) - len(held)
+
+
+def test_what_is_put_back_goes_into_the_plant() -> None:
+    """Twice the bleed that is there now, within the scatter of the work; the other direction as it was."""
+    part = RestoreRecord(direction="rebound", part="bleed", now=1.0, good=2.0, unit="mm2")
+    made = put_back(MONOTUBE, (part,), np.random.default_rng(1))
+    assert made.rebound.bleed_m2 == pytest.approx(2 * MONOTUBE.rebound.bleed_m2, rel=0.15)
+    assert replace(made, rebound=MONOTUBE.rebound) == MONOTUBE
