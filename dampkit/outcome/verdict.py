@@ -209,9 +209,9 @@ def _vehicle(known: Known) -> Verdict | None:
         grounds = (Ground("ratio_out", figures=_ratio(t)), *_reference_in(known), Ground("no_fault"))
         side = _side_to_set(t, soft) if known.hydraulic else "clamp"
         return Verdict("adjust", grounds, f"set_{'firmer' if soft else 'softer'}:{side}")
+    if not any(c.answer == "out" and c.against == "vehicle" for c in known.coverage):
+        return None  # its reference answers for the unit, the damping ratio for the car: the band is said beside them
     out = _beside(known.needed or (), "need_out")
-    if not out:
-        return None
     return Verdict("adjust", (*out, *_in_favour(known), Ground("no_fault")), "set_to_need")
 
 
@@ -234,7 +234,8 @@ def _gaps(known: Known) -> Verdict | None:
 def _pass(known: Known) -> Verdict:
     unseen = () if known.seen is None or not known.seen.missing else (Ground("unseen"),)
     step = "look_then_fit" if unseen else "fit"
-    return Verdict("fit", (*_in_favour(known), Ground("no_fault"), *unseen), step)
+    beside = _beside(known.needed or (), "need_out")
+    return Verdict("fit", (*_in_favour(known), *beside, Ground("no_fault"), *unseen), step)
 
 
 CASES: tuple[Callable[[Known], Verdict | None], ...] = (
