@@ -209,9 +209,10 @@ def _vehicle(known: Known) -> Verdict | None:
         grounds = (Ground("ratio_out", figures=_ratio(t)), *_reference_in(known), Ground("no_fault"))
         side = _side_to_set(t, soft) if known.hydraulic else "clamp"
         return Verdict("adjust", grounds, f"set_{'firmer' if soft else 'softer'}:{side}")
-    if not any(c.answer == "out" and c.against == "vehicle" for c in known.coverage):
-        return None  # its reference answers for the unit, the damping ratio for the car: the band is said beside them
     out = _beside(known.needed or (), "need_out")
+    decides = known.reference is None or any(c.answer == "out" and c.against == "vehicle" for c in known.coverage)
+    if not out or not decides:
+        return None  # its reference answers for the unit, the damping ratio for the car: the band is said beside them
     return Verdict("adjust", (*out, *_in_favour(known), Ground("no_fault")), "set_to_need")
 
 

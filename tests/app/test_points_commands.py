@@ -30,9 +30,11 @@ compression_force_n = [80.0, 230.0, 370.0, 690.0]
 """
 
 
-def table(folder: Path, name: str, factor: float = 1.0) -> Path:
+def table(folder: Path, name: str, factor: float = 1.0, temperature_c: float | None = None) -> Path:
     path = folder / name
-    path.write_text(HEAD + "".join(f"{v},{factor * r:.1f},{factor * c:.1f}\n" for v, r, c in ROWS))
+    more = ("", "") if temperature_c is None else (",temperature C", f",{temperature_c:g}")
+    rows = "".join(f"{v},{factor * r:.1f},{factor * c:.1f}{more[1]}\n" for v, r, c in ROWS)
+    path.write_text(HEAD.rstrip() + more[0] + "\n" + rows)
     return path
 
 
@@ -86,8 +88,10 @@ def test_look_shows_the_points(done: Said) -> None:
 def test_two_tables_side_by_side(tmp_path: Path, done: Said) -> None:
     said = done("compare", table(tmp_path, "left.csv"), table(tmp_path, "right.csv", 1.3))
     assert "a real difference, matters" in said
-    alike = done("compare", table(tmp_path, "left.csv"), table(tmp_path, "right.csv", 1.02))
-    assert "pair: matched" in alike
+    alike = [table(tmp_path, "left.csv"), table(tmp_path, "right.csv", 1.02)]
+    assert "pair: not established" in done("compare", *alike)  # 10 K apart they may be, and no probe was on
+    alike = [table(tmp_path, "left.csv", 1.0, 21.0), table(tmp_path, "right.csv", 1.02, 22.0)]
+    assert "pair: matched" in done("compare", *alike)
 
 
 def test_settings_in_one_table_and_in_several(tmp_path: Path, done: Said) -> None:

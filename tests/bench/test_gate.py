@@ -99,15 +99,24 @@ def test_a_device_is_refused_and_not_waited_for(capsys: pytest.CaptureFixture[st
         ("x = " + "[" * 10**5 + "]" * 10**5, "brackets in one another"),
         (".".join(["a"] * 10**5) + " = 1", "points in a key"),
         ("#" + "x" * 2 * 10**6, "bytes of a TOML file"),
-        ('[columns]\nforce = "\\u001b[31mX"', "without control characters"),
     ],
-    ids=["digits", "hexadecimal", "deep", "long key", "large", "control characters"],
+    ids=["digits", "hexadecimal", "deep", "long key", "large"],
 )
 def test_toml_beyond_measure_is_refused(text: str, said: str, tmp_path: Path) -> None:
     place = tmp_path / "bench.toml"
     place.write_text(text)
     with pytest.raises(BadSettings, match=said):
         load_toml(place, BenchSpec)
+
+
+def test_control_characters_of_a_file_never_reach_the_terminal(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bench, log = tmp_path / "bench.toml", tmp_path / "run.csv"
+    bench.write_text('[columns]\nforce = "\\u001b[31mX"')
+    log.write_text("time s,displacement mm,force N\n0,0,0\n")
+    assert run_command(["look", str(log), "--bench", str(bench)]) == 3
+    assert "\x1b" not in "".join(capsys.readouterr())
 
 
 @pytest.mark.parametrize(

@@ -145,11 +145,16 @@ def test_wrong_for_the_car_says_what_to_set(ratio: float, share: float, step: st
     assert (verdict.action, verdict.step) == ("adjust", step)
 
 
-@pytest.mark.parametrize("reference", [None, (IN,)])
-def test_a_force_outside_what_the_car_needs_is_a_matter_of_setting(reference: Any) -> None:
-    """Also where the reference has nothing against it, and the damping ratio neither: nothing that is out is passed."""
-    verdict = decide(replace(GOOD, needed=(IN, OUT), reference=reference, target=target("in")))
+def test_a_force_outside_what_the_car_needs_is_a_matter_of_setting() -> None:
+    verdict = decide(replace(GOOD, needed=(IN, OUT), reference=None, target=target("in")))
     assert (verdict.action, verdict.step) == ("adjust", "set_to_need")
+
+
+def test_within_reference_and_ratio_a_force_beside_the_band_is_said() -> None:
+    """A known-good unit that gives the car its damping ratio is no unit to tune: but what is out is never hidden."""
+    verdict = decide(replace(GOOD, needed=(IN, OUT), reference=(IN,), target=target("in")))
+    assert verdict.action == "fit"
+    assert "need_out" in [ground.key for ground in verdict.grounds]
 
 
 @pytest.mark.parametrize("key", ["lost_motion", "friction", "work_lost"])
