@@ -18,6 +18,8 @@ from dampkit.virtual.plant import Kind
 from dampkit.virtual.rig import Rig
 from tests.bench.flawed import UNITS, codes, figure, read, recorded, said
 
+pytestmark = pytest.mark.slow  # each makes a whole ladder on a bench of its own
+
 TWIN = UNITS["twin-tube"]
 GOOD = Rig(sample_rate_hz=500.0)
 TURNED = {"signs": {"force_positive": "compression", "displacement_positive": "compression"}}

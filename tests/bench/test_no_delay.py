@@ -19,6 +19,8 @@ from dampkit.virtual.rig import Log, Rig, run_bench
 from dampkit.virtual.units import random_unit
 from tests.bench.flawed import codes, ladder
 
+pytestmark = pytest.mark.slow  # each makes a whole ladder on a bench of its own
+
 HELD_BACK = ("low_oil", "loose_mount", "aerated_oil", "trapped_air")
 SEED = 411
 

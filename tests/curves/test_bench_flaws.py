@@ -17,6 +17,8 @@ from dampkit.virtual.rig import Log, Rig
 from dampkit.virtual.units import TWIN_TUBE_LARGE
 from tests.bench.flawed import UNITS, codes, figure, ladder, read, recorded, said
 
+pytestmark = pytest.mark.slow  # each makes a whole ladder on a bench of its own
+
 GOOD = Rig(sample_rate_hz=500.0)
 
 

@@ -20,6 +20,8 @@ from dampkit.virtual.rig import Rig
 from dampkit.virtual.truth import bench_reading
 from tests.bench.flawed import SPEEDS, UNITS, codes, figure, read, recorded, said
 
+pytestmark = pytest.mark.slow  # each makes a whole ladder on a bench of its own
+
 GOOD = Rig(sample_rate_hz=500.0)
 GASLESS: tuple[Kind, ...] = ("lever-arm", "friction-disc")
 

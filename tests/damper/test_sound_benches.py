@@ -19,6 +19,8 @@ from dampkit.virtual.units import random_unit
 from tests.bench.flawed import codes, ladder, read
 from tests.damper.test_bench_flaws import spec_of
 
+pytestmark = pytest.mark.slow  # each makes a whole ladder on a bench of its own
+
 DOUBTS = {
     *("zero_offset", "force_clipped", "force_held", "force_scale", "stroke_scale", "gaps", "rows_missing"),
     *("time_uneven", "time_disorder", "channel_delay", "force_filtered", "moving_mass", "drive_slows", "stop_met"),
