@@ -34,6 +34,10 @@ TAKEN_OUT = {
 }  # of a log, where established; none has more; common practice, no source
 LIFT = ("blowoff_force", "lift_rate", "exponent")
 LIFTING = {*LIFT, "open", "knee_n"}
+OVER_NOISE, OPEN_POINTS = (
+    4.0,
+    8,
+)  # standard deviations above the blow-off force, and at how many points: a valve that opens
 THIN = 5  # the choice of a model is made on every so manieth point; the fit itself on all
 
 
@@ -140,7 +144,7 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float, held: Mapping[str, f
     values = {**common, **chosen}
     model = Model(tuple(values), fixed)
     joint = _felt(JointFit(model, *_weighed(model, values, points, sigma), points, regimes, rivals), sigma)
-    joint = _bent(joint, sigma)
+    joint = _bent(_opened(joint, sigma), sigma)
     taken = {name: abs(joint.free_values[name]) for name in TAKEN_OUT.keys() & joint.free_values.keys()}
     if not taken or (joint.settled and all(size <= TAKEN_OUT[name] for name, size in taken.items())):
         return joint
@@ -168,11 +172,32 @@ def _felt(joint: JointFit, sigma: Array) -> JointFit:
         elif f"{direction}.open" in unfelt:
             drop.add(f"{direction}.open")
             regimes[direction] = ("bleed", "blow-off")
-    if not drop:
-        return joint
+    return _without(joint, drop, regimes, sigma) if drop else joint
+
+
+def _opened(joint: JointFit, sigma: Array) -> JointFit:
+    """Without a lift that only the noise of a plateau makes, where the law without one leaves no more over."""
+    for d in start.SIGN:
+        if f"{d}.lift_rate" in joint.model.free and not _opens(joint, d):
+            regimes = joint.regimes | {d: ("bleed",)}
+            shut = _without(joint, {f"{d}.{name}" for name in LIFTING}, regimes, sigma)
+            if shut.leftover_share[d] < joint.leftover_share[d] + AS_WELL:
+                joint = shut
+    return joint
+
+
+def _without(joint: JointFit, drop: set[str], regimes: dict[str, tuple[str, ...]], sigma: Array) -> JointFit:
+    """The fit again without some parameters."""
     values = {name: x for name, x in joint.free_values.items() if name not in drop}
     model = Model(tuple(values), joint.model.fixed)
     return JointFit(model, *_weighed(model, values, joint.points, sigma), joint.points, regimes, joint.rivals)
+
+
+def _opens(joint: JointFit, direction: str) -> bool:
+    """Whether forces lie surely above the blow-off force: on a plateau of speed, noise alone would lift a valve."""
+    rows = joint.points.direction == start.SIGN[direction]
+    over_n = joint._reading_n[rows] - joint.values["friction_n"] - joint.blowoff_n(direction)
+    return int(np.count_nonzero(over_n > OVER_NOISE * joint.points.sigma_n[rows])) >= OPEN_POINTS
 
 
 def _bent(joint: JointFit, sigma: Array) -> JointFit:

@@ -93,7 +93,7 @@ def quasi_static(loop: Loop) -> Mask:
 def _taken_up(loop: Loop, sign: float) -> Mask:
     """Points of one direction from where its force first comes up to its peak."""
     speed, force = sign * loop.velocity_m_s, sign * smoothed(loop.mean_force_n)
-    begin = int(np.flatnonzero((speed > 0) & (np.roll(speed, 1) <= 0))[0])
+    begin = loop.begins(sign)
     order = (begin + np.arange(speed.size)) % speed.size
     moving = order[: int(np.count_nonzero(speed > 0))]
     reach = force[moving] - min(0.0, float(force[moving].min()))

@@ -35,6 +35,10 @@ class TakenOut:
     delay_s: float = 0.0
 
 
+# Of the peak speed: what springs give back may add to it; above, a flat law would make noise a flow. Own.
+MOST_PASSED = 1.05
+
+
 @dataclass(frozen=True)
 class TakeUp:
     """How one stage takes up after the reversal into a direction, from the reversal to mid-stroke.
@@ -100,11 +104,11 @@ def take_up(
     if loop.peak_velocity_m_s < SLOW_M_S:
         return None
     speed = SIGN[direction] * loop.velocity_m_s
-    begin = int(np.flatnonzero((speed > 0) & (np.roll(speed, 1) <= 0))[0])
+    begin = loop.begins(SIGN[direction])
     rows = np.arange(begin - 1, begin + int(np.count_nonzero(speed > 0)) // 2 - SHORT) % speed.size
     travel = np.abs(loop.displacement_m[rows] - loop.displacement_m[rows[0]])
     force = hydraulic_n(loop, taken, direction, force_n)[rows]
-    passed = _passed_m_s(valve, force, 2 * loop.peak_velocity_m_s)
+    passed = np.minimum(_passed_m_s(valve, force, 2 * loop.peak_velocity_m_s), MOST_PASSED * loop.peak_velocity_m_s)
     step = loop.period_s / speed.size
     stored = travel - np.concatenate([[0.0], np.cumsum(0.5 * step * (passed[1:] + passed[:-1]))])
     law = valve.force(np.maximum(speed[rows], 0.0))
