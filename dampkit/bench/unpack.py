@@ -83,17 +83,22 @@ def _sheet(data: bytes, wanted: str | None, where: str) -> bytes:
     return str(sheets[fitting[0]]["text"]).encode()
 
 
+SHEET_SECONDS = 60  # a log of the largest size allowed takes a fraction of it
+
+
 def _read_apart(data: bytes, wanted: str | None, where: str) -> dict[str, Any]:
     """What `sheets` answers, in a process of its own, which a damaged file may end."""
     import subprocess
 
     command = [sys.executable, "-P", str(Path(__file__).with_name("sheets.py")), str(gate.COLUMNS.most)]
-    said = subprocess.run(
-        [*command, *([wanted] if wanted is not None else [])], input=data, capture_output=True, check=False
-    )
+    command += [wanted] if wanted is not None else []
     answer = {"error": "its cells take more memory than a bench's log would"}
-    if said.returncode == 0:
-        answer = json.loads(said.stdout)
+    try:
+        said = subprocess.run(command, input=data, capture_output=True, check=False, timeout=SHEET_SECONDS)
+        if said.returncode == 0:
+            answer = json.loads(said.stdout)
+    except subprocess.TimeoutExpired:
+        answer = {"error": f"it takes more than {SHEET_SECONDS} s to read"}
     if "error" in answer:
         found = f"this is no spreadsheet that can be read: {answer['error']}"
         raise UnreadableLog(where, found, "an .xlsx, .xls or .ods file", "export the log as CSV")

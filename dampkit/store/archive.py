@@ -61,7 +61,10 @@ def import_archive(book: Book, place: Path) -> tuple[Added, ...]:
             _refuse_strangers(place, archive)
             with plain_errors(book.place), writing(book.connection):
                 ids: dict[str, int] = {}
-                return tuple(_read_entry(book, archive, line, ids) for line in _lines(archive))
+                added = tuple(_read_entry(book, archive, line, ids) for line in _lines(archive))
+                if not added:
+                    raise ValueError("it lists no entry")
+                return added
     except OSError as error:
         found = f"cannot be read: {error.strerror or error}"
         raise BadSettings(str(place), found, EXPECTED, "check the path and the spelling") from None

@@ -209,3 +209,11 @@ def test_a_member_that_would_fill_the_disk_is_refused(
 ) -> None:
     monkeypatch.setenv("DAMPKIT_MOST_UNPACKED_BYTES", "1000")
     nothing_added(tmp_path, archive, "would unpack to")
+
+
+def test_an_archive_that_lists_nothing_is_refused(tmp_path: Path) -> None:
+    place = tmp_path / "empty.zip"
+    with zipfile.ZipFile(place, "w") as archive:
+        archive.writestr("entries.jsonl", b"")
+    with new_book(tmp_path / "book") as book, pytest.raises(BadSettings, match="lists no entry"):
+        import_archive(book, place)
