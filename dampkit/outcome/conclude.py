@@ -77,6 +77,7 @@ def conclude(
         test.kind != "friction-disc",
         judged.needed,
         tuple(r for r in asked if r.answer == "out"),
+        tuple(r for r in asked if r.answer == "not established"),
         _gas_to_compare(test),
     )
     decided = decide(known)

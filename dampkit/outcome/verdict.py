@@ -35,6 +35,7 @@ SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled 
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
 GIVEN = ("reference", "reference_declared", "zero", "rod_diameter", "kind", "loops", "friction_limit")
 UP_TO_KNEE = ("slow pass", "below the knee", "knee")
+TRAVEL = "lost_motion"  # a level too low to pass shows here first
 OF_THE_UNIT = ("lost_motion", "friction", "work_lost")  # keys of what is asked of any unit, whatever it is for
 ABSURD_SHARE = (
     0.25,
@@ -67,7 +68,7 @@ class Known:
 
     `alive`: directions whose force at the fastest stage is beyond friction and doubt. `rebound_share`: of both forces
     there. `hydraulic`: False for a friction damper. `needed`: readings against the band of the car. `asked_out`: what
-    was asked of the unit and is surely not met.
+    was asked of the unit and is surely not met; `asked_open`: what was measured too close to its limit to be sure.
     """
 
     quality: tuple[Quality, ...] = ()
@@ -83,6 +84,7 @@ class Known:
     hydraulic: bool = True
     needed: tuple[Compared, ...] | None = None
     asked_out: tuple[RequirementRecord, ...] = ()
+    asked_open: tuple[RequirementRecord, ...] = ()
     gas_bar: float | None = None  # where no charge is declared to hold it against
 
 
@@ -261,6 +263,10 @@ def _not_established(known: Known) -> Iterator[tuple[Ground, bool]]:
     for p in known.reference or ():
         if p.answer == "not established":
             yield Ground("reference_open", direction=p.direction, figures=(("velocity_m_s", p.velocity_m_s),)), True
+    for r in known.asked_open:
+        if r.key == TRAVEL and r.measured is not None and r.limit_high is not None:
+            figures = (("value", r.measured.value), ("limit", r.limit_high))
+            yield Ground("asked_open", r.name, figures=figures), True
     t = known.target
     if t is not None and t.answer == "not established":
         yield Ground("ratio_open", figures=_ratio(t)), True

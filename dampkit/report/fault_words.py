@@ -170,6 +170,7 @@ GROUNDS: dict[str, str] = {
     "need_out": "{direction} at {velocity} reads {measured}, {side} the {window} that this car needs.",
     "gas_about": "The gas pressure is about {bar} over the air, in the middle of the stroke: compare it with the data sheet.",
     "asked_out": "{about} is {value}, allowed at most {limit}; no fault was named for it.",
+    "asked_open": "{about} is {value}, too close to the {limit} allowed to be sure.",
     "cannot_be_made": "No part or setting that can be made brings it there.",
     "not_compared": "{direction} {about}: tested, but nothing usable was declared to hold it against.",
     "not_tested": "{direction} {about}: not tested.",

@@ -164,6 +164,13 @@ def test_what_is_asked_of_any_unit_and_not_met_is_said_and_never_passed_or_set_r
         assert (verdict.action, verdict.grounds[0].key) == ("retest", "asked_out")
 
 
+def test_a_travel_too_close_to_its_limit_is_measured_again_and_not_passed() -> None:
+    """2.8 mm (2.0 to 3.6) of 3 mm allowed: a low level may begin there."""
+    assert decide(replace(GOOD, reference=(IN,))).action == "fit"
+    verdict = decide(replace(GOOD, reference=(IN,), asked_open=(asked("lost_motion"),)))
+    assert (verdict.action, verdict.grounds[0].key) == ("retest", "asked_open")
+
+
 def test_a_friction_damper_has_a_clamp_and_no_side_to_set() -> None:
     verdict = decide(replace(GOOD, hydraulic=False, target=target("out", 0.2, 0.5)))
     assert verdict.step == "set_firmer:clamp"
