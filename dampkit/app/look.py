@@ -56,6 +56,8 @@ def look(
         outputs.append(_page_output(page, readings[0], sections))
     write_all(outputs)
     say(answer(readings, points))
+    if not readings:
+        say(_tells())
     for section in sections:
         say(section.title)
         for line in section.lines or _aligned(section.table):
@@ -84,6 +86,18 @@ def answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
     if unknown:
         return f"one question: which way is out? ({holds}; answer it in bench.toml: [signs])"
     return f"ready: {holds}"
+
+
+def _tells() -> str:
+    """What points alone can tell, and which faults want whole strokes."""
+    from dampkit.faults.causes import CAUSES
+    from dampkit.report.sentences import name_of
+
+    unseen = dict.fromkeys(name_of(cause.code) for cause in CAUSES if "loops" in cause.needs)
+    return (
+        "tells: curve, valve, damping ratio, comparison, pair, settings, advice; "
+        f"not, since it takes whole strokes: {', '.join(unseen)}"
+    )
 
 
 def _next_command(runs: Sequence[Path], bench: Path | None) -> str:

@@ -83,6 +83,9 @@ def test_look_shows_the_points(done: Said) -> None:
     said = done("look", TABLE)
     assert said.splitlines()[0].startswith("ready")
     assert "1520" in said
+    assert "not, since it takes whole strokes: " in said
+    assert "low oil" in said.splitlines()[1]
+    assert "internal leak" not in said.splitlines()[1]
 
 
 def test_two_tables_side_by_side(tmp_path: Path, done: Said) -> None:
