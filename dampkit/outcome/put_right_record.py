@@ -9,7 +9,10 @@ from dampkit.outcome.record import Record
 
 
 class RestoreRecord(Record):
-    """What a part of the good valve is, by its reference, where a fault was found. `hole_mm`: one round hole like it."""
+    """What a part of the good valve is, by its reference, where it is at fault. `hole_mm`: one round hole like it.
+
+    `sure`: False where the fault is only suspected: to be put back once it is opened and seen.
+    """
 
     direction: Literal["rebound", "compression"]
     part: Literal["leak", "bleed", "blow-off"]
@@ -17,6 +20,7 @@ class RestoreRecord(Record):
     good: float
     unit: Literal["mm2", "N", "m/s per root N", "m/s per N"]
     hole_mm: float | None = None
+    sure: bool = True
 
 
 class OilRecord(Record):

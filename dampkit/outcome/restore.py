@@ -1,4 +1,4 @@
-"""Where a valve fault was found: what the part is when good, so that it is put back to that and not tuned round."""
+"""Where a valve is at fault: what the part is when good, so that it is put back to that and not tuned round."""
 
 from __future__ import annotations
 
@@ -24,18 +24,18 @@ NAMES: dict[Part, Literal["leak", "bleed", "blow-off"]] = {"leak": "leak", "blee
 
 
 def restored(test: UnderTest, findings: Sequence[Finding]) -> tuple[RestoreRecord, ...]:
-    """The good part of each valve fault found, from the valve that makes the reference's forces; empty without one."""
+    """The good part of each valve fault found or suspected, from the valve that makes the reference's forces; empty without one."""
     return tuple(_restored(test, findings))
 
 
 def _restored(test: UnderTest, findings: Sequence[Finding]) -> Iterator[RestoreRecord]:
     for finding in findings:
         part = PART_AT_FAULT.get(finding.code)
-        if finding.level != "found" or part is None or not test.differs:
+        if part is None:
             continue
         for found in test.differs.values():
             if part in found.changed:
-                yield _record(test, found, part)
+                yield _record(test, found, part).model_copy(update={"sure": finding.level == "found"})
 
 
 def _record(test: UnderTest, found: Differs, part: Part) -> RestoreRecord:

@@ -216,6 +216,8 @@ def _restored(result: Result, writer: Writer) -> list[str]:
             out.append(
                 f"Good {r.direction} bleed: {brief(r.good / r.now, 2)} times what it is now. Clean or renew it to that; drill nothing."
             )
+        if not r.sure:
+            out[-1] = f"Once opened and seen to be so: {out[-1][0].lower()}{out[-1][1:]}"
     return out
 
 

@@ -60,17 +60,21 @@ def import_archive(book: Book, place: Path) -> tuple[Added, ...]:
         with regular_file(place, AN_ARCHIVE) as file, zipfile.ZipFile(file) as archive:
             _refuse_strangers(place, archive)
             with plain_errors(book.place), writing(book.connection):
-                ids: dict[str, int] = {}
-                added = tuple(_read_entry(book, archive, line, ids) for line in _lines(archive))
-                if not added:
-                    raise ValueError("it lists no entry")
-                return added
+                return _read_all(book, archive)
     except OSError as error:
         found = f"cannot be read: {error.strerror or error}"
         raise BadSettings(str(place), found, EXPECTED, "check the path and the spelling") from None
     except (zipfile.BadZipFile, KeyError, TypeError, ValueError, NotImplementedError, RuntimeError) as error:
         found = f"this is not a whole archive of a job book ({_shortly(error)})"
         raise BadSettings(str(place), found, EXPECTED, "export it again; nothing was added") from None
+
+
+def _read_all(book: Book, archive: zipfile.ZipFile) -> tuple[Added, ...]:
+    ids: dict[str, int] = {}
+    added = tuple(_read_entry(book, archive, line, ids) for line in _lines(archive))
+    if not added:
+        raise ValueError("it lists no entry")
+    return added
 
 
 def _shortly(error: Exception) -> str:
