@@ -123,6 +123,15 @@ def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, flo
     return nearer, w.noise_n + abs(at - nearer) + hydraulic_n / 3**0.5
 
 
+def open_static_n(loops: Sequence[Loop], resolution_n: float) -> float:
+    """Standard uncertainty of gas force and zero where no loop runs down to a standstill, as on a drive with corners.
+
+    Any part of the slowest stage's half-width may be unlike valves. Source: own; as of a uniform distribution.
+    """
+    w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
+    return max(w.middle_n, 0.0) / 3**0.5
+
+
 def uneven_n(loops: Sequence[Loop], resolution_n: float) -> float:
     """Standard uncertainty of a gas force besides that of its fit: rubbing and leak unlike in the two directions.
 

@@ -15,7 +15,14 @@ from dampkit.damper.disc import identify_disc
 from dampkit.damper.doubts import doubts
 from dampkit.damper.fit import JointFit, joint_fit
 from dampkit.damper.fit_checks import fit_checks, held
-from dampkit.damper.friction import FrictionBounds, friction_bounds, friction_estimate, static_force, uneven_n
+from dampkit.damper.friction import (
+    FrictionBounds,
+    friction_bounds,
+    friction_estimate,
+    open_static_n,
+    static_force,
+    uneven_n,
+)
 from dampkit.damper.law import OilAndBench, estimate_of, law_of
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
@@ -119,6 +126,8 @@ def _gas(fitted: Estimate | None, taken_n: float, curves: Curves, slow_pass: boo
     static_n, static_error_n = static_force(curves.loops, curves.run.force_resolution_n)
     apart_n = float(np.hypot(static_error_n, static_n + taken_n))
     moving = [loop for loop in curves.loops if loop.peak_velocity_m_s >= SLOW_M_S]
+    if not slow_pass and any(loop.velocity_window > 0 for loop in moving):
+        return None, float(np.hypot(apart_n, open_static_n(curves.loops, curves.run.force_resolution_n)))
     if not slow_pass and len(moving) < SEPARATES:
         return None, apart_n
     if slow_pass and static_error_n < _half(fitted) / Z95:  # the slow pass shows it better than the fit

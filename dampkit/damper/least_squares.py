@@ -259,7 +259,10 @@ def _covariance(jacobian: Array, residuals: Array, free: list[int]) -> Array | N
     if spread.size and spread[0] * CONDITION_LIMIT < spread[-1]:
         return None
     degrees = max(1, residuals.size - len(free))
-    inverse = np.linalg.inv(normal) / size[:, None] / size[None, :]
+    with np.errstate(over="ignore"):
+        inverse = np.linalg.inv(normal) / size[:, None] / size[None, :]
+    if not np.isfinite(inverse).all():  # a column so small that nothing fixes its parameter
+        return None
     covariance = np.zeros((jacobian.shape[1], jacobian.shape[1]))
     covariance[np.ix_(free, free)] = inverse * float(residuals @ residuals) / degrees
     return covariance
