@@ -18,6 +18,8 @@ from dampkit.virtual.rig import Log, Rig
 from tests.bench.flawed import UNITS, codes, figure, read, recorded, said
 from tests.bench.writer import Habit, made_run, spec_for, write_log
 
+pytestmark = pytest.mark.slow  # each makes a whole log and flaws of its own
+
 GOOD = Rig(sample_rate_hz=500.0)
 TWIN = UNITS["twin-tube"]
 

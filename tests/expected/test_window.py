@@ -22,6 +22,8 @@ from dampkit.outcome.requirements import requirements
 from dampkit.quantities import DIRECTIONS
 from tests.made_loops import COMPRESSION, REBOUND, SPEEDS_M_S, ladder, seen_on, spec_for, under_test, unit_of
 
+pytestmark = pytest.mark.slow  # properties over whole analyses
+
 COUNT = len(SPEEDS_M_S)
 UNIT = unit_of()
 SEEN = seen_on(UNIT, ladder(UNIT))

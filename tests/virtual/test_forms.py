@@ -15,6 +15,8 @@ import pytest
 import dampkit
 from tests.virtual.forms_cases import ALL_FORMS, ON_A_CRANK, write
 
+pytestmark = pytest.mark.slow  # each writes, reads and analyses a whole test
+
 CAR = {
     "vehicle": {"name": "made up"},
     "corner": {

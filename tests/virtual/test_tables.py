@@ -29,6 +29,8 @@ from dampkit.virtual.tables import HABITS, SPEEDS_M_S, Habit, pulls, readings, s
 from dampkit.virtual.truth import bench_reading
 from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, TWIN_TUBE
 
+pytestmark = pytest.mark.slow  # each writes, reads and analyses a whole test
+
 ALIKE = 0.02  # share by which a table and the log of one unit may differ
 FROM_M_S = 0.3  # the rated speed, from which the damping ratio does not hang on where the knee lies between two points
 LEVER_SPEEDS = (0.005, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
