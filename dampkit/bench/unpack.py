@@ -24,6 +24,7 @@ from dampkit.errors import UnreadableLog
 
 ZIP, OLD_SHEET = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 JSON_BEGINS = re.compile(rb'(?:\xef\xbb\xbf)?\s*(?:\{\s*"|\[\s*[\[{])')
+SHEET_SECONDS = 60  # a log of the largest size allowed takes a fraction of it
 SHEET_ROWS = 3  # rows with two numbers or more that make a sheet worth reading
 Cells = Sequence[Sequence[Any]]
 
@@ -81,9 +82,6 @@ def _sheet(data: bytes, wanted: str | None, where: str) -> bytes:
         raise UnreadableLog(where, found, "one sheet to read", do)
     _refuse_wide(int(sheets[fitting[0]]["width"]), where)
     return str(sheets[fitting[0]]["text"]).encode()
-
-
-SHEET_SECONDS = 60  # a log of the largest size allowed takes a fraction of it
 
 
 def _read_apart(data: bytes, wanted: str | None, where: str) -> dict[str, Any]:

@@ -57,13 +57,12 @@ class Loop:
         """Indices of the two reversals: out of extension into compression, and out of compression into extension."""
         return int(np.argmax(self.displacement_m)), int(np.argmin(self.displacement_m))
 
-    def begins(self, sign: float) -> int:
-        """Index of the first point that moves one way (+1 extension, -1 compression): of the crossings of zero speed, which
-        may be several beside a corner or a dwell, the last before the half-stroke's own middle."""
-        speed = sign * self.velocity_m_s
+    def begins(self, direction: str) -> int:
+        """Index of the first point on the way into "rebound" or "compression": of the crossings of zero speed, which may
+        be several beside a corner or a dwell, the last before the half-stroke's own middle."""
+        speed = self.velocity_m_s if direction == "rebound" else -self.velocity_m_s
         crossings = np.flatnonzero((speed > 0) & (np.roll(speed, 1) <= 0))
-        middle = self.middle("rebound" if sign > 0 else "compression")
-        return int(crossings[np.argmin((middle - crossings) % speed.size)])
+        return int(crossings[np.argmin((self.middle(direction) - crossings) % speed.size)])
 
     @property
     def mean_force_n(self) -> Array:

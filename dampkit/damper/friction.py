@@ -107,46 +107,45 @@ def _without_leak_n(slow: HalfWidth, widths: Sequence[HalfWidth]) -> float:
     return slow.middle_n - rise * slow.peak_velocity_m_s / (later[0].peak_velocity_m_s - slow.peak_velocity_m_s)
 
 
-def static_force(loops: Sequence[Loop], resolution_n: float) -> tuple[float, float]:
-    """Gas force and zero together about the middle of the stroke, tension positive, and its standard uncertainty.
+@dataclass(frozen=True)
+class Static:
+    """Gas force and zero together about the middle of the stroke, tension positive.
 
-    From the slowest stage: a slow pass in full, else where it decelerates to a tenth of its speed. There the valves of the
-    two directions may still differ by no more than the force that is left. No valve model. Source: own.
+    `error_n`: standard uncertainty of what was read. `unlike_n`: of what rubbing, leak or valves unlike in the two
+    directions may be of it besides, which no reading tells from gas force.
+    """
+
+    force_n: float
+    error_n: float
+    unlike_n: float
+
+
+def static_force(loops: Sequence[Loop], resolution_n: float) -> Static:
+    """From the slowest stage: a slow pass in full, else where it decelerates to a tenth of its speed.
+
+    There the valves of the two directions may still differ by no more than the force that is left. Unlike rubbing may
+    be as much as a slow pass's half-width is doubted; on a drive with corners, where no loop runs down to a standstill,
+    all of the half-width may be. Both as of a uniform distribution. No valve model. Source: own.
     """
     w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
+    whole_n = max(w.middle_n, 0.0) / 3**0.5
     if w.peak_velocity_m_s < SLOW_M_S:
-        return float(np.median(w.static_n)), max(w.noise_n, float(w.static_n.std()) / 3)
+        error_n = max(w.noise_n, float(w.static_n.std()) / 3)
+        return Static(float(np.median(w.static_n)), error_n, SLOW_DOUBT * whole_n)
     at, nearer = (float(np.interp(share, SHARES, w.static_n)) for share in (LATE, 0.5 * LATE))
     hydraulic_n = w.late_at(0.5 * LATE)
     if w.peak_velocity_m_s <= CLOSED_M_S:  # valves closed: at half the speed at most half of the force that speed makes
         hydraulic_n = min(hydraulic_n, max(w.late_at(LATE) - hydraulic_n, 0.0))
-    return nearer, w.noise_n + abs(at - nearer) + hydraulic_n / 3**0.5
-
-
-def open_static_n(loops: Sequence[Loop], resolution_n: float) -> float:
-    """Standard uncertainty of gas force and zero where no loop runs down to a standstill, as on a drive with corners.
-
-    Any part of the slowest stage's half-width may be unlike valves. Source: own; as of a uniform distribution.
-    """
-    w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
-    return max(w.middle_n, 0.0) / 3**0.5
-
-
-def uneven_n(loops: Sequence[Loop], resolution_n: float) -> float:
-    """Standard uncertainty of a gas force besides that of its fit: rubbing and leak unlike in the two directions.
-
-    To a bench they are gas force. Anything up to the share of a slow pass's half-width that is doubted. Source: own.
-    """
-    w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
-    return SLOW_DOUBT * max(w.middle_n, 0.0) / 3**0.5 if w.peak_velocity_m_s < SLOW_M_S else 0.0
+    error_n = w.noise_n + abs(at - nearer) + hydraulic_n / 3**0.5
+    corners = any(loop.velocity_window > 0 for loop in loops)
+    return Static(nearer, error_n, whole_n if corners else 0.0)
 
 
 def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:
     """Friction as an estimate, or None where only its bound is known.
 
     With a slow pass the joint fit's, never above the bound, where it is the closer; with the doubt that what rubs at speed
-    is what rubs so slow. Else the bracket with the fit's value
-    inside, where it is narrow and does not reach zero.
+    is what rubs so slow. Else the bracket with the fit's value inside, where it is narrow and does not reach zero.
     """
     loose = np.inf if bounds.bracket_n is None else 0.5 * (bounds.bracket_n[1] - bounds.bracket_n[0])
     if slow_pass and fitted is not None and fitted.half_width <= loose:

@@ -19,9 +19,7 @@ from dampkit.damper.friction import (
     FrictionBounds,
     friction_bounds,
     friction_estimate,
-    open_static_n,
     static_force,
-    uneven_n,
 )
 from dampkit.damper.law import OilAndBench, estimate_of, law_of
 from dampkit.damper.points import SLOW_M_S
@@ -103,12 +101,12 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
 
 def _shown(joint: JointFit, curves: Curves, friction_n: float, slow_pass: bool) -> dict[str, float]:
     """Friction and gas force of the loops themselves, by name in the model, where the fit has left them."""
-    static_n, static_error_n = static_force(curves.loops, curves.run.force_resolution_n)
+    static = static_force(curves.loops, curves.run.force_resolution_n)
     shown: dict[str, float] = {}
     if abs(friction_n - joint.values["friction_n"]) > FRICTION_MOVED * friction_n:
         shown["friction_n"] = friction_n
-    if not slow_pass and abs(static_n + joint.values["gas_n"]) > Z95 * static_error_n:
-        shown["gas_n"] = -static_n
+    if not slow_pass and abs(static.force_n + joint.values["gas_n"]) > Z95 * static.error_n:
+        shown["gas_n"] = -static.force_n
     return shown
 
 
@@ -121,25 +119,21 @@ def taken_out(joint: JointFit, spread: Array, friction_n: float) -> TakenOut:
 
 def _gas(fitted: Estimate | None, taken_n: float, curves: Curves, slow_pass: bool) -> tuple[Estimate | None, float]:
     """Gas force as an estimate, None where nothing separates it from unlike valves; and the standard uncertainty of what
-    was taken out: the fit's, unless the loops' own static force says otherwise.
+    was taken out: the fit's, unless the loops' own static force says otherwise. What may be unlike is in both.
     """
-    static_n, static_error_n = static_force(curves.loops, curves.run.force_resolution_n)
-    apart_n = float(np.hypot(static_error_n, static_n + taken_n))
+    static = static_force(curves.loops, curves.run.force_resolution_n)
+    error_n = apart_n = float(np.hypot(static.error_n, static.force_n + taken_n))
     moving = [loop for loop in curves.loops if loop.peak_velocity_m_s >= SLOW_M_S]
-    if not slow_pass and any(loop.velocity_window > 0 for loop in moving):
-        return None, float(np.hypot(apart_n, open_static_n(curves.loops, curves.run.force_resolution_n)))
-    if not slow_pass and len(moving) < SEPARATES:
-        return None, apart_n
-    if slow_pass and static_error_n < _half(fitted) / Z95:  # the slow pass shows it better than the fit
-        fitted = Estimate.from_standard_error(-static_n, static_error_n)
-    if fitted is None or abs(static_n + taken_n) > 2 * static_error_n:
-        error_n = apart_n
-    else:
+    corners = any(loop.velocity_window > 0 for loop in moving)
+    if not slow_pass and (corners or len(moving) < SEPARATES):
+        fitted = None
+    elif slow_pass and static.error_n < _half(fitted) / Z95:  # the slow pass shows it better than the fit
+        fitted = Estimate.from_standard_error(-static.force_n, static.error_n)
+    if fitted is not None and abs(static.force_n + taken_n) <= 2 * static.error_n:
         error_n = min(fitted.half_width / Z95, apart_n)
-    uneven = uneven_n(curves.loops, curves.run.force_resolution_n)
-    fitted, error_n = _widened(fitted, uneven), float(np.hypot(error_n, uneven))
+    fitted = _widened(fitted, static.unlike_n)
     wide = _half(fitted) > max(GAS_WIDE_N, GAS_WIDE_SHARE * abs(taken_n))
-    return (None if wide else fitted), error_n
+    return (None if wide else fitted), float(np.hypot(error_n, static.unlike_n))
 
 
 def _half(estimate: Estimate | None) -> float:

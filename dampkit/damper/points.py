@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dampkit.curves.loop import Loop
-from dampkit.quantities import Array, Index, Mask
+from dampkit.quantities import SIGN, Array, Direction, Index, Mask
 
 SLOW_M_S = 0.02  # a stage below this peak speed is a slow pass: friction and gas, hardly any valve
 LATE = 0.5  # share of the peak speed down to which points after mid-stroke are used (pressure falls, oil is stiff)
@@ -87,13 +87,13 @@ def quasi_static(loop: Loop) -> Mask:
         return np.ones(v.size, dtype=bool)
     late = v * a < 0
     fast = np.abs(v) > np.where(late, LATE, EARLY) * peak
-    return np.asarray(fast & (_taken_up(loop, 1.0) | _taken_up(loop, -1.0)))
+    return np.asarray(fast & (_taken_up(loop, "rebound") | _taken_up(loop, "compression")))
 
 
-def _taken_up(loop: Loop, sign: float) -> Mask:
+def _taken_up(loop: Loop, direction: Direction) -> Mask:
     """Points of one direction from where its force first comes up to its peak."""
-    speed, force = sign * loop.velocity_m_s, sign * smoothed(loop.mean_force_n)
-    begin = loop.begins(sign)
+    speed, force = SIGN[direction] * loop.velocity_m_s, SIGN[direction] * smoothed(loop.mean_force_n)
+    begin = loop.begins(direction)
     order = (begin + np.arange(speed.size)) % speed.size
     moving = order[: int(np.count_nonzero(speed > 0))]
     reach = force[moving] - min(0.0, float(force[moving].min()))

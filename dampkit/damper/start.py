@@ -20,7 +20,7 @@ def statics(loops: tuple[Loop, ...]) -> tuple[float, float]:
     out, back = (_middle_force(slowest, direction) for direction in MIDDLE)
     if slowest.peak_velocity_m_s < SLOW_M_S:
         return -0.5 * (out + back), max(0.5 * (out - back), 0.1)
-    return -static_force(loops, 0.0)[0], 0.1 * max(0.5 * (out - back), 1.0)
+    return -static_force(loops, 0.0).force_n, 0.1 * max(0.5 * (out - back), 1.0)
 
 
 def peaks(loops: tuple[Loop, ...], direction: str, gas_n: float, friction_n: float) -> tuple[Array, Array]:

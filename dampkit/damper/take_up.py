@@ -104,7 +104,7 @@ def take_up(
     if loop.peak_velocity_m_s < SLOW_M_S:
         return None
     speed = SIGN[direction] * loop.velocity_m_s
-    begin = loop.begins(SIGN[direction])
+    begin = loop.begins(direction)
     rows = np.arange(begin - 1, begin + int(np.count_nonzero(speed > 0)) // 2 - SHORT) % speed.size
     travel = np.abs(loop.displacement_m[rows] - loop.displacement_m[rows[0]])
     force = hydraulic_n(loop, taken, direction, force_n)[rows]

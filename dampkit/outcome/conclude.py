@@ -76,8 +76,7 @@ def conclude(
         _rebound_share(test),
         test.kind != "friction-disc",
         judged.needed,
-        tuple(r for r in asked if r.answer == "out"),
-        tuple(r for r in asked if r.answer == "not established"),
+        asked,
         _gas_to_compare(test),
     )
     decided = decide(known)

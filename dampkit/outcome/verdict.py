@@ -67,8 +67,8 @@ class Known:
     """What the verdict is drawn from. `reference` and `target` are None where none was declared.
 
     `alive`: directions whose force at the fastest stage is beyond friction and doubt. `rebound_share`: of both forces
-    there. `hydraulic`: False for a friction damper. `needed`: readings against the band of the car. `asked_out`: what
-    was asked of the unit and is surely not met; `asked_open`: what was measured too close to its limit to be sure.
+    there. `hydraulic`: False for a friction damper. `needed`: readings against the band of the car. `asked`: what
+    was asked of the unit, with the answers.
     """
 
     quality: tuple[Quality, ...] = ()
@@ -83,8 +83,7 @@ class Known:
     rebound_share: float | None = None
     hydraulic: bool = True
     needed: tuple[Compared, ...] | None = None
-    asked_out: tuple[RequirementRecord, ...] = ()
-    asked_open: tuple[RequirementRecord, ...] = ()
+    asked: tuple[RequirementRecord, ...] = ()
     gas_bar: float | None = None  # where no charge is declared to hold it against
 
 
@@ -187,14 +186,9 @@ def _dead(known: Known) -> Verdict | None:
 
 def _required(known: Known) -> Verdict | None:
     """What is asked of the unit itself is not met, though no fault was named for it: said, and never set round."""
-    out = [r for r in known.asked_out if r.key in OF_THE_UNIT and r.measured is not None and r.limit_high is not None]
-    if not out:
+    grounds = _asked(known, "asked_out", "out", OF_THE_UNIT)
+    if not grounds:
         return None
-    grounds = [
-        Ground("asked_out", r.name, figures=(("value", r.measured.value), ("limit", r.limit_high)))
-        for r in out
-        if r.measured is not None and r.limit_high is not None
-    ]
     return Verdict("retest", (*grounds, *_outside(known)), "not_met")
 
 
@@ -263,13 +257,19 @@ def _not_established(known: Known) -> Iterator[tuple[Ground, bool]]:
     for p in known.reference or ():
         if p.answer == "not established":
             yield Ground("reference_open", direction=p.direction, figures=(("velocity_m_s", p.velocity_m_s),)), True
-    for r in known.asked_open:
-        if r.key == TRAVEL and r.measured is not None and r.limit_high is not None:
-            figures = (("value", r.measured.value), ("limit", r.limit_high))
-            yield Ground("asked_open", r.name, figures=figures), True
+    yield from ((ground, True) for ground in _asked(known, "asked_open", "not established", (TRAVEL,)))
     t = known.target
     if t is not None and t.answer == "not established":
         yield Ground("ratio_open", figures=_ratio(t)), True
+
+
+def _asked(known: Known, ground: str, answer: str, keys: Sequence[str]) -> list[Ground]:
+    """What was asked, measured and answered so: surely not met, or too close to its limit to be sure."""
+    return [
+        Ground(ground, r.name, figures=(("value", r.measured.value), ("limit", r.limit_high)))
+        for r in known.asked
+        if r.answer == answer and r.key in keys and r.measured is not None and r.limit_high is not None
+    ]
 
 
 def _not_covered(known: Known) -> Iterator[tuple[Ground, bool]]:

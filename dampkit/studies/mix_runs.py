@@ -127,7 +127,7 @@ def _row(run: MixRun, case: MixedCase) -> Row:
     try:
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always")
-            result = analyse_job(_log(run, case), _job(run, case))
+            result = analyse_job(log_of(run, case), job_of(run, case))
         row["warnings"] = sorted({f"{w.category.__name__}: {w.message} ({w.filename.rpartition('dampkit/')[2]}:{w.lineno})" for w in caught})  # fmt: skip
         row |= said(result, case)
     except DampkitError as error:
@@ -138,14 +138,14 @@ def _row(run: MixRun, case: MixedCase) -> Row:
     return row
 
 
-def _log(run: MixRun, case: MixedCase) -> Run:
+def log_of(run: MixRun, case: MixedCase) -> Run:
     if run.habit is None:
         return case.run()
     dialect = DIALECTS[run.habit]
     return through_file(case.log, dialect, case.papers(dialect)["run.bench.toml"].decode())
 
 
-def _job(run: MixRun, case: MixedCase) -> Job:
+def job_of(run: MixRun, case: MixedCase) -> Job:
     if run.papers == "none":
         return Job()
     damper = tomllib.loads(damper_toml(case.sound, 0, case.speeds_m_s, REFERENCE_C))

@@ -8,6 +8,7 @@ Prints how often which answer came, and the first offenders if there are any; en
 from __future__ import annotations
 
 import argparse
+import math
 import random
 import re
 import sys
@@ -21,6 +22,7 @@ from pathlib import Path
 import numpy as np
 
 from dampkit.bench.read import read_run
+from dampkit.bench.run import Run
 from dampkit.errors import BadSettings, UnreadableLog
 from tests.bench.writer import Habit, habits, made_run, spec_for, write_log
 
@@ -31,9 +33,12 @@ Damage = Callable[[bytes, random.Random], bytes]
 
 @dataclass(frozen=True)
 class Offender:
-    seed: int
-    habit: Habit
+    case: int
+    written: object  # the habit or the form of the record
     what: str
+
+
+Hunt = Callable[[int, int, Path, float], tuple[Counter[str], list[Offender]]]
 
 
 def flip_bytes(data: bytes, draw: random.Random) -> bytes:
@@ -129,7 +134,7 @@ DAMAGES: tuple[Damage, ...] = (
 )
 
 
-def fuzz(count: int, seed: int, folder: Path) -> tuple[Counter[str], list[Offender]]:
+def fuzz(count: int, seed: int, folder: Path, slowest_s: float = math.inf) -> tuple[Counter[str], list[Offender]]:
     """Answers counted, and every case whose answer is neither a sound Run nor a clear refusal."""
     draw = random.Random(seed)
     truth = made_run(((2.0, 2), (5.0, 3)))
@@ -144,10 +149,9 @@ def fuzz(count: int, seed: int, folder: Path) -> tuple[Counter[str], list[Offend
         began = time.perf_counter()
         answer, trouble = _read(folder / "log.csv", habit)
         answers[answer] += 1
-        if time.perf_counter() - began > SLOWEST_S:
-            trouble = f"took {time.perf_counter() - began:.1f} s"
-        if trouble:
-            offenders.append(Offender(case, habit, trouble))
+        took = time.perf_counter() - began
+        if trouble or took > slowest_s:
+            offenders.append(Offender(case, habit, trouble or f"took {took:.1f} s"))
     return answers, offenders
 
 
@@ -161,24 +165,30 @@ def _read(path: Path, habit: Habit) -> tuple[str, str]:
         return "refused", "" if clear and PLACE.search(lines[0]) else f"unclear refusal: {lines}"
     except Exception as error:
         return "traceback", f"{type(error).__name__}: {error}"
+    return ("read with remarks" if run.quality else "read"), unsound(run)
+
+
+def unsound(run: Run) -> str:
+    """What is wrong with a run, if anything."""
     channels = (run.time_s, run.displacement_m, run.force_n)
     sound = all(np.isfinite(c).all() for c in channels) and bool((np.diff(run.time_s) > 0).all())
-    return ("read with remarks" if run.quality else "read"), "" if sound else "a run with gaps or time running back"
+    return "" if sound else "a run with gaps or time running back"
 
 
-def main() -> int:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--count", type=int, default=20_000)
+def hunted(hunt: Hunt, about: str | None, count: int, slowest_s: float) -> int:
+    """Run a hunt with the options of the command line and print what came of it."""
+    parser = argparse.ArgumentParser(description=about, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--count", type=int, default=count)
     parser.add_argument("--seed", type=int, default=1)
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        answers, offenders = fuzz(given.count, given.seed, Path(folder))
+        answers, offenders = hunt(given.count, given.seed, Path(folder), slowest_s)
     print(", ".join(f"{n} {answer}" for answer, n in answers.most_common()))
-    for offender in offenders[:20]:
+    for offender in offenders[:40]:
         print(offender)
     print(f"{len(offenders)} of {given.count} answers are wrong")
     return 1 if offenders else 0
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(hunted(fuzz, __doc__, 20_000, SLOWEST_S))

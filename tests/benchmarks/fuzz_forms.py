@@ -8,19 +8,16 @@ or a run with gaps. Prints how often which answer came and the first offenders; 
 
 from __future__ import annotations
 
-import argparse
 import json
+import math
 import random
 import sys
-import tempfile
 import time
 import warnings
 from collections import Counter
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-
-import numpy as np
 
 from dampkit.analyse import analyse
 from dampkit.app.page import stored_result
@@ -31,7 +28,7 @@ from dampkit.curves.trace import trace
 from dampkit.errors import DampkitError, printable
 from dampkit.virtual.programme import Drive, Programme
 from dampkit.virtual.rig import Log
-from tests.benchmarks.fuzz import DAMAGES, cut_middle, cut_short, doubled, flip_bytes
+from tests.benchmarks.fuzz import DAMAGES, Offender, cut_middle, cut_short, doubled, flip_bytes, hunted, unsound
 from tests.virtual.forms_cases import ALL_FORMS, log_of
 
 SLOWEST_S = 5.0
@@ -56,13 +53,6 @@ rod_ratio = 4.0
 [zero]
 force_n = 0.0
 """
-
-
-@dataclass(frozen=True)
-class Offender:
-    case: int
-    form: str
-    what: str
 
 
 @dataclass(frozen=True)
@@ -93,24 +83,24 @@ def _result(log: Log) -> bytes:
     return json.dumps(analyse(run).to_dict()).encode()
 
 
-def fuzz_forms(count: int, seed: int, folder: Path) -> tuple[Counter[str], list[Offender]]:
+def fuzz_forms(count: int, seed: int, folder: Path, slowest_s: float = math.inf) -> tuple[Counter[str], list[Offender]]:
     """Answers counted, and every case whose answer is neither sound nor a clear refusal."""
     draw = random.Random(seed)
     answers: Counter[str] = Counter()
     offenders: list[Offender] = []
     for case in range(count):
-        hunted = draw.choice(prey())
-        files = dict(hunted.files)
+        one = draw.choice(prey())
+        files = dict(one.files)
         for name in draw.sample(sorted(files), k=min(len(files), draw.choice([1, 1, 2]))):
             files[name] = _damaged(files[name], draw)
         for name, data in files.items():
             (folder / name).write_bytes(data)
         began = time.perf_counter()
-        answer, trouble = _answer(hunted, [folder / name for name in files])
+        answer, trouble = _answer(one, [folder / name for name in files])
         took = time.perf_counter() - began
         answers[answer] += 1
-        if trouble or took > SLOWEST_S:
-            offenders.append(Offender(case, hunted.form, trouble or f"took {took:.1f} s"))
+        if trouble or took > slowest_s:
+            offenders.append(Offender(case, one.form, trouble or f"took {took:.1f} s"))
     return answers, offenders
 
 
@@ -119,17 +109,17 @@ def _damaged(data: bytes, draw: random.Random) -> bytes:
     return draw.choice(BINARY if binary else DAMAGES)(data, draw) or b"\n"
 
 
-def _answer(hunted: Prey, paths: list[Path]) -> tuple[str, str]:
+def _answer(of: Prey, paths: list[Path]) -> tuple[str, str]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
-            if hunted.form == "bench.toml":
+            if of.form == "bench.toml":
                 load_toml(paths[0], BenchSpec)
                 return "declared", ""
-            if hunted.form == "stored result":
+            if of.form == "stored result":
                 stored_result(paths[0])
                 return "loaded", ""
-            return _traced(read_test(paths, _spec(hunted, paths[0].parent)))
+            return _traced(read_test(paths, _spec(of, paths[0].parent)))
     except DampkitError as error:
         lines = error.lines()
         clear = len(lines) >= 2 and all(len(line) < 1500 and line == printable(line) for line in lines)
@@ -138,36 +128,20 @@ def _answer(hunted: Prey, paths: list[Path]) -> tuple[str, str]:
         return "traceback", f"{type(error).__name__}: {error}"
 
 
-def _spec(hunted: Prey, folder: Path) -> BenchSpec:
+def _spec(of: Prey, folder: Path) -> BenchSpec:
     place = folder / "declared.toml"
-    place.write_text(hunted.bench, encoding="utf-8")
+    place.write_text(of.bench, encoding="utf-8")
     return load_toml(place, BenchSpec)
 
 
 def _traced(test: Test) -> tuple[str, str]:
     run = test.run
-    channels = (run.time_s, run.displacement_m, run.force_n)
-    sound = all(np.isfinite(c).all() for c in channels) and bool((np.diff(run.time_s) > 0).all())
-    if not sound:
-        return "unsound", "a run with gaps or time running back"
+    if trouble := unsound(run):
+        return "unsound", trouble
     curves = trace(run)
     used = sum(span.to_row - span.from_row for span in curves.rows)
     return "traced", "" if used == run.rows_used else f"{used} of {run.rows_used} rows accounted for"
 
 
-def main() -> int:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--count", type=int, default=5_000)
-    parser.add_argument("--seed", type=int, default=1)
-    given = parser.parse_args()
-    with tempfile.TemporaryDirectory() as folder:
-        answers, offenders = fuzz_forms(given.count, given.seed, Path(folder))
-    print(", ".join(f"{n} {answer}" for answer, n in answers.most_common()))
-    for offender in offenders[:40]:
-        print(offender)
-    print(f"{len(offenders)} of {given.count} answers are wrong")
-    return 1 if offenders else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(hunted(fuzz_forms, __doc__, 5_000, SLOWEST_S))

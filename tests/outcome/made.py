@@ -67,9 +67,12 @@ def covered(below: Answer = "in", above: Answer = "in") -> tuple[Covered, ...]:
     return tuple(Covered(d, piece, a, b, answer, "reference") for d in DIRECTIONS for piece, a, b, answer in pieces)
 
 
-def asked(key: str) -> RequirementRecord:
-    """Something asked of the unit, surely over its limit."""
-    return requirement(key, Estimate(90.0, 88.0, 92.0), -math.inf, 55.0, "N", "made up", key)
+OVER = Estimate(90.0, 88.0, 92.0)
+
+
+def asked(key: str, value: Estimate = OVER) -> RequirementRecord:
+    """Something of which at most 55 is asked of the unit; surely over that unless another value is given."""
+    return requirement(key, value, -math.inf, 55.0, "N", "made up", key)
 
 
 def target(answer: Answer, ratio: float | None = 0.28, share: float = 0.7) -> TargetAnswer:

@@ -20,7 +20,7 @@ from dampkit.outcome.inspection import Seen
 from dampkit.outcome.remedies import REMEDIES
 from dampkit.outcome.result import Action, AdviceRecord
 from dampkit.outcome.verdict import ABSURD_SHARE, CASES, SHOWN_BY_FORCE, UNSAFE, Known, as_can_be_made, decide
-from dampkit.quantities import DIRECTIONS, Direction
+from dampkit.quantities import DIRECTIONS, Direction, Estimate
 from tests.outcome.made import BAD_DATA, asked, covered, finding, point, target
 
 IN, OUT, UNSURE = point("in"), point("out"), point("not established")
@@ -37,7 +37,7 @@ ALONE: dict[str, tuple[dict[str, Any], Action, str]] = {
     "suspicions": ({"findings": (finding("internal_leak", 0.6, "suspected"),)}, "retest", "look_into:internal_leak"),
     "direction": ({"direction_known": False}, "undecided", "which_way_is_out"),
     "dead": ({"alive": ("rebound",)}, "retest", "dead_side"),
-    "required": ({"asked_out": (asked("friction"),)}, "retest", "not_met"),
+    "required": ({"asked": (asked("friction"),)}, "retest", "not_met"),
     "reference": ({"reference": (IN, OUT)}, "adjust", "set_valve"),
     "vehicle": ({"target": target("out", 0.2)}, "adjust", "set_firmer:rebound"),
     "nothing": ({"reference": None}, "undecided", "give_reference_or_car"),
@@ -160,14 +160,14 @@ def test_within_reference_and_ratio_a_force_beside_the_band_is_said() -> None:
 @pytest.mark.parametrize("key", ["lost_motion", "friction", "work_lost"])
 def test_what_is_asked_of_any_unit_and_not_met_is_said_and_never_passed_or_set_round(key: str) -> None:
     for reference in ((IN,), (IN, OUT), None):
-        verdict = decide(replace(GOOD, asked_out=(asked(key),), reference=reference, target=target("out", 0.2)))
+        verdict = decide(replace(GOOD, asked=(asked(key),), reference=reference, target=target("out", 0.2)))
         assert (verdict.action, verdict.grounds[0].key) == ("retest", "asked_out")
 
 
 def test_a_travel_too_close_to_its_limit_is_measured_again_and_not_passed() -> None:
-    """2.8 mm (2.0 to 3.6) of 3 mm allowed: a low level may begin there."""
+    """54 (50 to 58) of 55 allowed: a low level may begin there."""
     assert decide(replace(GOOD, reference=(IN,))).action == "fit"
-    verdict = decide(replace(GOOD, reference=(IN,), asked_open=(asked("lost_motion"),)))
+    verdict = decide(replace(GOOD, reference=(IN,), asked=(asked("lost_motion", Estimate(54.0, 50.0, 58.0)),)))
     assert (verdict.action, verdict.grounds[0].key) == ("retest", "asked_open")
 
 

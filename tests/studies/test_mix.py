@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dampkit.analyse import analyse_job
-from dampkit.studies.mix_runs import _job, _log, plan
+from dampkit.studies.mix_runs import job_of, log_of, plan
 from dampkit.virtual.mixed import mixed_cases
 
 SEED = 41
@@ -20,5 +20,5 @@ def test_a_plateau_at_the_top_speed_makes_no_air_and_no_starving(number: int) ->
     run = plan(number + 1, 0, SEED)[number]
     case = mixed_cases([run.wanted])[0]
     assert not case.truth.faults
-    result = analyse_job(_log(run, case), _job(run, case))
+    result = analyse_job(log_of(run, case), job_of(run, case))
     assert [fault.code for fault in result.faults if fault.level == "found"] == []
