@@ -6,7 +6,6 @@ hand and the relation was taken from memory of it; such values are checked by a 
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Literal
 
@@ -174,13 +173,6 @@ SOURCES: dict[str, Source] = {
     **{key: Source(text, "read") for key, text in _READ.items()},
     **{key: Source(text, "from memory") for key, text in _FROM_MEMORY.items()},
 }
-
-_KEY = re.compile(r"\[([a-z][a-z0-9_]*)\]")
-
-
-def keys_in(text: str) -> tuple[str, ...]:
-    """Source keys named in square brackets in a text, in order, each once."""
-    return tuple(dict.fromkeys(key for key in _KEY.findall(text) if key in SOURCES))
 
 
 def citation(key: str) -> str:

@@ -41,14 +41,6 @@ class Motion:
     stages: tuple[Stage, ...]
 
 
-def find_stages(run: Run) -> tuple[Stage, ...]:
-    """The stages of a run in time order, each cut to whole cycles.
-
-    Raises CannotAnalyse where no whole cycle of steady motion is found.
-    """
-    return find_motion(run).stages
-
-
 def find_motion(run: Run) -> Motion:
     """The stages of a run, and what the rest of its motion is.
 

@@ -98,13 +98,18 @@ def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBound
     return FrictionBounds(max(at_most, high), (max(low, 0.0), high))
 
 
+def extrapolated_n(first_n: float, second_n: float, ratio: float, exponent: float) -> float:
+    """Force at rest from those at a speed and at `ratio` times it, where the hydraulic part grows as speed to an exponent."""
+    return float(first_n - (second_n - first_n) / (ratio**exponent - 1.0))
+
+
 def _without_leak_n(slow: HalfWidth, widths: Sequence[HalfWidth]) -> float:
     """The slow pass less the most that a leak, straight in speed, may make of it: all of the next stage's rise."""
     later = [w for w in widths if w.peak_velocity_m_s >= SLOW_M_S]
     if not later:
         return slow.at_rest_n(1.0)
-    rise = max(later[0].middle_n - slow.middle_n, 0.0)
-    return slow.middle_n - rise * slow.peak_velocity_m_s / (later[0].peak_velocity_m_s - slow.peak_velocity_m_s)
+    ratio = later[0].peak_velocity_m_s / slow.peak_velocity_m_s
+    return extrapolated_n(slow.middle_n, max(later[0].middle_n, slow.middle_n), ratio, 1.0)
 
 
 @dataclass(frozen=True)
@@ -179,8 +184,7 @@ def _two_stages(widths: Sequence[HalfWidth]) -> tuple[float, float] | None:
         return None
     second = later[0]
     ratio = second.peak_velocity_m_s / first.peak_velocity_m_s
-    rise = second.middle_n - first.middle_n
-    linear, square = (first.middle_n - rise / (ratio**n - 1) for n in (1.0, 2.0))
+    linear, square = (extrapolated_n(first.middle_n, second.middle_n, ratio, n) for n in (1.0, 2.0))
     if square > first.late_at(LATE) + 2 * first.noise_n:  # rises slower than a bleed: the valve is open already
         return None
     between = float(np.interp(0.5 * (1 + 1 / ratio) * MIDDLE_SHARE, SHARES, second.mean_n))

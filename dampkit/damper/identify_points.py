@@ -13,7 +13,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.doubts import point_doubts
 from dampkit.damper.fit import JointFit
 from dampkit.damper.fit_checks import scale_checks
-from dampkit.damper.friction import CLOSED_M_S, SLOW_DOUBT, FrictionBounds, friction_estimate
+from dampkit.damper.friction import CLOSED_M_S, SLOW_DOUBT, FrictionBounds, extrapolated_n, friction_estimate
 from dampkit.damper.law import CURVE_POINTS, OilAndBench, bare_law, estimate_of, with_coefficients
 from dampkit.damper.point_fit import fit_readings, spread_of, through_points
 from dampkit.damper.points import SLOW_M_S
@@ -189,8 +189,7 @@ def _width(sides: list[Reading], speed_m_s: float) -> float:
 
 def _extrapolated(sides: list[Reading], first: float, second: float, exponent: float) -> float:
     """The half-width at rest, with the valves' force growing as speed to an exponent."""
-    rise = _width(sides, second) - _width(sides, first)
-    return _width(sides, first) - rise / (float((second / first) ** exponent) - 1.0)
+    return extrapolated_n(_width(sides, first), _width(sides, second), float(second / first), exponent)
 
 
 def _at(read: Reading, speed_m_s: float) -> float:

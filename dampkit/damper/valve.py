@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -76,9 +76,6 @@ class Valve:
     def _excess_n(self, lift: Array) -> Array:
         """Force above the blow-off force that opens the valve so far."""
         return np.asarray(LIFT_AT_N * (lift / (self.lift_rate * LIFT_AT_N)) ** (1 / self.exponent))
-
-    def with_knee(self, knee_n: float) -> Valve:
-        return replace(self, knee_n=knee_n)
 
     def root(self, velocity_m_s: Array, near: Array | None = None) -> Array:
         """Square root of the force over the valve alone [sqrt(N)], same shape; `near`: a guess, the closer the quicker.

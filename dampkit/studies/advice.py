@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, get_args
 
 import numpy as np
 
 import dampkit
 from dampkit.damper.declared import DamperSpec
 from dampkit.outcome.result import AdviceRecord, PartRecord, RestoreRecord, Result
-from dampkit.quantities import Array
+from dampkit.quantities import DIRECTIONS, Array
 from dampkit.studies.made import sizes, through_file, with_reference
 from dampkit.virtual.dialects import PLAIN
 from dampkit.virtual.plant import Kind, Opening, Plant
@@ -20,7 +19,6 @@ from dampkit.virtual.rig import Log, Rig, run_bench
 from dampkit.virtual.truth import bench_reading
 from dampkit.virtual.units import random_unit
 
-Direction = Literal["rebound", "compression"]
 PASSES = 2  # changes at most
 FIRST_UNIT = 2000  # units from here on were never looked at while the advice was worked out; those before were
 TOLERANCE, FLOOR_N = 0.15, 25.0  # of the study's window
@@ -157,7 +155,7 @@ def worst_miss(unit: Plant, sound: Plant) -> float:
     """Largest true distance from the sound unit's force over the allowance, both directions and all speeds."""
     v = speeds(sound)
     out = []
-    for way in get_args(Direction):
+    for way in DIRECTIONS:
         wanted = bench_reading(sound, way, v, sound.start_c)
         room = np.maximum(TOLERANCE * wanted, FLOOR_N)
         out.append(np.abs(bench_reading(unit, way, v, unit.start_c) - wanted) / room)

@@ -11,11 +11,12 @@ from dampkit.faults.fade import good_loss
 from dampkit.faults.friction import TIGHT_N, TIGHT_SHARE, limit_of_kind
 from dampkit.faults.late import CLEARS_LIMIT_MM, LATE_LIMIT_MM
 from dampkit.faults.play import PLAY_LIMIT_MM
+from dampkit.quantities import DIRECTIONS
 from dampkit.virtual.mixed import REFERENCE_C, MixedCase
 from dampkit.virtual.mixed_truth import StageTruth
 from dampkit.virtual.oil import ATMOSPHERE_PA
 from dampkit.virtual.plant import Plant
-from dampkit.virtual.truth import DIRECTIONS, bench_reading, hydraulic_force
+from dampkit.virtual.truth import bench_reading, hydraulic_force
 
 TOLERANCE, FLOOR_N = 0.15, 25.0  # window of the made-up damper file
 CHARGE = 0.85  # of the charge declared for a sound unit: its tolerance, see `damper.declared.Gas`

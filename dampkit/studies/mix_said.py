@@ -8,10 +8,10 @@ import numpy as np
 
 from dampkit.outcome.measured_record import CurveRecord, EstimateRecord, ValveRecord
 from dampkit.outcome.result import Result
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Direction
 from dampkit.virtual.mixed import MixedCase
 from dampkit.virtual.mixed_truth import StageTruth
-from dampkit.virtual.truth import Direction, friction_force, hydraulic_force
+from dampkit.virtual.truth import friction_force, hydraulic_force
 
 NEAR = 0.15  # logarithm of the ratio up to which a reading is that of a stage
 

@@ -6,11 +6,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from dampkit.quantities import Array
+from dampkit.quantities import DIRECTIONS, Array
 from dampkit.virtual.integrate import Motion, Trace
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import Programme
-from dampkit.virtual.truth import DIRECTIONS, bench_reading
+from dampkit.virtual.truth import bench_reading
 
 SPEEDS = 40  # at which the steady curve is worked out
 

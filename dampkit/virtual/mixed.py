@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.quantities import Array, read_only
+from dampkit.quantities import DIRECTIONS, Array, read_only
 from dampkit.virtual.dialects import PLAIN, Dialect, bench_toml, write_csv
 from dampkit.virtual.faulted import faulted
 from dampkit.virtual.mixed_truth import MixedTruth, is_charged, oil_missing_m3, series_stiffness, stage_truths
@@ -19,7 +19,7 @@ from dampkit.virtual.programme import Programme
 from dampkit.virtual.programmes import DRIVES, LADDERS_M_S, PLANS, programme
 from dampkit.virtual.rig import Log, Ran, Rig, Setup, run_benches
 from dampkit.virtual.shapes import SHAPES, shaped
-from dampkit.virtual.truth import DIRECTIONS, bench_reading, truth
+from dampkit.virtual.truth import bench_reading, truth
 from dampkit.virtual.units import random_unit
 
 if TYPE_CHECKING:

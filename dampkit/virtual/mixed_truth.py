@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.quantities import Array
+from dampkit.quantities import DIRECTIONS, Array
 from dampkit.virtual.integrate import Motion
 from dampkit.virtual.oil import ATMOSPHERE_PA
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import Programme
 from dampkit.virtual.rig import Ran, Rig
-from dampkit.virtual.truth import DIRECTIONS, hydraulic_force
+from dampkit.virtual.truth import hydraulic_force
 
 
 @dataclass(frozen=True)

@@ -10,9 +10,9 @@ import numpy as np
 from scipy import constants
 from scipy.optimize import brentq
 
-from dampkit.quantities import Array
+from dampkit.quantities import DIRECTIONS, Array, Direction
 from dampkit.virtual.plant import Plant
-from dampkit.virtual.truth import DIRECTIONS, Direction, bench_reading
+from dampkit.virtual.truth import bench_reading
 
 SPEEDS_M_S = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
 STROKE_MM = 60.0

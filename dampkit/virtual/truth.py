@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Direction
 from dampkit.virtual.flow import drop_for, with_leak
 from dampkit.virtual.plant import Opening, Plant
-
-Direction = Literal["rebound", "compression"]
-DIRECTIONS: tuple[Direction, ...] = ("rebound", "compression")
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.read import read_log, read_run
+from dampkit.bench.read import read_run
 from dampkit.errors import BadSettings, UnreadableLog
+from tests.bench.reading import read_log
 from tests.bench.writer import Habit, made_run, spec_for, write_log
 
 TRUTH = made_run(((2.0, 3), (5.0, 3)))

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.read import read_log
 from dampkit.bench.record import Reading
 from dampkit.bench.save import bench_toml
 from dampkit.bench.test import open_test, read_test
 from dampkit.bench.toml_file import load_toml
+from tests.bench.reading import read_log
 from tests.bench.writer import HEADS, Habit, made_run, spec_for, write_log
 
 TRUTH = made_run(((2.0, 3), (5.0, 3)))

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.read import read_log
+from tests.bench.reading import read_log
 from tests.bench.writer import Habit, made_run, write_log
 
 # a slow stage first: gas force (110 N, out) is larger than friction (25 N) and the valve's force there

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from dampkit.bench.run import Run
-from dampkit.curves.stages import find_stages
+from dampkit.curves.stages import find_motion
 from dampkit.curves.trace import trace
 from dampkit.errors import CannotAnalyse
 from dampkit.quantities import read_only
@@ -84,7 +84,7 @@ def test_short_stages_of_a_crank_that_runs_up_and_down_are_all_found(cycles: flo
     programme = standard_programme((0.005, 0.05, 0.2, 1.0), cycles=cycles)
     log = run_bench([TWIN_TUBE], programme, Rig(500.0), np.random.default_rng(1))[0]
     time_s, place, force = (read_only(values) for values in (log.time_s, log.displacement_m, log.force_n))
-    stages = find_stages(Run("made-up", "", time_s.size, time_s, place, force))
+    stages = find_motion(Run("made-up", "", time_s.size, time_s, place, force)).stages
     wanted = [drive.frequency_hz for drive in programme.drives]
     np.testing.assert_allclose([stage.frequency_hz for stage in stages], wanted, rtol=2e-3)
     assert all(stage.cycles >= int(cycles) - 1 for stage in stages[1:])  # the first one is a slow pass of one cycle

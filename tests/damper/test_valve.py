@@ -59,10 +59,10 @@ FULL = Valve(leak=1e-6, bleed=0.005, blowoff_force=1128.0, lift_rate=1e-5, open=
     "valve",
     [
         FULL,
-        FULL.with_knee(0.0),
+        replace(FULL, knee_n=0.0),
         replace(FULL, open=np.inf),
         replace(FULL, exponent=0.5),
-        replace(FULL.with_knee(0.0), exponent=2.0),
+        replace(FULL, knee_n=0.0, exponent=2.0),
         Valve(leak=2e-4),
         Valve(bleed=0.01),
     ],
