@@ -30,7 +30,7 @@ class HalfWidth:
 
     Gas force and cell zero fall out. `late_n`: decelerating branches; `mean_n`: of both branches, in which a lag of
     first order falls out. `static_n`: mean of out and in on the decelerating branches, tension positive: gas force and
-    zero, the nearer the slower.
+    zero, the nearer the slower. `ways`: late and mean force of the two directions, shape (2, 2, 46), gas force in.
     """
 
     peak_velocity_m_s: float
@@ -38,6 +38,7 @@ class HalfWidth:
     mean_n: Array
     static_n: Array
     noise_n: float
+    ways: Array
 
     @property
     def middle_n(self) -> float:
@@ -71,7 +72,8 @@ def half_width(loop: Loop, resolution_n: float) -> HalfWidth:
     branches = [_branches(loop, sign) for sign in (1.0, -1.0)]
     late, early = (0.5 * (branches[0][k] + branches[1][k]) for k in (0, 1))
     static = 0.5 * (branches[0][0] - branches[1][0])
-    return HalfWidth(loop.peak_velocity_m_s, late, 0.5 * (late + early), static, noise_n(loop, resolution_n))
+    ways = np.array([(late_n, 0.5 * (late_n + early_n)) for late_n, early_n in branches])
+    return HalfWidth(loop.peak_velocity_m_s, late, 0.5 * (late + early), static, noise_n(loop, resolution_n), ways)
 
 
 def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBounds:
@@ -185,13 +187,22 @@ def _two_stages(widths: Sequence[HalfWidth]) -> tuple[float, float] | None:
     second = later[0]
     ratio = second.peak_velocity_m_s / first.peak_velocity_m_s
     linear, square = (extrapolated_n(first.middle_n, second.middle_n, ratio, n) for n in (1.0, 2.0))
-    if square > first.late_at(LATE) + 2 * first.noise_n:  # rises slower than a bleed: the valve is open already
-        return None
-    between = float(np.interp(0.5 * (1 + 1 / ratio) * MIDDLE_SHARE, SHARES, second.mean_n))
-    # bends down on the way: a knee lies between
-    if between > 0.5 * (first.middle_n + second.middle_n) + second.doubt_n:
-        return None
+    between = 0.5 * (1 + 1 / ratio) * MIDDLE_SHARE
+    # by itself too: beside a bleed the mean would hide a valve that is open
+    for (late_n, at_first), (_, at_second) in zip(_both_and_each(first), _both_and_each(second), strict=True):
+        one, two = float(at_first[-3:].mean()), float(at_second[-3:].mean())
+        # rises slower than a bleed: the valve is open already
+        if extrapolated_n(one, two, ratio, 2.0) > float(np.interp(LATE, SHARES, late_n)) + 2 * first.noise_n:
+            return None
+        # bends down on the way: a knee lies between
+        if float(np.interp(between, SHARES, at_second)) > 0.5 * (one + two) + second.doubt_n:
+            return None
     return linear - first.doubt_n, square + first.doubt_n
+
+
+def _both_and_each(width: HalfWidth) -> Array:
+    """Late and mean force, of both directions together and of each; shape (3, 2, 46)."""
+    return np.array([(width.late_n, width.mean_n), *width.ways])
 
 
 def _branches(loop: Loop, sign: float) -> tuple[Array, Array]:
