@@ -10,7 +10,7 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S, noise_n
 from dampkit.damper.take_up import same_speed
-from dampkit.quantities import Array, Estimate
+from dampkit.quantities import Z95, Array, Estimate
 
 SHARES = np.linspace(0.05, 0.95, 46)  # of the peak speed, at which both branches of both strokes are read
 MIDDLE_SHARE = float(SHARES[-3:].mean())
@@ -19,6 +19,7 @@ LATE = 0.2  # share of the peak speed at which the decelerating branch bounds fr
 CLOSED_M_S = 0.1  # peak speed up to which one stage alone may show friction: a usual knee lies above; common practice
 STAYS = 0.6  # of the extrapolated force that the decelerating branch still has at a tenth of the peak speed ...
 STAYS_AT = 0.1  # ... or a valve of low opening force may stand behind it
+UNIFORM = 0.95  # of the half-width of a uniform distribution holds 95 % of it
 EXPONENTS = (0.5, 1.0, 2.0)  # of hydraulic force against speed: a digressive stack, a leak, a bleed
 SLOW_DOUBT = 0.1  # share of a slow pass's half-width that a leak may make, or that rubbing so slow may fall short; common practice, no source
 NARROW_SHARE, NARROW_N = 0.5, 10.0  # half-width of a bracket up to which it is given as an estimate; own choice
@@ -118,8 +119,8 @@ def _without_leak_n(slow: HalfWidth, widths: Sequence[HalfWidth]) -> float:
 class Static:
     """Gas force and zero together about the middle of the stroke, tension positive.
 
-    `error_n`: standard uncertainty of what was read. `unlike_n`: of what rubbing, leak or valves unlike in the two
-    directions may be of it besides, which no reading tells from gas force.
+    `error_n`: standard uncertainty. `unlike_n`: of what rubbing or leak unlike in the two directions may be of it
+    besides, which no fit tells from gas force either.
     """
 
     force_n: float
@@ -132,20 +133,20 @@ def static_force(loops: Sequence[Loop], resolution_n: float) -> Static:
 
     There the valves of the two directions may still differ by no more than the force that is left. Unlike rubbing may
     be as much as a slow pass's half-width is doubted; on a drive with corners, where no loop runs down to a standstill,
-    all of the half-width may be. Both as of a uniform distribution. No valve model. Source: own.
+    all of the half-width may be. Both as of a uniform distribution, by its 95 %. No valve model. Source: own.
     """
     w = min((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
-    whole_n = max(w.middle_n, 0.0) / 3**0.5
+    whole_n = UNIFORM * max(w.middle_n, 0.0) / Z95
     if w.peak_velocity_m_s < SLOW_M_S:
         error_n = max(w.noise_n, float(w.static_n.std()) / 3)
         return Static(float(np.median(w.static_n)), error_n, SLOW_DOUBT * whole_n)
     at, nearer = (float(np.interp(share, SHARES, w.static_n)) for share in (LATE, 0.5 * LATE))
+    if any(loop.velocity_window > 0 for loop in loops):
+        return Static(nearer, w.noise_n + whole_n, 0.0)
     hydraulic_n = w.late_at(0.5 * LATE)
     if w.peak_velocity_m_s <= CLOSED_M_S:  # valves closed: at half the speed at most half of the force that speed makes
         hydraulic_n = min(hydraulic_n, max(w.late_at(LATE) - hydraulic_n, 0.0))
-    error_n = w.noise_n + abs(at - nearer) + hydraulic_n / 3**0.5
-    corners = any(loop.velocity_window > 0 for loop in loops)
-    return Static(nearer, error_n, whole_n if corners else 0.0)
+    return Static(nearer, w.noise_n + abs(at - nearer) + hydraulic_n / 3**0.5, 0.0)
 
 
 def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass: bool) -> Estimate | None:
