@@ -22,10 +22,13 @@ class Damper(Declared):
     piston_diameter_mm: Annotated[FiniteFloat, Field(gt=0, le=500)] | None = None
     rod_diameter_mm: Annotated[FiniteFloat, Field(gt=0, le=500)] | None = None
     oil_density_kg_m3: Annotated[FiniteFloat, Field(ge=500, le=2000)] | None = None
+    oil_viscosity_40_mm2_s: Annotated[FiniteFloat, Field(gt=2, le=1000)] | None = None  # kinematic, at 40 degC
+    oil_viscosity_100_mm2_s: Annotated[FiniteFloat, Field(gt=2, le=200)] | None = None  # at 100 degC; with the first
     arm_length_mm: Positive | None = None  # lever-arm units: pivot to eye
     piston_arm_mm: Positive | None = None  # lever-arm units: pivot to piston
     duty: Duty = "car"
     friction_limit_n: Positive | None = None  # the most that a sound one may have; wins over what is published
+    heat_capacity_j_k: Annotated[FiniteFloat, Field(ge=50, le=20000)] | None = None  # of the body with its oil
     bleed_check: bool | None = None  # a check valve over the bleed of the piston, so that it is open one way only
 
     @model_validator(mode="after")
@@ -34,6 +37,16 @@ class Damper(Declared):
         if bore is not None and rod is not None and rod >= bore:
             raise ValueError(
                 f"rod_diameter_mm {rod:g}, piston_diameter_mm {bore:g}; expected a rod thinner than the piston"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _oil_thins(self) -> Self:
+        cold, hot = self.oil_viscosity_40_mm2_s, self.oil_viscosity_100_mm2_s
+        if hot is not None and (cold is None or hot >= cold):
+            raise ValueError(
+                f"oil_viscosity_100_mm2_s {hot:g}, oil_viscosity_40_mm2_s {'absent' if cold is None else f'{cold:g}'};"
+                " expected both, the oil thinner at 100 degC"
             )
         return self
 
