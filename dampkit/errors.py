@@ -3,6 +3,7 @@
     DampkitError
     ├── BadSettings       2   wrong usage, or a TOML file that cannot be used
     ├── UnreadableLog     3   the log cannot be read
+    │   └── DataError     3   nor can columns that were given from Python: a DataFrame, arrays
     ├── CannotAnalyse     4   the log was read but does not hold what the analysis needs
     └── UnusableBook      5   the job book cannot be opened, read or written
 
@@ -50,6 +51,10 @@ class UnreadableLog(DampkitError):
     """The log cannot be read as a table of channels."""
 
     exit_status = 3
+
+
+class DataError(UnreadableLog):
+    """A DataFrame or arrays hold what no bench writes; `where` names column and row, rows counted from 0."""
 
 
 class CannotAnalyse(DampkitError):
