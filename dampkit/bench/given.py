@@ -54,8 +54,10 @@ class Given:
         return data
 
 
-def given(source: Source, name: str | None = None) -> Given:
+def given(source: Source | Given, name: str | None = None) -> Given:
     """`name` stands for a file's name where there is no file. Raises BadSettings for what is no record, DataError for bad columns."""
+    if isinstance(source, Given):
+        return source
     if isinstance(source, str | os.PathLike):
         return _file(source, name)
     if isinstance(source, bytes | bytearray | memoryview):
@@ -69,7 +71,7 @@ def given(source: Source, name: str | None = None) -> Given:
     raise BadSettings("read_run", found, EXPECTED, "several records of one test are for read_test")
 
 
-def all_given(sources: Sequence[Source], names: Sequence[str] | None = None) -> list[Given]:
+def all_given(sources: Sequence[Source | Given], names: Sequence[str] | None = None) -> list[Given]:
     """Each of them; raises BadSettings where `names` are not as many."""
     if names is not None and len(names) != len(sources):
         raise BadSettings("names", f"{len(names)} names for {len(sources)} records", "one for each", "correct them")

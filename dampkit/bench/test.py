@@ -36,15 +36,27 @@ class FileRead:
     rows_used: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Test:
-    """`runs` are traced each on its own; `points` are what tables and tests by hand hold; one of the two is empty."""
+    """`runs` are traced each on its own; `points` are what tables and tests by hand hold; one of the two is empty.
+
+    Examples
+    --------
+    >>> dampkit.read_test(["sample_runs/loop_1.csv", "sample_runs/loop_2.csv"], bench="sample_runs/loop.bench.toml")
+    <Test of 2 records
+     <Run 'loop_1.csv': ...>
+     <Run 'loop_2.csv': ...>>
+    """
 
     __test__ = False  # not a test of the package itself
 
     runs: tuple[Run, ...]
     points: tuple[Points, ...]
     files: tuple[FileRead, ...]
+
+    def __repr__(self) -> str:
+        rows = "".join(f"\n {part!r}" for part in (*self.runs, *self.points))
+        return f"<Test of {len(self.files)} records{rows}>"
 
     @property
     def record(self) -> Run | Points:
@@ -62,7 +74,7 @@ class Test:
         return joined(self.runs)
 
 
-def read_test(sources: Sequence[Source], bench: Bench = None, *, names: Sequence[str] | None = None) -> Test:
+def read_test(sources: Sequence[Source | Given], bench: Bench = None, *, names: Sequence[str] | None = None) -> Test:
     """The records of one test of one unit, in the order given; `bench` is a bench.toml or what was read from one.
 
     Raises UnreadableLog naming file, line or column, and BadSettings for an unusable bench.toml.
@@ -80,7 +92,9 @@ def read_test(sources: Sequence[Source], bench: Bench = None, *, names: Sequence
     return Test(runs, points, files_read((*runs, *points)))
 
 
-def open_test(sources: Sequence[Source], bench: Bench = None, names: Sequence[str] | None = None) -> list[Found]:
+def open_test(
+    sources: Sequence[Source | Given], bench: Bench = None, names: Sequence[str] | None = None
+) -> list[Found]:
     """What each record holds and how it was understood, all runs with the same signs."""
     spec = declared(bench, BenchSpec) or BenchSpec()
     if not sources:

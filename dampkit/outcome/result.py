@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import Field
+from pydantic import ConfigDict, Field
 
 from dampkit.outcome.measured_record import (
     BothValves as BothValves,
@@ -61,6 +61,7 @@ from dampkit.outcome.put_right_record import OilRecord as OilRecord
 from dampkit.outcome.put_right_record import RestoreRecord as RestoreRecord
 from dampkit.outcome.record import Columns, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
+from dampkit.outcome.shown import Shown
 
 Action = Literal["fit", "adjust", "rebuild", "replace", "retest", "undecided"]
 DirectionName = Literal["rebound", "compression"]
@@ -296,8 +297,21 @@ class DamperRecord(Record):
     oil_density_kg_m3: float | None
 
 
-class Result(Record):
-    """`format` changes its number when a key is renamed or dropped, which is never within a number."""
+class Result(Shown, Record):
+    """Everything that one test says about one unit, and for one vehicle; frozen, SI, the unit is the tail of a name.
+
+    `format` changes its number when a key is renamed or dropped, which is never within a number.
+
+    Examples
+    --------
+    >>> result = dampkit.analyse(dampkit.read_test(["sample_runs/drawing_table.csv"]))
+    >>> result.verdict.action
+    'undecided'
+    >>> list(result.frames()["readings"].columns)
+    ['direction', 'velocity_m_s', 'force_n', 'low_n', 'high_n']
+    """
+
+    model_config = ConfigDict(json_schema_extra={"description": "Everything that one test says about one unit."})
 
     format: Literal["dampkit-result/1"] = "dampkit-result/1"
     version: str
@@ -327,6 +341,12 @@ class Result(Record):
         """The result as plain dictionaries, lists and numbers, ready for JSON."""
         plain: dict[str, Any] = self.model_dump(mode="json")
         return plain
+
+    def _repr_html_(self) -> str:
+        """For a notebook: verdict, reasons, faults, next step, the picture that shows them."""
+        from dampkit.show import html
+
+        return html(self)
 
 
 def json_schema() -> dict[str, Any]:

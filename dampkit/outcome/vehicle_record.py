@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
+from pydantic import ConfigDict
 
 import dampkit
 from dampkit.needs.corner import Corner
@@ -18,6 +19,7 @@ from dampkit.outcome import result as record
 from dampkit.outcome.record import Record
 from dampkit.outcome.ride_record import ChoiceRecord, FactRecord, RideCaseRecord, RideRecord, RoadRecord
 from dampkit.outcome.rounding import short
+from dampkit.outcome.shown import Shown
 
 KERB, BUMP = "a kerb 50 mm high at 18 km/h", "a bump 50 mm high and 0.5 m long at 29 km/h"
 
@@ -145,14 +147,28 @@ def _basis(ride: RideCheck) -> str:
     )
 
 
-class NeedResult(Record):
-    """What a vehicle file alone gives; `vehicle.ratios` is empty and `vehicle.ride` None, as there is no unit."""
+class NeedResult(Shown, Record):
+    """What a vehicle file alone gives; `vehicle.ratios` is empty and `vehicle.ride` None, as there is no unit.
+
+    Examples
+    --------
+    >>> found = dampkit.need("sample_runs/sound_twin_tube.vehicle.toml")
+    >>> found.vehicle.ratios
+    ()
+    """
+
+    model_config = ConfigDict(json_schema_extra={"description": "What a vehicle file alone gives."})
 
     format: Literal["dampkit-need/1"] = "dampkit-need/1"
     version: str
     vehicle: record.VehicleRecord
     left_out: tuple[str, ...]
     sources: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """As `dampkit need --json` writes it."""
+        plain: dict[str, Any] = self.model_dump(mode="json")
+        return plain
 
 
 def need_result(suited: VehicleNeeds) -> NeedResult:
