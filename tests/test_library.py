@@ -96,7 +96,7 @@ def test_the_example_of_the_whole_runs(folder: Path, monkeypatch: pytest.MonkeyP
 
 def test_importing_it_imports_nothing_heavy() -> None:
     code = f"import sys, dampkit; print(*[m for m in {HEAVY!r} if m in sys.modules])"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=SAMPLES.parent)
     assert done.stdout.split() == []
 
 
@@ -105,7 +105,7 @@ def test_the_function_curves_stays_itself_when_its_room_is_imported() -> None:
         "import dampkit, dampkit.curves.trace, dampkit.analyse; from dampkit.curves.loop import Loop; "
         "assert callable(dampkit.curves) and callable(dampkit.analyse); print(dampkit.curves.__name__)"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=SAMPLES.parent)
     assert done.stdout.split() == ["curves"]
 
 
