@@ -66,7 +66,7 @@ def described(
     where there are none. `usual` values pass without a word, others with a note that asks `odd`.
     """
     words = (unit, how, list(kinds) or None, None if usual is None else list(usual), odd)
-    extra = {name: value for name, value in zip(_WORDS, words, strict=True) if value is not None}
+    extra: dict[str, Any] = {name: value for name, value in zip(_WORDS, words, strict=True) if value is not None}
     return Field(description=text, examples=[example], json_schema_extra=extra)
 
 
