@@ -6,7 +6,9 @@ it is, with its unit and an example. Its parts are in the files `*_record.py` an
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import ValidationError
 
 from dampkit.bench.described import described
 from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
@@ -91,8 +93,9 @@ __all__ = [
     "ValveRecord",
     "VehicleRecord",
     "VerdictRecord",
-    "json_schema",
 ]
+
+Place = tuple[int | str, ...]
 
 
 class DamperRecord(Record):
@@ -138,13 +141,27 @@ class Result(Record):
         "What this test cannot tell, and the cheapest one that would.", ["slow_pass"])] = ()  # fmt: skip
     sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 
+    @classmethod
+    def read(cls, plain: Any) -> Self:
+        """A stored result; keys that a newer version has added are left out. Raises ValidationError where it is none."""
+        try:
+            return cls.model_validate(plain)
+        except ValidationError as error:
+            newer = {e["loc"] for e in error.errors(include_url=False) if e["type"] == "extra_forbidden"}
+            if not newer:
+                raise
+        return cls.model_validate(_without(plain, newer))
+
     def to_dict(self) -> dict[str, Any]:
         """The result as plain dictionaries, lists and numbers, ready for JSON."""
         plain: dict[str, Any] = self.model_dump(mode="json")
         return plain
 
 
-def json_schema() -> dict[str, Any]:
-    """JSON Schema of the result, generated from the models above."""
-    schema: dict[str, Any] = Result.model_json_schema(mode="serialization")
-    return schema
+def _without(plain: Any, left_out: set[Place], at: Place = ()) -> Any:
+    """Tables and lists without what stands at these places."""
+    if isinstance(plain, dict):
+        return {k: _without(v, left_out, (*at, k)) for k, v in plain.items() if (*at, k) not in left_out}
+    if isinstance(plain, list | tuple):
+        return [_without(v, left_out, (*at, i)) for i, v in enumerate(plain)]
+    return plain
