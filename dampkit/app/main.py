@@ -18,6 +18,7 @@ from dampkit.app.need import need_command
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 from dampkit.app.page import page_command
 from dampkit.app.say import say
+from dampkit.app.schema import schema_command
 from dampkit.app.side_by_side import add_side_by_side
 from dampkit.app.spring import app as spring_app
 from dampkit.errors import DampkitError
@@ -124,21 +125,12 @@ def samples_command(
         say(path)
 
 
-@app.command("schema", epilog="Example: dampkit schema > result.schema.json")
-def schema_command() -> None:
-    """Print the JSON Schema of the result."""
-    import json
-
-    from dampkit.outcome.result import json_schema
-
-    say(json.dumps(json_schema(), indent=2))
-
-
 app.add_typer(book_app, name="book")
 app.add_typer(spring_app, name="spring")
 app.command("need", epilog="Example: dampkit need VEHICLE.toml --report NEED.html")(need_command)
 app.command("page", epilog="Example: dampkit page RESULT.json --report OUT.html --units imperial")(page_command)
 add_side_by_side(app)
+app.command("schema", epilog="Example: dampkit schema result > result.schema.json")(schema_command)
 app.command("batch", epilog="Example: dampkit batch LOGS --out RESULTS --jobs 4")(batch_command)
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import ConfigDict
 
 import dampkit
+from dampkit.bench.described import described
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
 from dampkit.needs.ride import EVENT_S, LIGHT_SHARE, PUSH_M
@@ -157,13 +157,11 @@ class NeedResult(Shown, Record):
     ()
     """
 
-    model_config = ConfigDict(json_schema_extra={"description": "What a vehicle file alone gives."})
-
-    format: Literal["dampkit-need/1"] = "dampkit-need/1"
-    version: str
+    format: Annotated[Literal["dampkit-need/1"], described("Form of this record.", "dampkit-need/1")] = "dampkit-need/1"
+    version: Annotated[str, described("Version of dampkit that made it.", "0.1.0")]
     vehicle: record.VehicleRecord
-    left_out: tuple[str, ...]
-    sources: tuple[str, ...]
+    left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No unit was tested."])]
+    sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 
     def to_dict(self) -> dict[str, Any]:
         """As `dampkit need --json` writes it."""
