@@ -10,7 +10,9 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 
 import dampkit
@@ -92,6 +94,26 @@ def test_the_example_of_the_whole_runs(folder: Path, monkeypatch: pytest.MonkeyP
     found = doctest.DocTestParser().get_doctest(dampkit.__doc__ or "", {"dampkit": dampkit}, "dampkit", None, None)
     assert found.examples
     assert doctest.DocTestRunner(verbose=False).run(found).failed == 0
+
+
+def test_the_block_of_the_readme_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    names = {"SLOW": "speeds_1", "FAST": "speeds_2", "LEFT": "sound_twin_tube", "RIGHT": "internal_leak"}
+    for name, sample in names.items():
+        shutil.copy(SAMPLES / f"{sample}.csv", tmp_path / f"{name}.csv")
+    for kind in ("bench", "damper", "vehicle"):
+        shutil.copy(SAMPLES / f"sound_twin_tube.{kind}.toml", tmp_path / f"{kind.upper()}.toml")
+    (tmp_path / "LOGS").mkdir()
+    shutil.copy(SAMPLES / "drawing_table.csv", tmp_path / "LOGS")
+    block = (
+        (SAMPLES.parent / "README.md").read_text().split("## From Python")[1].split("```python\n")[1].split("```")[0]
+    )
+    t = np.arange(0.0, 6.0, 0.002)
+    given: dict[str, Any] = {"t": t, "x": 25.0 * np.sin(6.0 * t), "f": 900.0 * np.cos(6.0 * t)}
+    exec(compile(block, "README.md", "exec"), given)
+    assert given["pair"].answers == ("out",)
+    assert given["many"]["action"].tolist() == ["undecided"]
+    assert (tmp_path / "RUN.html").stat().st_size > 0
 
 
 def test_importing_it_imports_nothing_heavy() -> None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     import pandas as pd
 
-    Arrays = Mapping[str, npt.ArrayLike]
+    Arrays = Mapping[str, Any]  # of heading to one value a row: an array, a Series, a list
     Source = (
         str
         | os.PathLike[str]

@@ -16,7 +16,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_runs"
 PAIR = ("sound_twin_tube", "internal_leak")  # one kind of unit for one car
 
 
-def side(name: str, *kinds: str) -> tuple[list[str], dict[str, Path]]:
+def side(name: str, *kinds: str) -> tuple[list[str], dict[str, Any]]:
     """The declared files of a sample as options of a command and as arguments of a call."""
     files = {kind: SAMPLES / f"{name}.{kind}.toml" for kind in kinds}
     return [word for kind, path in files.items() for word in (f"--{kind}", str(path))], files
@@ -29,7 +29,12 @@ def caught(monkeypatch: pytest.MonkeyPatch, module: str, name: str) -> list[Any]
     seen: list[Any] = []
     place = importlib.import_module(f"dampkit.app.{module}")
     words = getattr(place, name)
-    monkeypatch.setattr(place, name, lambda found: (seen.append(found), words(found))[1])
+
+    def keep(found: Any) -> Any:
+        seen.append(found)
+        return words(found)
+
+    monkeypatch.setattr(place, name, keep)
     return seen
 
 

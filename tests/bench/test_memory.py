@@ -76,7 +76,7 @@ def test_twenty_arrays_are_analysed_without_any_file(monkeypatch: pytest.MonkeyP
         lambda columns: {name: values.astype(object) for name, values in columns.items()},
         lambda columns: {name: [repr(float(v)) for v in values] for name, values in columns.items()},
         lambda columns: {name: pd.array(values, dtype="Float64") for name, values in columns.items()},
-        lambda columns: np.rec.fromarrays(list(columns.values()), names=list(columns)),
+        lambda columns: np.array(list(zip(*columns.values(), strict=True)), dtype=[(name, float) for name in columns]),
     ],
     ids=["frame", "time as index", "lists", "objects", "text", "nullable", "named fields"],
 )
@@ -223,7 +223,7 @@ def test_a_table_in_memory_is_points_and_a_hand_test_too() -> None:
     (points,) = dampkit.read_test([pd.DataFrame(table)]).points
     assert points.rebound is not None
     assert points.rebound.force_n.tolist() == [400.0, 900.0, 1300.0]
-    hand = {
+    hand: dict[str, Any] = {
         "direction": ["rebound", "compression"],
         "load kg": [10.0, 8.0],
         "travel mm": [50.0, 50.0],
