@@ -20,11 +20,12 @@ from dampkit.report.plain import visible
 from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at, read_bytes
 from dampkit.store.check import backup, complaints
-from dampkit.store.content import sha256_of
+from dampkit.store.content import pack, sha256_of
 from dampkit.store.history_page import followed, sentence, write_history
 from dampkit.store.look_up import Question, count, find, history
 from dampkit.store.measures import MEASURES
 from dampkit.store.place import default_place
+from dampkit.store.record import Beside as Attached
 from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, now
 from dampkit.store.settings import read_settings
 from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
@@ -81,10 +82,9 @@ def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances,
         do = "wait until the bench has finished writing, then add it again"
         raise BadSettings(str(logs[0]), "the file changed while it was being read", "a finished log", do)
     said = replace(said, serial=_serial(said.serial, result.damper.serial))
-    pictures = _pictures(beside, said.who)
+    papers = _papers(beside, said.who)
     with book_at(place, create=True) as book:
-        added = book.add(new_entry(result, data, settings, said))
-        _attach(book, added.entry, beside.notes, pictures, said.who)
+        added = book.add(new_entry(result, data, settings, said), papers)
     word = "added as" if added.fresh else "this very analysis is already in the book:"
     say(f"{logs[0].name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
 
@@ -93,9 +93,9 @@ def annotate(place: Path, number: int, beside: Beside, who: str) -> None:
     """Add notes and photos to an entry."""
     if not (beside.notes or beside.photos or beside.photo_paths):
         raise BadSettings("book note", "neither a text nor a photo", "a text, --photo or --photo-path", "give one")
-    pictures = _pictures(beside, who)
+    papers = _papers(beside, who)
     with book_at(place) as book:
-        _attach(book, number, beside.notes, pictures, who)
+        book.attach(number, papers)
     say(f"entry {number}: noted")
 
 
@@ -218,23 +218,15 @@ def _serial(said: str | None, declared: str | None) -> str | None:
     return said or declared
 
 
-def _pictures(beside: Beside, who: str) -> list[tuple[Photo, bytes | None]]:
+def _papers(beside: Beside, who: str) -> Attached:
+    """Read what goes beside an entry, before the book is opened."""
     kept = [(path, True) for path in beside.photos] + [(path, False) for path in beside.photo_paths]
-    found = []
+    photos = []
     for path, in_book in kept:
         data = read_bytes(path, "a photo")
         where = None if in_book else str(path.resolve())
-        found.append((Photo(path.name, sha256_of(data), where, who, now()), data if in_book else None))
-    return found
-
-
-def _attach(
-    book: Book, number: int, notes: Iterable[str], pictures: Iterable[tuple[Photo, bytes | None]], who: str
-) -> None:
-    for text in notes:
-        book.note(number, Note(text, who, now()))
-    for photo, data in pictures:
-        book.photo(number, photo, data)
+        photos.append((Photo(path.name, sha256_of(data), where, who, now()), pack(data) if in_book else None))
+    return Attached(tuple(Note(text, who, now()) for text in beside.notes), tuple(photos))
 
 
 def _about(book: Book, entry: Entry, result: dict[str, Any]) -> Iterable[str]:

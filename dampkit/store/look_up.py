@@ -13,21 +13,24 @@ from dampkit.store.record import Entry
 CORRECTED = "(SELECT corrects FROM entry WHERE corrects IS NOT NULL)"
 SAYS = r"""(unit_id IN (SELECT id FROM unit WHERE serial LIKE :words ESCAPE '\')
     OR job_id IN (SELECT id FROM job WHERE name LIKE :words ESCAPE '\')
-    OR file LIKE :words ESCAPE '\'
-    OR id IN (SELECT entry_id FROM note WHERE text LIKE :words ESCAPE '\'))"""
+    OR customer LIKE :words ESCAPE '\' OR unit_type LIKE :words ESCAPE '\'
+    OR entry_id IN (SELECT id FROM entry WHERE file LIKE :words ESCAPE '\')
+    OR entry_id IN (SELECT entry_id FROM note WHERE text LIKE :words ESCAPE '\'))"""
 
 
 @dataclass(frozen=True)
 class Question:
     """What is looked for; every part that is given must fit. Dates as 2024-05-31, both ends included.
 
-    `words` stand anywhere in serial, job, file name or a note; capital letters or not. `corrected` lists entries that
+    `words` stand anywhere in serial, job, customer, type, file name or a note; capital letters or not. `corrected` lists entries that
     a later one corrects as well.
     """
 
     words: str | None = None
     serial: str | None = None
     job: str | None = None
+    customer: str | None = None
+    unit_type: str | None = None
     action: str | None = None
     fault: str | None = None
     log_sha256: str | None = None
@@ -41,9 +44,11 @@ CONDITIONS = {
     "words": SAYS,
     "serial": "unit_id = (SELECT id FROM unit WHERE serial = :serial)",
     "job": "job_id = (SELECT id FROM job WHERE name = :job)",
+    "customer": "customer = :customer",
+    "unit_type": "unit_type = :unit_type",
     "action": "action = :action",
     "fault": "(' ' || replace(faults, '?', '') || ' ') LIKE :fault",
-    "log_sha256": "log_sha256 = :log_sha256",
+    "log_sha256": "entry_id IN (SELECT id FROM entry WHERE log_sha256 = :log_sha256)",
     "since": "tested_on >= :since",
     "until": "tested_on <= :until",
 }
@@ -63,15 +68,17 @@ class Past:
 def find(book: Book, question: Question) -> tuple[Entry, ...]:
     """The entries that fit, latest first, at most `limit` of them."""
     values = {name: value for name in CONDITIONS if (value := getattr(question, name)) is not None}
-    conditions = [CONDITIONS[name] for name in values] + ([] if question.corrected else [f"id NOT IN {CORRECTED}"])
+    conditions = [CONDITIONS[name] for name in values] + (
+        [] if question.corrected else [f"entry_id NOT IN {CORRECTED}"]
+    )
     where = f"WHERE {' AND '.join(conditions)}" if conditions else ""
     if question.words is not None:
         values["words"] = f"%{_literal(question.words)}%"
     if question.fault is not None:
         values["fault"] = f"% {question.fault} %"
     # the plus keeps the database from reading the whole rows in order where a narrow index holds all that is asked
-    order = "+id" if NARROW & values.keys() else "id"
-    numbers = f"SELECT id FROM entry {where} ORDER BY {order} DESC LIMIT :limit"
+    order = "+entry_id" if NARROW & values.keys() else "entry_id"
+    numbers = f"SELECT entry_id FROM stands {where} ORDER BY {order} DESC LIMIT :limit"
     with plain_errors(book.place):
         rows = book.connection.execute(
             f"{ENTRIES} WHERE entry.id IN ({numbers}) ORDER BY entry.id DESC", {**values, "limit": question.limit}
@@ -84,12 +91,12 @@ def history(book: Book, serial: str) -> tuple[Past, ...]:
 
     Raises BadSettings where no unit has this serial, and names serials that come near.
     """
-    query = f"{ENTRIES} WHERE serial = ? AND entry.id NOT IN {CORRECTED} ORDER BY tested_on, entry.id"
+    query = f"{ENTRIES} WHERE serial = ? AND entry.id NOT IN {CORRECTED} ORDER BY stands.tested_on, entry.id"
     with plain_errors(book.place):
         entries = [Entry(*row) for row in book.connection.execute(query, (serial,))]
         rows = book.connection.execute(
             "SELECT entry_id, name, value, low, high FROM measure WHERE entry_id IN "
-            "(SELECT id FROM entry WHERE unit_id = (SELECT id FROM unit WHERE serial = ?))",
+            "(SELECT entry_id FROM stands WHERE unit_id = (SELECT id FROM unit WHERE serial = ?))",
             (serial,),
         ).fetchall()
     if not entries:
