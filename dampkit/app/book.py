@@ -23,6 +23,9 @@ Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entr
 Who = Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the name of the account.")]
 Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of the unit.")]
 Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
+Customer = Annotated[str | None, typer.Option(metavar="NAME", help="The customer.")]
+UnitType = Annotated[str | None, typer.Option("--type", metavar="NAME", help="The unit's type in the library.")]
+Technician = Annotated[str | None, typer.Option(metavar="NAME", help="Who made the test.")]
 Verdict = Annotated[
     str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")
 ]
@@ -51,7 +54,12 @@ def add_command(
     serial: Serial = None,
     job: Job = None,
     tested_on: Annotated[str, typer.Option(metavar="DATE", help="Day of the test; else today.")] = "",
+    customer: Customer = None,
+    technician: Technician = None,
     corrects: Annotated[int | None, typer.Option(metavar="ENTRY", help="The entry that this one corrects.")] = None,
+    even_so: Annotated[
+        bool, typer.Option("--even-so", help="Add it although the book has these very bytes under another serial.")
+    ] = False,
     note: Annotated[list[str] | None, typer.Option(metavar="TEXT", help="A note on it.")] = None,
     photo: Photos = None,
     photo_path: PhotoPaths = None,
@@ -63,10 +71,39 @@ def add_command(
     from dampkit.job import JobFiles
     from dampkit.store.record import Circumstances
 
-    said = Circumstances(work.person(who), serial, job, tested_on, corrects)
-    beside = work.Beside(note or (), photo or (), photo_path or ())
+    facts = {"customer": customer or "", "technician": technician or ""}
+    said = Circumstances(work.person(who), serial, job, tested_on, corrects, facts=facts)
+    beside = work.Beside(note or (), photo or (), photo_path or (), even_so)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     work.add(work.place_of(book), runs, files, said, beside)
+
+
+@app.command("amend", epilog="Example: dampkit book amend 12 --serial A-1042 --why 'two digits were turned'")
+def amend_command(
+    entry: Number,
+    serial: Serial = None,
+    job: Job = None,
+    tested_on: Annotated[str | None, typer.Option(metavar="DATE", help="Day of the test.")] = None,
+    tested_at: Annotated[str | None, typer.Option(metavar="HH:MM", help="Time of the test.")] = None,
+    customer: Customer = None,
+    technician: Technician = None,
+    unit_type: UnitType = None,
+    why: Annotated[str, typer.Option(metavar="TEXT", help="Why the earlier word was wrong.")] = "",
+    who: Who = None,
+    book: Place = None,
+) -> None:
+    """Put right what was said about an entry; the analysis stays, and so does every earlier word.
+
+    An empty word, as in --customer '', takes away what was said.
+    """
+    from dampkit.app import book_work as work
+
+    given = {
+        "serial": serial, "job": job, "tested_on": tested_on, "tested_at": tested_at, "customer": customer,
+        "technician": technician, "unit_type": unit_type,
+    }  # fmt: skip
+    facts = {name: value for name, value in given.items() if value is not None}
+    work.amend(work.place_of(book), entry, facts, why, work.person(who))
 
 
 @app.command("note", epilog="Example: dampkit book note 12 'new seal fitted' --photo seal.jpg")
@@ -89,6 +126,8 @@ def note_command(
 def list_command(
     serial: Serial = None,
     job: Job = None,
+    customer: Customer = None,
+    unit_type: UnitType = None,
     verdict: Verdict = None,
     fault: Fault = None,
     since: Since = None,
@@ -98,19 +137,23 @@ def list_command(
     book: Place = None,
 ) -> None:
     """List entries, latest first."""
+    from dataclasses import replace
+
     from dampkit.app import book_work as work
     from dampkit.store.look_up import Question
 
     days = {"since": work.day(since), "until": work.day(until)}
     asked = Question(serial=serial, job=job, action=verdict, fault=fault, corrected=corrected, limit=limit, **days)
-    work.show_list(work.place_of(book), asked)
+    work.show_list(work.place_of(book), replace(asked, customer=customer, unit_type=unit_type))
 
 
 @app.command("find", epilog="Example: dampkit book find 'blue estate'")
 def find_command(
     words: Annotated[
         str | None,
-        typer.Argument(metavar="WORDS", help="Text in serial, job, log name or a note.", show_default=False),
+        typer.Argument(
+            metavar="WORDS", help="Text in serial, job, customer, type, log name or a note.", show_default=False
+        ),
     ] = None,
     log: Annotated[Path | None, typer.Option(metavar="RUN.csv", help="Entries of exactly this log.")] = None,
     corrected: Corrected = False,
@@ -182,20 +225,27 @@ def export_command(
 @app.command("import", epilog="Example: dampkit book import A-1042.zip")
 def import_command(
     archive: Annotated[Path, typer.Argument(metavar="ARCHIVE.zip", help="From `export`.", show_default=False)],
+    who: Who = None,
     book: Place = None,
 ) -> None:
-    """Add the entries of an archive: all of them, or none where anything in it is wrong."""
+    """Add the entries of an archive: all of them, or none where anything in it is wrong.
+
+    Each is marked as imported, and its records are analysed again: where they give another verdict, that is shown.
+    """
     from dampkit.app import book_work as work
 
-    work.take_in(work.place_of(book), archive)
+    work.take_in(work.place_of(book), archive, work.person(who))
 
 
 @app.command("check", epilog="Example: dampkit book check")
-def check_command(book: Place = None) -> None:
+def check_command(
+    again: Annotated[bool, typer.Option("--again", help="Analyse every entry again and show other verdicts.")] = False,
+    book: Place = None,
+) -> None:
     """Check that the book is whole and every byte as it was added."""
     from dampkit.app import book_work as work
 
-    raise typer.Exit(work.check(work.place_of(book)))
+    raise typer.Exit(work.check(work.place_of(book), again))
 
 
 @app.command("backup", epilog="Example: dampkit book backup book-2024-05-31.sqlite")

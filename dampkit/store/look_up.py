@@ -54,6 +54,7 @@ CONDITIONS = {
 }
 
 
+NEAR_PERCENT = 70.0  # of letters in common and in order, for a name to be offered; own choice
 NARROW = {"words", "action", "fault", "since", "until"}  # answered from an index that is read through
 
 
@@ -117,12 +118,24 @@ def _literal(text: str) -> str:
     return text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
 
 
-def _unknown_serial(book: Book, serial: str) -> BadSettings:
+def near(book: Book, words: str, most: int = 5) -> tuple[str, ...]:
+    """Serials, jobs, customers and types in the book that hold some words, or come near them, nearest first."""
+    from rapidfuzz import fuzz, process, utils
+
+    asked = (
+        "SELECT serial FROM unit UNION SELECT name FROM job UNION SELECT customer FROM stands WHERE customer IS NOT NULL"
+        " UNION SELECT unit_type FROM stands WHERE unit_type IS NOT NULL"
+    )
     with plain_errors(book.place):
-        rows = book.connection.execute(
-            r"SELECT serial FROM unit WHERE serial LIKE ? ESCAPE '\' ORDER BY serial LIMIT 5",
-            (f"%{_literal(serial)}%",),
-        ).fetchall()
-    near = ", ".join(repr(row[0]) for row in rows)
-    do = f"perhaps one of {near}" if near else "look for it with `dampkit book find`"
+        names = [row[0] for row in book.connection.execute(asked)]
+    found = process.extract(
+        words, names, scorer=fuzz.ratio, processor=utils.default_process, limit=most, score_cutoff=NEAR_PERCENT
+    )
+    holding = [name for name in names if words.casefold() in name.casefold()]
+    return tuple(dict.fromkeys([*holding, *(name for name, _, _ in found)]))[:most]
+
+
+def _unknown_serial(book: Book, serial: str) -> BadSettings:
+    close = ", ".join(map(repr, near(book, serial)))
+    do = f"perhaps one of {close}" if close else "look for it with `dampkit book find`"
     return BadSettings(str(book.place), f"no test of a unit with the serial {serial!r}", "a serial in the book", do)
