@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
+from dampkit.app.shelf import shelf
 
 app = typer.Typer(
     rich_markup_mode=None,
@@ -257,3 +258,7 @@ def backup_command(
     from dampkit.app import book_work as work
 
     work.make_backup(work.place_of(book), to)
+
+
+for _kind in ("unit-type", "vehicle", "bench"):
+    app.add_typer(shelf(_kind), name=_kind)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dampkit.errors import BadSettings
@@ -120,14 +121,19 @@ def _literal(text: str) -> str:
 
 def near(book: Book, words: str, most: int = 5) -> tuple[str, ...]:
     """Serials, jobs, customers and types in the book that hold some words, or come near them, nearest first."""
-    from rapidfuzz import fuzz, process, utils
-
     asked = (
         "SELECT serial FROM unit UNION SELECT name FROM job UNION SELECT customer FROM stands WHERE customer IS NOT NULL"
         " UNION SELECT unit_type FROM stands WHERE unit_type IS NOT NULL"
     )
     with plain_errors(book.place):
         names = [row[0] for row in book.connection.execute(asked)]
+    return nearest(words, names, most)
+
+
+def nearest(words: str, names: Sequence[str], most: int = 5) -> tuple[str, ...]:
+    """Those of the names that hold some words, or come near them, nearest first."""
+    from rapidfuzz import fuzz, process, utils
+
     found = process.extract(
         words, names, scorer=fuzz.ratio, processor=utils.default_process, limit=most, score_cutoff=NEAR_PERCENT
     )
