@@ -80,6 +80,10 @@ _FROM_MEMORY: dict[str, str] = {
         "M. G. Natrella, Experimental Statistics, NBS Handbook 91, 1963, Tables A-6 and A-7 (tolerance factors)."
     ),
     "efron1982": "B. Efron, The Jackknife, the Bootstrap and Other Resampling Plans, SIAM, 1982.",
+    "nist_handbook": (
+        "NIST/SEMATECH e-Handbook of Statistical Methods, sections 6.3.2 and 6.3.2.2 (control charts for variables and "
+        "for individuals), National Institute of Standards and Technology, 2012."
+    ),
     "white1980": (
         "H. White, A heteroskedasticity-consistent covariance matrix estimator, Econometrica 48(4), 1980, 817-838."
     ),

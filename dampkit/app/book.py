@@ -57,6 +57,7 @@ def add_command(
     tested_on: Annotated[str, typer.Option(metavar="DATE", help="Day of the test; else today.")] = "",
     customer: Customer = None,
     technician: Technician = None,
+    unit_type: UnitType = None,
     corrects: Annotated[int | None, typer.Option(metavar="ENTRY", help="The entry that this one corrects.")] = None,
     even_so: Annotated[
         bool, typer.Option("--even-so", help="Add it although the book has these very bytes under another serial.")
@@ -72,7 +73,7 @@ def add_command(
     from dampkit.job import JobFiles
     from dampkit.store.record import Circumstances
 
-    facts = {"customer": customer or "", "technician": technician or ""}
+    facts = {"customer": customer or "", "technician": technician or "", "unit_type": unit_type or ""}
     said = Circumstances(work.person(who), serial, job, tested_on, corrects, facts=facts)
     beside = work.Beside(note or (), photo or (), photo_path or (), even_so)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
@@ -258,6 +259,23 @@ def backup_command(
     from dampkit.app import book_work as work
 
     work.make_backup(work.place_of(book), to)
+
+
+@app.command("statistics", epilog="Example: dampkit book statistics --type 12-34 --page SHOP.html")
+def statistics_command(
+    unit_type: UnitType = None,
+    since: Since = None,
+    until: Until = None,
+    page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with charts.")] = None,
+    table: Annotated[
+        Path | None, typer.Option(metavar="OUT.csv|OUT.parquet", help="The counts for a spreadsheet.")
+    ] = None,
+    book: Place = None,
+) -> None:
+    """Say what the tests came to by month and type, what comes back, and whether a type's numbers are steady."""
+    from dampkit.app import statistics_work as work
+
+    work.statistics((unit_type, since, until), page, table, book)
 
 
 for _kind in ("unit-type", "vehicle", "bench"):
