@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 
 import dampkit
+from dampkit.bench.described import described
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
 from dampkit.needs.ride import EVENT_S, LIGHT_SHARE, PUSH_M
@@ -148,11 +149,11 @@ def _basis(ride: RideCheck) -> str:
 class NeedResult(Record):
     """What a vehicle file alone gives; `vehicle.ratios` is empty and `vehicle.ride` None, as there is no unit."""
 
-    format: Literal["dampkit-need/1"] = "dampkit-need/1"
-    version: str
+    format: Annotated[Literal["dampkit-need/1"], described("Form of this record.", "dampkit-need/1")] = "dampkit-need/1"
+    version: Annotated[str, described("Version of dampkit that made it.", "0.1.0")]
     vehicle: record.VehicleRecord
-    left_out: tuple[str, ...]
-    sources: tuple[str, ...]
+    left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No unit was tested."])]
+    sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 
 
 def need_result(suited: VehicleNeeds) -> NeedResult:
