@@ -7,13 +7,10 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.commands import group_of_commands
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 
-app = typer.Typer(
-    rich_markup_mode=None,
-    help="The job book: every log, analysis and note of the workshop in one file that is only ever added to.",
-    epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --job 'blue estate, rear'",
-)
+app = group_of_commands()
 
 Place = Annotated[
     Path | None,

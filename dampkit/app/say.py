@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-import typer
+import sys
 
 from dampkit.errors import printable
 
 
 def say(text: object, *, err: bool = False, nl: bool = True) -> None:
     """A line on standard output, or on standard error."""
-    typer.echo(printable(str(text)), err=err, nl=nl)
+    print(printable(str(text)), file=sys.stderr if err else sys.stdout, end="\n" if nl else "", flush=True)
+
+
+def never_fail_to_print() -> None:
+    """A character that the terminal, pipe or file cannot hold becomes a question mark, and no error."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):  # not where a program put something of its own in their place
+            stream.reconfigure(errors="replace")

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import dampkit
-from dampkit.app.main import app, run_command
+from dampkit.app.main import run_command
 from dampkit.errors import BadSettings
 from dampkit.files import text_output, write_all
 from tests.bench.writer import Habit, made_run, write_log
@@ -79,7 +79,6 @@ def test_fail_on_fault_is_1_unless_fit(folder: Path, capsys: pytest.CaptureFixtu
 @pytest.mark.parametrize(
     "words",
     [
-        [],
         ["analyse"],
         ["analyse", "RUN", "--no-such-option"],
         ["no-such-command"],
@@ -189,14 +188,6 @@ def test_the_version_is_printed_and_the_package_runs_as_a_module(capsys: pytest.
 def test_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
     assert run("schema") == 0
     assert json.loads(capsys.readouterr().out)["title"] == "Result"
-
-
-def test_every_command_has_help_with_an_example(capsys: pytest.CaptureFixture[str]) -> None:
-    names = [command.name for command in app.registered_commands]
-    assert {"analyse", "look", "samples", "schema"} <= set(names)
-    for name in names:
-        assert run(name, "--help") == 0
-        assert f"Example: dampkit {name}" in " ".join(capsys.readouterr().out.split())
 
 
 def test_start_loads_nothing_heavy() -> None:
