@@ -127,8 +127,3 @@ def folder_for(place: Path, what: str) -> Path:
         found = f"cannot be made: {error.strerror or error}"
         raise BadSettings(str(place), found, f"a folder for {what}", "choose another") from None
     return place
-
-
-def runs_as_root() -> bool:
-    """False on a system without such an account."""
-    return getattr(os, "geteuid", lambda: 1)() == 0
