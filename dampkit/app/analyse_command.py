@@ -31,11 +31,19 @@ def analyse_command(
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless the verdict is fit.")
     ] = False,
     as_logged: AsLogged = False,
+    serial: Annotated[
+        str | None, typer.Option(metavar="SERIAL", help="Serial of the unit; goes before the damper file's.")
+    ] = None,
+    job: Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")] = None,
+    date: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of the test.")] = None,
+    by: Annotated[str | None, typer.Option(metavar="NAME", help="Who tested it.")] = None,
 ) -> None:
     from dampkit.app.analyse import analyse
     from dampkit.app.making import Wanted
     from dampkit.job import JobFiles
+    from dampkit.outcome.about import About
 
     wanted = Wanted(report, units, figures, figures_as, numbers)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
-    raise typer.Exit(analyse(runs, files, json_to, wanted, fail_on_fault=fail_on_fault, as_logged=as_logged))
+    said = About(serial, job, date, by).checked()
+    raise typer.Exit(analyse(runs, files, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged))

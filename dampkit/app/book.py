@@ -96,9 +96,10 @@ def list_command(
 ) -> None:
     """List entries, latest first."""
     from dampkit.app import book_work as work
+    from dampkit.outcome.about import day
     from dampkit.store.look_up import Question
 
-    days = {"since": work.day(since), "until": work.day(until)}
+    days = {"since": day(since), "until": day(until)}
     asked = Question(serial=serial, job=job, action=verdict, fault=fault, corrected=corrected, limit=limit, **days)
     work.show_list(work.place_of(book), asked)
 
@@ -170,9 +171,10 @@ def export_command(
 ) -> None:
     """Write entries as an archive for another book, or as a table for a spreadsheet."""
     from dampkit.app import book_work as work
+    from dampkit.outcome.about import day
     from dampkit.store.look_up import Question
 
-    asked = Question(serial=serial, job=job, since=work.day(since), until=work.day(until), corrected=True, limit=2**62)
+    asked = Question(serial=serial, job=job, since=day(since), until=day(until), corrected=True, limit=2**62)
     work.write_export(work.place_of(book), to, asked)
 
 

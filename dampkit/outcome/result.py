@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from pydantic import Field
 
+from dampkit.outcome.about import AboutRecord as AboutRecord
 from dampkit.outcome.measured_record import (
     BothValves as BothValves,
 )
@@ -302,6 +303,7 @@ class Result(Record):
     format: Literal["dampkit-result/1"] = "dampkit-result/1"
     version: str
     damper: DamperRecord
+    about: AboutRecord | None = None
     run: RunRecord
     quality: tuple[QualityRecord, ...]
     statics: StaticsRecord
