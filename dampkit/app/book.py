@@ -7,13 +7,10 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.commands import group_of_commands
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 
-app = typer.Typer(
-    rich_markup_mode=None,
-    help="The job book: every log, analysis and note of the workshop in one file that is only ever added to.",
-    epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --job 'blue estate, rear'",
-)
+app = group_of_commands()
 
 Place = Annotated[
     Path | None,
@@ -99,9 +96,10 @@ def list_command(
 ) -> None:
     """List entries, latest first."""
     from dampkit.app import book_work as work
+    from dampkit.outcome.about import day
     from dampkit.store.look_up import Question
 
-    days = {"since": work.day(since), "until": work.day(until)}
+    days = {"since": day(since), "until": day(until)}
     asked = Question(serial=serial, job=job, action=verdict, fault=fault, corrected=corrected, limit=limit, **days)
     work.show_list(work.place_of(book), asked)
 
@@ -173,9 +171,10 @@ def export_command(
 ) -> None:
     """Write entries as an archive for another book, or as a table for a spreadsheet."""
     from dampkit.app import book_work as work
+    from dampkit.outcome.about import day
     from dampkit.store.look_up import Question
 
-    asked = Question(serial=serial, job=job, since=work.day(since), until=work.day(until), corrected=True, limit=2**62)
+    asked = Question(serial=serial, job=job, since=day(since), until=day(until), corrected=True, limit=2**62)
     work.write_export(work.place_of(book), to, asked)
 
 

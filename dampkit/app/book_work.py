@@ -6,7 +6,6 @@ import getpass
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.job import JobFiles
+from dampkit.outcome.about import day_of_test
 from dampkit.report.plain import visible
 from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at, read_bytes
@@ -72,7 +72,7 @@ def person(named: str | None) -> str:
 
 def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
-    day(said.tested_on or None)
+    day_of_test(said.tested_on or None)
     settings, job = read_settings(files), files.load()
     test = dampkit.read_test(logs, job.bench)
     data = [read_bytes(log, "a readable log file") for log in logs]
@@ -201,14 +201,6 @@ def make_backup(place: Path, to: Path) -> None:
     with book_at(place) as book:
         backup(book, to)
     say(f"written: {to}")
-
-
-def day(text: str | None) -> str | None:
-    """A date as 2024-05-31. Raises BadSettings for anything else."""
-    try:
-        return None if text is None else date.fromisoformat(text).isoformat()
-    except ValueError:
-        raise BadSettings("date", f"found {text!r}", "a date such as 2024-05-31", "correct the date") from None
 
 
 def _serial(said: str | None, declared: str | None) -> str | None:
