@@ -7,14 +7,11 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.commands import group_of_commands
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 from dampkit.app.shelf import shelf
 
-app = typer.Typer(
-    rich_markup_mode=None,
-    help="The job book: every log, analysis and note of the workshop in one file that is only ever added to.",
-    epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --job 'blue estate, rear'",
-)
+app = group_of_commands()
 
 Place = Annotated[
     Path | None,
@@ -26,7 +23,7 @@ Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of th
 Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
 Customer = Annotated[str | None, typer.Option(metavar="NAME", help="The customer.")]
 UnitType = Annotated[str | None, typer.Option("--type", metavar="NAME", help="The unit's type in the library.")]
-Technician = Annotated[str | None, typer.Option(metavar="NAME", help="Who made the test.")]
+Technician = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who made the test.")]
 Verdict = Annotated[
     str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")
 ]
@@ -142,9 +139,10 @@ def list_command(
     from dataclasses import replace
 
     from dampkit.app import book_work as work
+    from dampkit.outcome.about import day
     from dampkit.store.look_up import Question
 
-    days = {"since": work.day(since), "until": work.day(until)}
+    days = {"since": day(since), "until": day(until)}
     asked = Question(serial=serial, job=job, action=verdict, fault=fault, corrected=corrected, limit=limit, **days)
     work.show_list(work.place_of(book), replace(asked, customer=customer, unit_type=unit_type))
 
@@ -218,9 +216,10 @@ def export_command(
 ) -> None:
     """Write entries as an archive for another book, or as a table for a spreadsheet."""
     from dampkit.app import book_work as work
+    from dampkit.outcome.about import day
     from dampkit.store.look_up import Question
 
-    asked = Question(serial=serial, job=job, since=work.day(since), until=work.day(until), corrected=True, limit=2**62)
+    asked = Question(serial=serial, job=job, since=day(since), until=day(until), corrected=True, limit=2**62)
     work.write_export(work.place_of(book), to, asked)
 
 

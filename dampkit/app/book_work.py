@@ -6,7 +6,7 @@ import getpass
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from datetime import date, time
+from datetime import time
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.job import JobFiles
+from dampkit.outcome.about import day_of_test
 from dampkit.report.plain import visible
 from dampkit.store.again import differing
 from dampkit.store.archive import export, import_archive
@@ -81,7 +82,7 @@ def person(named: str | None) -> str:
 
 def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
-    day(said.tested_on or None)
+    day_of_test(said.tested_on or None)
     settings, job = read_settings(files), files.load()
     test = dampkit.read_test(logs, job.bench)
     data = [read_bytes(log, "a readable log file") for log in logs]
@@ -119,8 +120,8 @@ def amend(place: Path, number: int, facts: Mapping[str, str], why: str, who: str
     """Put right what was said about an entry."""
     if not facts:
         raise BadSettings("book amend", "nothing to put right", "a new serial, job, day, customer ...", "give one")
-    if "tested_on" in facts:
-        day(facts["tested_on"])
+    if facts.get("tested_on"):
+        day_of_test(facts["tested_on"])
     if facts.get("tested_at"):
         time_of_day(facts["tested_at"])
     with book_at(place) as book:
@@ -238,14 +239,6 @@ def make_backup(place: Path, to: Path) -> None:
     with book_at(place) as book:
         backup(book, to)
     say(f"written: {to}")
-
-
-def day(text: str | None) -> str | None:
-    """A date as 2024-05-31. Raises BadSettings for anything else."""
-    try:
-        return None if text is None else date.fromisoformat(text).isoformat()
-    except ValueError:
-        raise BadSettings("date", f"found {text!r}", "a date such as 2024-05-31", "correct the date") from None
 
 
 def time_of_day(text: str) -> str:

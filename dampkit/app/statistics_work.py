@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from dampkit.app.book_work import day, place_of
+from dampkit.app.book_work import place_of
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
+from dampkit.outcome.about import day
 from dampkit.report.plain import visible
 from dampkit.store.book import Book, book_at
 from dampkit.store.look_up import nearest

@@ -6,9 +6,12 @@ it is, with its unit and an example. Its parts are in the files `*_record.py` an
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import ValidationError
 
 from dampkit.bench.described import described
+from dampkit.outcome.about import AboutRecord
 from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
 from dampkit.outcome.asked_record import CoverageRecord, ReferencePoint, RequirementRecord
 from dampkit.outcome.decision_record import (
@@ -43,6 +46,7 @@ from dampkit.outcome.need_record import BandRecord, RatioRecord, VehicleRecord
 from dampkit.outcome.put_right_record import OilRecord, RestoreRecord
 from dampkit.outcome.record import DirectionName, EstimateRecord, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
+from dampkit.outcome.shown import Shown
 
 __all__ = [
     "Action",
@@ -91,8 +95,9 @@ __all__ = [
     "ValveRecord",
     "VehicleRecord",
     "VerdictRecord",
-    "json_schema",
 ]
+
+Place = tuple[int | str, ...]
 
 
 class DamperRecord(Record):
@@ -105,17 +110,26 @@ class DamperRecord(Record):
     oil_density_kg_m3: Annotated[float | None, described("Density of the oil at 20 degC.", 860.0)]
 
 
-class Result(Record):
+class Result(Shown, Record):
     """Everything that one test says of one unit. SI units, the unit in the key.
 
     An estimate is a value with its 95 % interval, or null where this test cannot tell, with an entry in `quality` that
     says why. Forces and velocities of a direction are positive magnitudes.
+
+    Examples
+    --------
+    >>> result = dampkit.analyse(dampkit.read_test(["sample_runs/drawing_table.csv"]))
+    >>> result.verdict.action
+    'undecided'
+    >>> list(result.frames()["readings"].columns)
+    ['direction', 'velocity_m_s', 'force_n', 'low_n', 'high_n']
     """
 
     format: Annotated[Literal["dampkit-result/1"], described(
         "Changes its number when a key is renamed or dropped, which is never within a number.", "dampkit-result/1")] = "dampkit-result/1"  # fmt: skip
     version: Annotated[str, described("Version of dampkit that made it.", "0.1.0")]
     damper: DamperRecord
+    about: AboutRecord | None = None
     run: RunRecord
     quality: tuple[QualityRecord, ...]
     statics: StaticsRecord
@@ -138,13 +152,33 @@ class Result(Record):
         "What this test cannot tell, and the cheapest one that would.", ["slow_pass"])] = ()  # fmt: skip
     sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 
+    @classmethod
+    def read(cls, plain: Any) -> Self:
+        """A stored result; keys that a newer version has added are left out. Raises ValidationError where it is none."""
+        try:
+            return cls.model_validate(plain)
+        except ValidationError as error:
+            newer = {e["loc"] for e in error.errors(include_url=False) if e["type"] == "extra_forbidden"}
+            if not newer:
+                raise
+        return cls.model_validate(_without(plain, newer))
+
     def to_dict(self) -> dict[str, Any]:
         """The result as plain dictionaries, lists and numbers, ready for JSON."""
         plain: dict[str, Any] = self.model_dump(mode="json")
         return plain
 
+    def _repr_html_(self) -> str:
+        """For a notebook: verdict, reasons, faults, next step, the picture that shows them."""
+        from dampkit.show import html
 
-def json_schema() -> dict[str, Any]:
-    """JSON Schema of the result, generated from the models above."""
-    schema: dict[str, Any] = Result.model_json_schema(mode="serialization")
-    return schema
+        return html(self)
+
+
+def _without(plain: Any, left_out: set[Place], at: Place = ()) -> Any:
+    """Tables and lists without what stands at these places."""
+    if isinstance(plain, dict):
+        return {k: _without(v, left_out, (*at, k)) for k, v in plain.items() if (*at, k) not in left_out}
+    if isinstance(plain, list | tuple):
+        return [_without(v, left_out, (*at, i)) for i, v in enumerate(plain)]
+    return plain

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import sqlite3
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
 from dampkit.errors import BadSettings
-from dampkit.files import whole_file
+from dampkit.files import onto_disk, whole_file
 from dampkit.store.book import Book
 from dampkit.store.content import sha256_of, unpack
 from dampkit.store.facts import STANDS
@@ -45,8 +44,7 @@ def backup(book: Book, place: Path) -> None:
             copy.close()
         if wrong:
             raise BadSettings(str(place), f"the copy is not whole: {wrong[0]}", "a whole copy", "check the disk")
-        with draft.open("rb+") as file:
-            os.fsync(file.fileno())
+        onto_disk(draft)
 
 
 def _structure(connection: sqlite3.Connection) -> Iterator[str]:
