@@ -118,7 +118,7 @@ def _to_type(key: Key | None, value: Any) -> str:
         return "correct the value"
     number = isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < MOST_SENSIBLE
     asked = doubt(float(value), key.unit, key.usual, key.odd) if number else ""
-    return f"write  {_line(key)}  say" + (f"; {asked.rstrip('.')}" if asked else "")
+    return f"write, for example,  {_line(key)}" + (f"; {asked.rstrip('.')}" if asked else "")
 
 
 def _missing(place: Place, key: Key | None, keys: Sequence[Key]) -> Problem:
@@ -142,19 +142,23 @@ def _unknown(place: Place, keys: Sequence[Key]) -> Problem:
     elsewhere = {k.name: k for k in keys if k.name not in here and not k.is_table}
     near = difflib.get_close_matches(name, here, n=1) or _same_start(name, here)
     what = "key" if len(place) > 1 else "section"
-    known = f"here: {', '.join(dict.fromkeys(here)) or 'none'}"
     if name in elsewhere:
         own = elsewhere[name]
         section = ".".join(own.place[:-1])
         belongs = f"{name} under [{section}]" if section else f"{name} above the first section"
-        return Problem(place, f"unknown {what} {name!r}", f"{belongs}. Known {known}", f"move it to {belongs}")
+        return Problem(place, f"unknown {what} {name!r}", belongs, f"move it to {belongs}")
     if near:
         key = next(k for k in keys if k.name == near[0] and _table(k.place[:-1]) == at)
-        do = f"correct the key: [{near[0]}]" if key.is_table else f"correct the key:  {_line(key)}  say"
-        return Problem(place, f"unknown {what} {name!r}", f"{near[0]!r}, perhaps? Known {known}", do)
+        do = f"correct the key: [{near[0]}]" if key.is_table else f"correct the key, for example:  {_line(key)}"
+        return Problem(place, f"unknown {what} {name!r}", f"{near[0]!r}, perhaps?", do)
     far = difflib.get_close_matches(name, list(elsewhere), n=1)
     hint = f"; {far[0]} is a key of [{'.'.join(elsewhere[far[0]].place[:-1])}]" if far else ""
-    return Problem(place, f"unknown {what} {name!r}", f"known {known}{hint}", "correct the key, or take it out")
+    return Problem(
+        place,
+        f"unknown {what} {name!r}",
+        f"known here: {', '.join(dict.fromkeys(here)) or 'none'}{hint}",
+        "correct the key, or take it out",
+    )
 
 
 def _same_start(name: str, known: Sequence[str]) -> list[str]:
