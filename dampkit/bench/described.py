@@ -77,7 +77,12 @@ def unit_by_tail(key: str) -> str | None:
 
 
 def with_units(schema: dict[str, Any]) -> None:
-    """Puts the unit that each key's name ends in into the JSON Schema of a model; its `json_schema_extra`."""
+    """Puts the unit that each key's name ends in into the JSON Schema of a model; its `json_schema_extra`.
+
+    Of the model's words those of its examples in Python are left out.
+    """
+    if "description" in schema:
+        schema["description"] = schema["description"].partition("\n\nExamples\n")[0]
     for key, part in schema.get("properties", {}).items():
         unit = unit_by_tail(key)
         if unit is not None and "unit" not in part and "examples" in part:

@@ -45,6 +45,7 @@ from dampkit.outcome.need_record import BandRecord, RatioRecord, VehicleRecord
 from dampkit.outcome.put_right_record import OilRecord, RestoreRecord
 from dampkit.outcome.record import DirectionName, EstimateRecord, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
+from dampkit.outcome.shown import Shown
 
 __all__ = [
     "Action",
@@ -108,11 +109,19 @@ class DamperRecord(Record):
     oil_density_kg_m3: Annotated[float | None, described("Density of the oil at 20 degC.", 860.0)]
 
 
-class Result(Record):
+class Result(Shown, Record):
     """Everything that one test says of one unit. SI units, the unit in the key.
 
     An estimate is a value with its 95 % interval, or null where this test cannot tell, with an entry in `quality` that
     says why. Forces and velocities of a direction are positive magnitudes.
+
+    Examples
+    --------
+    >>> result = dampkit.analyse(dampkit.read_test(["sample_runs/drawing_table.csv"]))
+    >>> result.verdict.action
+    'undecided'
+    >>> list(result.frames()["readings"].columns)
+    ['direction', 'velocity_m_s', 'force_n', 'low_n', 'high_n']
     """
 
     format: Annotated[Literal["dampkit-result/1"], described(
@@ -156,6 +165,12 @@ class Result(Record):
         """The result as plain dictionaries, lists and numbers, ready for JSON."""
         plain: dict[str, Any] = self.model_dump(mode="json")
         return plain
+
+    def _repr_html_(self) -> str:
+        """For a notebook: verdict, reasons, faults, next step, the picture that shows them."""
+        from dampkit.show import html
+
+        return html(self)
 
 
 def _without(plain: Any, left_out: set[Place], at: Place = ()) -> Any:
