@@ -47,7 +47,7 @@ def doubt(value: float, unit: str, usual: tuple[float, float] | None, odd: str =
 
 
 def odd_values(spec: BaseModel | None, kind: str) -> tuple[Quality, ...]:
-    """A note for each value of a declared file that is seldom right; none without a file."""
+    """A remark for each value of a declared file that is seldom right; none without a file."""
     return () if spec is None else tuple(_odd(spec, f"{kind}.toml", ()))
 
 
@@ -78,7 +78,7 @@ def _of_key(value: object, name: str, extra: Mapping[str, Any], where: str) -> I
         asked = doubt(float(one), unit, (low, high), str(extra.get("odd", "")))
         if asked:
             shown = "" if unit == PLAIN_NUMBER else f" {unit}"
-            yield Quality("unusual_value", "note", f"{where} is {one:g}{shown}; {asked}", clears="declare")
+            yield Quality("unusual_value", "warning", f"{where} is {one:g}{shown}; {asked}", clears="declare")
             return
 
 
