@@ -116,7 +116,9 @@ def take_up(
     top = float(np.median(force[-6:]))
     least = float(stored.min())
     until = _come_up(force, law)
-    lost = _travel_below(travel[: until + 1], force[: until + 1], HALF * law[-1]) - _travel_below(travel, law, HALF * law[-1])
+    lost = _travel_below(travel[: until + 1], force[: until + 1], HALF * law[-1]) - _travel_below(
+        travel, law, HALF * law[-1]
+    )
     return TakeUp(
         loop.stage.index,
         loop.peak_velocity_m_s,
