@@ -46,13 +46,13 @@ class Corner(Declared):
     wheel_rate_n_mm: Annotated[Rate | None, described(
         "Spring rate felt at the wheel.", 24.0,
         "Put 20 kg more on the wheel's corner, see how far it sinks: 196 N over the millimetres, and keep the tyre out of it.",
-        usual=(2, 600), odd="In newtons a millimetre, at the wheel?")] = None  # fmt: skip
+        usual=(2, 600), odd="In newtons a millimetre, at the wheel?", unless="spring")] = None  # fmt: skip
     tyre_rate_n_mm: Annotated[Rate, described(
         "Spring rate of the tyre.", 205.0, "Take it from tyre data; common practice is 150 to 250 for a car.", usual=(15, 2500),
         odd="In newtons a millimetre?")]  # fmt: skip
     damper_motion_ratio: Annotated[Ratio | None, described(
         "Damper travel per wheel travel.", 0.80, "Jack the wheel up by 20 mm, and see how much shorter the damper gets: that over 20.",
-        usual=(0.15, 1.0), odd="0.8 or 1.25? Damper travel over wheel travel, which is seldom above 1.")] = None  # fmt: skip
+        usual=(0.15, 1.0), odd="0.8 or 1.25? Damper travel over wheel travel, which is seldom above 1.", unless="linkage")] = None  # fmt: skip
 
 
 class Target(Declared):
