@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
+from os import PathLike
 from typing import TYPE_CHECKING, Any
 
 from dampkit.bench.declared import BenchSpec, Signs
@@ -22,7 +22,7 @@ from dampkit.errors import BadSettings, DataError, UnreadableLog
 if TYPE_CHECKING:
     from dampkit.bench.given import Source
 
-Bench = str | Path | Mapping[str, Any] | BenchSpec | None
+Bench = str | PathLike[str] | Mapping[str, Any] | BenchSpec | None
 
 
 @dataclass(frozen=True)

@@ -99,6 +99,16 @@ def test_a_file_of_the_same_numbers_and_its_bytes_and_an_open_one(tmp_path: Path
             assert np.array_equal(run.force_n, of_file.force_n)
 
 
+def test_text_that_is_decoded_is_not_decoded_again() -> None:
+    """The bench writes in another code; who opened its file as text has told that already."""
+    text = "Zeit [s];Weg größte [mm];Kraft [N]\n" + "".join(
+        f"{t!r};{x!r};{f!r}\n" for t, x, f in zip(*(c.tolist() for c in log().values()), strict=True)
+    )
+    bench = SIGNS | {"text": {"encoding": "cp1252"}, "columns": {"displacement": "Weg größte [mm]"}}
+    of_text, of_bytes = (dampkit.read_run(s, bench=bench) for s in (io.StringIO(text), text.encode("cp1252")))
+    assert np.array_equal(of_text.force_n, of_bytes.force_n)
+
+
 def test_an_array_without_names_has_its_columns_declared_by_place() -> None:
     columns = log()
     bench = {
@@ -113,8 +123,15 @@ def test_an_array_without_names_has_its_columns_declared_by_place() -> None:
 def test_datetimes_and_time_differences_are_times() -> None:
     columns = log()
     since = pd.to_timedelta(columns["time_s"], unit="s")
-    for held in (since, pd.Timestamp("2024-05-31T23:59:58") + since):
-        run = read({**columns, "time_s": held})
+    clock = pd.Timestamp("2024-05-31T23:59:58") + since
+    frame = pd.DataFrame({name: columns[name] for name in ("displacement_mm", "force_n")})
+    for held in (
+        {**columns, "time_s": since},
+        {**columns, "time_s": clock},
+        frame.set_axis(clock),
+        frame.set_axis(since),
+    ):
+        run = read(held)
         assert run.time_s == pytest.approx(columns["time_s"], abs=1e-6)
 
 
