@@ -104,8 +104,13 @@ def _checked(kind: str, source: Any) -> Any:
         return None
     from dampkit.bench.toml_file import declared
 
+    return declared(source, model_of(kind))
+
+
+def model_of(kind: str) -> Any:
+    """The model of one kind of declared file, imported now."""
     module, name = MODELS[kind]
-    return declared(source, getattr(import_module(module), name))
+    return getattr(import_module(module), name)
 
 
 def _nearest(log: Path, kind: str, named: Path | None) -> Path | None:

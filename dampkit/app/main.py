@@ -15,6 +15,7 @@ from dampkit.app.batch_command import batch_command
 from dampkit.app.book import app as book_app
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
 from dampkit.app.need import need_command
+from dampkit.app.new import new_command
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 from dampkit.app.page import page_command
 from dampkit.app.say import say
@@ -130,6 +131,7 @@ app.add_typer(spring_app, name="spring")
 app.command("need", epilog="Example: dampkit need VEHICLE.toml --report NEED.html")(need_command)
 app.command("page", epilog="Example: dampkit page RESULT.json --report OUT.html --units imperial")(page_command)
 add_side_by_side(app)
+app.command("new", epilog="Example: dampkit new damper --kind monotube --save DAMPER.toml")(new_command)
 app.command("schema", epilog="Example: dampkit schema result > result.schema.json")(schema_command)
 app.command("batch", epilog="Example: dampkit batch LOGS --out RESULTS --jobs 4")(batch_command)
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from dampkit.bench.described import PLAIN_NUMBER
 from dampkit.bench.keys import Key, keys_of
 from dampkit.bench.sense import doubt
 from dampkit.bench.toml_write import toml_value
@@ -175,7 +176,8 @@ def _line(key: Key) -> str:
 def _allowed(key: Key) -> str:
     if key.choices:
         return "one of " + ", ".join(key.choices)
-    return " ".join(part for part in (f"a {key.form}", key.range, key.unit.removeprefix("1")) if part)
+    unit = "" if key.unit == PLAIN_NUMBER else key.unit
+    return " ".join(part for part in (f"a {key.form}", key.range, unit) if part)
 
 
 def _key_at(place: Place, keys: Sequence[Key]) -> Key | None:
