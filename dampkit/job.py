@@ -11,6 +11,8 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dampkit.errors import BadSettings, together
+
 if TYPE_CHECKING:
     from dampkit.bench.declared import BenchSpec
     from dampkit.damper.declared import DamperSpec
@@ -62,10 +64,19 @@ class Job:
     ) -> Job:
         """Each from a TOML file, from its content as a mapping, or as it was read before.
 
-        Raises BadSettings for an unusable one.
+        Raises BadSettings for unusable ones, all of them told at once.
         """
         given = (bench, damper, vehicle, inspection, costs, stock)
-        return cls(*(_checked(kind, source) for kind, source in zip(MODELS, given, strict=True)))
+        checked: list[Any] = []
+        wrong: list[BadSettings] = []
+        for kind, source in zip(MODELS, given, strict=True):
+            try:
+                checked.append(_checked(kind, source))
+            except BadSettings as error:
+                wrong.append(error)
+        if wrong:
+            raise together(wrong)
+        return cls(*checked)
 
 
 @dataclass(frozen=True)

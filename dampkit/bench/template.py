@@ -21,7 +21,7 @@ WIDTH = 110
 KIND_KEYS = ("kind", "form")
 HEAD = """#:schema ./{file}.schema.json
 # {file}.toml{of_kind}. The line above is for editors that complete keys: dampkit schema {file} > {file}.schema.json
-# A line such as `#key = ...` is left out until its # is taken away, and so is a section `#[name]`.
+# A line such as `#key = ...` is left out until its # is taken away; where its section is `#[name]`, that # too.
 # All values are examples of made-up things: put in your own.
 # {asked}
 """

@@ -239,8 +239,11 @@ class VehicleSpec(Declared):
             ("wheel_rate_n_mm", self.corner.wheel_rate_n_mm, "[spring]", self.spring),
             ("damper_motion_ratio", self.corner.damper_motion_ratio, "[linkage]", self.linkage),
         )
-        for key, value, named, table in pairs:
-            if (value is None) == (table is None):
-                said = "are both given" if table is not None else "are both missing"
-                raise ValueError(f"[corner] {key} and {named} {said}; expected exactly one of the two")
+        wrong = [
+            f"[corner] {key} and {named} are both {'missing' if table is None else 'given'}"
+            for key, value, named, table in pairs
+            if (value is None) == (table is None)
+        ]
+        if wrong:
+            raise ValueError(f"{', '.join(wrong)}; expected exactly one of the two")
         return self
