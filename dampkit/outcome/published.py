@@ -6,11 +6,10 @@
 from __future__ import annotations
 
 import json
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from dampkit.job import MODELS
+from dampkit.job import MODELS, model_of
 
 FOLDER = Path(__file__).parent / "schemas"
 RESULT = "result"
@@ -36,9 +35,12 @@ def place_of(name: str) -> Path:
 
 def made_from_models(name: str) -> str:
     """The schema as the models have it now, as JSON text."""
-    module, model = ("dampkit.outcome.result", "Result") if name == RESULT else MODELS[name]
-    mode = "serialization" if name == RESULT else "validation"
-    schema = getattr(import_module(module), model).model_json_schema(mode=mode)
+    if name == RESULT:
+        from dampkit.outcome.result import Result
+
+        schema = Result.model_json_schema(mode="serialization")
+    else:
+        schema = model_of(name).model_json_schema()
     title = "Result of dampkit" if name == RESULT else f"{name}.toml of dampkit"
     whole = {"$schema": DIALECT, "$id": f"urn:dampkit:schema:{name}:{VERSION}", **schema, "title": title}
     for table in (whole, *whole["$defs"].values()):

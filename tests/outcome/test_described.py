@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import Annotated, Any
 
 import jsonschema
@@ -12,11 +11,11 @@ from pydantic import BaseModel
 from dampkit.bench.declared import Declared
 from dampkit.bench.described import described, unit_by_tail
 from dampkit.bench.keys import Key, keys_of
-from dampkit.job import MODELS
+from dampkit.job import MODELS, model_of
 from dampkit.outcome.result import Result
 from dampkit.outcome.vehicle_record import NeedResult
 
-WRITTEN: dict[str, type[BaseModel]] = {kind: getattr(import_module(m), name) for kind, (m, name) in MODELS.items()}
+WRITTEN: dict[str, type[BaseModel]] = {kind: model_of(kind) for kind in MODELS}
 KEPT: dict[str, type[BaseModel]] = {"result": Result, "need": NeedResult}
 ALL = {**WRITTEN, **KEPT}
 
