@@ -8,6 +8,7 @@ from typing import get_args
 
 from dampkit.app.fits import fitted
 from dampkit.app.say import say
+from dampkit.bench.toml_file import toml_text
 from dampkit.damper.declared import Damper
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood, damper_toml, known_good
@@ -31,7 +32,8 @@ def reference(logs: Sequence[Path], files: JobFiles, save: Path | None, share: f
     found = known_good([run.fit for run in fitted(logs, job)], speeds, share, confidence)
     say("\n".join(_lines(found)))
     if save is not None:
-        write_all([text_output(save, damper_toml(found, Damper() if spec is None else spec.damper))])
+        kept = "" if files.damper is None else toml_text(files.damper)
+        write_all([text_output(save, damper_toml(found, Damper() if spec is None else spec.damper, kept))])
         say(f"written: {save}")
 
 
