@@ -18,7 +18,7 @@ from pathlib import Path
 import pytest
 
 from dampkit.app.logs import plan_one
-from dampkit.app.look import command_line
+from dampkit.app.say import command_line
 from dampkit.app.work import Task, analyse_task
 from dampkit.errors import BadSettings
 from dampkit.files import Output, check_outputs, name_if_free, onto_disk, text_output, write_all
@@ -174,7 +174,7 @@ def test_a_name_is_given_once_with_and_without_links(tmp_path: Path, monkeypatch
 def test_a_command_is_quoted_as_its_shell_wants_it(monkeypatch: pytest.MonkeyPatch) -> None:
     words = ["dampkit", "look", "my runs/a.csv"]
     assert command_line(words) == "dampkit look 'my runs/a.csv'"
-    monkeypatch.setattr("dampkit.app.say.WINDOWS", True)
+    monkeypatch.setattr("dampkit.files.WINDOWS", True)
     assert command_line(words) == 'dampkit look "my runs/a.csv"'
 
 

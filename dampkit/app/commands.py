@@ -113,9 +113,9 @@ GROUPS: dict[str, tuple[Command, ...]] = {
         ),
         Command(
             "schema",
-            "Print the JSON Schema of the result.",
-            "dampkit schema > result.schema.json",
-            "schema_command:schema_command",
+            "Print the JSON Schema of the result, or of one of the declared files.",
+            "dampkit schema result > result.schema.json",
+            "schema:schema_command",
         ),
     ),
 }

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
+from dampkit.bench.described import described
 from dampkit.errors import BadSettings
 from dampkit.outcome.record import Record
 
@@ -17,11 +18,11 @@ LONGEST = 200  # letters of a name
 
 
 class AboutRecord(Record):
-    """`tested_on` is a day as 2024-05-31."""
+    """What was said of this one test beside its files."""
 
-    job: str | None = None
-    tested_on: str | None = None
-    by: str | None = None
+    job: Annotated[str | None, described("Name or number of the job.", "blue estate, rear")] = None
+    tested_on: Annotated[str | None, described("Day of the test, ISO 8601.", "2024-05-31")] = None
+    by: Annotated[str | None, described("Who tested it.", "Ann")] = None
 
 
 @dataclass(frozen=True)

@@ -181,6 +181,6 @@ def _checked(result: Any) -> dict[str, Any]:
     """Only a result of a form that this version can show comes into the book; ValueError for anything else."""
     from dampkit.outcome.result import Result
 
-    Result.model_validate(result)
+    Result.read(result)
     checked: dict[str, Any] = result
     return checked

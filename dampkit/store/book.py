@@ -25,7 +25,16 @@ ENTRIES = f"SELECT {COLUMNS} FROM entry LEFT JOIN unit ON unit.id = unit_id LEFT
 
 
 class Book:
-    """An open job book. Every method raises UnusableBook where the file cannot be read or written."""
+    """An open job book. Every method raises UnusableBook where the file cannot be read or written.
+
+    Examples
+    --------
+    >>> with dampkit.open_book("another.sqlite", create=True) as book:
+    ...     book.entry(1)
+    Traceback (most recent call last):
+    dampkit.errors.BadSettings: another.sqlite: there is no entry 1
+    ...
+    """
 
     def __init__(self, place: Path, connection: sqlite3.Connection) -> None:
         self.place, self.connection = place, connection

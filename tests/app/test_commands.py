@@ -212,7 +212,7 @@ def test_the_version_is_printed_and_the_package_runs_as_a_module(capsys: pytest.
 
 def test_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
     assert run("schema") == 0
-    assert json.loads(capsys.readouterr().out)["title"] == "Result"
+    assert json.loads(capsys.readouterr().out)["title"] == "Result of dampkit"
 
 
 def test_start_loads_nothing_heavy() -> None:
