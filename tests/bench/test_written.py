@@ -25,7 +25,10 @@ frequency_hz = 1.0
 
 
 def test_comments_and_order_stay_and_only_the_keys_change() -> None:
-    changed: dict[tuple[str, ...], dict[str, object]] = {("columns",): {"time": "t"}, ("files", "told", "slow.csv"): {"stroke_mm": 50.0}}
+    changed: dict[tuple[str, ...], dict[str, object]] = {
+        ("columns",): {"time": "t"},
+        ("files", "told", "slow.csv"): {"stroke_mm": 50.0},
+    }
     text = written_into(MINE, changed)
     assert text == MINE.replace('"Zeit"', '"t"') + "stroke_mm = 50.0\n"
 
