@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args
 
+from dampkit.app.fits import fitted_shown
 from dampkit.app.json_out import json_file, tell
 from dampkit.bench.toml_file import toml_text
 from dampkit.expected.known_good import KnownGood
 from dampkit.files import check_outputs, text_output
 from dampkit.job import JobFiles
-from dampkit.outcome.side_by_side import fitted
 from dampkit.outcome.side_by_side import reference as made_of
 from dampkit.outcome.side_by_side_record import reference_record
 from dampkit.quantities import Direction
@@ -35,7 +35,7 @@ def reference(
     made = [*json_file(json_to), *([save] if save else [])]
     check_outputs(made, [*logs, files.bench, files.damper])
     job = files.load()
-    found = made_of(fitted(logs, job), limits.share, limits.confidence)
+    found = made_of(fitted_shown(logs, job), limits.share, limits.confidence)
     outputs = []
     if save is not None:
         kept = "" if files.damper is None else toml_text(files.damper)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import dampkit
+from dampkit.app.fits import fitted_shown
 from dampkit.app.folder import write_leading
 from dampkit.app.json_out import json_file, tell, tell_written
 from dampkit.app.making import Units
@@ -17,7 +18,6 @@ from dampkit.job import JobFiles
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.choice import Settings, choose
 from dampkit.outcome.settings import Option, Sweep
-from dampkit.outcome.side_by_side import fitted
 from dampkit.outcome.side_by_side_record import settings_record
 from dampkit.quantities import DIRECTIONS, Estimate, number, with_interval
 
@@ -42,7 +42,7 @@ def settings(logs: Sequence[Path], given: str | None, files: JobFiles, step: flo
     at = None if given is None else _numbers(given)
     made = [*json_file(pages.json_to), *([pages.report] if pages.report else [])]
     check_outputs(made, [*logs, *files.by_kind.values()])
-    found = choose(fitted(logs, files.load()), at, step)
+    found = choose(fitted_shown(logs, files.load()), at, step)
     lines = [*_map(found.sweep), *_choice(found.options, found.damping_ratio)]
     tell(pages.json_to, lambda: settings_record(found).model_dump(mode="json"), lines)
     if pages.report is not None or pages.folder is not None:
