@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.json_out import JsonOption
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
 from dampkit.app.options import AsLogged, Bench, Costs, Damper, Inspection, Records, Stock, Vehicle
 
@@ -19,9 +20,7 @@ def analyse_command(
     inspection: Inspection = None,
     costs: Costs = None,
     stock: Stock = None,
-    json_to: Annotated[
-        str | None, typer.Option("--json", metavar="OUT.json", help="Write the result as JSON; - for standard output.")
-    ] = None,
+    json_to: JsonOption = None,
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write the page for the workshop.")] = None,
     units: UnitsOption = Units.si,
     figures: FiguresOption = None,

@@ -119,7 +119,7 @@ GROUPS: dict[str, tuple[Command, ...]] = {
         ),
         Command(
             "schema",
-            "Print the JSON Schema of the result, or of one of the declared files.",
+            "Print the JSON Schema of what a command writes, or of one of the declared files.",
             "dampkit schema result > result.schema.json",
             "schema:schema_command",
         ),
