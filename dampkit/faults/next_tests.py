@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from dampkit.damper.take_up import SLOW_BAND_M_S
+from dampkit.damper.warmth import WIDE_K
 from dampkit.faults.finding import Finding
 from dampkit.faults.needs_of import NEEDS
 from dampkit.faults.under_test import UnderTest
@@ -48,6 +49,11 @@ def _few_cycles(test: UnderTest) -> bool:
     return bool(test.moving) and test.moving[0].stage.cycles < FEW_CYCLES
 
 
+def _warmth_open(test: UnderTest) -> bool:
+    """Temperature not logged, or over more than one law holds for."""
+    return test.unit.temperature_c is None or test.unit.temperature_span_k > WIDE_K
+
+
 def _nothing_slow(test: UnderTest) -> bool:
     return (
         _hydraulic(test)
@@ -63,6 +69,7 @@ TESTS: tuple[NextTest, ...] = (
     NextTest("read_zero", lambda test, codes: test.kind == "monotube" and not test.record.zero_known),
     NextTest("five_cycles", lambda test, codes: _few_cycles(test)),
     NextTest("slow_stage", lambda test, codes: _nothing_slow(test)),
+    NextTest("warm_up", lambda test, codes: _hydraulic(test) and bool(test.loops) and _warmth_open(test)),
     NextTest("repeat_first", lambda test, codes: bool(test.loops) and not NEEDS["repeat"](test)),
     NextTest(HAND_TEST, lambda test, codes: _hydraulic(test) and not test.loops),
     NextTest("log_strokes", lambda test, codes: not test.loops),

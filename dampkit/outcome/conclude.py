@@ -16,6 +16,7 @@ from dampkit.faults.under_test import UnderTest
 from dampkit.job import MODELS, Job
 from dampkit.outcome import result as record
 from dampkit.outcome.coverage import Covered, coverage
+from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
 from dampkit.outcome.oil_state import oil_state
@@ -93,6 +94,7 @@ def conclude(
         statics=statics_record(test),
         valve=record.BothValves(rebound=rebound, compression=compression),
         lag=lag,
+        warmth=warmth_record(test),
         faults=tuple(fault_record(f) for f in diagnosis.findings),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if judged.reference is None else reference_records(judged.reference),

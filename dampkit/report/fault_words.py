@@ -125,6 +125,7 @@ NEXT_TESTS: dict[str, str] = {
     "slow_stage": "Add a stage at 0.05 or 0.1 m/s: a low oil level shows best slow.",
     "stroke_by_hand": "Stroke it by hand, upright and after priming, through both turns: a dead travel shows a low oil level, air or play, which no table of forces does. Write it on the inspection sheet (hand_stroke).",
     "log_strokes": "Log force and displacement over whole strokes: that shows lost motion, air, play and friction by place.",
+    "warm_up": "Prime it, bring it to one temperature, log the probe on the body, and keep all stages within 15 K of each other: only then are forces compared at one temperature.",
     "repeat_first": "Repeat the first speed at the end, warm: it shows fade, and whether the readings hold.",
     "rest_upright": "Rest the unit upright for ten minutes and rerun: bubbles go, a low level stays low.",
     "other_middle": "Run the same stroke with its middle 25 mm further in, then 25 mm further out: lost motion from a low level changes with the place, that of bubbles hardly.",

@@ -14,8 +14,10 @@ from dampkit.outcome.result import (
     Result,
     VerdictRecord,
 )
+from dampkit.outcome.warmth_record import WarmthRecord
 from dampkit.report import fault_words as words
 from dampkit.report.numbers import Writer, brief
+from dampkit.report.warm_words import warmth_said
 
 PERCENT = ("work_lost", "rises_with_speed")  # measures that are shares and are said in percent
 
@@ -31,6 +33,7 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
             "not_looked_for": lacking,
             "next_tests": tuple(words.NEXT_TESTS.get(key, key) for key in result.next_tests),
             "inspection": None if result.inspection is None else _inspection(result.inspection),
+            "warmth": None if result.warmth is None else _warmth(result.warmth, writer),
         }
     )
     return said.model_copy(update={"verdict": _verdict(said, writer)})
@@ -38,6 +41,10 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
 
 def _inspection(sheet: InspectionRecord) -> InspectionRecord:
     return sheet.model_copy(update={"against": tuple(words.SEEN.get(key, key) for key in sheet.against)})
+
+
+def _warmth(record: WarmthRecord, writer: Writer) -> WarmthRecord:
+    return record.model_copy(update={"sentences": warmth_said(record, writer)})
 
 
 def sentence(text: str) -> str:
