@@ -126,11 +126,11 @@ class _Move:
         if velocity_m_s <= 0 or (from_c == self.to_c and error_k == 0):
             return 0.0, 0.0
         least = self._of(valve, velocity_m_s, from_c)
+        force = float(valve.force(np.array([velocity_m_s]))[0])
         leakier = valve
-        if "leak" not in self.law.reached:
+        if "leak" not in self.law.reached and valve.leak * force < LEAK_NOT_SEEN * velocity_m_s:
             leakier = with_leak_share(valve, velocity_m_s, LEAK_NOT_SEEN)
         most = self._of(leakier, velocity_m_s, from_c)
-        force = float(valve.force(np.array([velocity_m_s]))[0])
         ratio = passes_more(force, oil.area_m2[DIRECTIONS.index(self.direction)], from_c, self.to_c, oil)
         change = 0.5 * (least + most)
         warmer = self._of(leakier, velocity_m_s, from_c + error_k) - most

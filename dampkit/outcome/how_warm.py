@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dampkit.damper.heat import BODY_J_K, ROOM_C
-from dampkit.damper.oil import USUAL_OIL
 from dampkit.damper.warmth import WIDE_K, brought_to
 from dampkit.faults.fade import Loss, force_lost, loss_of_work
 from dampkit.faults.under_test import UnderTest
@@ -53,7 +52,7 @@ def warmth_record(test: UnderTest) -> WarmthRecord | None:
     loss = loss_of_work(unit, test.moving)
     return WarmthRecord(
         temperature="measured" if heat.measured else "estimated from work",
-        oil="usual" if unit.oil.line == USUAL_OIL else "declared",
+        oil="declared" if unit.oil.declared else "usual",
         stages=stages,
         reference_temperature_c=to_c,
         at_reference_temperature=forces,
