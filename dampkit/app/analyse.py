@@ -13,10 +13,10 @@ from dampkit.app.making import Wanted, outputs
 from dampkit.app.say import say
 from dampkit.bench.declared import BenchSpec
 from dampkit.files import check_outputs, text_output, write_all
-from dampkit.job import JobFiles
 from dampkit.outcome.about import About
 
 if TYPE_CHECKING:
+    from dampkit.app.library_files import FromLibrary
     from dampkit.outcome.result import Result
 
 TO_STDOUT = "-"
@@ -25,7 +25,7 @@ NOTHING_SAID = About()
 
 def analyse(
     logs: Sequence[Path],
-    files: JobFiles,
+    found: FromLibrary,
     json_to: str | None,
     wanted: Wanted,
     *,
@@ -34,12 +34,12 @@ def analyse(
     as_logged: bool = False,
 ) -> int:
     """Analyse one test, in one record or several, write what was asked for, print the summary; returns the exit status."""
-    to_stdout = json_to == TO_STDOUT
+    files, to_stdout = found.files, json_to == TO_STDOUT
     json_file = Path(json_to) if json_to and not to_stdout else None
     check_outputs([p for p in (json_file, wanted.report) if p], [*logs, *files.by_kind.values()])
     job = files.load()
     test = dampkit.read_test(logs, (job.bench or BenchSpec()).used_as_logged(as_logged))
-    result = said.put_on(analyse_job(test, job))
+    result = said.put_on(analyse_job(test.remarked(found.quality), job))
     text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
     made = [text_output(json_file, text)] if json_file else []
     made += outputs(result, wanted)
