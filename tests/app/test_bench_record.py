@@ -35,12 +35,11 @@ def sheet(due: str, share: float = 0.002) -> str:
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A book with the sample's unit type, vehicle and bench on its shelves."""
     monkeypatch.setenv("DAMPKIT_BOOK", str(tmp_path / "book.sqlite"))
-    for kind, name, file in (
-        ("unit-type", "12-34", "damper"),
-        ("vehicle", "estate", "vehicle"),
-        ("bench", "b 1", "bench"),
-    ):
-        assert run("book", kind, "add", name, RUN.with_suffix(f".{file}.toml")) == 0
+    files = {kind: RUN.with_suffix(f".{kind}.toml") for kind in ("vehicle", "bench")}
+    files["unit-type"] = tmp_path / "type.toml"
+    files["unit-type"].write_text(TYPE)
+    for kind, name in (("unit-type", "12-34"), ("vehicle", "estate"), ("bench", "b 1")):
+        assert run("book", kind, "add", name, files[kind]) == 0
     return tmp_path
 
 
