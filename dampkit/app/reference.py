@@ -60,3 +60,18 @@ def _lines(found: KnownGood) -> list[str]:
             f"  so few units say little about all: with {FEW} the factor would be smaller. Make sure each is good."
         )
     return lines
+
+
+def of_type(unit_type: str, limits: Limits, accept: str | None, *, json_to: str | None, book: Path | None) -> None:
+    """The reference of a type from its units that passed; `accept` is who takes it on as the type's own."""
+    from dampkit.store.book import book_at
+    from dampkit.store.grown import accepted, grown
+    from dampkit.store.place import default_place
+
+    with book_at(book or default_place()) as opened:
+        made = grown(opened, unit_type, limits.share, limits.confidence)
+        lines = [f"unit type {unit_type}: {made.why}", *_lines(made.found)]
+        if accept is not None:
+            card, fresh = accepted(opened, unit_type, made, accept)
+            lines.append(f"{card.title} has it, accepted by {card.who}" if fresh else f"{card.title} has it already")
+    tell(json_to, lambda: reference_record(made.found).model_dump(mode="json"), lines, [])
