@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Literal
 
 from dampkit.bench import gate
+from dampkit.bench.arm import at_the_arm
 from dampkit.bench.cells import split_line
 from dampkit.bench.channels import Channels
 from dampkit.bench.declared import BenchSpec, Told
@@ -55,6 +56,7 @@ class Record:
     layout: Layout
     spec: BenchSpec
     told: Told
+    arm_m: float | None = None  # of a record in torque and angle: the arm at whose end it is read
 
     @property
     def text(self) -> bytes:
@@ -107,4 +109,6 @@ def open_record(path: Path, spec: BenchSpec) -> Record:
     gate.check_lines(text, where)
     layout = find_layout(text, codec, spec.text, where)
     layout = replace(layout, encoding=found.kind + ("" if found.made_here else encoding))
-    return Record(printable(path.name), where, digest, Held(text), layout, spec, told)
+    layout, turned = at_the_arm(layout, spec, where)
+    arm_m = None if turned is spec or spec.motion.eye_arm_mm is None else 1e-3 * spec.motion.eye_arm_mm
+    return Record(printable(path.name), where, digest, Held(text), layout, turned, told, arm_m)

@@ -10,8 +10,8 @@ from dampkit.bench.declared import BenchSpec, Signs
 from dampkit.bench.forms import Found, form_of
 from dampkit.bench.join import joined
 from dampkit.bench.points import Points, joined_points
-from dampkit.bench.record import FormName, Reading, open_record
-from dampkit.bench.run import Run
+from dampkit.bench.record import FormName, Reading, Record, open_record
+from dampkit.bench.run import Run, Step
 from dampkit.bench.signs import work_share
 from dampkit.bench.toml_file import declared
 from dampkit.errors import BadSettings, UnreadableLog
@@ -86,7 +86,7 @@ def open_test(paths: Sequence[str | Path], bench: Bench = None) -> list[Found]:
             what = f"this is the record {seen[record.sha256]} again: the same bytes twice are no second measurement"
             raise BadSettings(record.where, what, "each record once", "leave one out")
         seen[record.sha256] = record.file
-        found.append(form_of(record).read(record))
+        found.append(_read_record(record))
     return _with_same_signs([Path(path) for path in paths], found, spec)
 
 
@@ -102,8 +102,18 @@ def files_read(parts: Sequence[Run | Points]) -> tuple[FileRead, ...]:
 
 
 def _read(path: Path, spec: BenchSpec) -> Found:
-    record = open_record(path, spec)
-    return form_of(record).read(record)
+    return _read_record(open_record(path, spec))
+
+
+def _read_record(record: Record) -> Found:
+    found = form_of(record).read(record)
+    if record.arm_m is None:
+        return found
+    how = "force is torque over the arm, travel and speed angle and its rate times the arm, along the arc"
+    step = Step("torque read at the arm's end", how, (("arm_m", record.arm_m),))
+    points = [replace(p, arm_m=record.arm_m, history=(*p.history, step)) for p in found if isinstance(p, Points)]
+    runs = [replace(r, run=r.run.then(step, arm_m=record.arm_m)) for r in found if isinstance(r, Reading)]
+    return tuple(points) or tuple(runs)
 
 
 def _with_same_signs(paths: Sequence[Path], found: list[Found], spec: BenchSpec) -> list[Found]:

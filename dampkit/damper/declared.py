@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal, Self
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, FiniteFloat, model_validator
+from pydantic import Field, FiniteFloat, ValidationError, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
-
-Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc"]
-Duty = Literal["car", "strut", "truck"]  # a strut carries side load; published figures are of cars
-
+from dampkit.damper.arm import Arm, TorqueReference, arm_at_middle_m
+from dampkit.damper.kinds import Duty as Duty
+from dampkit.damper.kinds import Kind as Kind
+from dampkit.damper.kinds import facts_of
+from dampkit.damper.side_load import Strut
 
 LEAST_TOLERANCE_N = 0.1  # a narrower window no bench can hold a unit to; own choice
 
@@ -22,7 +24,7 @@ class Damper(Declared):
     piston_diameter_mm: Annotated[FiniteFloat, Field(gt=0, le=500)] | None = None
     rod_diameter_mm: Annotated[FiniteFloat, Field(gt=0, le=500)] | None = None
     oil_density_kg_m3: Annotated[FiniteFloat, Field(ge=500, le=2000)] | None = None
-    arm_length_mm: Positive | None = None  # lever-arm units: pivot to eye
+    arm_length_mm: Positive | None = None  # units with an arm: pivot to the arm's end
     piston_arm_mm: Positive | None = None  # lever-arm units: pivot to piston
     duty: Duty = "car"
     friction_limit_n: Positive | None = None  # the most that a sound one may have; wins over what is published
@@ -143,15 +145,58 @@ class Oil(Declared):
         return self
 
 
+def _same_reference(given: Any, made: Mapping[str, object]) -> bool:
+    try:
+        return Reference.model_validate(given) == Reference.model_validate(made)
+    except ValidationError:
+        return False
+
+
 class DamperSpec(Declared):
+    """`reference_torque` is a reference in torque and angle: it becomes `reference`, at the arm's end."""
+
     damper: Damper = Damper()
     reference: Reference | None = None
+    reference_torque: TorqueReference | None = None
+    arm: Arm | None = None
+    strut: Strut | None = None
     gas: Gas | None = None
     oil: Oil | None = None
 
+    @model_validator(mode="before")
+    @classmethod
+    def _torque_as_force(cls, given: Any) -> Any:
+        """Only where both parts are sound; what is wrong with one of them is said of that part."""
+        if not isinstance(given, Mapping) or "reference_torque" not in given:
+            return given
+        try:
+            torque = TorqueReference.model_validate(given["reference_torque"])
+            damper = Damper.model_validate(given.get("damper", {}))
+            arm = Arm.model_validate(given["arm"]) if given.get("arm") is not None else None
+        except ValidationError:
+            return given
+        if damper.arm_length_mm is None:
+            raise ValueError(
+                "[reference_torque] is given and no arm; expected [damper] arm_length_mm, pivot to its end"
+            )
+        made = torque.at(arm_at_middle_m(1e-3 * damper.arm_length_mm, arm))
+        if given.get("reference") is not None and not _same_reference(given["reference"], made):
+            raise ValueError("[reference] and [reference_torque] are both given; expected one of them")
+        return {**given, "reference": made}
+
+    @model_validator(mode="after")
+    def _parts_of_their_kind(self) -> Self:
+        if self.strut is not None and self.damper.duty != "strut":
+            raise ValueError(
+                f"[strut] is given and duty is {self.damper.duty!r}; expected a strut: set [damper] duty, or leave it out"
+            )
+        if self.arm is not None and self.damper.arm_length_mm is None:
+            raise ValueError("[arm] is given and no length; expected [damper] arm_length_mm, pivot to the arm's end")
+        return self
+
     @model_validator(mode="after")
     def _gas_of_a_monotube(self) -> Self:
-        if self.gas is not None and self.damper.kind != "monotube":
+        if self.gas is not None and facts_of(self.damper.kind).gas != "charge":
             raise ValueError(
                 f"[gas] is given and kind is {self.damper.kind!r}; expected a monotube, the only kind whose gas force tells"
                 " its charge: set [damper] kind, or leave [gas] out"

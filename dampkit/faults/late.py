@@ -14,7 +14,6 @@ from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
 
-LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and bushes wants investigating
 # Share of the late travel that the other direction stores too. Of a void only carried gas, up to about 0.08 on two
 # made-up plants; of bubbles all through the oil A_rod / (2 A_bore - A_rod), 0.09 to 0.12 with the piston in the middle,
 # since the rod works against both chambers and the annulus against one. Own.
@@ -60,12 +59,20 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
     value, error = lost.value - play, float(np.hypot(lost.half_width / Z95, shared))
     span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
     yield Measure(
-        "late", value, error, "mm", LATE_LIMIT_MM, "common practice", direction=direction, stage=stage, spans=span
+        "late",
+        value,
+        error,
+        "mm",
+        test.facts.late_limit_mm,
+        "common practice",
+        direction=direction,
+        stage=stage,
+        spans=span,
     )
     soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
     if soft:
         stored = float(np.mean([1e3 * t.stored_m - SPRING_MM_N * max(t.law_n, 0.0) for t in soft])) - play
-        limit = SOFT_LIMIT_RATIO * max(value, LATE_LIMIT_MM)
+        limit = SOFT_LIMIT_RATIO * max(value, test.facts.late_limit_mm)
         apart = len(soft) > 1 or _speeds_apart(test)
         doubt = float(np.hypot(STORED_MM, (SOFT_SHARE if apart else SOFT_SHARE_ALONE) * value))
         yield Measure(
@@ -104,7 +111,7 @@ def _grows(test: UnderTest, direction: Direction) -> Iterator[Measure]:
         return
     slow, fast = stages[0], max(stages[1:], key=lambda t: t.early_m - DELAY_S * t.peak_velocity_m_s)
     grown = 1e3 * (fast.early_m - min(slow.early_m, stages[1].early_m))
-    limit = LATE_LIMIT_MM + 1e3 * DELAY_S * fast.peak_velocity_m_s
+    limit = test.facts.late_limit_mm + 1e3 * DELAY_S * fast.peak_velocity_m_s
     spans = (Span(direction, fast.early_m),)
     yield Measure(
         "late_grows", grown, GROWS_MM, "mm", limit, "common practice", direction=direction, stage=fast.stage,

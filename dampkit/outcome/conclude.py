@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import dampkit
+from dampkit.expected.alike import against_each_other
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.gas import gas_pressure_bar
@@ -52,6 +53,7 @@ class Judged:
     target: TargetAnswer | None
     needed: tuple[Compared, ...] | None
     coverage: tuple[Covered, ...]
+    alike: tuple[Compared, ...] | None = None
 
 
 def conclude(
@@ -74,10 +76,11 @@ def conclude(
         test.record.direction_known,
         _alive(test),
         _rebound_share(test),
-        test.kind != "friction-disc",
+        test.facts.oil,
         judged.needed,
         asked,
         _gas_to_compare(test),
+        judged.alike,
     )
     decided = decide(known)
     advice = _advice(test, known, needs, job) if decided.action == "adjust" else None
@@ -111,7 +114,7 @@ def conclude(
 
 def _gas_to_compare(test: UnderTest) -> float | None:
     """Gas pressure of a monotube, bar, where no charge is declared to hold it against."""
-    if test.kind != "monotube" or test.spec is None or test.spec.gas is not None:
+    if test.facts.gas != "charge" or test.spec is None or test.spec.gas is not None:
         return None
     bar = gas_pressure_bar(test)
     return None if bar is None else bar.value
@@ -120,13 +123,14 @@ def _gas_to_compare(test: UnderTest) -> float | None:
 def _judged(test: UnderTest, needs: VehicleNeeds | None) -> Judged:
     reference = against_reference(test.unit, test.spec)
     target = None if needs is None else target_answer(needs.ratios, needs.corner)
+    alike = against_each_other(test.unit, test.spec)
     needed = None if needs is None or needs.need is None else against_need(test.unit, needs.need)
-    return Judged(reference, target, needed, coverage(test.unit, reference, needed))
+    return Judged(reference, target, needed, coverage(test.unit, reference, needed, alike), alike)
 
 
 def _alive(test: UnderTest) -> tuple[Direction, ...]:
     """Directions whose force at the fastest stage is clearly positive: beyond its doubt, and no mere friction."""
-    least = max(LEAST_ALIVE_N, test.unit.friction_used_n if test.kind != "friction-disc" else 0.0)
+    least = max(LEAST_ALIVE_N, test.unit.friction_used_n if test.facts.oil else 0.0)
     alive: list[Direction] = []
     for d in DIRECTIONS:
         read = test.unit.side(d).reading

@@ -107,7 +107,7 @@ class CoverageRecord(Record):
     from_velocity_m_s: float
     to_velocity_m_s: float
     answer: Literal["in", "out", "not established", "not compared", "not tested"]
-    against: Literal["reference", "vehicle"] | None = None
+    against: Literal["reference", "other direction", "vehicle"] | None = None
 
 
 class GroundRecord(Record):

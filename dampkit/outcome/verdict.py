@@ -85,6 +85,7 @@ class Known:
     needed: tuple[Compared, ...] | None = None
     asked: tuple[RequirementRecord, ...] = ()
     gas_bar: float | None = None  # where no charge is declared to hold it against
+    alike: tuple[Compared, ...] | None = None  # readings against those of the other direction, of a kind that is alike
 
 
 def decide(known: Known) -> Verdict:
@@ -213,7 +214,7 @@ def _vehicle(known: Known) -> Verdict | None:
 
 
 def _nothing_to_compare(known: Known) -> Verdict | None:
-    if known.reference is not None or known.target is not None:
+    if known.reference is not None or known.target is not None or known.alike is not None:
         return None
     return Verdict("undecided", (Ground("nothing_to_compare"), Ground("no_fault")), "give_reference_or_car")
 
@@ -296,6 +297,8 @@ def _not_looked_for(known: Known) -> Iterator[tuple[Ground, bool]]:
 
 def _in_favour(known: Known) -> Iterator[Ground]:
     yield from _reference_in(known)
+    if known.alike and all(p.answer == "in" for p in known.alike):
+        yield Ground("alike_in", figures=(("count", float(len(known.alike) // len(DIRECTIONS))),))
     if known.seen is not None and any(n.code in known.seen.ruled_out for n in known.not_looked_for):
         yield Ground("felt")
     t = known.target

@@ -23,6 +23,7 @@ FAULTS: dict[str, str] = {
     "blocked_bleed": "Bleed blocked: {direction} force at {velocity} is {off} over the reference; the bleed passes {ratio} times what it should",
     "valve_stuck_open": "Valve held open: {direction} force at {velocity} is {off} under the reference; the bleed passes {ratio} times what it should",
     "valves_swapped": "Valves changed over: each direction makes the other's force (check the signs of the log first)",
+    "uneven_sides": "Directions unlike: {direction} makes {unlike} less than the other way at {velocity}, and this kind is to be alike both ways",
     "sticking_discs": "Discs stick: it takes {breakaway} times the sliding force to start",
     "greased_discs": "Discs greased: force grows by {rises} per m/s of speed",
     "glazed_discs": "Discs glazed or clamp slack: force is {weak} under the reference at every speed",
@@ -47,6 +48,7 @@ NAMES: dict[str, str] = {
     "blocked_bleed": "blocked bleed",
     "valve_stuck_open": "valve held open",
     "valves_swapped": "valves changed over",
+    "uneven_sides": "directions unlike",
     "sticking_discs": "sticking discs",
     "greased_discs": "greased discs",
     "glazed_discs": "glazed discs",
@@ -80,13 +82,14 @@ MEASURES: dict[str, str] = {
     "off_own": "forces off their own reference, in allowances",
     "off_other": "forces off the other direction's reference, in allowances",
     "own_over_other": "the first over the second",
+    "unlike": "{direction} force missing against the other direction at {velocity}, of their mean",
     "breakaway": "force to start over sliding force",
     "rises_with_speed": "force gained per m/s over the sliding force",
     "sliding_force": "sliding force over the reference",
 }
 
 BASES: dict[str, str] = {
-    "published": "published: QC/T 491 for telescopic car dampers, a car maker's test memos for levers",
+    "published": "published: QC/T 491 for telescopic car dampers and struts, a car maker's test memos for levers",
     "common practice": "common practice, no source",
     "own reference": "the unit's own reference and its tolerance",
     "declared": "declared for this unit",
@@ -110,6 +113,7 @@ NEEDS: dict[str, str] = {
     "friction_limit": "the most friction that a sound one may have ([damper] friction_limit_n): no limit is known for this kind",
     "rod_diameter": "the rod's diameter (rod_diameter_mm)",
     "reference_declared": "the forces of a known-good unit ([reference])",
+    "reference_two_speeds": "the forces of a known-good unit ([reference]) at two or more of the tested speeds, both directions, not all alike",
     "reference": "the forces of a known-good unit ([reference]) at four or more of the tested speeds, both directions",
     "zero_crossing": "a stage in which the force changes sign at both reversals",
     "reading": "a stage that shows it; this test has none",
@@ -162,6 +166,7 @@ GROUNDS: dict[str, str] = {
     "no_fault": "No fault found on the bench.",
     "nothing_to_compare": "There is nothing to compare with, so it cannot be passed.",
     "reference_in": "All {count} forces are within the window of its reference.",
+    "alike_in": "Both directions are alike at all {count} speeds tested. How firm it should be was not compared: no known-good forces were declared.",
     "reference_out": "{direction} at {velocity} {reads}, {side} its window of {window}.",
     "reference_open": "{direction} at {velocity} could not be established against its reference.",
     "ratio_in": "It suits this car: damping ratio {ratio} at {rated}, wanted {wanted}.",
@@ -252,7 +257,7 @@ REMEDIES: dict[str, tuple[str, str]] = {
     ),
     "high_friction": (
         "rod, guide or seal drags: the wheel cannot follow small bumps and the parts wear",
-        "Check first that the bench does not push the rod sideways. Then open it: guide, seal, rod finish.",
+        "Check first that the bench does not push the rod sideways. Then open it: guide, seal, rod finish; of a lever, its shaft in the bore.",
     ),
     "fade": (
         "the force falls more with heat than sound oil and clearances allow",
@@ -273,6 +278,10 @@ REMEDIES: dict[str, tuple[str, str]] = {
     "valves_swapped": (
         "rebound and compression valves are the wrong way round",
         "Open it and put each valve in its place; check the piston's and the foot valve's order, prime, test again.",
+    ),
+    "uneven_sides": (
+        "one direction's valve is held open or shut, worn or wrongly set, so the steering is steadied one way only",
+        "Open it, or fit another where it cannot be opened: look at the weaker direction's valve and seat, fill, prime, test again. If the maker wants unlike forces, declare them as [reference].",
     ),
     "sticking_discs": (
         "the discs stick before they slide, so small bumps reach the car",

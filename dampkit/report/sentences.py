@@ -17,7 +17,7 @@ from dampkit.outcome.result import (
 from dampkit.report import fault_words as words
 from dampkit.report.numbers import Writer, brief
 
-PERCENT = ("work_lost", "rises_with_speed")  # measures that are shares and are said in percent
+PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
 
 
 def worded(result: Result, writer: Writer | None = None) -> Result:

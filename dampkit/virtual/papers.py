@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from dampkit.quantities import Array
 from dampkit.virtual.oil import ATMOSPHERE_PA
-from dampkit.virtual.plant import Plant
+from dampkit.virtual.plant import Plant, SideLoad
 from dampkit.virtual.truth import bench_reading
 
 ARM_LENGTH_MM = 160.0  # pivot to eye of the lever-arm units
@@ -39,15 +39,16 @@ def damper_toml(unit: Plant, number: int, speeds: Array, temperature_c: float) -
         f'serial = "HM-{number}"',
         f'kind = "{unit.kind}"',
     ]
-    if unit.kind != "friction-disc":
+    if unit.has_oil:
         lines += [
             f"piston_diameter_mm = {1e3 * unit.piston_diameter_m:.1f}",
             f"oil_density_kg_m3 = {unit.oil.density_20_kg_m3:.1f}",
         ]
     if unit.kind == "lever-arm":
         lines += [f"arm_length_mm = {ARM_LENGTH_MM:.1f}", f"piston_arm_mm = {ARM_LENGTH_MM * unit.arm_ratio:.1f}"]
-    elif unit.kind != "friction-disc":
+    elif unit.has_oil:
         lines.append(f"rod_diameter_mm = {1e3 * unit.rod_diameter_m:.1f}")
+    lines += _strut(unit.side_load)
     lines += [
         "",
         "[reference]",
@@ -61,6 +62,14 @@ def damper_toml(unit: Plant, number: int, speeds: Array, temperature_c: float) -
         charge = 1e-5 * (unit.gas_pressure_pa - ATMOSPHERE_PA)
         lines += ["", "[gas]", f"pressure_bar = {charge:.1f}", f"temperature_c = {unit.start_c:.1f}"]
     return "\n".join(lines) + "\n"
+
+
+def _strut(side: SideLoad) -> list[str]:
+    if not side.load_n:
+        return []
+    lengths = {"load_to_guide_mm": side.to_guide_m, "guide_to_piston_mm": side.guide_to_piston_m}
+    load = ["", "[strut]", f"side_load_n = {side.load_n:.1f}"]
+    return ['duty = "strut"', *load, *(f"{name} = {1e3 * m:.1f}" for name, m in lengths.items())]
 
 
 def vehicle_toml(car: Car) -> str:
