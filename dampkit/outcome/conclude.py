@@ -14,6 +14,7 @@ from dampkit.faults.next_tests import HAND_TEST, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
 from dampkit.outcome import result as record
+from dampkit.outcome.arm_record import arm_record, balance_record, strut_record
 from dampkit.outcome.coverage import Covered, coverage
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
@@ -38,6 +39,7 @@ from dampkit.outcome.verdict import Known, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 
 if TYPE_CHECKING:
+    from dampkit.damper.declared import DamperSpec
     from dampkit.needs.vehicle_needs import VehicleNeeds
     from dampkit.outcome.inspection import Seen
 
@@ -64,7 +66,7 @@ def conclude(
     quality = test.quality
     judged = _judged(test, needs)
     asked = requirements(test, judged.reference, judged.target, judged.needed)
-    seen, inspection = _seen(job)
+    seen, inspection = _seen(job, test.spec)
     known = Known(
         quality,
         diagnosis.findings,
@@ -103,6 +105,9 @@ def conclude(
         advice=advice,
         restore=restored(test, diagnosis.findings),
         oil=oil_state(test, diagnosis.findings, seen),
+        arm=arm_record(test),
+        balance=balance_record(test, diagnosis),
+        strut=strut_record(test),
         requirements=asked,
         inspection=inspection,
         courses=choice.courses,
@@ -166,12 +171,12 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     )
 
 
-def _seen(job: Job) -> tuple[Seen | None, record.InspectionRecord | None]:
+def _seen(job: Job, damper: DamperSpec | None) -> tuple[Seen | None, record.InspectionRecord | None]:
     if job.inspection is None:
         return None, None
     from dampkit.outcome.inspection import read_sheet, sheet_record
 
-    seen = read_sheet(job.inspection)
+    seen = read_sheet(job.inspection, damper)
     return seen, sheet_record(job.inspection, seen)
 
 

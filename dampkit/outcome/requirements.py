@@ -18,7 +18,8 @@ from dampkit.quantities import Z95, Estimate
 PRACTICE = "common practice, no source"
 NO_LIMIT = "no limit known for this kind: declare [damper] friction_limit_n"
 FRICTION: dict[str, str] = {
-    "published": "published: QC/T 491 for telescopic car dampers, a car maker's test memos for levers",
+    "published": "published: QC/T 491 for telescopic car dampers and struts, a car maker's test memos for levers",
+    "common practice": PRACTICE,
     "declared": "declared for this unit",
 }
 

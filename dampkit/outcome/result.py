@@ -9,6 +9,9 @@ from typing import Any, Literal
 
 from pydantic import Field
 
+from dampkit.outcome.arm_record import ArmRecord as ArmRecord
+from dampkit.outcome.arm_record import BalanceRecord as BalanceRecord
+from dampkit.outcome.arm_record import StrutRecord as StrutRecord
 from dampkit.outcome.measured_record import (
     BothValves as BothValves,
 )
@@ -316,6 +319,9 @@ class Result(Record):
     advice: AdviceRecord | None = None
     restore: tuple[RestoreRecord, ...] = ()
     oil: OilRecord | None = None
+    arm: ArmRecord | None = None
+    balance: BalanceRecord | None = None
+    strut: StrutRecord | None = None
     requirements: tuple[RequirementRecord, ...] = ()
     inspection: InspectionRecord | None = None
     courses: CoursesRecord | None = None

@@ -155,6 +155,15 @@ SEEN: dict[str, str] = {
     "eyes: worn bush": "A bush is worn: its play shows in the loops as lost motion.",
     "tight_place_turned: moves with the rod": "The tight place goes round with the rod: the rod is bent.",
     "tight_place_turned: stays": "The tight place stays where it is when the rod is turned: the bore is scored or dented there.",
+    "upper_bearing: rough": "The upper bearing is rough: renew it with the strut's mount; the strut itself need not be opened for that.",
+    "upper_bearing: seized": "The upper bearing is seized, which twists the spring and pushes the rod sideways: renew it with the mount.",
+    "rod_bush: side play": "The rod has side play in its bush: the seal cannot last, and under side load it binds.",
+    "shaft: play": "The shaft has play in its bore: its seal cannot last. Bore the body for a bush or bearing and renew shaft and seal.",
+    "discs: glazed": "The discs are glazed: they have lost their grip.",
+    "discs: oil on dry discs": "There is oil or grease on discs that are to run dry.",
+    "discs: cracked": "A disc is cracked or in pieces: it may jam.",
+    "disc_pack: under the least allowed": "The pack of discs is worn under the least allowed: the arms may nip together and jam.",
+    "at_full_lock: meets its stop": "It meets its own stop at full lock: a steering damper must never be what stops the steering. Fit one with more travel, or mount it right.",
     "oil_added_ml": "Oil was added before the test: what was missing has gone somewhere.",
 }
 
@@ -197,6 +206,7 @@ OIL: dict[str, str] = {
 
 STEPS: dict[str, str] = {
     "fit": "Fit it. Keep this page with it.",
+    "renew_then_fit": "Renew what is named beside it, look at what was not looked at, then fit it. Keep this page with it.",
     "look_then_fit": "Look at what was not looked at, then fit it. Keep this page with it.",
     "out_of_use": "Take it out of use and fit another unit. Where the maker allows a new or rechromed rod, or a sleeve in the bore, say so in the inspection sheet (rod_renewable, bore_sleevable): then it is a rebuild.",
     "renew:rod": "Open it. Fit a new rod or one rechromed and ground to the maker's size, never a straightened one; renew guide and seals, fill with the right oil, prime, test again.",
@@ -207,6 +217,9 @@ STEPS: dict[str, str] = {
     "level_or_bubbles": "Oil level or bubbles: rest it upright for ten minutes, prime, and test again, with the middle of the stroke once 25 mm further in and once further out. If the lost motion stays, fill to the maker's level and look for the leak; if it goes and comes back with work, renew the oil.",
     "renew_bush": "Renew the worn bush and test again before opening the unit.",
     "open_it": "Open it, put right what was seen, renew the seals, fill with the right oil, prime, test again.",
+    "open_discs": "Take it apart without blowing, brushing or grinding (old linings may hold asbestos), clean or renew the discs as the maker runs them, dry or greased, renew what is worn, run it in, set the clamp, test again.",
+    "set_clamp": "Set the clamp of the discs and test again; it has one setting, the same both ways.",
+    "renew_discs": "Take it apart without blowing, brushing or grinding (old linings may hold asbestos) and renew the discs: no clamping load that they bear brings it to its reference.",
     "which_way_is_out": "Pull the rod out by hand, see which way the readings go, state it in bench.toml ([signs]), and run this again.",
     "dead_side": "Check cell, clevises and signs, push and pull the unit by hand, and test again. Do not fit it before.",
     "not_met": "Find out what makes it so before anything is set: check the bench and the fixture, then test again.",

@@ -1,0 +1,131 @@
+"""The part of the result that only some kinds have: torque at a shaft, a friction damper's setting, a strut's side load."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dampkit.damper.arm import arm_at_middle_m, swing
+from dampkit.damper.unit import Side
+from dampkit.faults.diagnose import Diagnosis
+from dampkit.faults.discs import STICK_LIMIT
+from dampkit.faults.under_test import UnderTest
+from dampkit.outcome.measured_record import EstimateRecord
+from dampkit.outcome.record import Columns, Record
+from dampkit.outcome.rounding import short
+from dampkit.quantities import DIRECTIONS, Estimate
+
+PLACES = 11  # over the stroke
+
+
+class TorqueRecord(Columns):
+    """The bench's reading as torque at the shaft, friction in and gas out, positive magnitudes, 95 %."""
+
+    angular_velocity_rad_s: tuple[float, ...]
+    torque_n_m: tuple[float, ...]
+    low_n_m: tuple[float, ...]
+    high_n_m: tuple[float, ...]
+
+
+class SwingRecord(Columns):
+    """Over the travel from the middle of the stroke, extension positive: the arm's angle from square to the pull, and the
+    arm that turns force at its end into torque. Places beyond its reach are left out."""
+
+    travel_m: tuple[float, ...]
+    angle_rad: tuple[float, ...]
+    arm_m: tuple[float, ...]
+
+
+class ArmRecord(Record):
+    """`length_m`: pivot to the arm's end. `arm_m`: what turns force into torque in mid-stroke. `swing`: None without a
+    known stroke."""
+
+    length_m: float
+    arm_m: float
+    swing: SwingRecord | None
+    rebound: TorqueRecord | None
+    compression: TorqueRecord | None
+    friction_n_m: EstimateRecord | None
+
+
+class BalanceRecord(Record):
+    """A friction damper by a spring balance at its arm's end, N: to start it, to keep it moving, and what it should slide
+    at by its reference. `start_ratio_limit`: of a sound one."""
+
+    starts_n: float | None
+    slides_n: EstimateRecord
+    wanted_n: float | None
+    start_ratio_limit: float
+
+
+class StrutRecord(Record):
+    """What presses on a strut's rod in this test, and what guide and piston carry of it; None without the lengths."""
+
+    side_load_n: float
+    on_guide_n: float | None
+    on_piston_n: float | None
+
+
+def arm_record(test: UnderTest) -> ArmRecord | None:
+    """None of a kind without an arm, or without its length. Source: M = F dx/dphi; see `damper/arm.py`."""
+    spec, read_at_m = test.spec, test.record.arm_m
+    declared_mm = None if spec is None else spec.damper.arm_length_mm
+    length_m = read_at_m if read_at_m is not None else None if declared_mm is None else 1e-3 * declared_mm
+    if not test.facts.arm or spec is None or length_m is None:
+        return None
+    stand = None if read_at_m is not None else spec.arm  # a record in torque has its forces along the arc already
+    arm_m, stroke_m = arm_at_middle_m(length_m, stand), _stroke_m(test)
+    over = None
+    if stroke_m is not None:
+        turned = swing(length_m, stand, np.linspace(-0.5 * stroke_m, 0.5 * stroke_m, PLACES))
+        told = np.isfinite(turned.arm_m)
+        columns = (turned.travel_m, turned.angle_rad, turned.arm_m)
+        over = SwingRecord(**dict(zip(SwingRecord.model_fields, (short(c[told]) for c in columns), strict=True)))
+    rebound, compression = (_torque(test.unit.side(d), arm_m) for d in DIRECTIONS)
+    return ArmRecord(
+        length_m=length_m,
+        arm_m=arm_m,
+        swing=over,
+        rebound=rebound,
+        compression=compression,
+        friction_n_m=_estimate(test.unit.friction_force_n, arm_m),
+    )
+
+
+def balance_record(test: UnderTest, diagnosis: Diagnosis) -> BalanceRecord | None:
+    """None of a unit with oil. Its reference is one force: of both directions and all speeds, as friction has neither."""
+    slides = _estimate(test.unit.friction_force_n)
+    if test.facts.oil or slides is None:
+        return None
+    ratio = next((m.value for m in diagnosis.measures if m.key == "breakaway"), None)
+    wanted = [p.wanted_n for p in test.compared]
+    return BalanceRecord(
+        starts_n=None if ratio is None else ratio * slides.value,
+        slides_n=slides,
+        wanted_n=float(np.mean(wanted)) if wanted else None,
+        start_ratio_limit=STICK_LIMIT,
+    )
+
+
+def strut_record(test: UnderTest) -> StrutRecord | None:
+    strut = None if test.spec is None else test.spec.strut
+    if strut is None:
+        return None
+    guide, piston = strut.carried_n or (None, None)
+    return StrutRecord(side_load_n=strut.side_load_n, on_guide_n=guide, on_piston_n=piston)
+
+
+def _stroke_m(test: UnderTest) -> float | None:
+    """The longest one tested."""
+    return max((loop.stage.stroke_m for loop in test.loops), default=getattr(test.record, "stroke_m", None))
+
+
+def _torque(side: Side, arm_m: float) -> TorqueRecord | None:
+    read = side.reading
+    if read is None:
+        return None
+    columns = (read.velocity_m_s / arm_m, read.force_n * arm_m, read.low_n * arm_m, read.high_n * arm_m)
+    return TorqueRecord(**dict(zip(TorqueRecord.model_fields, map(short, columns), strict=True)))
+
+
+def _estimate(estimate: Estimate | None, factor: float = 1.0) -> EstimateRecord | None:
+    return None if estimate is None else EstimateRecord(**estimate.scaled(factor).to_dict())
