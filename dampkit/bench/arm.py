@@ -26,7 +26,7 @@ TORQUES: dict[str, float] = {  # in N m
     "kgf cm": constants.kilogram_force * constants.centi,
 }
 ANGLES: dict[str, float] = {"rad": 1.0, "deg": constants.degree}
-RATES: dict[str, float] = {"rad/s": 1.0, "deg/s": constants.degree, "rpm": 2 * constants.pi / constants.minute}
+RATES: dict[str, float] = {"rad/s": 1.0, "deg/s": constants.degree}
 _WRITTEN = {
     "N m": "nm newtonmeter newtonmetre",
     "kN m": "knm",
@@ -38,7 +38,6 @@ _WRITTEN = {
     "deg": "deg degree degrees grad °",
     "rad/s": "rad/s rads-1 rad/sec",
     "deg/s": "deg/s °/s degs-1 deg/sec degrees/s grad/s",
-    "rpm": "rpm 1/min u/min",
 }
 _UNIT = {word: unit for unit, words in _WRITTEN.items() for word in words.split()}
 _OF: dict[Turned, dict[str, float]] = {"force": TORQUES, "displacement": ANGLES, "velocity": RATES}
@@ -47,7 +46,6 @@ _TORQUE = re.compile(r"\b(torque|moment|drehmoment|couple|coppia|koppel|vridmome
 _RATE = re.compile(r"\b(angular (?:velocity|speed|rate)|winkelgeschwindigkeit)\b", re.IGNORECASE)
 _ANGLE = re.compile(r"\b(?:arm |lever |shaft )?(angle|winkel|drehwinkel|angulo|angolo)\b", re.IGNORECASE)
 _BRACKETS = re.compile(r"[\[(<{]([^\])>}]*)[\])>}]")
-_LAST = re.compile(r"^(.*?\w)[\s,;:_]+((?:\S+[\s·*])?\S+)$")
 _ASK = "state it in bench.toml: [motion] eye_arm_mm = 160.0"
 
 
@@ -104,7 +102,7 @@ def _unit_in(text: str) -> str | None:
             return _UNIT[_plain(match[1])]
     bare = _BRACKETS.sub(" ", text).strip()
     words = bare.replace(",", " ").split()
-    ends = [" ".join(words[-n:]) for n in (2, 1) if len(words) > n]
+    ends = [" ".join(words[-n:]) for n in (2, 1) if len(words) >= n]
     return next((_UNIT[_plain(end)] for end in ends if _plain(end) in _UNIT), None)
 
 

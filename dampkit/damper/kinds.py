@@ -60,7 +60,7 @@ KINDS: Mapping[Kind, KindFacts] = {
     # to the right, must not rub so that the wheel fails to come back, and must not let the wheel shimmy in a dead travel.
     "steering-damper": KindFacts(
         gas="low", most_gas_pa=1.5e6, friction_limit_n={"car": (40.0, "common practice")},
-        late_limit_mm=1.5, damps_wheel=False, alike_share=0.2,
+        late_limit_mm=2.0, damps_wheel=False, alike_share=0.2,
     ),
 }  # fmt: skip
 UNKNOWN = KindFacts(gas="unknown")  # of no declared kind

@@ -71,7 +71,9 @@ class Advised:
     @property
     def hole_shared(self) -> bool:
         """A plain hole in the piston of a monotube is open both ways, unless a check valve is declared over it."""
-        return self.spec is not None and self.spec.damper.kind == "monotube" and not self.spec.damper.bleed_check
+        if self.spec is None or self.spec.damper.bleed_check:
+            return False
+        return facts_of(self.spec.damper.kind).foot_valve is False
 
 
 @dataclass(frozen=True)
