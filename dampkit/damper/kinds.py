@@ -27,7 +27,7 @@ class KindFacts:
     any_posture: its reserve draws no air lying or on its head. friction_limit_n: by duty, of a sound one, and where that
     comes from. late_limit_mm: lost motion that a sound one may show. arm: force is taken at an
     arm's end, and its torque is what the unit makes. damps_wheel: it is asked for a damping ratio. alike_share: how far
-    its directions may differ, over their mean, where no reference says otherwise; None: they need not be alike.
+    its weaker direction may be under its stronger one where no reference says otherwise; None: they need not be alike.
     """
 
     oil: bool = True

@@ -14,7 +14,8 @@ LEAST_N = 40.0  # forces under it are held to what that one may be off by; commo
 
 
 def against_each_other(unit: Unit, spec: DamperSpec | None) -> tuple[Compared, ...] | None:
-    """One point for each tested speed and direction: what the other direction reads there, and how far off it may be.
+    """One point for each tested speed and direction: what the other direction reads there, and what this one may read so
+    that the weaker is under the stronger by no more than its share.
 
     None where a reference is declared, or of a kind that need not be alike. How firm the unit should be, no comparison of
     it with itself can say.
@@ -32,8 +33,9 @@ def against_each_other(unit: Unit, spec: DamperSpec | None) -> tuple[Compared, .
             here, there = reading_at(v, unit, direction), reading_at(v, unit, OTHER[direction])
             if here is None or there is None:
                 continue
-            off = share * max(0.5 * (here.value + there.value), LEAST_N)
+            wide = max(there.value, LEAST_N)
+            low, high = there.value - share * wide, there.value + share / (1.0 - share) * wide
             half = (here.half_width**2 + there.half_width**2) ** 0.5  # of the difference, which is what is judged
             read = Estimate(here.value, here.value - half, here.value + half)
-            found.append(Compared(direction, v, read, there.value, there.value - off, there.value + off))
+            found.append(Compared(direction, v, read, there.value, max(low, 0.0), high))
     return tuple(found) or None

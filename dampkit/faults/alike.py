@@ -11,7 +11,7 @@ from dampkit.quantities import DIRECTIONS, Z95
 
 
 def alike_measures(test: UnderTest) -> Iterator[Measure]:
-    """Force missing against the other direction, over their mean, at the speed at which it is most beyond its doubt.
+    """Force missing against the other direction, of what that makes, at the speed at which it is most beyond its doubt.
 
     Source: own; its limit is common practice.
     """
@@ -22,8 +22,8 @@ def alike_measures(test: UnderTest) -> Iterator[Measure]:
         made = []
         for p in points:
             if p.direction == direction and p.measured_n is not None:
-                mean = max(0.5 * (p.measured_n.value + p.wanted_n), LEAST_N)
-                value, error = (p.wanted_n - p.measured_n.value) / mean, p.measured_n.half_width / Z95 / mean
+                other = max(p.wanted_n, LEAST_N)
+                value, error = (p.wanted_n - p.measured_n.value) / other, p.measured_n.half_width / Z95 / other
                 made.append(((value - share) / error if error else 0.0, value, error, p.velocity_m_s))
         if made:
             _, value, error, speed = max(made)

@@ -82,7 +82,7 @@ MEASURES: dict[str, str] = {
     "off_own": "forces off their own reference, in allowances",
     "off_other": "forces off the other direction's reference, in allowances",
     "own_over_other": "the first over the second",
-    "unlike": "{direction} force missing against the other direction at {velocity}, of their mean",
+    "unlike": "{direction} force missing against the other direction at {velocity}, of what that makes",
     "breakaway": "force to start over sliding force",
     "rises_with_speed": "force gained per m/s over the sliding force",
     "sliding_force": "sliding force over the reference",

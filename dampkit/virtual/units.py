@@ -124,16 +124,17 @@ FRICTION_DISC = Plant(
 
 STEERING_DAMPER = valved(
     Plant(
-        "steering-damper 22/10",
+        "steering-damper 25/14",
         "steering-damper",
-        piston_diameter_m=0.022,
-        rod_diameter_m=0.010,
-        chamber_m3=(35e-6, 40e-6),
-        reserve_oil_m3=40e-6,
-        pickup_m3=20e-6,
+        piston_diameter_m=0.025,
+        rod_diameter_m=0.014,
+        chamber_m3=(20e-6, 30e-6),
+        reserve_oil_m3=35e-6,
+        pickup_m3=18e-6,
         gas_m3=15e-6,
         gas_pressure_pa=1.2e5,
-        membrane=True,
+        membrane=True,  # keeps the gas out of the oil
+        oil=Oil(free_gas_ratio=0.003),
         friction=Friction(sliding_n=14.0),
         heat_capacity_j_k=500.0,
     ),
