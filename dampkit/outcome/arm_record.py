@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from dampkit.damper.arm import arm_at_middle_m, swing
@@ -63,6 +65,11 @@ class StrutRecord(Record):
     side_load_n: float
     on_guide_n: float | None
     on_piston_n: float | None
+
+
+def of_kind(test: UnderTest, diagnosis: Diagnosis) -> dict[str, Any]:
+    """The three by their names in the result; None where the kind has none."""
+    return {"arm": arm_record(test), "balance": balance_record(test, diagnosis), "strut": strut_record(test)}
 
 
 def arm_record(test: UnderTest) -> ArmRecord | None:

@@ -14,7 +14,7 @@ from dampkit.faults.next_tests import HAND_TEST, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
 from dampkit.outcome import result as record
-from dampkit.outcome.arm_record import arm_record, balance_record, strut_record
+from dampkit.outcome.arm_record import of_kind
 from dampkit.outcome.coverage import Covered, coverage
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
@@ -105,9 +105,7 @@ def conclude(
         advice=advice,
         restore=restored(test, diagnosis.findings),
         oil=oil_state(test, diagnosis.findings, seen),
-        arm=arm_record(test),
-        balance=balance_record(test, diagnosis),
-        strut=strut_record(test),
+        **of_kind(test, diagnosis),
         requirements=asked,
         inspection=inspection,
         courses=choice.courses,

@@ -29,16 +29,8 @@ UNSAFE = ("low_oil", "loose_mount", "weak_blowoff", "internal_leak", "valve_stuc
 # ... of which every force asked for being in rules these out
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
-GIVEN = (
-    "reference",
-    "reference_two_speeds",
-    "reference_declared",
-    "zero",
-    "rod_diameter",
-    "kind",
-    "loops",
-    "friction_limit",
-)
+REFERENCES = ("reference", "reference_two_speeds", "reference_declared")
+GIVEN = (*REFERENCES, "zero", "rod_diameter", "kind", "loops", "friction_limit")
 UP_TO_KNEE = ("slow pass", "below the knee", "knee")
 TRAVEL = "lost_motion"  # a level too low to pass shows here first
 OF_THE_UNIT = ("lost_motion", "friction", "work_lost")  # keys of what is asked of any unit, whatever it is for
