@@ -129,7 +129,7 @@ def test_a_table_in_torque_ends_as_the_log_of_its_plant_in_force() -> None:
     assert result.arm.rebound is not None
     wanted = 0.16 * bench_reading(sample.unit, "rebound", np.array([0.3]), 20.0)[0]  # N m at the shaft, from the sizes
     assert np.interp(
-        0.3 / 0.16, result.arm.rebound.angular_velocity_rad_s, result.arm.rebound.torque_n_m
+        0.3 / 0.16, result.arm.rebound.angular_velocity_rad_s, result.arm.rebound.torque_nm
     ) == pytest.approx(wanted, rel=1e-3)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from pydantic import Field, FiniteFloat
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
+from dampkit.bench.described import described
 from dampkit.quantities import Array, read_only
 
 REACH_DEG = 85.0  # of the arm from square, beyond which a pull turns it no more; own choice
@@ -16,35 +17,42 @@ STEPS = 17_001  # of the table of angles: a hundredth of a degree
 
 
 class Arm(Declared):
-    """How the arm stands on the bench. `angle_deg`: in the middle of the stroke, from square to the line of the pull, and
-    above 0 where it leans towards extension. `link_mm`: of a link between the arm's end and the bench, which lies in the
-    line of the pull in the middle of the stroke; without one the arm's end itself is led along that line.
-    """
+    """How the arm of a lever-arm or friction-disc unit stands on the bench."""
 
-    angle_deg: Annotated[FiniteFloat, Field(ge=-80, le=80)] = 0.0
-    link_mm: Positive | None = None
+    angle_deg: Annotated[Annotated[FiniteFloat, Field(ge=-80, le=80)], described(
+        "Angle of the arm in the middle of the stroke, from square to the line of the pull; above 0 where it leans towards extension.",
+        0.0, "Hold a protractor between the arm and a square set on the line of the pull.", usual=(-60, 60))] = 0.0  # fmt: skip
+    link_mm: Annotated[Positive | None, described(
+        "Length of a link between the arm's end and the bench, in the line of the pull at mid-stroke; without one the end itself is led along that line.",
+        120.0, "Measure from the middle of one joint to the middle of the other.", usual=(20, 600))] = None  # fmt: skip
 
 
 class TorqueReference(Declared):
     """Torques of a known-good unit at the shaft: readings, friction in, positive magnitudes; at angular speeds of it."""
 
-    angular_velocity_deg_s: tuple[Positive, ...] = Field(min_length=1, strict=False)
-    rebound_torque_n_m: tuple[NotNegative, ...] = Field(strict=False)
-    compression_torque_n_m: tuple[NotNegative, ...] = Field(strict=False)
-    temperature_c: Annotated[FiniteFloat, Field(ge=-40, le=150)] = 20.0  # of the oil when good; 20 common practice
-    tolerance_percent: NotNegative = 15.0
-    tolerance_floor_n_m: NotNegative = 4.0  # 25 N, the floor of forces, at an arm of 160 mm
+    angular_velocity_deg_s: Annotated[tuple[Positive, ...], described(
+        "Angular speeds of the shaft, slow to fast.", [20.0, 40.0, 120.0], "Take them from the test sheet; 1 rpm is 6 degrees a second.", usual=(0.5, 2000))] = Field(min_length=1, strict=False)  # fmt: skip
+    rebound_torque_nm: Annotated[tuple[NotNegative, ...], described(
+        "Torque in rebound at each of these speeds.", [12.0, 32.0, 95.0], "Read them on a unit known to be good; 1 lb ft is 1.356 N m.", usual=(0.1, 5000))] = Field(strict=False)  # fmt: skip
+    compression_torque_nm: Annotated[tuple[NotNegative, ...], described(
+        "Torque in compression at each of these speeds.", [11.0, 30.0, 65.0], "As in rebound; a magnitude, without a sign.", usual=(0.1, 5000))] = Field(strict=False)  # fmt: skip
+    temperature_c: Annotated[Annotated[FiniteFloat, Field(ge=-40, le=150)], described(
+        "How warm the oil was then; 20 is common practice.", 20.0, "See the test sheet, or hold a probe to the body.", usual=(0, 100))] = 20.0  # fmt: skip
+    tolerance_percent: Annotated[NotNegative, described(
+        "How far a sound unit may be off, in percent of the torque.", 15.0, "Take it from the specification; 15 is common practice.", usual=(2, 40))] = 15.0  # fmt: skip
+    tolerance_floor_nm: Annotated[NotNegative, described(  # 25 N, the floor of forces, at an arm of 160 mm
+        "The least that it may be off at small torques.", 4.0, "Take it from the specification.", usual=(0, 60))] = 4.0  # fmt: skip
 
     def at(self, arm_m: float) -> dict[str, object]:
         """The same as forces at the arm's end, in the keys of a reference: F = M / r at v = r omega."""
         speeds = np.radians(self.angular_velocity_deg_s) * arm_m
         return {
             "velocity_m_s": tuple(speeds.tolist()),
-            "rebound_force_n": tuple(m / arm_m for m in self.rebound_torque_n_m),
-            "compression_force_n": tuple(m / arm_m for m in self.compression_torque_n_m),
+            "rebound_force_n": tuple(m / arm_m for m in self.rebound_torque_nm),
+            "compression_force_n": tuple(m / arm_m for m in self.compression_torque_nm),
             "temperature_c": self.temperature_c,
             "tolerance_percent": self.tolerance_percent,
-            "tolerance_floor_n": self.tolerance_floor_n_m / arm_m,
+            "tolerance_floor_n": self.tolerance_floor_nm / arm_m,
         }
 
 

@@ -7,19 +7,21 @@ from typing import Annotated
 from pydantic import Field, FiniteFloat
 
 from dampkit.bench.declared import Declared, Positive
+from dampkit.bench.described import described
 from dampkit.bench.run import Quality
 
 
 class Strut(Declared):
-    """How a strut was pressed sideways during this test.
+    """How a strut was pressed sideways during this test."""
 
-    `side_load_n`: across the rod; 0 on a bench that pulls straight. `load_to_guide_mm`: from the line of that load to the
-    rod's guide, outside the body. `guide_to_piston_mm`: from guide to piston, the rod in the middle of the bench's stroke.
-    """
-
-    side_load_n: Annotated[FiniteFloat, Field(ge=0, le=10_000)]
-    load_to_guide_mm: Positive | None = None
-    guide_to_piston_mm: Positive | None = None
+    side_load_n: Annotated[Annotated[FiniteFloat, Field(ge=0, le=10_000)], described(
+        "Load across the rod in this test; 0 on a bench that pulls straight.", 600.0,
+        "Read it off the spring or weight that presses sideways on the rod.", usual=(0, 1500))]  # fmt: skip
+    load_to_guide_mm: Annotated[Positive | None, described(
+        "From the line of that load to the rod's guide, outside the body.", 90.0, "Measure along the rod at mid-stroke.", usual=(5, 500))] = None  # fmt: skip
+    guide_to_piston_mm: Annotated[Positive | None, described(
+        "From guide to piston, the rod in the middle of the bench's stroke.", 190.0,
+        "Take the rod's length inside from the drawing, less what is out at mid-stroke.", usual=(20, 600))] = None  # fmt: skip
 
     @property
     def carried_n(self) -> tuple[float, float] | None:

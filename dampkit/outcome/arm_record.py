@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 
+from dampkit.bench.described import described
 from dampkit.damper.arm import arm_at_middle_m, swing
 from dampkit.damper.unit import Side
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.discs import STICK_LIMIT
 from dampkit.faults.under_test import UnderTest
-from dampkit.outcome.measured_record import EstimateRecord
-from dampkit.outcome.record import Columns, Record
+from dampkit.outcome.record import Columns, EstimateRecord, Record, example_of
 from dampkit.outcome.rounding import short
 from dampkit.quantities import DIRECTIONS, Estimate
 
@@ -22,49 +22,49 @@ PLACES = 11  # over the stroke
 class TorqueRecord(Columns):
     """The bench's reading as torque at the shaft, friction in and gas out, positive magnitudes, 95 %."""
 
-    angular_velocity_rad_s: tuple[float, ...]
-    torque_n_m: tuple[float, ...]
-    low_n_m: tuple[float, ...]
-    high_n_m: tuple[float, ...]
+    angular_velocity_rad_s: Annotated[tuple[float, ...], described("Angular speed of the shaft.", [0.3, 0.6])]
+    torque_nm: Annotated[tuple[float, ...], described("Torque at each speed.", [10.0, 33.0])]
+    low_nm: Annotated[tuple[float, ...], described("Lower end of the 95 % interval.", [9.7, 32.0])]
+    high_nm: Annotated[tuple[float, ...], described("Upper end of the 95 % interval.", [10.3, 34.0])]
 
 
 class SwingRecord(Columns):
     """Over the travel from the middle of the stroke, extension positive: the arm's angle from square to the pull, and the
     arm that turns force at its end into torque. Places beyond its reach are left out."""
 
-    travel_m: tuple[float, ...]
-    angle_rad: tuple[float, ...]
-    arm_m: tuple[float, ...]
+    travel_m: Annotated[
+        tuple[float, ...], described("Travel of the arm's end from the middle of the stroke.", [-0.02, 0.02])
+    ]
+    angle_rad: Annotated[tuple[float, ...], described("Angle of the arm from square to the pull.", [-0.12, 0.12])]
+    arm_m: Annotated[tuple[float, ...], described("Arm that turns force into torque there.", [0.158, 0.159])]
 
 
 class ArmRecord(Record):
-    """`length_m`: pivot to the arm's end. `arm_m`: what turns force into torque in mid-stroke. `swing`: None without a
-    known stroke."""
+    """Of a unit with an arm of known length: its torque at the shaft. `swing` is null without a known stroke."""
 
-    length_m: float
-    arm_m: float
+    length_m: Annotated[float, described("Pivot to the arm's end.", 0.16)]
+    arm_m: Annotated[float, described("What turns force into torque in mid-stroke.", 0.158)]
     swing: SwingRecord | None
     rebound: TorqueRecord | None
     compression: TorqueRecord | None
-    friction_n_m: EstimateRecord | None
+    friction_nm: Annotated[EstimateRecord | None, described("Friction at the shaft.", example_of(2.2, 2.0, 2.4))]
 
 
 class BalanceRecord(Record):
-    """A friction damper by a spring balance at its arm's end, N: to start it, to keep it moving, and what it should slide
-    at by its reference. `start_ratio_limit`: of a sound one."""
+    """A friction damper, as a spring balance at its arm's end reads it."""
 
-    starts_n: float | None
-    slides_n: EstimateRecord
-    wanted_n: float | None
-    start_ratio_limit: float
+    starts_n: Annotated[float | None, described("Force that starts it; null without a slow pass.", 230.0)]
+    slides_n: Annotated[EstimateRecord, described("Force that keeps it moving.", example_of(210.0, 205.0, 215.0))]
+    wanted_n: Annotated[float | None, described("Force that it should slide at, by its reference.", 210.0)]
+    start_ratio_limit: Annotated[float, described("The most that a sound one starts at, over what it slides at.", 1.3)]
 
 
 class StrutRecord(Record):
     """What presses on a strut's rod in this test, and what guide and piston carry of it; None without the lengths."""
 
-    side_load_n: float
-    on_guide_n: float | None
-    on_piston_n: float | None
+    side_load_n: Annotated[float, described("Load across the rod.", 600.0)]
+    on_guide_n: Annotated[float | None, described("What the guide carries of it.", 884.0)]
+    on_piston_n: Annotated[float | None, described("What the piston carries of it.", 284.0)]
 
 
 def of_kind(test: UnderTest, diagnosis: Diagnosis) -> dict[str, Any]:
@@ -94,7 +94,7 @@ def arm_record(test: UnderTest) -> ArmRecord | None:
         swing=over,
         rebound=rebound,
         compression=compression,
-        friction_n_m=_estimate(test.unit.friction_force_n, arm_m),
+        friction_nm=_estimate(test.unit.friction_force_n, arm_m),
     )
 
 

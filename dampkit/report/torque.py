@@ -22,10 +22,10 @@ def torque_table(result: Result, writer: Writer) -> Table | None:
         for way, side in (("rebound", arm.rebound), ("compression", arm.compression))
         if side is not None
         for speed, torque, low, high in zip(
-            side.angular_velocity_rad_s, side.torque_n_m, side.low_n_m, side.high_n_m, strict=True
+            side.angular_velocity_rad_s, side.torque_nm, side.low_nm, side.high_nm, strict=True
         )
     ]
-    rows.append(("Friction at the shaft", "", writer.estimate(arm.friction_n_m, "N m")))
+    rows.append(("Friction at the shaft", "", writer.estimate(arm.friction_nm, "N m")))
     length = writer.given(1e3 * arm.length_m, "mm", 4)
     caption = f"Torque at the shaft (arm {length}, {writer.given(1e3 * arm.arm_m, 'mm', 4)} square to the pull in mid-stroke{_over(result, writer)})"
     return Table(caption, ("Direction and angular speed", "95 % interval", "Torque"), tuple(rows))

@@ -71,10 +71,10 @@ def _reference(forces: list[Array], speeds: Array, written: Written) -> list[str
             "",
             "[reference_torque]",
             f"angular_velocity_deg_s = {_numbers(np.degrees(speeds / arm_m), 2)}",
-            f"rebound_torque_n_m = {_numbers(torques[0], 2)}",
-            f"compression_torque_n_m = {_numbers(torques[1], 2)}",
+            f"rebound_torque_nm = {_numbers(torques[0], 2)}",
+            f"compression_torque_nm = {_numbers(torques[1], 2)}",
             tolerance,
-            f"tolerance_floor_n_m = {25.0 * arm_m:.1f}",
+            f"tolerance_floor_nm = {25.0 * arm_m:.1f}",
         ]
     return [
         "",

@@ -70,7 +70,7 @@ def test_beyond_its_reach_there_is_no_arm() -> None:
 
 def test_a_torque_reference_is_force_at_the_arms_end_that_does_the_same_work() -> None:
     torque: dict[str, Any] = {
-        "angular_velocity_deg_s": [30.0, 90.0], "rebound_torque_n_m": [16.0, 48.0], "compression_torque_n_m": [8.0, 24.0],
+        "angular_velocity_deg_s": [30.0, 90.0], "rebound_torque_nm": [16.0, 48.0], "compression_torque_nm": [8.0, 24.0],
     }  # fmt: skip
     spec = DamperSpec.model_validate(
         {
@@ -89,9 +89,9 @@ def test_a_torque_reference_is_force_at_the_arms_end_that_does_the_same_work() -
 @pytest.mark.parametrize(
     ("given", "said"),
     [
-        ({"damper": {"kind": "lever-arm"}, "reference_torque": TorqueReference(angular_velocity_deg_s=(30.0,), rebound_torque_n_m=(1.0,), compression_torque_n_m=(1.0,)).model_dump()}, "arm_length_mm"),
+        ({"damper": {"kind": "lever-arm"}, "reference_torque": TorqueReference(angular_velocity_deg_s=(30.0,), rebound_torque_nm=(1.0,), compression_torque_nm=(1.0,)).model_dump()}, "arm_length_mm"),
         ({"damper": {"kind": "lever-arm"}, "arm": {"angle_deg": 5.0}}, "arm_length_mm"),
-        ({"damper": {"arm_length_mm": 160.0}, "reference_torque": {"angular_velocity_deg_s": [30.0]}}, "rebound_torque_n_m"),
+        ({"damper": {"arm_length_mm": 160.0}, "reference_torque": {"angular_velocity_deg_s": [30.0]}}, "rebound_torque_nm"),
         ({"damper": {"kind": "twin-tube"}, "strut": {"side_load_n": 500.0}}, "duty"),
     ],
 )  # fmt: skip
@@ -101,7 +101,7 @@ def test_what_is_lacking_is_said(given: dict[str, Any], said: str) -> None:
 
 
 def test_two_references_are_refused_unless_they_are_one() -> None:
-    torque = {"angular_velocity_deg_s": [30.0], "rebound_torque_n_m": [16.0], "compression_torque_n_m": [8.0]}
+    torque = {"angular_velocity_deg_s": [30.0], "rebound_torque_nm": [16.0], "compression_torque_nm": [8.0]}
     force = {"velocity_m_s": [0.1], "rebound_force_n": [100.0], "compression_force_n": [50.0]}
     with pytest.raises(ValidationError, match="both given"):
         DamperSpec.model_validate({"damper": {"arm_length_mm": 160.0}, "reference": force, "reference_torque": torque})

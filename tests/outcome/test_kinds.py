@@ -101,8 +101,8 @@ def test_discs_set_too_tight_are_slackened_by_spring_balance_with_no_word_of_dir
 def test_its_torque_stands_beside_its_force() -> None:
     result = discs(1.0)
     assert result.arm is not None
-    assert result.arm.friction_n_m is not None
-    assert result.arm.friction_n_m.value == pytest.approx(0.25 * 210.0, rel=0.02)
+    assert result.arm.friction_nm is not None
+    assert result.arm.friction_nm.value == pytest.approx(0.25 * 210.0, rel=0.02)
     assert result.balance is not None
     assert result.balance.wanted_n == pytest.approx(210.0)
 
