@@ -56,7 +56,7 @@ class BalanceRecord(Record):
     starts_n: Annotated[float | None, described("Force that starts it; null without a slow pass.", 230.0)]
     slides_n: Annotated[EstimateRecord, described("Force that keeps it moving.", example_of(210.0, 205.0, 215.0))]
     wanted_n: Annotated[float | None, described("Force that it should slide at, by its reference.", 210.0)]
-    start_ratio_limit: Annotated[float, described("The most that a sound one starts at, over what it slides at.", 1.3)]
+    start_limit_ratio: Annotated[float, described("The most that a sound one starts at, over what it slides at.", 1.3)]
 
 
 class StrutRecord(Record):
@@ -109,7 +109,7 @@ def balance_record(test: UnderTest, diagnosis: Diagnosis) -> BalanceRecord | Non
         starts_n=None if ratio is None else ratio * slides.value,
         slides_n=slides,
         wanted_n=float(np.mean(wanted)) if wanted else None,
-        start_ratio_limit=STICK_LIMIT,
+        start_limit_ratio=STICK_LIMIT,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import dampkit
 from dampkit.bench.run import Quality
@@ -98,21 +98,17 @@ def conclude(
         statics=statics_record(test),
         valve=record.BothValves(rebound=rebound, compression=compression),
         lag=lag,
-        faults=tuple(fault_record(f) for f in diagnosis.findings),
+        **_of_faults(test, diagnosis, seen),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if judged.reference is None else reference_records(judged.reference),
         coverage=tuple(coverage_record(c) for c in judged.coverage),
-        not_looked_for=tuple(not_looked_for_record(n) for n in diagnosis.not_looked_for),
         verdict=verdict_record(choice.verdict),
         advice=advice,
-        restore=restored(test, diagnosis.findings),
-        oil=oil_state(test, diagnosis.findings, seen),
         **of_kind(test, diagnosis),
         requirements=asked,
         inspection=inspection,
         courses=choice.courses,
         left_out=left_out(test.spec, needs, job),
-        next_tests=_open_tests(test, diagnosis, seen),
         sources=SOURCES,
     )
 
@@ -120,6 +116,17 @@ def conclude(
 def _unusual(job: Job) -> tuple[Quality, ...]:
     """What is declared and seldom right."""
     return tuple(note for kind in MODELS for note in odd_values(getattr(job, kind), kind))
+
+
+def _of_faults(test: UnderTest, diagnosis: Diagnosis, seen: Seen | None) -> dict[str, Any]:
+    """What was looked for and found, what puts it right, and what to test next, by their names in the result."""
+    return {
+        "faults": tuple(fault_record(f) for f in diagnosis.findings),
+        "not_looked_for": tuple(not_looked_for_record(n) for n in diagnosis.not_looked_for),
+        "restore": restored(test, diagnosis.findings),
+        "oil": oil_state(test, diagnosis.findings, seen),
+        "next_tests": _open_tests(test, diagnosis, seen),
+    }
 
 
 def _gas_to_compare(test: UnderTest) -> float | None:

@@ -24,10 +24,9 @@ if TYPE_CHECKING:
     from dampkit.outcome.inspection import Seen
 
 WEIGHT: dict[Action, int] = {"replace": 3, "rebuild": 2, "retest": 1}
-# What would make a passed unit unsafe
-UNSAFE = ("low_oil", "loose_mount", "weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
-# ... of which every force asked for being in rules these out
+# What would make a passed unit unsafe; some of it is ruled out where every force asked for is in
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
+UNSAFE = ("low_oil", "loose_mount", *SHOWN_BY_FORCE)
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
 REFERENCES = ("reference", "reference_two_speeds", "reference_declared")
 GIVEN = (*REFERENCES, "zero", "rod_diameter", "kind", "loops", "friction_limit")

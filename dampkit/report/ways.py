@@ -31,7 +31,7 @@ def setting_words(result: Result, writer: Writer) -> list[str]:
         goal = part.new
     if goal is None:
         return []
-    most = balance.start_ratio_limit * goal
+    most = balance.start_limit_ratio * goal
     torque = (
         "" if result.arm is None else f", which is {writer.value(goal * result.arm.arm_m, 'N m')} at the centre bolt"
     )
