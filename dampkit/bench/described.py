@@ -76,6 +76,11 @@ def described(
     return Field(description=text, examples=[example], json_schema_extra=extra)
 
 
+def section(text: str) -> Any:
+    """What a section is, where its name alone tells it from others of the same shape."""
+    return Field(description=text)
+
+
 def unit_by_tail(key: str) -> str | None:
     """The unit that a key's name ends in; None where it names none."""
     parts = key.split("_")
