@@ -16,7 +16,7 @@ from dampkit.outcome.result import (
 )
 from dampkit.report import fault_words as words
 from dampkit.report.numbers import Writer, brief
-from dampkit.report.ways import setting_words, way_of
+from dampkit.report.ways import once_of_both, setting_words, way_of
 
 PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
 
@@ -121,7 +121,7 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
     verdict = result.verdict
     if not verdict.grounds:  # stored by an earlier version, as sentences alone
         return verdict
-    reasons = tuple(sentence(text) for g in verdict.grounds for text in [_ground(g, result, writer)] if text)
+    reasons = tuple(sentence(text) for g in once_of_both(result) for text in [_ground(g, result, writer)] if text)
     return verdict.model_copy(
         update={
             "reasons": reasons,
@@ -162,7 +162,7 @@ def _about_fault(ground: GroundRecord, result: Result) -> str:
 def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dict[str, str]:
     f = ground.figures
     way = way_of(result, ground.direction) if ground.direction else ""
-    out = {"direction": way.capitalize(), "about": ground.about}
+    out = {"direction": way.capitalize() or "Force", "about": ground.about}
     out["rated"] = writer.given(RATED_SPEED_M_S, "m/s")
     if "velocity_m_s" in f:
         out["velocity"] = _velocity(f["velocity_m_s"], writer)

@@ -16,8 +16,8 @@ def torque_table(result: Result, writer: Writer) -> Table | None:
     rows = [
         (
             f"{way_of(result, way).capitalize()}, {writer.given(speed, 'rad/s')}",
-            f"{writer.between(low, high, 'N m')}",
             writer.value(torque, "N m"),
+            writer.between(low, high, "N m"),
         )
         for way, side in (("rebound", arm.rebound), ("compression", arm.compression))
         if side is not None
@@ -25,10 +25,10 @@ def torque_table(result: Result, writer: Writer) -> Table | None:
             side.angular_velocity_rad_s, side.torque_nm, side.low_nm, side.high_nm, strict=True
         )
     ]
-    rows.append(("Friction at the shaft", "", writer.estimate(arm.friction_nm, "N m")))
+    rows.append(("Friction at the shaft", writer.estimate(arm.friction_nm, "N m"), ""))
     length = writer.given(1e3 * arm.length_m, "mm", 4)
     caption = f"Torque at the shaft (arm {length}, {writer.given(1e3 * arm.arm_m, 'mm', 4)} square to the pull in mid-stroke{_over(result, writer)})"
-    return Table(caption, ("Direction and angular speed", "95 % interval", "Torque"), tuple(rows))
+    return Table(caption, ("Direction and angular speed", "Torque", "95 % interval"), tuple(rows))
 
 
 def _over(result: Result, writer: Writer) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dampkit.damper.kinds import KINDS
-from dampkit.outcome.result import Result
+from dampkit.outcome.result import GroundRecord, Result
 from dampkit.report.numbers import Writer
 
 KGF_N = 9.80665  # [si2019]
@@ -18,6 +18,19 @@ def is_dry(result: Result) -> bool:
 def way_of(result: Result, direction: str) -> str:
     """What a direction is called of this unit."""
     return DRY_WAYS.get(direction, direction) if is_dry(result) else direction
+
+
+def once_of_both(result: Result) -> list[GroundRecord]:
+    """The grounds of the verdict; of a dry joint what reads alike pulled and pushed is said once, of no direction."""
+    grounds = result.verdict.grounds
+    if not is_dry(result):
+        return list(grounds)
+    found: dict[tuple[object, ...], GroundRecord] = {}
+    for ground in grounds:
+        key = (ground.key, ground.about, tuple(ground.figures.items()))
+        again = ground.direction is not None and key in found
+        found[key] = ground.model_copy(update={"direction": None}) if again else ground
+    return list(found.values())
 
 
 def setting_words(result: Result, writer: Writer) -> list[str]:

@@ -98,6 +98,12 @@ def test_discs_set_too_tight_are_slackened_by_spring_balance_with_no_word_of_dir
     assert "21.4\N{NO-BREAK SPACE}kgf" in said  # 210 N by 9.80665
 
 
+def test_what_reads_alike_both_ways_is_said_once() -> None:
+    reasons = [reason for reason in discs(1.3).verdict.reasons if "above its window" in reason]
+    assert len(reasons) == 3  # of three speeds, not of six readings
+    assert all(reason.startswith("Force at") for reason in reasons)
+
+
 def test_its_torque_stands_beside_its_force() -> None:
     result = discs(1.0)
     assert result.arm is not None
