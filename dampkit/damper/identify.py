@@ -12,6 +12,7 @@ from dampkit.curves.loop import Curves
 from dampkit.damper.bench_share import BenchShare
 from dampkit.damper.between import held_to_loops
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.declared_checks import declared_checks
 from dampkit.damper.disc import identify_disc
 from dampkit.damper.doubts import doubts
 from dampkit.damper.fit import JointFit, joint_fit
@@ -22,6 +23,7 @@ from dampkit.damper.friction import (
     friction_estimate,
     static_force,
 )
+from dampkit.damper.kinds import facts_of
 from dampkit.damper.law import OilAndBench, estimate_of, law_of
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
@@ -47,11 +49,13 @@ def identify(measured: Curves | Points, spec: DamperSpec | None = None) -> Unit:
 
         return identify_points(measured, spec)
     unit = _identify(measured, spec)
-    return replace(unit, quality=(*unit.quality, *fit_checks(measured, unit, spec)))
+    return replace(
+        unit, quality=(*unit.quality, *fit_checks(measured, unit, spec), *declared_checks(measured.run, spec))
+    )
 
 
 def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
-    if spec is not None and spec.damper.kind == "friction-disc":
+    if spec is not None and not facts_of(spec.damper.kind).oil:
         return identify_disc(curves)
     resolution_n, kept = curves.run.force_resolution_n, held(curves.run)
     joint = joint_fit(curves.loops, resolution_n, kept)

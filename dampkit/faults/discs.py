@@ -25,7 +25,7 @@ def disc_measures(test: UnderTest) -> Iterator[Measure]:
     a glazed face or a slack clamp. Source: own, after trade practice; [rao] ch. 2 for Coulomb friction.
     """
     sliding = test.unit.sliding
-    if test.kind != "friction-disc" or sliding is None:
+    if test.facts.oil or sliding is None:
         return
     moving = sliding.velocity_m_s >= 0.02
     v, force = sliding.velocity_m_s[moving], sliding.force_n[moving]
