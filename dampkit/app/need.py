@@ -28,7 +28,6 @@ def need_command(
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write it as a page.")] = None,
     units: UnitsOption = Units.si,
 ) -> None:
-    """Work out what a vehicle needs of its dampers, without any bench log."""
     from dampkit.analyse import need
     from dampkit.files import check_outputs, text_output, write_all
 

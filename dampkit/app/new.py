@@ -33,7 +33,8 @@ def new_command(
     ] = None,
     ask: Annotated[bool, typer.Option("--ask", help="Ask for the values on the terminal.")] = False,
 ) -> None:
-    """Make a commented file to fill in: bench, damper, vehicle, inspection, costs or stock."""
+    """Every key comes with its meaning, its unit and how it is measured; what is optional stands behind a #. With --ask
+    what is needed is asked first, then the rest, a section at a time."""
     from dampkit.bench.template import template
     from dampkit.files import check_outputs, write_text
 

@@ -21,7 +21,6 @@ def page_command(
     figures_as: DrawnOption = Drawn.svg,
     numbers: NumbersOption = None,
 ) -> None:
-    """Make the page, figures and numbers of a stored result again, without its log."""
     from dampkit.app.making import Wanted, outputs
     from dampkit.errors import BadSettings
     from dampkit.files import check_outputs, write_all

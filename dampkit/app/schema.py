@@ -17,7 +17,6 @@ def schema_command(
         ),
     ] = "result",
 ) -> None:
-    """Print the JSON Schema of the result, or of one of the declared files."""
     from dampkit.errors import BadSettings
     from dampkit.outcome.published import NAMES, schema_text
 

@@ -22,19 +22,23 @@ def load_toml(path: str | Path, model: type[Model]) -> Model:
     Raises BadSettings naming file, line, key, what was found and what is allowed.
     """
     path = Path(path)
-    text = toml_text(path)
+    return from_text(toml_text(path), str(path), model)
+
+
+def from_text(text: str, where: str, model: type[Model]) -> Model:
+    """Check the text of a TOML file; `where` names it in an error. Raises as `load_toml`."""
     try:
-        check_nesting(text, str(path), BadSettings)
-        check_keys(text, str(path))
+        check_nesting(text, where, BadSettings)
+        check_keys(text, where)
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         raise BadSettings(
-            str(path),
+            where,
             f"not valid TOML: {' '.join(str(error).split())[:200]}",
             'lines such as  key = "text"  or  key = 1.5  under a [section]',
             "correct that line; numbers take a decimal point, text takes quotes",
         ) from None
-    return _checked(data, model, str(path), text)
+    return _checked(data, model, where, text)
 
 
 def declared(source: str | Path | Mapping[str, Any] | Model | None, model: type[Model]) -> Model | None:

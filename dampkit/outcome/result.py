@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import ValidationError
 
 from dampkit.bench.described import described
+from dampkit.outcome.about import AboutRecord
 from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
 from dampkit.outcome.asked_record import CoverageRecord, ReferencePoint, RequirementRecord
 from dampkit.outcome.decision_record import (
@@ -128,6 +129,7 @@ class Result(Shown, Record):
         "Changes its number when a key is renamed or dropped, which is never within a number.", "dampkit-result/1")] = "dampkit-result/1"  # fmt: skip
     version: Annotated[str, described("Version of dampkit that made it.", "0.1.0")]
     damper: DamperRecord
+    about: AboutRecord | None = None
     run: RunRecord
     quality: tuple[QualityRecord, ...]
     statics: StaticsRecord

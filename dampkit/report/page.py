@@ -102,6 +102,7 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
     return {
         "result": result,
         "unit": name_of(result.damper.serial, "no serial given"),
+        "about": [f"{what.lower()} {name_of(said, '')}" for what, said in tables.about(result) if said],
         "kind": name_of(result.damper.kind, "kind not given"),
         "vehicle_name": result.vehicle and name_of(result.vehicle.name, "a vehicle without a name"),
         "saying": words.VERDICTS[result.verdict.action],
