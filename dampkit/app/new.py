@@ -56,24 +56,23 @@ def new_command(
 
 
 def _blank(file: str, kinds: tuple[str, ...]) -> Blank:
-    from dampkit.bench.keys import keys_of
     from dampkit.bench.template import Blank, kinds_of
     from dampkit.errors import BadSettings
     from dampkit.job import MODELS
-    from dampkit.outcome.published import schema_of
+    from dampkit.outcome.published import keys
 
     if file not in MODELS:
         raise BadSettings(
             "dampkit new", f"there is no file {file!r}", f"one of {', '.join(MODELS)}", "name one of these"
         )
-    known = kinds_of(keys_of(schema_of(AS_THE_UNIT.get(file, file))))
+    known = kinds_of(keys(AS_THE_UNIT.get(file, file)))
     for kind in kinds:
         if kind not in known:
             expected = f"one of {', '.join(known)}" if known else f"no --kind: {file}.toml comes in one kind only"
             raise BadSettings(
                 "--kind", f"{file}.toml has no kind {kind!r}", expected, "name one of these, or leave it out"
             )
-    return Blank(file, keys_of(schema_of(file)), kinds)
+    return Blank(file, keys(file), kinds)
 
 
 def _refuse_to_overwrite(place: Path) -> None:

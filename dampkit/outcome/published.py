@@ -9,6 +9,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+from dampkit.bench.keys import Key, keys_of
 from dampkit.job import MODELS, model_of
 
 FOLDER = Path(__file__).parent / "schemas"
@@ -27,6 +28,11 @@ def schema_of(name: str) -> dict[str, Any]:
     """The same, read."""
     schema: dict[str, Any] = json.loads(schema_text(name))
     return schema
+
+
+def keys(name: str) -> tuple[Key, ...]:
+    """Every key of the result, or of one kind of declared file: meaning, unit, range, example, how to measure it."""
+    return keys_of(schema_of(name))
 
 
 def place_of(name: str) -> Path:
