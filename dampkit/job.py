@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from importlib import import_module
+from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from dampkit.outcome.costs import CostSpec
     from dampkit.outcome.inspection import InspectionSpec
 
-Source = str | Path | Mapping[str, Any] | None  # a TOML file, or its content as a mapping
+Source = str | PathLike[str] | Mapping[str, Any] | None  # a TOML file, or its content as a mapping
 
 MODELS = {
     "bench": ("dampkit.bench.declared", "BenchSpec"),

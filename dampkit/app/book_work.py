@@ -26,6 +26,7 @@ from dampkit.store.book import Book, book_at, read_bytes
 from dampkit.store.check import backup, complaints
 from dampkit.store.content import pack, sha256_of
 from dampkit.store.facts import NAMES
+from dampkit.store.from_library import Named, from_library
 from dampkit.store.history_page import followed, sentence, write_history
 from dampkit.store.look_up import Question, count, find, history
 from dampkit.store.measures import MEASURES
@@ -68,6 +69,14 @@ class Beside:
     even_so: bool = False
 
 
+@dataclass(frozen=True)
+class Declared:
+    """Files of the job, and cards of the library that are named instead of files."""
+
+    files: JobFiles
+    named: Named
+
+
 def place_of(named: Path | None) -> Path:
     return named or default_place()
 
@@ -80,11 +89,12 @@ def person(named: str | None) -> str:
         return "unknown"
 
 
-def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances, beside: Beside) -> None:
+def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
     day_of_test(said.tested_on or None)
-    settings, job = read_settings(files), files.load()
-    test = dampkit.read_test(logs, job.bench)
+    with from_library(place, given.named, given.files) as (files, quality):
+        settings, job = read_settings(files), files.load()
+    test = dampkit.read_test(logs, job.bench).remarked(quality)
     data = [read_bytes(log, "a readable log file") for log in logs]
     result = analyse_job(test, job)
     if [file.sha256 for file in test.files] != [sha256_of(record) for record in data]:

@@ -7,14 +7,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dampkit.app.fits import fitted_shown
 from dampkit.app.folder import write_leading
+from dampkit.app.json_out import json_file, tell, tell_written
 from dampkit.app.making import Units
-from dampkit.app.say import say
 from dampkit.files import check_outputs
 from dampkit.job import JobFiles
 from dampkit.outcome.compare import GOOD_PERCENT, Difference
-from dampkit.outcome.side_by_side import Comparison, fitted
+from dampkit.outcome.side_by_side import Comparison
 from dampkit.outcome.side_by_side import compare as compared
+from dampkit.outcome.side_by_side_record import compare_record
 from dampkit.quantities import number
 
 if TYPE_CHECKING:
@@ -43,17 +45,18 @@ class Pages:
     folder: Path | None = None
     units: Units = Units.si
     before_after: bool = False
+    json_to: str | None = None
 
 
 def compare(logs: Sequence[Path], files: JobFiles, allow: float | None, pages: Pages) -> None:
     """Print what differs, how surely, and whether it matters; write the page of it where one is asked for."""
-    if pages.report is not None:
-        check_outputs([pages.report], [*logs, *files.by_kind.values()])
-    found_all = compared(fitted(logs, files.load()), allow, before_after=pages.before_after)
-    say("\n".join(_batch(found_all) if found_all.kind == "batch" else _pair(found_all)))
+    made = [*json_file(pages.json_to), *([pages.report] if pages.report else [])]
+    check_outputs(made, [*logs, *files.by_kind.values()])
+    found_all = compared(fitted_shown(logs, files.load()), allow, before_after=pages.before_after)
+    lines = _batch(found_all) if found_all.kind == "batch" else _pair(found_all)
+    tell(pages.json_to, lambda: compare_record(found_all).model_dump(mode="json"), lines)
     if pages.report is not None or pages.folder is not None:
-        for place in _written(found_all, pages):
-            say(f"written: {place}")
+        tell_written(_written(found_all, pages), pages.json_to)
 
 
 def _written(found: Comparison, pages: Pages) -> list[Path]:

@@ -3,30 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args
 
-from dampkit.app.say import say
+from dampkit.app.fits import fitted_shown
+from dampkit.app.json_out import json_file, tell
+from dampkit.bench.toml_file import toml_text
 from dampkit.expected.known_good import KnownGood
-from dampkit.files import check_outputs, text_output, write_all
+from dampkit.files import check_outputs, text_output
 from dampkit.job import JobFiles
-from dampkit.outcome.side_by_side import fitted
 from dampkit.outcome.side_by_side import reference as made_of
+from dampkit.outcome.side_by_side_record import reference_record
 from dampkit.quantities import Direction
 
 FEW = 10  # below this the band is wide because few units say little about all of them; own choice
 
 
-def reference(logs: Sequence[Path], files: JobFiles, save: Path | None, share: float, confidence: float) -> None:
+@dataclass(frozen=True)
+class Limits:
+    """Of all such units the share that the limits hold, and how surely."""
+
+    share: float = 0.95
+    confidence: float = 0.95
+
+
+def reference(
+    logs: Sequence[Path], files: JobFiles, limits: Limits, *, save: Path | None, json_to: str | None = None
+) -> None:
     """Print the band, and write it where asked for."""
-    if save is not None:
-        check_outputs([save], [*logs, files.bench, files.damper])
+    made = [*json_file(json_to), *([save] if save else [])]
+    check_outputs(made, [*logs, files.bench, files.damper])
     job = files.load()
-    found = made_of(fitted(logs, job), share, confidence)
-    say("\n".join(_lines(found)))
+    found = made_of(fitted_shown(logs, job), limits.share, limits.confidence)
+    outputs = []
     if save is not None:
-        write_all([text_output(save, found.to_toml())])
-        say(f"written: {save}")
+        kept = "" if files.damper is None else toml_text(files.damper)
+        outputs.append(text_output(save, found.to_toml(kept)))
+    tell(json_to, lambda: reference_record(found).model_dump(mode="json"), _lines(found), outputs)
 
 
 def _lines(found: KnownGood) -> list[str]:

@@ -6,7 +6,6 @@ import sys
 from collections.abc import Sequence
 
 from dampkit.errors import printable
-from dampkit.files import WINDOWS
 
 
 def say(text: object, *, err: bool = False, nl: bool = True) -> None:
@@ -16,10 +15,12 @@ def say(text: object, *, err: bool = False, nl: bool = True) -> None:
 
 def command_line(words: Sequence[str]) -> str:
     """Words as a person types them: in double quotes on Windows, whose shells know no others in common."""
-    if WINDOWS:
-        return " ".join(f'"{word}"' if " " in word else word for word in words)
     import shlex
 
+    from dampkit.files import WINDOWS
+
+    if WINDOWS:
+        return " ".join(f'"{word}"' if " " in word else word for word in words)
     return shlex.join(words)
 
 

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.json_out import JsonOption
 from dampkit.app.making import Units, UnitsOption
 from dampkit.app.options import Bench, Damper, Vehicle
 
@@ -34,11 +35,12 @@ def compare_command(
     report: Report = None,
     pages: Folder = None,
     units: UnitsOption = Units.si,
+    json_to: JsonOption = None,
 ) -> None:
     from dampkit.app.compare import Pages, compare
     from dampkit.job import JobFiles
 
-    compare(runs, JobFiles(bench, damper, vehicle), allow, Pages(report, pages, units, before_after))
+    compare(runs, JobFiles(bench, damper, vehicle), allow, Pages(report, pages, units, before_after, json_to))
 
 
 def settings_command(
@@ -53,11 +55,12 @@ def settings_command(
     report: Report = None,
     pages: Folder = None,
     units: UnitsOption = Units.si,
+    json_to: JsonOption = None,
 ) -> None:
     from dampkit.app.settings import Pages, settings
     from dampkit.job import JobFiles
 
-    settings(runs, at, JobFiles(bench, damper, vehicle), step, Pages(report, pages, units))
+    settings(runs, at, JobFiles(bench, damper, vehicle), step, Pages(report, pages, units, json_to))
 
 
 def reference_command(
@@ -69,8 +72,9 @@ def reference_command(
     damper: Damper = None,
     share: Annotated[float, typer.Option("--share", help="Share of good units that the band is to hold.")] = 0.95,
     confidence: Annotated[float, typer.Option("--confidence", help="Confidence that it does.")] = 0.95,
+    json_to: JsonOption = None,
 ) -> None:
-    from dampkit.app.reference import reference
+    from dampkit.app.reference import Limits, reference
     from dampkit.job import JobFiles
 
-    reference(runs, JobFiles(bench, damper), save, share, confidence)
+    reference(runs, JobFiles(bench, damper), Limits(share, confidence), save=save, json_to=json_to)

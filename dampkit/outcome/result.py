@@ -49,6 +49,7 @@ from dampkit.outcome.ride_record import FactRecord, RideRecord
 from dampkit.outcome.shown import Shown
 
 __all__ = [
+    "AboutRecord",
     "Action",
     "AdviceRecord",
     "BandRecord",

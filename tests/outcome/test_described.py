@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import Annotated, Any
 
 import jsonschema
@@ -12,11 +13,10 @@ from dampkit.bench.declared import Declared
 from dampkit.bench.described import described, unit_by_tail
 from dampkit.bench.keys import Key, keys_of
 from dampkit.job import MODELS, model_of
-from dampkit.outcome.result import Result
-from dampkit.outcome.vehicle_record import NeedResult
+from dampkit.outcome.published import RECORDS
 
 WRITTEN: dict[str, type[BaseModel]] = {kind: model_of(kind) for kind in MODELS}
-KEPT: dict[str, type[BaseModel]] = {"result": Result, "need": NeedResult}
+KEPT: dict[str, type[BaseModel]] = {name: getattr(import_module(m), model) for name, (m, model) in RECORDS.items()}
 ALL = {**WRITTEN, **KEPT}
 
 
