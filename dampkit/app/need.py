@@ -50,6 +50,7 @@ def _said(result: NeedResult) -> Iterable[str]:
         if result.vehicle.need is not None:
             yield f"  {result.vehicle.need.basis}"
     yield from fact_lines(result.vehicle.facts)
+    yield from (f"{entry.severity}: {entry.message}" for entry in result.quality)
     yield from result.left_out
 
 
