@@ -18,6 +18,7 @@ WINDOWS = os.name == "nt"
 # names that Windows never gives to a file, whatever their ending; source: its published rules for naming files
 DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}
 EXPECTED = "a file name in a folder that can be written to, with space left"
+PUBLIC, PRIVATE = 0o666, 0o600  # access rights of a new file, less what the system's own mask takes away
 
 
 @dataclass(frozen=True)
@@ -70,17 +71,17 @@ def write_text(place: Path, text: str, *, make_folder: bool = False) -> Path:
 
 
 @contextmanager
-def whole_file(place: Path, *, make_folder: bool = False) -> Iterator[Path]:
+def whole_file(place: Path, *, make_folder: bool = False, private: bool = False) -> Iterator[Path]:
     """A file to write to; it gets the name `place` when the block ends well, and is removed when it does not.
 
-    Raises BadSettings where the place cannot be written to.
+    A private one is its owner's alone, where the system knows owners. Raises BadSettings where the place cannot be written to.
     """
     draft = draft_beside(place)
     try:
         if make_folder:
             place.parent.mkdir(parents=True, exist_ok=True)
         try:
-            draft.touch(exist_ok=False)
+            draft.touch(mode=PRIVATE if private else PUBLIC, exist_ok=False)
             yield draft
             draft.replace(place)
         finally:

@@ -112,6 +112,12 @@ GROUPS: dict[str, tuple[Command, ...]] = {
             "samples:samples_command",
         ),
         Command(
+            "new",
+            "Make a commented file to fill in: bench, damper, vehicle, inspection, costs or stock.",
+            "dampkit new damper --kind twin-tube --save DAMPER.toml",
+            "new:new_command",
+        ),
+        Command(
             "schema",
             "Print the JSON Schema of what a command writes, or of one of the declared files.",
             "dampkit schema result > result.schema.json",

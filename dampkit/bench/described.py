@@ -47,7 +47,7 @@ TAILS: dict[str, str] = {
     "swings": PLAIN_NUMBER,
     "variation": PLAIN_NUMBER,
 }
-_WORDS = ("unit", "how_to_measure", "kinds", "usual", "odd")
+_WORDS = ("unit", "how_to_measure", "kinds", "usual", "odd", "unless")
 
 
 def described(
@@ -59,15 +59,22 @@ def described(
     kinds: tuple[str, ...] = (),
     usual: tuple[float, float] | None = None,
     odd: str | None = None,
+    unless: str | None = None,
 ) -> Any:
     """What a key means, with an example; for what a person writes, `how` it is measured or found.
 
     `unit` only where the key's tail has none. `kinds`: the kinds of test, unit or spring that the key matters to, all
     where there are none. `usual` values pass without a word, others with a note that asks `odd`.
+    `unless`: the section that may be given in its place, where one of both is needed.
     """
-    words = (unit, how, list(kinds) or None, None if usual is None else list(usual), odd)
+    words = (unit, how, list(kinds) or None, None if usual is None else list(usual), odd, unless)
     extra: dict[str, Any] = {name: value for name, value in zip(_WORDS, words, strict=True) if value is not None}
     return Field(description=text, examples=[example], json_schema_extra=extra)
+
+
+def section(text: str) -> Any:
+    """What a section is, where its name alone tells it from others of the same shape."""
+    return Field(description=text)
 
 
 def unit_by_tail(key: str) -> str | None:

@@ -33,6 +33,8 @@ class Key:
     usual: tuple[float, float] | None = None
     odd: str = ""
     variants: tuple[str, ...] = ()  # of a table that comes in several kinds
+    unless: str = ""  # the section that may stand in its place; one of both is needed
+    off: bool = False  # a table that says something even when nothing stands in it, so it is left out until wanted
 
     @property
     def name(self) -> str:
@@ -85,6 +87,8 @@ def _options(part: Schema) -> list[Schema]:
 def _key(place: tuple[str, ...], variant: str, part: Schema, tables: dict[str, Schema], required: bool) -> Key:
     options = _options(part)
     words = part.get("description") or next((t.get("description", "") for t in tables.values()), "")
+    if len(tables) > 1:
+        words = f"One of the kinds {', '.join(tables)}."
     usual = part.get("usual")
     return Key(
         place=place,
@@ -102,6 +106,8 @@ def _key(place: tuple[str, ...], variant: str, part: Schema, tables: dict[str, S
         usual=None if usual is None else (float(usual[0]), float(usual[1])),
         odd=part.get("odd", ""),
         variants=tuple(tables) if len(tables) > 1 else (),
+        unless=part.get("unless", ""),
+        off=bool(tables) and "default" in part and part["default"] is None,
     )  # fmt: skip
 
 

@@ -129,7 +129,9 @@ def _of_text(source: Given, spec: BenchSpec, told: Told) -> Record:
     del raw
     if found.made_here:
         spec = spec.model_copy(update={"text": WritingHere(delimiter="\t", decimal=".")})
-    text, codec, encoding = as_8_bit(found.data, "utf-8" if found.made_here else spec.text.encoding, where)
+    text, codec, encoding = as_8_bit(
+        found.data, "utf-8" if found.made_here or source.decoded else spec.text.encoding, where
+    )
     gate.check_lines(text, where)
     layout = find_layout(text, codec, spec.text, where)
     layout = replace(layout, encoding=found.kind + ("" if found.made_here else encoding))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
+from os import PathLike
 from typing import TYPE_CHECKING, Any
 
 from dampkit.bench.declared import BenchSpec, Signs
@@ -14,7 +14,7 @@ from dampkit.bench.join import joined
 from dampkit.bench.memory import said_of_data
 from dampkit.bench.points import Points, joined_points
 from dampkit.bench.record import FormName, Reading, open_record
-from dampkit.bench.run import Run
+from dampkit.bench.run import Quality, Run
 from dampkit.bench.signs import work_share
 from dampkit.bench.toml_file import declared
 from dampkit.errors import BadSettings, DataError, UnreadableLog
@@ -22,7 +22,7 @@ from dampkit.errors import BadSettings, DataError, UnreadableLog
 if TYPE_CHECKING:
     from dampkit.bench.given import Source
 
-Bench = str | Path | Mapping[str, Any] | BenchSpec | None
+Bench = str | PathLike[str] | Mapping[str, Any] | BenchSpec | None
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,13 @@ class Test:
     def __repr__(self) -> str:
         rows = "".join(f"\n {part!r}" for part in (*self.runs, *self.points))
         return f"<Test of {len(self.files)} records{rows}>"
+
+    def remarked(self, quality: tuple[Quality, ...]) -> Test:
+        """The same test with more remarks, once each."""
+        first, *more = self.runs or self.points
+        remarked = replace(first, quality=(*first.quality, *quality))
+        parts = (remarked, *more)
+        return replace(self, runs=parts) if self.runs else replace(self, points=parts)
 
     @property
     def record(self) -> Run | Points:

@@ -31,6 +31,14 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class Stray:
+    """How far the loops stray from a law between the tested speeds, where it is 0: half of 95 %; arrays (N,), slowest first."""
+
+    velocity_m_s: Array
+    half_n: Array
+
+
+@dataclass(frozen=True)
 class Law:
     """How the hydraulic force of one direction depends on speed. Curve arrays (K,), positive magnitudes.
 
@@ -59,6 +67,7 @@ class Law:
     converged: bool = True
     spare_points: int = 1
     friction_doubt_n: float = 0.0  # part of the interval that only friction leaves open: no reading has it
+    stray: Stray | None = None  # of what only a table tells there is none
     at_bound: tuple[str, ...] = ()
     not_told_apart: tuple[tuple[str, ...], ...] = ()  # parameters whose trade leaves the forces as they are
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative
-from dampkit.bench.described import described
+from dampkit.bench.described import described, section
 from dampkit.needs.springs.declared import SpringSpec
 
 Share = Annotated[FiniteFloat, Field(gt=0, lt=1)]
@@ -46,13 +46,13 @@ class Corner(Declared):
     wheel_rate_n_mm: Annotated[Rate | None, described(
         "Spring rate felt at the wheel.", 24.0,
         "Put 20 kg more on the wheel's corner, see how far it sinks: 196 N over the millimetres, and keep the tyre out of it.",
-        usual=(2, 600), odd="In newtons a millimetre, at the wheel?")] = None  # fmt: skip
+        usual=(2, 600), odd="In newtons a millimetre, at the wheel?", unless="spring")] = None  # fmt: skip
     tyre_rate_n_mm: Annotated[Rate, described(
         "Spring rate of the tyre.", 205.0, "Take it from tyre data; common practice is 150 to 250 for a car.", usual=(15, 2500),
         odd="In newtons a millimetre?")]  # fmt: skip
     damper_motion_ratio: Annotated[Ratio | None, described(
         "Damper travel per wheel travel.", 0.80, "Jack the wheel up by 20 mm, and see how much shorter the damper gets: that over 20.",
-        usual=(0.15, 1.0), odd="0.8 or 1.25? Damper travel over wheel travel, which is seldom above 1.")] = None  # fmt: skip
+        usual=(0.15, 1.0), odd="0.8 or 1.25? Damper travel over wheel travel, which is seldom above 1.", unless="linkage")] = None  # fmt: skip
 
 
 class Target(Declared):
@@ -128,8 +128,8 @@ class Stop(Declared):
 class StopPair(Declared):
     """The stops at both ends of the travel."""
 
-    compression: Stop | None = None
-    extension: Stop | None = None
+    compression: Annotated[Stop | None, section("The bump stop.")] = None
+    extension: Annotated[Stop | None, section("The rebound stop.")] = None
 
 
 class Axle(Declared):
@@ -239,8 +239,11 @@ class VehicleSpec(Declared):
             ("wheel_rate_n_mm", self.corner.wheel_rate_n_mm, "[spring]", self.spring),
             ("damper_motion_ratio", self.corner.damper_motion_ratio, "[linkage]", self.linkage),
         )
-        for key, value, section, table in pairs:
-            if (value is None) == (table is None):
-                said = "are both given" if table is not None else "are both missing"
-                raise ValueError(f"[corner] {key} and {section} {said}; expected exactly one of the two")
+        wrong = [
+            f"[corner] {key} and {named} are both {'missing' if table is None else 'given'}"
+            for key, value, named, table in pairs
+            if (value is None) == (table is None)
+        ]
+        if wrong:
+            raise ValueError(f"{', '.join(wrong)}; expected exactly one of the two")
         return self

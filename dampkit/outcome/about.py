@@ -22,7 +22,7 @@ class AboutRecord(Record):
 
     job: Annotated[str | None, described("Name or number of the job.", "blue estate, rear")] = None
     tested_on: Annotated[str | None, described("Day of the test, ISO 8601.", "2024-05-31")] = None
-    by: Annotated[str | None, described("Who tested it.", "Ann")] = None
+    by: Annotated[str | None, described("Who tested it.", "made-up fitter")] = None
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,9 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from dampkit.job import MODELS
+from pydantic import BaseModel
+
+from dampkit.job import MODELS, model_of
 
 FOLDER = Path(__file__).parent / "schemas"
 # what commands write as JSON: name -> module and model
@@ -41,11 +43,18 @@ def place_of(name: str) -> Path:
     return FOLDER / f"{name}.json"
 
 
+def _model(name: str) -> type[BaseModel]:
+    if name not in RECORDS:
+        declared: type[BaseModel] = model_of(name)
+        return declared
+    module, model = RECORDS[name]
+    found: type[BaseModel] = getattr(import_module(module), model)
+    return found
+
+
 def made_from_models(name: str) -> str:
     """The schema as the models have it now, as JSON text."""
-    module, model = RECORDS.get(name) or MODELS[name]
-    mode = "serialization" if name in RECORDS else "validation"
-    schema = getattr(import_module(module), model).model_json_schema(mode=mode)
+    schema = _model(name).model_json_schema(mode="serialization" if name in RECORDS else "validation")
     title = f"{name.capitalize()} of dampkit" if name in RECORDS else f"{name}.toml of dampkit"
     whole = {"$schema": DIALECT, "$id": f"urn:dampkit:schema:{name}:{VERSION}", **schema, "title": title}
     for table in (whole, *whole["$defs"].values()):

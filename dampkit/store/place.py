@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from dampkit.errors import UnusableBook
-from dampkit.files import draft_beside, name_if_free
+from dampkit.files import PRIVATE, draft_beside, name_if_free
 from dampkit.store.schema import APPLICATION_ID, VERSION, migrate, version_of
 
 WAIT_S = 120.0  # how long to wait for another process that is writing
@@ -112,6 +112,7 @@ def _make(place: Path) -> None:
     place.parent.mkdir(parents=True, exist_ok=True)
     draft = draft_beside(place)
     try:
+        draft.touch(mode=PRIVATE, exist_ok=False)  # customers' names are in it
         connection = sqlite3.connect(draft, isolation_level=None)
         try:
             migrate(connection)

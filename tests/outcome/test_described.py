@@ -12,10 +12,10 @@ from pydantic import BaseModel
 from dampkit.bench.declared import Declared
 from dampkit.bench.described import described, unit_by_tail
 from dampkit.bench.keys import Key, keys_of
-from dampkit.job import MODELS
+from dampkit.job import MODELS, model_of
 from dampkit.outcome.published import RECORDS
 
-WRITTEN: dict[str, type[BaseModel]] = {kind: getattr(import_module(m), name) for kind, (m, name) in MODELS.items()}
+WRITTEN: dict[str, type[BaseModel]] = {kind: model_of(kind) for kind in MODELS}
 KEPT: dict[str, type[BaseModel]] = {name: getattr(import_module(m), model) for name, (m, model) in RECORDS.items()}
 ALL = {**WRITTEN, **KEPT}
 
