@@ -173,7 +173,11 @@ def first_steps() -> Iterator[str]:
     yield from _step(
         "3", "get a verdict and the page of it", [f"dampkit analyse {low}.csv {declared} --report low_oil.html"]
     )
-    yield from _step("4", "take a log of your own", ["dampkit look RUN.csv --save-bench BENCH.toml"])
+    yield from _step(
+        "4",
+        "take a log of your own",
+        ["dampkit look RUN.csv --save-bench BENCH.toml", "dampkit new damper --save DAMPER.toml"],
+    )
     yield "`dampkit --help` lists every command; `dampkit COMMAND --help` explains one, with an example."
 
 
