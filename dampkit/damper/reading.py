@@ -120,7 +120,7 @@ def curve_half_n(side: Side, unit: Unit) -> Array:
     at_tested = np.sqrt((0.5 * (read.high_n - read.low_n)) ** 2 + off**2 + rubs**2)
     known = np.interp(law.velocity_m_s, np.append(0.0, v), np.append(0.0, at_tested))
     stray = np.interp(law.velocity_m_s, law.stray.velocity_m_s, law.stray.half_n)
-    return np.sqrt(own**2 + known**2 + stray**2)
+    return np.asarray(np.sqrt(own**2 + known**2 + stray**2))
 
 
 def _reached(speed: float, tested: Array) -> bool:
