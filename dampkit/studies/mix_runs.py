@@ -17,7 +17,7 @@ from dampkit.bench.run import Run
 from dampkit.errors import DampkitError
 from dampkit.job import Job
 from dampkit.studies.beyond import is_beyond
-from dampkit.studies.fault_runs import KINDS, PAIRS, SAID_AS
+from dampkit.studies.fault_runs import PAIRS, SAID_AS
 from dampkit.studies.made import through_file
 from dampkit.studies.mix_said import Row, said
 from dampkit.virtual.dialects import CLOCK, GERMAN, INCH, PLAIN
