@@ -12,6 +12,7 @@ from dampkit.curves.loop import Curves
 from dampkit.damper.bench_share import BenchShare
 from dampkit.damper.between import held_to_loops, is_thin, loosened, with_law_error
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.declared_checks import declared_checks
 from dampkit.damper.disc import identify_disc
 from dampkit.damper.doubts import doubts
 from dampkit.damper.fit import JointFit, joint_fit
@@ -22,7 +23,10 @@ from dampkit.damper.friction import (
     friction_estimate,
     static_force,
 )
+from dampkit.damper.heat import oil_heat
+from dampkit.damper.kinds import facts_of
 from dampkit.damper.law import OilAndBench, estimate_of, law_of
+from dampkit.damper.oil import unit_oil
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
 from dampkit.damper.start import statics
@@ -46,13 +50,15 @@ def identify(measured: Curves | Points, spec: DamperSpec | None = None) -> Unit:
     if isinstance(measured, Points):
         from dampkit.damper.identify_points import identify_points
 
-        return identify_points(measured, spec)
-    unit = _identify(measured, spec)
-    return replace(unit, quality=(*unit.quality, *fit_checks(measured, unit, spec)))
+        return replace(identify_points(measured, spec), oil=unit_oil(spec))
+    unit = replace(_identify(measured, spec), heat=oil_heat(measured, spec), oil=unit_oil(spec))
+    return replace(
+        unit, quality=(*unit.quality, *fit_checks(measured, unit, spec), *declared_checks(measured.run, spec))
+    )
 
 
 def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
-    if spec is not None and spec.damper.kind == "friction-disc":
+    if spec is not None and not facts_of(spec.damper.kind).oil:
         return identify_disc(curves)
     resolution_n, kept = curves.run.force_resolution_n, held(curves.run)
     joint = joint_fit(curves.loops, resolution_n, kept)

@@ -60,7 +60,7 @@ def shows_start(test: UnderTest) -> bool:
 def _line(test: UnderTest) -> tuple[float, float, float] | None:
     """Sliding force at rest [N], its rise with speed [N s/m] and the standard uncertainty of that; None of too few stages."""
     sliding = test.unit.sliding
-    if test.kind != "friction-disc" or sliding is None:
+    if test.facts.oil or sliding is None:
         return None
     moving = sliding.velocity_m_s >= 0.02
     v, force = sliding.velocity_m_s[moving], sliding.force_n[moving]

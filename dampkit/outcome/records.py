@@ -14,6 +14,7 @@ from dampkit.bench.run import Quality, Step
 from dampkit.bench.test import files_read
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import facts_of
 from dampkit.damper.reading import curve_half_n
 from dampkit.damper.stroke_friction import stroke_friction
 from dampkit.damper.unit import Reading, Side, Unit
@@ -166,7 +167,10 @@ def left_out(spec: DamperSpec | None, needs: VehicleNeeds | None, job: Job) -> t
 def _left_out(spec: DamperSpec | None, needs: VehicleNeeds | None, job: Job) -> Iterable[str]:
     if job.inspection is None:
         yield "No inspection sheet was given: a pitted rod, a cracked eye or a worn bush is not seen by the bench."
-    if needs is None:
+    kind = None if spec is None else spec.damper.kind
+    if not facts_of(kind).damps_wheel:
+        yield f"A {kind} damps no wheel, so there is no damping ratio and no vehicle's need."
+    elif needs is None:
         yield "No vehicle was given, so there is no damping ratio and no force that the vehicle needs."
     elif needs.need is None:
         yield "The vehicle has no target damping ratio, so there is no band that it needs."

@@ -112,7 +112,8 @@ def test_every_need_is_named_by_a_cut_and_known() -> None:
         "slow_turn",
         "temperature",
         "loops",
-    }  # the first three have a test each, the last is of tables
+        "reference_two_speeds",
+    }  # the first three have a test each, the last two are of tables (the last: `test_tight_shaft.py`)
 
 
 def test_without_a_temperature_fade_is_not_looked_for() -> None:
