@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import get_args
+from typing import Any, get_args
 
 import pytest
 
@@ -152,7 +152,7 @@ def _travel(kind: Kind = "twin-tube") -> Iterator[Case]:
     yield case("gas that is low for a data sheet, none declared", "low_gas_pressure",
                kind="monotube", gas_bar=14.0, charge_bar=None)  # fmt: skip
     yield case("rubs, of a kind without a limit", "high_friction", "high_friction", friction_n=80.0, duty="truck")
-    strut: dict[str, object] = {"duty": "strut", "reference": False}  # 55 N pulled straight, 150 N under side load
+    strut: dict[str, Any] = {"duty": "strut", "reference": False}  # 55 N pulled straight, 150 N under side load
     yield case(
         "strut pulled straight rubs", "high_friction", "high_friction", friction_n=80.0, side_load_n=0.0, **strut
     )
