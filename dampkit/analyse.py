@@ -263,6 +263,7 @@ def need(vehicle: VehicleSpec | Source) -> NeedResult:
     >>> round(dampkit.need({"corner": corner}).vehicle.critical_damping_n_s_m)  # 2 sqrt(30000 x 380)
     6753
     """
+    from dampkit.bench.sense import odd_values
     from dampkit.errors import BadSettings
     from dampkit.needs.vehicle_needs import bare
     from dampkit.outcome.vehicle_record import need_result
@@ -270,7 +271,7 @@ def need(vehicle: VehicleSpec | Source) -> NeedResult:
     spec = Job.load(vehicle=vehicle).vehicle
     if spec is None:
         raise BadSettings("need", "no vehicle is given", "a vehicle file or its content", "give one")
-    return need_result(bare(spec))
+    return need_result(bare(spec), odd_values(spec, "vehicle"))
 
 
 def _measured(run: Run | Points | Test | Curves) -> Curves | Points:

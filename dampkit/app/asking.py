@@ -15,7 +15,7 @@ from dampkit.bench.keys import EACH, Key
 from dampkit.bench.sense import doubt
 from dampkit.bench.template import KIND_KEYS, Blank, bounds
 from dampkit.bench.toml_file import declared
-from dampkit.bench.toml_write import toml_value
+from dampkit.bench.written import toml_value
 from dampkit.job import model_of
 
 YES, NO = ("y", "yes", "true"), ("n", "no", "false")

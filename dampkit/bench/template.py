@@ -13,7 +13,7 @@ from typing import Any
 
 from dampkit.bench.described import PLAIN_NUMBER
 from dampkit.bench.keys import ANY_NAME, EACH, Key
-from dampkit.bench.toml_write import toml_value
+from dampkit.bench.written import toml_value
 
 Place = tuple[str, ...]
 Values = Mapping[Place, Any]

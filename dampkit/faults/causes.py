@@ -56,6 +56,7 @@ CAUSES: tuple[Cause, ...] = (
     Cause("internal_leak", HYDRAULIC, ("leak_takes+", "force_low+"), ("work_lost", "leak_takes-", "opens_at+"), expects=("short_when_cold",), needs=REFERENCE),
     Cause("valve_stuck_open", HYDRAULIC, ("bleed_takes+", "bleed_ratio+", "force_low+"), (*LATE, *VALVE), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("blowoff_takes+", "force_low+"), ("opens_at+",), needs=REFERENCE),
+    Cause("weak_blowoff", HYDRAULIC, ("opens_at+", "short_of_rubbing+"), ("blowoff_takes+",), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("opens_at+",), ("blowoff_takes+",), needs=REFERENCE),
     Cause("blocked_bleed", HYDRAULIC, ("bleed_adds+", "force_high+"), needs=REFERENCE),
     Cause("valves_swapped", HYDRAULIC, ("off_own", "off_other", "own_over_other"), VALVES, needs=REFERENCE, weight=0.5),
@@ -69,6 +70,6 @@ CAUSES: tuple[Cause, ...] = (
 # about a fault. A reading beside its window is the verdict's business. A bleed larger than a setting or a drill makes it,
 # and forces that fit the other direction's reference so much better, are no such measures: something must have made them.
 BESIDE = frozenset(
-    ("force_low", "force_high", "warming", "short_when_cold", "bleed_takes",
+    ("force_low", "force_high", "short_of_rubbing", "warming", "short_when_cold", "bleed_takes",
      "off_own", "off_other", "soft", "still_rises", "gas_short")
 )  # fmt: skip

@@ -157,7 +157,7 @@ class Result(Shown, Record):
     courses: CoursesRecord | None = None
     left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No vehicle was given."])]
     next_tests: Annotated[tuple[str, ...], described(
-        "What this test cannot tell, and the cheapest one that would.", ["slow_pass"])] = ()  # fmt: skip
+        "What this test cannot tell, and the cheapest one that would.", ["Repeat the first speed at the end, warm: it shows fade."])] = ()  # fmt: skip
     sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 
     @classmethod

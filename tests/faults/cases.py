@@ -102,6 +102,8 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
                rebound=leaks, compression=BLOWN(C, 0.55))  # fmt: skip
     yield case("weak blow-off behind a blocked bleed", "weak_blowoff", "weak_blowoff", "blocked_bleed",
                rebound=replace(BLOWN(R, 0.55), bleed=0.5 * R.bleed))  # fmt: skip
+    yield case("weak blow-off behind friction", "weak_blowoff", "weak_blowoff", "high_friction",
+               friction_n=110.0, rebound=BLOWN(R, 0.6))  # fmt: skip
     early = replace(Made(kind), rebound=BLOWN(STEEP, 0.45), good=(STEEP, C))  # in its window: the model alone shows it
     yield Case("blow-off opens early where the valve is steep above it", "weak_blowoff", early,
                suspected=frozenset({"weak_blowoff"}))  # fmt: skip
