@@ -11,21 +11,21 @@ from pydantic import Field, FiniteFloat, ValidationError, model_validator
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.bench.described import described
 from dampkit.damper.arm import Arm, TorqueReference, arm_at_middle_m
-from dampkit.damper.kinds import KINDS, facts_of
-from dampkit.damper.kinds import Duty as Duty
-from dampkit.damper.kinds import Kind as Kind
+from dampkit.damper.kinds import (
+    CARRY_SIDE_LOAD,
+    HYDRAULIC,
+    LEVERS,
+    MONOTUBES,
+    TUBES,
+    WITH_ARM,
+    WITH_ROD,
+    Duty,
+    Kind,
+    facts_of,
+)
 from dampkit.damper.side_load import Strut
 
-# Kinds that a key matters to
-HYDRAULIC = tuple(kind for kind, facts in KINDS.items() if facts.oil)
-DISCS = tuple(kind for kind, facts in KINDS.items() if not facts.oil)
-LEVERS = tuple(kind for kind, facts in KINDS.items() if facts.oil and facts.arm)
-WITH_ARM = (*LEVERS, *DISCS)
-WITH_ROD = tuple(kind for kind in HYDRAULIC if kind not in LEVERS)
-CARRY_SIDE_LOAD = tuple(kind for kind in WITH_ROD if "strut" in KINDS[kind].friction_limit_n)
-MONOTUBES = tuple(kind for kind, facts in KINDS.items() if facts.gas == "charge")
-TUBES = tuple(kind for kind, facts in KINDS.items() if not facts.any_posture)
-STEERING = tuple(kind for kind, facts in KINDS.items() if facts.alike_share is not None)
+__all__ = ["Damper", "DamperSpec", "Duty", "Gas", "Kind", "Oil", "Reference"]
 LEAST_TOLERANCE_N = 0.1  # a narrower window no bench can hold a unit to; own choice
 
 

@@ -273,7 +273,7 @@ REMEDIES: dict[str, tuple[str, str]] = {
     ),
     "high_friction": (
         "rod, guide or seal drags: the wheel cannot follow small bumps and the parts wear",
-        "Check first that the bench does not push the rod sideways. Then open it: guide, seal, rod finish; of a lever, its shaft in the bore.",
+        "Check first that the bench does not push the rod sideways, or by no more than the side load declared. Then open it: guide, seal, rod finish; of a lever, its shaft in the bore.",
     ),
     "fade": (
         "the force falls more with heat than sound oil and clearances allow",

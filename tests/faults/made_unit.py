@@ -58,6 +58,7 @@ class Made:
     gas_bar: float = 22.0  # of a monotube
     charge_bar: float | None = 22.0  # declared for it
     duty: Duty = "car"
+    side_load_n: float | None = None  # declared of a strut
     lying: bool = False
     fades: float = 0.0
     thins: float = 0.0
@@ -195,6 +196,8 @@ def _spec(m: Made) -> DamperSpec:
     v = np.array(made.SPEEDS_M_S)
     known = {"piston_diameter_mm": 30.0, "rod_diameter_mm": 1e3 * ROD_M, "duty": m.duty}
     spec: dict[str, object] = {"damper": known | ({"kind": m.kind} if m.kind_known else {})}
+    if m.side_load_n is not None:
+        spec["strut"] = {"side_load_n": m.side_load_n}
     if m.lying:
         spec["oil"] = {"posture": "lying"}
     if m.kind == "monotube" and m.kind_known and m.charge_bar is not None:
