@@ -224,8 +224,9 @@ def _lines_of_error(path: Path) -> int:
     return 0
 
 
-NAMES = sorted({part for kind in MODELS for key in keys(kind) for part in key.place if part.isidentifier()}) + [
-    "unheard_of"
+NAMES = [
+    *sorted({part for kind in MODELS for key in keys(kind) for part in key.place if part.isidentifier()}),
+    "unheard_of",
 ]
 SCALARS = st.one_of(
     st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=8), st.sampled_from(["leaf", "coil"])
