@@ -264,6 +264,24 @@ def backup_command(
     work.make_backup(work.place_of(book), to)
 
 
+@app.command("work", epilog="Example: dampkit book work 12 WORK.toml --photo piston.jpg --page UNIT.html")
+def work_command(
+    entry: Number,
+    sheet: Annotated[
+        Path | None, typer.Argument(metavar="[WORK.toml]", help="What was found and built.", show_default=False)
+    ] = None,
+    photo: Photos = None,
+    done_on: Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day; else today.")] = None,
+    page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Before and after on one page.")] = None,
+    who: Who = None,
+    book: Place = None,
+) -> None:
+    """Write down the strip-down and build that followed a test, and show before and after."""
+    from dampkit.app import unit_work as work
+
+    work.work(entry, work.Sheet(sheet, photo or (), done_on, who), page, book)
+
+
 @app.command("statistics", epilog="Example: dampkit book statistics --type 12-34 --page SHOP.html")
 def statistics_command(
     unit_type: UnitType = None,

@@ -36,6 +36,7 @@ from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, n
 from dampkit.store.settings import read_settings
 from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
 from dampkit.store.trend import Trend, trend
+from dampkit.store.works import build_lines, passed_build
 
 COLUMNS: dict[str, Kind] = {
     "entry": "count",
@@ -107,8 +108,23 @@ def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances,
         added = book.add(new_entry(result, data, settings, said), papers)
     word = "added as" if added.fresh else "this very analysis is already in the book:"
     say(f"{logs[0].name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
+    if result.verdict.action not in ("fit", "undecided"):
+        _say_passed_build(place, given.named.unit_type)
     if said.serial is None:
         say(f"  no serial: `dampkit book amend {added.entry} --serial SERIAL` says whose test it is", err=True)
+
+
+def _say_passed_build(place: Path, unit_type: str | None) -> None:
+    """Where the work on this unit starts: the last build of its type that passed."""
+    if unit_type is None:
+        return
+    with book_at(place) as book:
+        passed = passed_build(book, unit_type)
+    if passed is not None:
+        entry, worked = passed
+        say(f"  the last build of {unit_type} that passed (entry {entry.id}, {entry.tested_on}, by {worked.who}):")
+        for line in build_lines(worked.work):
+            say(f"    {visible(line)}")
 
 
 def _ask_about_same(book: Book, log_sha256: str, serial: str | None, even_so: bool) -> None:

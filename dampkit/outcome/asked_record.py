@@ -28,9 +28,9 @@ class CoverageRecord(Record):
     to_velocity_m_s: Annotated[AtLeastZero, described("Fastest speed of it.", 0.13)]
     answer: Annotated[Literal["in", "out", "not established", "not compared", "not tested"], described(
         "Inside what is asked, outside, or not known.", "in")]  # fmt: skip
-    against: Annotated[Literal["reference", "vehicle"] | None, described("What it was held against.", "reference")] = (
-        None
-    )
+    against: Annotated[
+        Literal["reference", "other direction", "vehicle"] | None, described("What it was held against.", "reference")
+    ] = None
 
 
 class ReferencePoint(Record):

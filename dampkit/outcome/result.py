@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from dampkit.bench.described import described
 from dampkit.outcome.about import AboutRecord
 from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
+from dampkit.outcome.arm_record import ArmRecord, BalanceRecord, StrutRecord
 from dampkit.outcome.asked_record import CoverageRecord, ReferencePoint, RequirementRecord
 from dampkit.outcome.decision_record import (
     Action,
@@ -52,6 +53,8 @@ __all__ = [
     "AboutRecord",
     "Action",
     "AdviceRecord",
+    "ArmRecord",
+    "BalanceRecord",
     "BandRecord",
     "BothValves",
     "CourseNameRecord",
@@ -93,6 +96,7 @@ __all__ = [
     "StaticsRecord",
     "StepRecord",
     "StrokeFrictionRecord",
+    "StrutRecord",
     "ValveRecord",
     "VehicleRecord",
     "VerdictRecord",
@@ -145,6 +149,9 @@ class Result(Shown, Record):
     advice: AdviceRecord | None = None
     restore: tuple[RestoreRecord, ...] = ()
     oil: OilRecord | None = None
+    arm: ArmRecord | None = None
+    balance: BalanceRecord | None = None
+    strut: StrutRecord | None = None
     requirements: tuple[RequirementRecord, ...] = ()
     inspection: InspectionRecord | None = None
     courses: CoursesRecord | None = None
