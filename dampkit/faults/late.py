@@ -14,7 +14,6 @@ from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
 
-LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and bushes wants investigating
 # Share of the late travel that the other direction stores too. Of a void only carried gas, up to about 0.08 on two
 # made-up plants; of bubbles all through the oil A_rod / (2 A_bore - A_rod), 0.09 to 0.12 with the piston in the middle,
 # since the rod works against both chambers and the annulus against one. Own.
@@ -60,12 +59,20 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
     value, error = lost.value - play, float(np.hypot(lost.half_width / Z95, shared))
     span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
     yield Measure(
-        "late", value, error, "mm", LATE_LIMIT_MM, "common practice", direction=direction, stage=stage, spans=span
+        "late",
+        value,
+        error,
+        "mm",
+        test.facts.late_limit_mm,
+        "common practice",
+        direction=direction,
+        stage=stage,
+        spans=span,
     )
     soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
     if soft:
         stored = float(np.mean([1e3 * t.stored_m - SPRING_MM_N * max(t.law_n, 0.0) for t in soft])) - play
-        limit = SOFT_LIMIT_RATIO * max(value, LATE_LIMIT_MM)
+        limit = SOFT_LIMIT_RATIO * max(value, test.facts.late_limit_mm)
         apart = len(soft) > 1 or _speeds_apart(test)
         doubt = float(np.hypot(STORED_MM, (SOFT_SHARE if apart else SOFT_SHARE_ALONE) * value))
         yield Measure(
@@ -108,7 +115,7 @@ def _grows(test: UnderTest, direction: Direction) -> Iterator[Measure]:
     grown = 1e3 * (fast.early_m - min(slow.early_m, stages[1].early_m)) - left_s * speed
     spans = (Span(direction, fast.early_m),)
     yield Measure(
-        "late_grows", grown, float(np.hypot(GROWS_MM, error_s * speed)), "mm", LATE_LIMIT_MM + most_s * speed,
+        "late_grows", grown, float(np.hypot(GROWS_MM, error_s * speed)), "mm", test.facts.late_limit_mm + most_s * speed,
         "common practice", direction=direction, stage=fast.stage, velocity_m_s=fast.peak_velocity_m_s, spans=spans,
     )  # fmt: skip
 
