@@ -41,6 +41,7 @@ TAILS: dict[str, str] = {
     "bar": "bar",
     "gpa": "GPa",
     "j": "J",
+    "j_k": "J/K",
     "deg": "deg",
     "percent": "%",
     "months": "months",

@@ -47,6 +47,15 @@ class Damper(Declared):
     oil_density_kg_m3: Annotated[Annotated[FiniteFloat, Field(ge=500, le=2000)] | None, described(
         "Density of the oil at 20 degC.", 860.0, "Take it from the oil's data sheet, or weigh 100 ml: grams times 10.",
         kinds=HYDRAULIC, usual=(780, 1050))] = None  # fmt: skip
+    oil_viscosity_40_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=2, le=1000)] | None, described(
+        "Kinematic viscosity of the oil at 40 degC.", 15.0, "Take it from the oil's data sheet; of an ISO VG grade it is the grade's number.",
+        kinds=HYDRAULIC, usual=(5, 100))] = None  # fmt: skip
+    oil_viscosity_100_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=2, le=200)] | None, described(
+        "Kinematic viscosity of the oil at 100 degC; goes with that at 40.", 3.8, "Take it from the oil's data sheet.",
+        kinds=HYDRAULIC, usual=(2.1, 20))] = None  # fmt: skip
+    heat_capacity_j_k: Annotated[Annotated[FiniteFloat, Field(ge=50, le=20000)] | None, described(
+        "Heat that warms the body with its oil by one kelvin.", 500.0,
+        "Weigh the unit: its kilograms times 500 for steel with its oil, times 900 for aluminium.", usual=(200, 3000))] = None  # fmt: skip
     arm_length_mm: Annotated[Positive | None, described(
         "Pivot to the arm's end, where force is taken.", 160.0, "Measure from the middle of the shaft to the middle of the eye.",
         kinds=WITH_ARM, usual=(60, 400))] = None  # fmt: skip
@@ -69,6 +78,16 @@ class Damper(Declared):
         if bore is not None and rod is not None and rod >= bore:
             raise ValueError(
                 f"rod_diameter_mm {rod:g}, piston_diameter_mm {bore:g}; expected a rod thinner than the piston"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _oil_thins(self) -> Self:
+        cold, hot = self.oil_viscosity_40_mm2_s, self.oil_viscosity_100_mm2_s
+        if hot is not None and (cold is None or hot >= cold):
+            raise ValueError(
+                f"oil_viscosity_100_mm2_s {hot:g}, oil_viscosity_40_mm2_s {'absent' if cold is None else f'{cold:g}'};"
+                " expected both, the oil thinner at 100 degC"
             )
         return self
 

@@ -85,7 +85,7 @@ def test_questions_make_a_damper_file_by_its_kind(
     answers(
         monkeypatch,
         "monotube",
-        "y", "A-7", "46", "50", "11", "", "", "", "",  # [damper]; a rod wider than the bore is refused
+        "y", "A-7", "46", "50", "11", *[""] * 7,  # [damper]; a rod wider than the bore is refused
         "y", "0.05 0.1, 0.3", "124 421 1260", "157 297 335", "", "", "", "", "",  # [reference]
         "y", "20", "", "", "",  # [gas]
     )  # fmt: skip
