@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import dampkit
 from dampkit.analyse import analyse_job
-from dampkit.app.making import Wanted, outputs
+from dampkit.app.making import Wanted, check_next_test, outputs
 from dampkit.app.say import say
 from dampkit.bench.declared import BenchSpec
 from dampkit.files import check_outputs, text_output, write_all
@@ -33,7 +33,8 @@ def analyse(
     """Analyse one test, in one record or several, write what was asked for, print the summary; returns the exit status."""
     to_stdout = json_to == TO_STDOUT
     json_file = Path(json_to) if json_to and not to_stdout else None
-    check_outputs([p for p in (json_file, wanted.report) if p], [*logs, *files.by_kind.values()])
+    check_next_test(wanted.next_test)
+    check_outputs([p for p in (json_file, wanted.report, wanted.next_test) if p], [*logs, *files.by_kind.values()])
     job = files.load()
     test = dampkit.read_test(logs, (job.bench or BenchSpec()).used_as_logged(as_logged))
     result = analyse_job(test, job)
@@ -44,6 +45,8 @@ def analyse(
     say(text if to_stdout else "\n".join(summary(result)), nl=not to_stdout)
     for output in made:
         say(f"written: {output.path}", err=to_stdout)
+    if wanted.next_test is not None and result.next_test is None:
+        say(f"not written: {wanted.next_test}, since the verdict waits for no test", err=True)
     if not fail_on_fault or result.verdict.action == "fit":
         return 0
     say(f"dampkit: {logs[0]}: the verdict is {result.verdict.action!r}, expected 'fit'", err=True)

@@ -13,7 +13,15 @@ import typer
 
 from dampkit.app.batch_command import batch_command
 from dampkit.app.book import app as book_app
-from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
+from dampkit.app.making import (
+    Drawn,
+    DrawnOption,
+    FiguresOption,
+    NextTestOption,
+    NumbersOption,
+    Units,
+    UnitsOption,
+)
 from dampkit.app.need import need_command
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
 from dampkit.app.page import page_command
@@ -82,6 +90,7 @@ def analyse_command(
     figures: FiguresOption = None,
     figures_as: DrawnOption = Drawn.svg,
     numbers: NumbersOption = None,
+    next_test: NextTestOption = None,
     fail_on_fault: Annotated[
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless the verdict is fit.")
     ] = False,
@@ -92,7 +101,7 @@ def analyse_command(
     from dampkit.app.making import Wanted
     from dampkit.job import JobFiles
 
-    wanted = Wanted(report, units, figures, figures_as, numbers)
+    wanted = Wanted(report, units, figures, figures_as, numbers, next_test)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     raise typer.Exit(analyse(runs, files, json_to, wanted, fail_on_fault=fail_on_fault, as_logged=as_logged))
 

@@ -9,13 +9,13 @@ import dampkit
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.gas import gas_pressure_bar
-from dampkit.faults.next_tests import HAND_TEST, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
 from dampkit.outcome import result as record
 from dampkit.outcome.coverage import Covered, coverage
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
+from dampkit.outcome.next_test import open_tests
 from dampkit.outcome.oil_state import oil_state
 from dampkit.outcome.records import (
     coverage_record,
@@ -59,12 +59,11 @@ def conclude(
 ) -> record.Result:
     """Decide, and put everything that was found into the result."""
     job = job or Job()
-    quality = test.quality
     judged = _judged(test, needs)
     asked = requirements(test, judged.reference, judged.target, judged.needed)
     seen, inspection = _seen(job)
     known = Known(
-        quality,
+        test.quality,
         diagnosis.findings,
         diagnosis.not_looked_for,
         judged.coverage,
@@ -80,14 +79,15 @@ def conclude(
         _gas_to_compare(test),
     )
     decided = decide(known)
-    advice = _advice(test, known, needs, job) if decided.action == "adjust" else None
+    advice = _advice(test, known, needs, job) if decided.sound else None
     choice = choose(as_can_be_made(decided, advice, judged.target), job.costs, seen)
+    keys, programme = open_tests(test, diagnosis, known, choice.verdict)
     rebound, compression, lag = unit_records(test.unit)
     return record.Result(
         version=dampkit.__version__,
         damper=damper_record(test.spec),
         run=run_record(test.measured),
-        quality=quality_records(quality),
+        quality=quality_records(test.quality),
         statics=statics_record(test),
         valve=record.BothValves(rebound=rebound, compression=compression),
         lag=lag,
@@ -104,7 +104,8 @@ def conclude(
         inspection=inspection,
         courses=choice.courses,
         left_out=left_out(test.spec, needs, job),
-        next_tests=_open_tests(test, diagnosis, seen),
+        next_tests=keys,
+        next_test=programme,
         sources=SOURCES,
     )
 
@@ -169,12 +170,6 @@ def _seen(job: Job) -> tuple[Seen | None, record.InspectionRecord | None]:
 
     seen = read_sheet(job.inspection)
     return seen, sheet_record(job.inspection, seen)
-
-
-def _open_tests(test: UnderTest, diagnosis: Diagnosis, seen: Seen | None) -> tuple[str, ...]:
-    """The next tests, but for what hands have done already."""
-    done = {HAND_TEST} if seen is not None and seen.ruled_out else set()
-    return tuple(key for key in next_tests(test, diagnosis.findings) if key not in done)
 
 
 def _vehicle(needs: VehicleNeeds) -> record.VehicleRecord:

@@ -57,6 +57,8 @@ from dampkit.outcome.measured_record import (
 from dampkit.outcome.measured_record import (
     ValveRecord as ValveRecord,
 )
+from dampkit.outcome.next_test_record import NextTestRecord as NextTestRecord
+from dampkit.outcome.next_test_record import TestStepRecord as TestStepRecord
 from dampkit.outcome.put_right_record import OilRecord as OilRecord
 from dampkit.outcome.put_right_record import RestoreRecord as RestoreRecord
 from dampkit.outcome.record import Columns, Record
@@ -321,6 +323,7 @@ class Result(Record):
     courses: CoursesRecord | None = None
     left_out: tuple[str, ...]
     next_tests: tuple[str, ...] = ()  # what this log cannot tell, and the cheapest test that would
+    next_test: NextTestRecord | None = None  # the same as one programme; None where nothing waits for a test
     sources: tuple[str, ...]
 
     def to_dict(self) -> dict[str, Any]:

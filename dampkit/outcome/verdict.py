@@ -15,6 +15,9 @@ from dampkit.bench.run import Quality
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
 from dampkit.outcome.coverage import Covered
+from dampkit.outcome.ground import LOOK_FIRST
+from dampkit.outcome.ground import Ground as Ground
+from dampkit.outcome.ground import Verdict as Verdict
 from dampkit.outcome.remedies import remedy_for
 from dampkit.outcome.result import Action, AdviceRecord, RequirementRecord
 from dampkit.outcome.target import TargetAnswer
@@ -32,6 +35,7 @@ UNSAFE = (
     "valve_stuck_open",
 )  # would make a passed unit unsafe
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled out where every force asked for is in
+OF_A_VALVE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "blocked_bleed")  # put right, never set round
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
 GIVEN = ("reference", "reference_declared", "zero", "rod_diameter", "kind", "loops", "friction_limit")
 UP_TO_KNEE = ("slow pass", "below the knee", "knee")
@@ -41,25 +45,6 @@ ABSURD_SHARE = (
     0.25,
     0.93,
 )  # of rebound in both; published windows lie in 0.5 to 0.85; common practice beyond, no source
-
-
-@dataclass(frozen=True)
-class Ground:
-    """One ground of a verdict: its kind, what it is about (a code), and its figures."""
-
-    key: str
-    about: str = ""
-    direction: Direction | None = None
-    figures: tuple[tuple[str, float], ...] = ()
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """`step` names the next step (see the sentences of the report)."""
-
-    action: Action
-    grounds: tuple[Ground, ...]
-    step: str
 
 
 @dataclass(frozen=True)
@@ -193,9 +178,21 @@ def _required(known: Known) -> Verdict | None:
 
 
 def _reference(known: Known) -> Verdict | None:
-    """No fault was named, so a force outside its window is a matter of setting."""
+    """No fault was named, so a force outside its window is a matter of setting: where faults of the valve were looked for.
+
+    With too few speeds of the reference they were not. Slower ones can always be run; faster ones perhaps not, and then
+    the valve is looked at before it is set.
+    """
     outside = tuple(_outside(known))
-    return Verdict("adjust", (*outside, Ground("no_fault")), "set_valve") if outside else None
+    if not outside:
+        return None
+    unseen = tuple(Ground("not_looked_for", n.code) for n in known.not_looked_for if n.code in OF_A_VALVE)
+    if not unseen:
+        return Verdict("adjust", (*outside, Ground("no_fault")), "set_valve")
+    read = [p.velocity_m_s for p in known.reference or () if p.measured_n is not None]
+    slower = any(p.measured_n is None and p.velocity_m_s < max(read) for p in known.reference or ())
+    kind: tuple[Action, str] = ("retest", "cover") if slower else ("adjust", LOOK_FIRST)
+    return Verdict(kind[0], (*outside, *unseen, Ground("no_fault")), kind[1])
 
 
 def _vehicle(known: Known) -> Verdict | None:

@@ -15,6 +15,7 @@ from dampkit.outcome.result import (
     VerdictRecord,
 )
 from dampkit.report import fault_words as words
+from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief
 
 PERCENT = ("work_lost", "rises_with_speed")  # measures that are shares and are said in percent
@@ -29,6 +30,7 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
         update={
             "faults": faults,
             "not_looked_for": lacking,
+            "next_test": next_test_worded(result, writer),
             "next_tests": tuple(words.NEXT_TESTS.get(key, key) for key in result.next_tests),
             "inspection": None if result.inspection is None else _inspection(result.inspection),
         }

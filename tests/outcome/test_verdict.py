@@ -132,6 +132,23 @@ def test_a_force_outside_says_where_and_by_how_much() -> None:
 
 
 @pytest.mark.parametrize(
+    ("open_at_m_s", "action", "step"),
+    [(0.05, "retest", "cover"), (1.0, "adjust", "look_then_set"), (None, "adjust", "look_then_set")],
+)
+@pytest.mark.parametrize("code", SHOWN_BY_FORCE)
+def test_a_force_outside_is_no_setting_where_the_valve_was_not_looked_at(
+    code: str, open_at_m_s: float | None, action: Action, step: str
+) -> None:
+    """A speed of the reference slower than those read can always be run; a faster one perhaps not on this bench."""
+    unread = () if open_at_m_s is None else (point("not established", velocity_m_s=open_at_m_s),)
+    lacking = (NotLookedFor(code, ("reference",)),)
+    verdict = decide(replace(GOOD, reference=(OUT, *unread), not_looked_for=lacking))
+    assert (verdict.action, verdict.step) == (action, step)
+    assert [g.about for g in verdict.grounds if g.key == "not_looked_for"] == [code]
+    assert not verdict.sound
+
+
+@pytest.mark.parametrize(
     ("ratio", "share", "step"),
     [
         (0.2, 0.8, "set_firmer:compression"),
