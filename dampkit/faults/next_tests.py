@@ -14,6 +14,8 @@ from dampkit.faults.under_test import UnderTest
 SAME_STROKE = 0.03  # share within which two stages have one stroke
 HAND_TEST = "stroke_by_hand"
 OIL = frozenset(("low_oil", "aerated_oil", "trapped_air"))
+# Found, and yet asked of a test first: it is cheap, and tells the unit from its bench, its bubbles or its signs
+TESTED_FIRST = frozenset(("bent_rod", "loose_mount", "valves_swapped", "high_friction", *OIL))
 VALVES = frozenset(("internal_leak", "weak_blowoff", "blocked_bleed", "valve_stuck_open"))
 
 
@@ -68,7 +70,7 @@ TESTS: tuple[NextTest, ...] = (
     _tells("turn_the_rod", "bent_rod", changes=True),
     _tells("push_by_hand", "valves_swapped", "direction_open", "dead", "absurd_share"),
     _tells("slow_pass", "slow_pass", "sticking_discs"),
-    _tells("read_zero", "zero", "zero_crossing", "low_gas_pressure"),
+    _tells("read_zero", "zero", "zero_crossing", "low_gas_pressure", where=lambda test: not test.record.zero_known),
     _tells("five_cycles", "first_cycles", changes=True),
     _tells("slow_stage", "slow_stage", "asked_open", "asked_out", where=lambda test: bool(test.loops)),
     _tells("spread_speeds", "two_speeds", "three_speeds", "starved_refill", "greased_discs", "glazed_discs"),
@@ -90,7 +92,7 @@ TESTS: tuple[NextTest, ...] = (
 
 def doubts_of(test: UnderTest, diagnosis: Diagnosis) -> tuple[Doubt, ...]:
     """What test and diagnosis leave open; a verdict adds what it waits for."""
-    found = [Doubt(f.code) for f in diagnosis.findings]
+    found = [Doubt(f.code) for f in diagnosis.findings if f.level == "suspected" or f.code in TESTED_FIRST]
     if {f.code for f in diagnosis.findings} >= {"low_oil", "aerated_oil"}:
         found.append(Doubt("level_or_bubbles"))
     lacking = [need for n in diagnosis.not_looked_for for need in n.lacks]

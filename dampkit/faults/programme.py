@@ -24,6 +24,8 @@ REST_S = 600.0  # in which bubbles rise in a unit that stands upright; common pr
 MOST_SPEEDS = 6  # that one programme adds; own choice
 BEYOND = 1.02  # ratio to the highest speed of this test from which a speed is more than the bench has shown
 ASIDE = 0.25  # of the stroke, that the middle of half a stroke lies aside: inside what the whole stroke went through
+ALONE = {"turn_the_rod", "other_middle"}  # their own stages are enough
+WARM_CYCLES = 20  # at the highest speed, before the first is run again; own choice
 WRITTEN = (
     "declare_bench",
     "declare_kind",
@@ -108,6 +110,8 @@ def programme(test: UnderTest, doubts: Sequence[Doubt]) -> Programme | None:
     waits = {doubt.key for doubt in doubts if doubt.decides}
     chosen = [t for t in _cheapest(next_tests(test, doubts)) if not t.changes or t.tells & waits]
     anew = any(t.changes for t in chosen)
+    if anew and all(t.key in ALONE for t in chosen if t.tells & waits):
+        chosen = [t for t in chosen if t.tells & waits]
     decides = {t.key: bool(t.tells & waits) for t in chosen}
     bench = _bench(test)
     keys = [t.key for t in chosen]
@@ -117,8 +121,9 @@ def programme(test: UnderTest, doubts: Sequence[Doubt]) -> Programme | None:
         stages = _merged(
             [*stages, *(bench.run("spread_speeds", v, CYCLES, decides["spread_speeds"]) for v in bench.thirds)]
         )
-    if anew and not set(keys) <= {"turn_the_rod", "other_middle"}:
+    if anew and not set(keys) <= ALONE:
         stages = _whole(stages, bench)
+    stages = _warmed(stages, bench)
     steps = (
         *(TestStep(key, (key,), decides[key]) for group in (WRITTEN, BY_HAND, BEFORE) for key in keys if key in group),
         *(_settled(decides) if {"rest_upright", "stand_upright"} & set(keys) else ()),
@@ -236,6 +241,13 @@ def _merged(steps: Sequence[TestStep]) -> list[TestStep]:
     return [*out, *last]
 
 
+def _warmed(steps: Sequence[TestStep], bench: _Bench) -> list[TestStep]:
+    """A speed that is repeated alone is run warm: the highest speed goes before it."""
+    if [s.tells for s in steps] != [("repeat_first",)]:
+        return list(steps)
+    return [bench.run("repeat_first", bench.top_m_s, WARM_CYCLES, steps[0].decides), *steps]
+
+
 def _same(a: TestStep, b: TestStep) -> bool:
     return same_speed(a.velocity_m_s or 1.0, b.velocity_m_s or 1.0)
 
@@ -264,7 +276,7 @@ def _after(key: str, bench: _Bench, decides: bool) -> list[TestStep]:
     """Stages that need unit or bench set otherwise, and what is done last."""
     if key == "turn_the_rod":
         slow = bench.run(key, SLOW_PASS_M_S, SLOW_CYCLES, decides)
-        return [replace(slow, turned_degrees=angle) for angle in (0.0, 90.0, 180.0)]
+        return [replace(slow, turned_degrees=angle) for angle in (90.0, 180.0)]
     if key == "other_middle" and bench.stroke_m is not None and bench.speeds_m_s:
         half = bench.run(key, min(bench.speeds_m_s), CYCLES, decides)
         short = replace(half, stroke_m=0.5 * bench.stroke_m, frequency_hz=2 * (half.frequency_hz or math.nan))

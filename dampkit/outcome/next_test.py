@@ -17,6 +17,7 @@ from dampkit.outcome.next_test_record import NextTestRecord, TestStepRecord
 from dampkit.outcome.verdict import UP_TO_KNEE, Ground, Known, Verdict
 
 SETTLED = ("adjust", "rebuild", "replace")  # the unit is worked on before it is tested again, and then all of it
+TESTED_FIRST = (LOOK_FIRST, "remedy:aerated_oil")  # though the unit is to be worked on: the test may spare it
 ITSELF = ("asked_open", "asked_out", "direction_open", "dead", "absurd_share", "nothing_to_compare", "not_compared")
 
 
@@ -30,7 +31,7 @@ def open_tests(
     felt = known.seen is not None and bool(known.seen.ruled_out)
     doubts = (*waits_for(test, known, verdict), *doubts_of(test, diagnosis))
     keys = tuple(t.key for t in next_tests(test, doubts) if not (felt and t.key == HAND_TEST))
-    if verdict.action in SETTLED and verdict.step != LOOK_FIRST:
+    if verdict.action in SETTLED and verdict.step not in TESTED_FIRST:
         return keys, None
     made = programme(test, [d for d in doubts if not (felt and d.key in ("loops", "hand_check"))])
     if made is None:
@@ -49,7 +50,7 @@ def open_tests(
 
 def waits_for(test: UnderTest, known: Known, verdict: Verdict) -> tuple[Doubt, ...]:
     """The grounds of a verdict that is open, as doubts; none where it is not."""
-    if verdict.action not in ("retest", "undecided"):
+    if verdict.action not in ("retest", "undecided") and verdict.step not in TESTED_FIRST:
         return ()
     return tuple(dict.fromkeys(doubt for ground in verdict.grounds for doubt in _doubts(ground, test, known)))
 

@@ -11,6 +11,7 @@ from dampkit.outcome.record import Record
 class RestoreRecord(Record):
     """What a part of the good valve is, by its reference, where it is at fault. `hole_mm`: one round hole like it.
 
+    `at_fault`: False for a part that no fault names but that is not as in the good valve: set while the unit is open.
     `sure`: False where the fault is only suspected: to be put back once it is opened and seen.
     """
 
@@ -20,6 +21,7 @@ class RestoreRecord(Record):
     good: float
     unit: Literal["mm2", "N", "m/s per root N", "m/s per N"]
     hole_mm: float | None = None
+    at_fault: bool = True
     sure: bool = True
 
 

@@ -190,6 +190,18 @@ GROUNDS: dict[str, str] = {
     "parts_missing": "It wants a rebuild, but the parts for one are not to be had.",
 }
 
+# part of a valve -> what it is when good; "besides": at no fault, but not as in the good valve
+RESTORE: dict[str, str] = {
+    "leak": "The good {direction} valve has next to no leak: renew what passes, and change no bleed or spring.",
+    "leak besides": "The good {direction} valve leaks less: while it is open look at seat, ring and bore.",
+    "bleed": "Good {direction} bleed: {good}, like one hole of {hole}; now {now}. Clean or renew it to that; drill nothing.",
+    "bleed, sizes unknown": "Good {direction} bleed: {times} times what it is now. Clean or renew it to that; drill nothing.",
+    "bleed besides": "While it is open: good {direction} bleed {good}, like one hole of {hole}; now {now}. See why, and clean or renew it to that; drill nothing.",
+    "bleed besides, sizes unknown": "While it is open: good {direction} bleed {times} times what it is now. See why, and clean or renew it to that; drill nothing.",
+    "blow-off": "Good {direction} blow-off: opens at {good} at the rod, now {now}: set or renew it to that.",
+    "blow-off besides": "While it is open: good {direction} blow-off opens at {good} at the rod, now {now}: set it to that.",
+}
+
 # of a low level: what each figure means, apart
 OIL: dict[str, str] = {
     "gas": "In the working chamber are about {gas} of gas: that is what one stroke drew in, not what is missing.",
@@ -217,6 +229,9 @@ STEPS: dict[str, str] = {
     "not_met": "Find out what makes it so before anything is set: check the bench and the fixture, then test again.",
     "renew_parts": "Open it and renew the valve's parts to the maker's specification: no setting of what is in it reaches its reference.",
     "other_car": "This unit cannot be made to suit this car. Fit one that was made for it; this one is sound and may serve the car it was made for.",
+    "change": "Change {parts} as listed under What to change, then test again.",
+    "hole_last": "The hole comes last, since it cannot be undone: measure again before it is drilled.",
+    "or_another": "Or fit a unit made for this car.",
     "look_then_set": "Open the valve that is outside before anything is set: with so few speeds of its reference this test could not show a blocked bleed, a leaking seat or a weak spring. Put right what is wrong there; if nothing is, set it to its specification. Test again.",
     "set_to_need": "Set it to what the car needs at these speeds and test again, or fit a unit made for this car.",
     "give_reference_or_car": "Give a reference for the unit or the data of the car, and run this again; the log need not be measured again.",

@@ -7,6 +7,7 @@ import io
 import shlex
 
 from dampkit.errors import BadSettings
+from dampkit.faults.programme import WARM_CYCLES
 from dampkit.outcome.result import NextTestRecord, Result, TestStepRecord
 from dampkit.report import fault_words, words
 from dampkit.report.numbers import Writer, brief
@@ -105,12 +106,11 @@ def _run(step: TestStepRecord, writer: Writer) -> str:
         velocity=writer.given(step.velocity_m_s or 0.0, "m/s"),
         how=f" ({', '.join(how)})" if how else "",
     )
+    if step.tells == ("repeat_first",):
+        lead = "To warm it" if step.cycles == WARM_CYCLES else "Last, while it is warm"
+        text = f"{lead}: {text[0].lower()}{text[1:]}"
     if step.turned_degrees is not None:
-        turned = (
-            "the rod as first fitted"
-            if step.turned_degrees == 0
-            else f"the rod turned {step.turned_degrees:.0f} degrees from that"
-        )
+        turned = f"the rod turned {step.turned_degrees:.0f} degrees from how it was fitted in this test"
         text = f"{text[:-1]}, {turned}; a record of its own."
     if step.beyond:
         text += " Faster than it ran in this test: only if bench, clevises and cell are made for it, else leave it out."

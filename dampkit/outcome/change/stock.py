@@ -8,6 +8,7 @@ from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, Positive
 from dampkit.outcome.change.bleed import inch_drills
+from dampkit.outcome.change.tapered import Shim, ShimStack
 
 # Twist drills in steps of 0.05 mm from 0.5 mm up to 3 mm and of 0.1 mm up to 5 mm: common metric set, no source
 COMMON_DRILLS_MM = (
@@ -58,11 +59,16 @@ class Blowoffs(Declared):
 
 
 class Stack(Declared):
-    """A stack of equal-diameter shims clamped at the inner edge, loaded by pressure; thickness of each, mm."""
+    """A stack of shims clamped at the inner edge, loaded by pressure; thickness of each, mm, from the face on.
+
+    `diameters_mm`: of each, where they are not all as the outer one: a taper, or a crossover, which is smaller than the
+    shim behind it. `stock_mm` is then at hand in each of them.
+    """
 
     outer_diameter_mm: Positive
     clamp_diameter_mm: Positive
     thickness_mm: tuple[Positive, ...] = Field(strict=False, min_length=1)
+    diameters_mm: tuple[Positive, ...] | None = Field(default=None, strict=False)
     stock_mm: tuple[Positive, ...] = Field(strict=False, min_length=1)
     most: Annotated[int, Field(ge=1, le=12)] = 8
     modulus_gpa: Positive = 206.0
@@ -74,6 +80,29 @@ class Stack(Declared):
             found = f"clamp_diameter_mm {self.clamp_diameter_mm:g}, outer_diameter_mm {self.outer_diameter_mm:g}"
             raise ValueError(f"{found}; expected a clamp smaller than the shim")
         return self
+
+    @model_validator(mode="after")
+    def _each_has_a_diameter(self) -> Self:
+        own = self.diameters_mm
+        if own is None:
+            return self
+        if len(own) != len(self.thickness_mm):
+            found = f"diameters_mm has {len(own)} values, thickness_mm {len(self.thickness_mm)}"
+            raise ValueError(f"{found}; expected one of each for every shim, from the face on")
+        if own[0] != self.outer_diameter_mm or max(own) > own[0] or min(own) <= self.clamp_diameter_mm:
+            raise ValueError(
+                f"diameters_mm {list(own)}, outer_diameter_mm {self.outer_diameter_mm:g}, clamp_diameter_mm"
+                f" {self.clamp_diameter_mm:g}; expected the face first and largest, all larger than the clamp"
+            )
+        return self
+
+    @property
+    def layered(self) -> ShimStack | None:
+        """The stack shim by shim; None where all are of one diameter."""
+        if self.diameters_mm is None or len(set(self.diameters_mm)) == 1:
+            return None
+        shims = tuple(Shim(d, t) for d, t in zip(self.diameters_mm, self.thickness_mm, strict=True))
+        return ShimStack(shims, self.clamp_diameter_mm, 1e9 * self.modulus_gpa, self.poisson)
 
 
 class Stacks(Declared):
