@@ -22,6 +22,8 @@ CLOSE_CYCLES = 10  # where a reading was too close to its limit: the mean of so 
 PRIME_STROKES = 12  # after which air from filling or lying has gone; common practice, no source
 REST_S = 600.0  # in which bubbles rise in a unit that stands upright; common practice, no source
 MOST_SPEEDS = 6  # that one programme adds; own choice
+WHOLE_SPEEDS = 12  # of a whole test that is run again; own choice
+USUAL_TOP_M_S = 1.0  # usual top of a test
 BEYOND = 1.02  # ratio to the highest speed of this test from which a speed is more than the bench has shown
 ASIDE = 0.25  # of the stroke, that the middle of half a stroke lies aside: inside what the whole stroke went through
 ALONE = {"turn_the_rod", "other_middle"}  # their own stages are enough
@@ -186,7 +188,7 @@ class _Asked:
             "slow_stage": lambda: [self.slow(), *([STILL_SLOW_M_S] if self.asked else [])],
             "five_cycles": lambda: list(bench.speeds_m_s[:1]),
             "repeat_first": lambda: list(bench.speeds_m_s[:1]),
-            "faster_stage": lambda: [self.faster()],
+            "faster_stage": self.faster,
             "log_strokes": lambda: _spread([*bench.speeds_m_s, SLOW_PASS_M_S, SLOW_STAGE_M_S]),
             "open_speeds": self.open,
         }
@@ -210,10 +212,11 @@ class _Asked:
         )
         return next(strong, STILL_SLOW_M_S)
 
-    def faster(self) -> float:
-        """The next speed that the reference names; else twice the highest."""
+    def faster(self) -> list[float]:
+        """The next speed that the reference names; else twice the highest, up to where tests usually end."""
         top = self.bench.top_m_s
-        return next((v for v in untested(self.test) if v > BEYOND * top), 2 * top)
+        named = [v for v in untested(self.test) if v > BEYOND * top]
+        return named[:1] or [v for v in [min(2 * top, USUAL_TOP_M_S)] if v > BEYOND * top]
 
 
 def _apart(steps: Sequence[TestStep], bench: _Bench) -> bool:
@@ -223,10 +226,10 @@ def _apart(steps: Sequence[TestStep], bench: _Bench) -> bool:
     return len(moving) >= 3 and moving[-1] >= SPEEDS_APART * moving[0]
 
 
-def _spread(speeds: Sequence[float]) -> list[float]:
-    """No more than MOST_SPEEDS of them, slowest and fastest among them, each once."""
+def _spread(speeds: Sequence[float], most: int = MOST_SPEEDS) -> list[float]:
+    """No more than so many of them, slowest and fastest among them, each once."""
     each = sorted(set(speeds))
-    return [each[round(i)] for i in np.linspace(0, len(each) - 1, min(len(each), MOST_SPEEDS))] if each else []
+    return [each[round(i)] for i in np.linspace(0, len(each) - 1, min(len(each), most))] if each else []
 
 
 def _merged(steps: Sequence[TestStep]) -> list[TestStep]:
@@ -259,7 +262,7 @@ def _both(a: TestStep, b: TestStep) -> TestStep:
 
 def _whole(stages: Sequence[TestStep], bench: _Bench) -> list[TestStep]:
     """With all speeds of this test and a slow pass, the first speed again at the end."""
-    again = [bench.run("whole", v, CYCLES, True) for v in _spread(bench.speeds_m_s)]
+    again = [bench.run("whole", v, CYCLES, True) for v in _spread(bench.speeds_m_s, WHOLE_SPEEDS)]
     slow = [bench.run("slow_pass", SLOW_PASS_M_S, SLOW_CYCLES, True)]
     first = [replace(s, tells=("repeat_first",)) for s in again[:1]]
     return [*_merged([*slow, *stages, *again]), *first]
