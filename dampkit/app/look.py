@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from dampkit.app.say import say
+from dampkit.app.say import command_line, say
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.join import joined
 from dampkit.bench.points import Points
@@ -18,7 +17,7 @@ from dampkit.bench.record import Reading
 from dampkit.bench.run import Run
 from dampkit.bench.save import bench_toml
 from dampkit.bench.test import open_test
-from dampkit.bench.toml_file import declared
+from dampkit.bench.toml_file import declared, toml_text
 from dampkit.curves.trace import trace
 from dampkit.errors import CannotAnalyse
 from dampkit.files import Output, check_outputs, text_output, write_all
@@ -50,7 +49,8 @@ def look(
     outputs = []
     if save_bench and readings:
         first = readings[0]
-        text = bench_toml(first.channels, first.layout, first.orientation, spec)
+        kept = "" if bench is None else toml_text(bench)
+        text = bench_toml(first.channels, first.layout, first.orientation, spec, kept)
         outputs.append(text_output(save_bench, text))
     if page and readings:
         outputs.append(_page_output(page, readings[0], sections))
@@ -102,7 +102,7 @@ def _tells() -> str:
 
 def _next_command(runs: Sequence[Path], bench: Path | None) -> str:
     words = ["dampkit", "analyse", *map(str, runs), *(["--bench", str(bench)] if bench else [])]
-    return f"next: {shlex.join([*words, '--damper', 'DAMPER.toml', '--report', 'RUN.html'])}"
+    return f"next: {command_line([*words, '--damper', 'DAMPER.toml', '--report', 'RUN.html'])}"
 
 
 def _points_section(points: Points) -> Section:

@@ -10,11 +10,12 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S, smoothed
 from dampkit.damper.valve import Valve
-from dampkit.quantities import SIGN, Array, Direction, Estimate
+from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate
 
 GRID = 121  # speeds of a table of the valve
 SHORT = 4  # points short of mid-stroke, where one cycle ends and the next begins
 TAKEN_UP, HALF, EARLY = 0.9, 0.5, 0.2  # shares of the force at mid-stroke at which travel is read
+PAST_HALF = 0.6  # of the valve's force: so far past half of it noise crosses back no more; own choice
 SLOW_BAND_M_S = 0.15  # stages up to here show lost motion best: little force, so springs and delays hide less
 LEAST_FORCE = 0.3  # of friction: half of the valve's force must be as much, or its arrival is not seen
 SAME_SPEED = 0.03  # share within which two stages have one speed (or one stroke)
@@ -44,12 +45,13 @@ class TakeUp:
     """How one stage takes up after the reversal into a direction, from the reversal to mid-stroke.
 
     `lost_m`: travel over which the force is under half of the valve's at mid-stroke, beyond the valve's own. That is lost
-    motion, wherever it is spoken of.
+    motion, wherever it is spoken of. It ends where the loop itself has come up to the valve (`until`, a row): a force that
+    falls again further on depends on place, as over a groove in the bore.
     `stored_m`, `early_m`: travel less flow through the valve where the force first comes up to 90 % and to 20 % of the force
     at mid-stroke: what went into gas, a void, play or a spring.
     `reached_ratio`: force at mid-stroke over what the fitted valve makes there, `law_n`.
     `speed_m_s`: at the end of `lost_m`; an error of the channel delay moves the loss by so much for each second.
-    Arrays have shape (N,): travel, hydraulic force (positive where it resists), stored travel.
+    Arrays have shape (N,): travel, hydraulic force (positive where it resists), stored travel, the valve's force.
     """
 
     stage: int
@@ -61,19 +63,28 @@ class TakeUp:
     reached_ratio: float
     law_n: float
     speed_m_s: float
+    until: int
     travel_m: Array
     force_n: Array
     stored_travel_m: Array
+    law_force_n: Array
+    law_error_m: float = 0.0  # half of 95 % of `lost_m` that the law's own rise leaves open, where a test is thin
+
+    def risen_m(self, off_n: float) -> float:
+        """How far the law's own rise to half of its force moves where the law stands so much higher or lower there."""
+        half = HALF * self.law_n
+        return 0.5 * abs(
+            _travel_below(self.travel_m, self.law_force_n, half + off_n)
+            - _travel_below(self.travel_m, self.law_force_n, max(half - off_n, 0.0))
+        )
 
     def moved_m(self, level_n: float) -> float:
         """How far `lost_m` moves where the force stands so much higher or lower than was taken: half of that stays at
         half of the valve's force, which moves with it.
         """
         half, off = HALF * self.law_n, (1 - HALF) * level_n
-        return 0.5 * abs(
-            _travel_below(self.travel_m, self.force_n, half + off)
-            - _travel_below(self.travel_m, self.force_n, half - off)
-        )
+        travel, force = self.travel_m[: self.until + 1], self.force_n[: self.until + 1]
+        return 0.5 * abs(_travel_below(travel, force, half + off) - _travel_below(travel, force, half - off))
 
 
 def static_force_n(taken: TakenOut, displacement_m: Array) -> Array:
@@ -114,7 +125,10 @@ def take_up(
     law = valve.force(np.maximum(speed[rows], 0.0))
     top = float(np.median(force[-6:]))
     least = float(stored.min())
-    lost = _travel_below(travel, force, HALF * law[-1]) - _travel_below(travel, law, HALF * law[-1])
+    until = _come_up(force, law)
+    lost = _travel_below(travel[: until + 1], force[: until + 1], HALF * law[-1]) - _travel_below(
+        travel, law, HALF * law[-1]
+    )
     return TakeUp(
         loop.stage.index,
         loop.peak_velocity_m_s,
@@ -125,9 +139,11 @@ def take_up(
         top / max(float(law[-1]), 1e-9),
         float(law[-1]),
         float(speed[rows[int(np.searchsorted(travel[:-1], max(lost, 0.0)))]]),
+        until,
         travel,
         force,
         stored,
+        law,
     )
 
 
@@ -155,8 +171,8 @@ def lost_motion_mm(
 ) -> Estimate | None:
     """Lost motion: mean over the slow stages, else the median over all; None without a moving stage.
 
-    The interval holds the spread over the stages, the reading, and the standard uncertainties of the channel delay and of
-    the level of the force: what gas and friction leave open.
+    The interval holds the spread over the stages, the reading, the law's own rise, and the standard uncertainties of the
+    channel delay and of the level of the force: what gas and friction leave open.
     """
     chosen = slow_take_ups(found, friction_n) or tuple(found)
     if not chosen:
@@ -167,7 +183,8 @@ def lost_motion_mm(
     late = delay_error_s * float(np.median([t.speed_m_s for t in chosen]))
     level = float(np.median([t.moved_m(level_error_n) for t in chosen])) if level_error_n else 0.0
     reading = READING_M / lost.size**0.5 + READING_SHARE * abs(middle)
-    return Estimate.from_standard_error(1e3 * middle, 1e3 * float(np.linalg.norm([spread, late, level, reading])))
+    rise = float(np.median([t.law_error_m for t in chosen])) / Z95
+    return Estimate.from_standard_error(1e3 * middle, 1e3 * float(np.linalg.norm([spread, late, level, reading, rise])))
 
 
 def same_speed(a_m_s: float, b_m_s: float) -> bool:
@@ -196,6 +213,14 @@ def _first_above(force: Array, level_n: float) -> int:
     above = force >= max(level_n, 0.0)
     above[:2] = False  # the turn itself may hold a leftover of the stroke before
     return int(np.argmax(above)) if above.any() else force.size - 1
+
+
+def _come_up(force: Array, law: Array) -> int:
+    """First row at which the force is what the valve makes at that speed, past half of what it makes at mid-stroke; else
+    the last row.
+    """
+    there = (law >= PAST_HALF * law[-1]) & (force >= TAKEN_UP * law)
+    return int(np.argmax(there)) if there.any() else force.size - 1
 
 
 def _travel_below(travel: Array, force: Array, level_n: float) -> float:

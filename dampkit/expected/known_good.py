@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dampkit.bench.written import written_into
 from dampkit.damper.declared import LEAST_TOLERANCE_N, Damper
 from dampkit.damper.reading import EDGE, reading_at
 from dampkit.damper.unit import Unit
@@ -15,13 +18,27 @@ from dampkit.errors import BadSettings
 from dampkit.expected.tolerance import two_sided_k
 from dampkit.quantities import DIRECTIONS, Array, Direction
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 USUAL_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # [jaso_c602], with one more below the rated point
 LEAST = 2
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class KnownGood:
-    """Arrays (K,) over the speeds; forces are bench readings, friction in and gas out. `tolerance_n` is k s."""
+    """Arrays (K,) over the speeds; forces are bench readings, friction in and gas out. `tolerance_n` is k s.
+
+    `damper`: what was declared of the first unit, to stand in the damper file; its serial is left out there.
+
+    Examples
+    --------
+    >>> speeds = {"velocity m/s": [0.05, 0.1, 0.3, 0.6]}
+    >>> left = {**speeds, "rebound N": [180, 420, 980, 1400], "compression N": [150, 300, 520, 700]}
+    >>> right = {**speeds, "rebound N": [120, 270, 640, 900], "compression N": [150, 300, 520, 700]}
+    >>> dampkit.reference([left, right])
+    <KnownGood of 2 units, 5 speeds to 0.6 m/s: 95 % with 95 %, k 36.519>
+    """
 
     units: int
     share: float
@@ -31,6 +48,41 @@ class KnownGood:
     mean_n: dict[Direction, Array]
     deviation_n: dict[Direction, Array]
     temperature_c: float | None = None  # mean of the units, where all logs tell it
+
+    damper: Damper | None = None
+
+    def to_toml(self, kept: str = "") -> str:
+        """The damper file with this reference in it, as `dampkit reference --save` writes it.
+
+        `kept` is the text of the file that the unit was declared in: all else in it stays, comments too.
+        """
+        return damper_toml(self, self.damper or Damper(), kept)
+
+    def to_dict(self) -> dict[str, Any]:
+        """What `to_toml` says, as a mapping: to be given as `damper` to any call."""
+        return tomllib.loads(self.to_toml())
+
+    def frames(self) -> dict[str, pd.DataFrame]:
+        """`reference`: a row a direction and speed, SI."""
+        import pandas as pd
+
+        rows = [
+            pd.DataFrame(
+                {
+                    "direction": way,
+                    "velocity_m_s": self.velocity_m_s,
+                    "force_n": self.mean_n[way],
+                    "tolerance_n": self.tolerance_n(way),
+                    "deviation_n": self.deviation_n[way],
+                }
+            )
+            for way in DIRECTIONS
+        ]
+        return {"reference": pd.concat(rows, ignore_index=True)}
+
+    def __repr__(self) -> str:
+        top = f"{len(self.velocity_m_s)} speeds to {self.velocity_m_s[-1]:g} m/s"
+        return f"<KnownGood of {self.units} units, {top}: {100 * self.share:g} % with {100 * self.confidence:g} %, k {self.k:.3f}>"
 
     def tolerance_n(self, way: Direction) -> Array:
         return self.k * self.deviation_n[way]
@@ -45,6 +97,9 @@ def known_good(
     the limits are a little wide rather than narrow. Raises BadSettings for fewer than two units or no speed in common.
     Source: [iso16269].
     """
+    for name, value in (("share", share), ("confidence", confidence)):
+        if not 0 < value < 1:
+            raise BadSettings(name, f"found {value:g}", "a share between 0 and 1, as 0.95", "correct it")
     if len(fits) < LEAST:
         raise BadSettings(
             "reference", f"{len(fits)} run", "at least two known-good units; ten make a useful band", "test more units"
@@ -69,23 +124,25 @@ def known_good(
     return KnownGood(len(fits), share, confidence, two_sided_k(len(fits), share, confidence), v, mean, deviation, warm)
 
 
-def damper_toml(found: KnownGood, damper: Damper) -> str:
-    """A damper file with the reference in it; sizes as declared for the first unit, its serial left out."""
-    lines = [
-        f"# Reference from {found.units} known-good units: limits that hold {100 * found.share:g} % of such units with",
-        f"# {100 * found.confidence:g} % confidence, if forces are normally distributed: mean +/- {found.k:.3f} s.",
-        "[damper]",
-    ]
-    given = damper.model_dump(exclude_none=True, exclude={"serial"})
-    lines += [f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value!r}" for key, value in given.items()]
-    lines += ["", "[reference]", f"velocity_m_s = {_list(found.velocity_m_s, 3)}"]
+def damper_toml(found: KnownGood, damper: Damper, kept: str = "") -> str:
+    """A damper file with the reference in it; sizes as declared for the first unit, its serial left out.
+
+    `kept` is the text that `damper` was read from: whatever else is in it stays, comments too.
+    """
+    reference: dict[str, object] = {"velocity_m_s": _rounded(found.velocity_m_s, 3)}
     if found.temperature_c is not None:
-        lines.append(f"temperature_c = {found.temperature_c:.1f}")
-    lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in DIRECTIONS]
-    lines += [
-        f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_TOLERANCE_N), 1)}" for way in DIRECTIONS
+        reference["temperature_c"] = round(found.temperature_c, 1)
+    reference |= {f"{way}_force_n": _rounded(found.mean_n[way], 1) for way in DIRECTIONS}
+    room = {way: np.maximum(found.tolerance_n(way), LEAST_TOLERANCE_N) for way in DIRECTIONS}
+    reference |= {f"{way}_tolerance_n": _rounded(room[way], 1) for way in DIRECTIONS}
+    said = [
+        f"From {found.units} known-good units: limits that hold {100 * found.share:g} % of such units with",
+        f"{100 * found.confidence:g} % confidence, if forces are normally distributed: mean +/- {found.k:.3f} s.",
     ]
-    return "\n".join(lines) + "\n"
+    sizes = {} if kept else damper.model_dump(exclude_none=True, exclude_defaults=True, exclude={"serial"})
+    drop = (("damper", "serial"), ("reference",))
+    sections: dict[tuple[str, ...], dict[str, Any]] = {("damper",): sizes, ("reference",): reference}
+    return written_into(kept, sections, drop=drop, notes={("reference",): said})
 
 
 def _readings(fits: Sequence[Unit], way: Direction, v: Array, to_c: float | None) -> Array:
@@ -98,5 +155,5 @@ def _readings(fits: Sequence[Unit], way: Direction, v: Array, to_c: float | None
     return np.array(rows, dtype=np.float64)
 
 
-def _list(values: Array, places: int) -> str:
-    return "[" + ", ".join(f"{x:.{places}f}" for x in values) + "]"
+def _rounded(values: Array, places: int) -> list[float]:
+    return [round(float(x), places) for x in values]

@@ -14,7 +14,6 @@ from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
 
-LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and bushes wants investigating
 # Share of the late travel that the other direction stores too. Of a void only carried gas, up to about 0.08 on two
 # made-up plants; of bubbles all through the oil A_rod / (2 A_bore - A_rod), 0.09 to 0.12 with the piston in the middle,
 # since the rod works against both chambers and the annulus against one. Own.
@@ -60,12 +59,20 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
     value, error = lost.value - play, float(np.hypot(lost.half_width / Z95, shared))
     span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
     yield Measure(
-        "late", value, error, "mm", LATE_LIMIT_MM, "common practice", direction=direction, stage=stage, spans=span
+        "late",
+        value,
+        error,
+        "mm",
+        test.facts.late_limit_mm,
+        "common practice",
+        direction=direction,
+        stage=stage,
+        spans=span,
     )
     soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
     if soft:
         stored = float(np.mean([1e3 * t.stored_m - SPRING_MM_N * max(t.law_n, 0.0) for t in soft])) - play
-        limit = SOFT_LIMIT_RATIO * max(value, LATE_LIMIT_MM)
+        limit = SOFT_LIMIT_RATIO * max(value, test.facts.late_limit_mm)
         apart = len(soft) > 1 or _speeds_apart(test)
         doubt = float(np.hypot(STORED_MM, (SOFT_SHARE if apart else SOFT_SHARE_ALONE) * value))
         yield Measure(
@@ -98,18 +105,27 @@ def _speeds_apart(test: UnderTest) -> bool:
 
 
 def _grows(test: UnderTest, direction: Direction) -> Iterator[Measure]:
-    """Travel to a fifth of the force, fastest less slowest stage, beyond what a channel delay could make."""
+    """Travel to a fifth of the force, fastest less slowest stage, beyond what a channel delay makes."""
     stages = sorted(test.unit.side(direction).take_ups, key=lambda t: t.peak_velocity_m_s)
     if len(stages) < 3:
         return
-    slow, fast = stages[0], max(stages[1:], key=lambda t: t.early_m - DELAY_S * t.peak_velocity_m_s)
-    grown = 1e3 * (fast.early_m - min(slow.early_m, stages[1].early_m))
-    limit = LATE_LIMIT_MM + 1e3 * DELAY_S * fast.peak_velocity_m_s
+    left_s, error_s, most_s = _delay_left(test)
+    slow, fast = stages[0], max(stages[1:], key=lambda t: t.early_m - (left_s + most_s) * t.peak_velocity_m_s)
+    speed = 1e3 * fast.peak_velocity_m_s
+    grown = 1e3 * (fast.early_m - min(slow.early_m, stages[1].early_m)) - left_s * speed
     spans = (Span(direction, fast.early_m),)
     yield Measure(
-        "late_grows", grown, GROWS_MM, "mm", limit, "common practice", direction=direction, stage=fast.stage,
-        velocity_m_s=fast.peak_velocity_m_s, spans=spans,
+        "late_grows", grown, float(np.hypot(GROWS_MM, error_s * speed)), "mm", test.facts.late_limit_mm + most_s * speed,
+        "common practice", direction=direction, stage=fast.stage, velocity_m_s=fast.peak_velocity_m_s, spans=spans,
     )  # fmt: skip
+
+
+def _delay_left(test: UnderTest) -> tuple[float, float, float]:
+    """Channel delay that is left in the loops [s], its standard uncertainty, and what it may be where it is not known."""
+    known = test.unit.channel_delay_s
+    if known is None or known.half_width > DELAY_S:
+        return 0.0, 0.0, DELAY_S
+    return (0.0 if test.unit.taken_out.delay_s else max(known.value, 0.0)), known.half_width / Z95, 0.0
 
 
 def _clears(test: UnderTest, direction: Direction) -> Iterator[Measure]:

@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.take_up import same_speed, slow_take_ups
-from dampkit.faults.friction import friction_limit
+from dampkit.faults.discs import shows_start
+from dampkit.faults.friction import friction_limit, held_against
 from dampkit.faults.late import first_stages
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS
@@ -84,13 +85,13 @@ def _first_cycles(test: UnderTest) -> bool:
 def _upright(test: UnderTest) -> bool:
     """A twin tube that lies or stands on its head draws air even when its level is right."""
     oil = None if test.spec is None else test.spec.oil
-    return test.kind != "twin-tube" or oil is None or oil.posture == "upright"
+    return test.facts.any_posture or oil is None or oil.posture == "upright"
 
 
 def _friction_limit(test: UnderTest) -> bool:
     """A kind for which a limit is known; without any kind it is the kind that is lacking."""
     spec = test.spec
-    return spec is None or spec.damper.kind is None or friction_limit(spec.damper) is not None
+    return spec is None or spec.damper.kind is None or friction_limit(spec) is not None
 
 
 def _slow_pass(test: UnderTest) -> bool:
@@ -101,6 +102,7 @@ def _slow_pass(test: UnderTest) -> bool:
 NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "loops": lambda test: bool(test.loops),
     "slow_pass": _slow_pass,
+    "slow_turn": shows_start,
     "kind": lambda test: test.kind is not None,
     "slow_stage": _slow_stage,
     "two_speeds": _two_speeds,
@@ -114,6 +116,7 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "friction_limit": _friction_limit,
     "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,
     "reference": lambda test: set(test.differs) == set(DIRECTIONS),
+    "reference_two_speeds": lambda test: held_against(test) is not None,
     "zero_crossing": _zero_crossing,
 }
 

@@ -57,7 +57,7 @@ def _one_stroke(test: UnderTest) -> bool:
 
 
 def _hydraulic(test: UnderTest) -> bool:
-    return test.kind != "friction-disc"
+    return test.facts.oil
 
 
 TESTS: tuple[NextTest, ...] = (
@@ -65,16 +65,16 @@ TESTS: tuple[NextTest, ...] = (
     _tells("declare_kind", "kind"),
     _tells("declare_rod", "rod_diameter"),
     _tells("declare_friction", "friction_limit"),
-    _tells("declare_reference", "reference", "reference_declared", "nothing_to_compare", "not_compared",
+    _tells("declare_reference", "reference", "reference_two_speeds", "reference_declared", "nothing_to_compare", "not_compared",
            where=lambda test: not _has_reference(test)),
     _tells("turn_the_rod", "bent_rod", changes=True),
     _tells("push_by_hand", "valves_swapped", "direction_open", "dead", "absurd_share"),
-    _tells("slow_pass", "slow_pass", "sticking_discs"),
+    _tells("slow_pass", "slow_pass", "slow_turn", "sticking_discs"),
     _tells("read_zero", "zero", "zero_crossing", "low_gas_pressure", where=lambda test: not test.record.zero_known),
     _tells("five_cycles", "first_cycles", changes=True),
     _tells("slow_stage", "slow_stage", "asked_open", "asked_out", where=lambda test: bool(test.loops)),
     _tells("spread_speeds", "two_speeds", "three_speeds", "starved_refill", "greased_discs", "glazed_discs"),
-    _tells("open_speeds", "speed_open", "ratio_open", *VALVES),
+    _tells("open_speeds", "speed_open", "ratio_open", "uneven_sides", *VALVES),
     _tells("repeat_first", "repeat", "fade", where=lambda test: bool(test.loops)),
     _tells("log_temperature", "temperature"),
     _tells(HAND_TEST, "loops", "hand_check", where=_hydraulic),
@@ -97,13 +97,13 @@ def doubts_of(test: UnderTest, diagnosis: Diagnosis) -> tuple[Doubt, ...]:
         found.append(Doubt("level_or_bubbles"))
     lacking = [need for n in diagnosis.not_looked_for for need in n.lacks]
     found += [Doubt(need) for need in lacking]
-    if "reference" in lacking:
+    if {"reference", "reference_two_speeds"} & set(lacking):
         found += [Doubt("speed_open", v) for v in untested(test)]
     if any(side.law is not None and "blow-off" not in side.law.reached for side in test.unit.sides):
         found.append(Doubt("knee_not_reached"))
     if not test.record.direction_known:
         found.append(Doubt("direction_open"))
-    if test.kind == "twin-tube":
+    if not test.facts.any_posture:
         found.append(Doubt("small_loss"))
     return tuple(dict.fromkeys(found))
 

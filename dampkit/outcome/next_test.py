@@ -37,7 +37,7 @@ def open_tests(
     if made is None:
         return keys, None
     oil = None if test.spec is None else test.spec.oil
-    upright = "upright" if test.kind == "twin-tube" else None
+    upright = None if test.facts.any_posture else "upright"
     return keys, NextTestRecord(
         steps=tuple(TestStepRecord(**asdict(step)) for step in made.steps),
         joined=made.joined,

@@ -20,9 +20,11 @@ FAULTS: dict[str, str] = {
     "fade": "Fades: {work_lost} less work per cycle at the end of the run, loop shape kept",
     "internal_leak": "Internal leak: {direction} force at {velocity} is {off} under the reference, most of it missing at low speed",
     "weak_blowoff": "Blow-off weak: {direction} opens at {opens} of the good force; the force at {velocity} is {off} under the reference",
+    "weak_blowoff:short_of_rubbing": "Blow-off weak: {direction} opens at {opens} of the good force; what rubs hides it: without that the force at {velocity} is {off} under the reference",
     "blocked_bleed": "Bleed blocked: {direction} force at {velocity} is {off} over the reference; the bleed passes {ratio} times what it should",
     "valve_stuck_open": "Valve held open: {direction} force at {velocity} is {off} under the reference; the bleed passes {ratio} times what it should",
     "valves_swapped": "Valves changed over: each direction makes the other's force (check the signs of the log first)",
+    "uneven_sides": "Directions unlike: {direction} makes {unlike} less than the other way at {velocity}, and this kind is to be alike both ways",
     "sticking_discs": "Discs stick: it takes {breakaway} times the sliding force to start",
     "greased_discs": "Discs greased: force grows by {rises} per m/s of speed",
     "glazed_discs": "Discs glazed or clamp slack: force is {weak} under the reference at every speed",
@@ -47,6 +49,7 @@ NAMES: dict[str, str] = {
     "blocked_bleed": "blocked bleed",
     "valve_stuck_open": "valve held open",
     "valves_swapped": "valves changed over",
+    "uneven_sides": "directions unlike",
     "sticking_discs": "sticking discs",
     "greased_discs": "greased discs",
     "glazed_discs": "glazed discs",
@@ -75,18 +78,20 @@ MEASURES: dict[str, str] = {
     "bleed_adds": "{direction} force that a smaller bleed adds at {velocity}, of the reference",
     "bleed_takes": "{direction} force that a larger bleed takes at {velocity}, of the reference",
     "blowoff_takes": "{direction} force that an early blow-off takes at {velocity}, of the reference",
+    "short_of_rubbing": "{direction} force missing at {velocity} without what rubs alike at every speed, in allowances",
     "opens_at": "{direction} blow-off force over the good unit's",
     "bleed_ratio": "{direction} bleed over the good unit's",
     "off_own": "forces off their own reference, in allowances",
     "off_other": "forces off the other direction's reference, in allowances",
     "own_over_other": "the first over the second",
+    "unlike": "{direction} force missing against the other direction at {velocity}, of what that makes",
     "breakaway": "force to start over sliding force",
     "rises_with_speed": "force gained per m/s over the sliding force",
     "sliding_force": "sliding force over the reference",
 }
 
 BASES: dict[str, str] = {
-    "published": "published: QC/T 491 for telescopic car dampers, a car maker's test memos for levers",
+    "published": "published: QC/T 491 for telescopic car dampers and struts, a car maker's test memos for levers",
     "common practice": "common practice, no source",
     "own reference": "the unit's own reference and its tolerance",
     "declared": "declared for this unit",
@@ -98,6 +103,7 @@ BASES: dict[str, str] = {
 NEEDS: dict[str, str] = {
     "loops": "a log of force and displacement over whole strokes",
     "slow_pass": "a slow pass at 5 mm/s",
+    "slow_turn": "a slow pass that slows down into its turns, as a crank's does: a triangle wave is past the force to start at once",
     "kind": "the unit's kind ([damper] kind)",
     "slow_stage": "a stage at 0.05 to 0.15 m/s whose force is larger than friction, in both directions",
     "two_speeds": "two speeds",
@@ -110,6 +116,7 @@ NEEDS: dict[str, str] = {
     "friction_limit": "the most friction that a sound one may have ([damper] friction_limit_n): no limit is known for this kind",
     "rod_diameter": "the rod's diameter (rod_diameter_mm)",
     "reference_declared": "the forces of a known-good unit ([reference])",
+    "reference_two_speeds": "the forces of a known-good unit ([reference]) at two or more of the tested speeds, both directions, not all alike",
     "reference": "the forces of a known-good unit ([reference]) at four or more of the tested speeds, both directions",
     "zero_crossing": "a stage in which the force changes sign at both reversals",
     "reading": "a stage that shows it; this test has none",
@@ -123,7 +130,7 @@ NEXT_TESTS: dict[str, str] = {
     "declare_reference": "Declare the forces of a known-good unit as [reference]: without them a leak, a weak blow-off and a blocked bleed are not established.",
     "turn_the_rod": "Turn the rod 90 and 180 degrees and repeat the slow pass: a bent rod's tight place moves, a scored bore's stays.",
     "push_by_hand": "Push the unit by hand with the log running: it shows which sign is compression, before any valve is touched.",
-    "slow_pass": "Add one slow pass at 5 mm/s: without it friction is uncertain and a bent rod, a scored bore or sticking cannot be seen.",
+    "slow_pass": "Add one slow pass at 5 mm/s, on a drive that slows down into its turns: without it friction is uncertain and a bent rod, a scored bore or sticking cannot be seen.",
     "read_zero": "Read the cell with nothing fitted and declare it as [zero] force_n: without it the gas pressure is not established.",
     "five_cycles": "Run at least five cycles at the first speed, from rest: fewer do not show whether air clears.",
     "slow_stage": "Add a slow stage, at 0.1 to 0.15 m/s, at which the oil makes more force than friction: a low oil level shows best there.",
@@ -161,6 +168,15 @@ SEEN: dict[str, str] = {
     "eyes: worn bush": "A bush is worn: its play shows in the loops as lost motion.",
     "tight_place_turned: moves with the rod": "The tight place goes round with the rod: the rod is bent.",
     "tight_place_turned: stays": "The tight place stays where it is when the rod is turned: the bore is scored or dented there.",
+    "upper_bearing: rough": "The upper bearing is rough: renew it with the strut's mount; the strut itself need not be opened for that.",
+    "upper_bearing: seized": "The upper bearing is seized, which twists the spring and pushes the rod sideways: renew it with the mount.",
+    "rod_bush: side play": "The rod has side play in its bush: the seal cannot last, and under side load it binds.",
+    "shaft: play": "The shaft has play in its bore: its seal cannot last. Bore the body for a bush or bearing and renew shaft and seal.",
+    "discs: glazed": "The discs are glazed: they have lost their grip.",
+    "discs: oil on dry discs": "There is oil or grease on discs that are to run dry.",
+    "discs: cracked": "A disc is cracked or in pieces: it may jam.",
+    "disc_pack: under the least allowed": "The pack of discs is worn under the least allowed: the arms may nip together and jam.",
+    "at_full_lock: meets its stop": "It meets its own stop at full lock: a steering damper must never be what stops the steering. Fit one with more travel, or mount it right.",
     "oil_added_ml": "Oil was added before the test: what was missing has gone somewhere.",
 }
 
@@ -172,6 +188,7 @@ GROUNDS: dict[str, str] = {
     "no_fault": "No fault found on the bench.",
     "nothing_to_compare": "There is nothing to compare with, so it cannot be passed.",
     "reference_in": "All {count} forces are within the window of its reference.",
+    "alike_in": "Both directions are alike at all {count} speeds tested. How firm it should be was not compared: no known-good forces were declared.",
     "reference_out": "{direction} at {velocity} {reads}, {side} its window of {window}.",
     "reference_open": "{direction} at {velocity} could not be established against its reference.",
     "ratio_in": "It suits this car: damping ratio {ratio} at {rated}, wanted {wanted}.",
@@ -214,6 +231,7 @@ OIL: dict[str, str] = {
 
 STEPS: dict[str, str] = {
     "fit": "Fit it. Keep this page with it.",
+    "renew_then_fit": "Renew what is named beside it, look at what was not looked at, then fit it. Keep this page with it.",
     "look_then_fit": "Look at what was not looked at, then fit it. Keep this page with it.",
     "out_of_use": "Take it out of use and fit another unit. Where the maker allows a new or rechromed rod, or a sleeve in the bore, say so in the inspection sheet (rod_renewable, bore_sleevable): then it is a rebuild.",
     "renew:rod": "Open it. Fit a new rod or one rechromed and ground to the maker's size, never a straightened one; renew guide and seals, fill with the right oil, prime, test again.",
@@ -224,6 +242,9 @@ STEPS: dict[str, str] = {
     "level_or_bubbles": "Oil level or bubbles: rest it upright for ten minutes, prime, and test again, with the middle of the stroke once 25 mm further in and once further out. If the lost motion stays, fill to the maker's level and look for the leak; if it goes and comes back with work, renew the oil.",
     "renew_bush": "Renew the worn bush and test again before opening the unit.",
     "open_it": "Open it, put right what was seen, renew the seals, fill with the right oil, prime, test again.",
+    "open_discs": "Take it apart without blowing, brushing or grinding (old linings may hold asbestos), clean or renew the discs as the maker runs them, dry or greased, renew what is worn, run it in, set the clamp, test again.",
+    "set_clamp": "Set the clamp of the discs and test again; it has one setting, the same both ways.",
+    "renew_discs": "Take it apart without blowing, brushing or grinding (old linings may hold asbestos) and renew the discs: no clamping load that they bear brings it to its reference.",
     "which_way_is_out": "Pull the rod out by hand, see which way the readings go, state it in bench.toml ([signs]), and run this again.",
     "dead_side": "Check cell, clevises and signs, push and pull the unit by hand, and test again. Do not fit it before.",
     "not_met": "Find out what makes it so before anything is set: check the bench and the fixture, then test again.",
@@ -278,7 +299,7 @@ REMEDIES: dict[str, tuple[str, str]] = {
     ),
     "high_friction": (
         "rod, guide or seal drags: the wheel cannot follow small bumps and the parts wear",
-        "Check first that the bench does not push the rod sideways. Then open it: guide, seal, rod finish.",
+        "Check first that the bench does not push the rod sideways. Then open it: guide, seal, rod finish; of a lever, its shaft in the bore.",
     ),
     "fade": (
         "the force falls more with heat than sound oil and clearances allow",
@@ -299,6 +320,10 @@ REMEDIES: dict[str, tuple[str, str]] = {
     "valves_swapped": (
         "rebound and compression valves are the wrong way round",
         "Open it and put each valve in its place; check the piston's and the foot valve's order, prime, test again.",
+    ),
+    "uneven_sides": (
+        "one direction's valve is held open or shut, worn or wrongly set, so the steering is steadied one way only",
+        "Open it, or fit another where it cannot be opened: look at the weaker direction's valve and seat, fill, prime, test again. If the maker wants unlike forces, declare them as [reference].",
     ),
     "sticking_discs": (
         "the discs stick before they slide, so small bumps reach the car",

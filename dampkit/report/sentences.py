@@ -18,8 +18,9 @@ from dampkit.outcome.result import (
 from dampkit.report import fault_words as words
 from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief
+from dampkit.report.ways import once_of_both, setting_words, way_of
 
-PERCENT = ("work_lost", "rises_with_speed")  # measures that are shares and are said in percent
+PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
 
 
 def worded(result: Result, writer: Writer | None = None) -> Result:
@@ -123,12 +124,17 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
     verdict = result.verdict
     if not verdict.grounds:  # stored by an earlier version, as sentences alone
         return verdict
-    reasons = tuple(sentence(text) for g in verdict.grounds for text in [_ground(g, result, writer)] if text)
+    reasons = tuple(sentence(text) for g in once_of_both(result) for text in [_ground(g, result, writer)] if text)
     return verdict.model_copy(
         update={
             "reasons": reasons,
             "next_step": " ".join(
-                [_change(result) or _step(verdict.step), *_restored(result, writer), *_oil(result, writer)]
+                [
+                    _change(result) or _step(verdict.step),
+                    *_restored(result, writer),
+                    *_oil(result, writer),
+                    *_set(result, writer),
+                ]
             ),
         }
     )
@@ -163,7 +169,8 @@ def _about_fault(ground: GroundRecord, result: Result) -> str:
 
 def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dict[str, str]:
     f = ground.figures
-    out = {"direction": (ground.direction or "").capitalize(), "about": ground.about}
+    way = way_of(result, ground.direction) if ground.direction else ""
+    out = {"direction": way.capitalize() or "Force", "about": ground.about}
     out["rated"] = writer.given(RATED_SPEED_M_S, "m/s")
     if "velocity_m_s" in f:
         out["velocity"] = _velocity(f["velocity_m_s"], writer)
@@ -245,6 +252,11 @@ def _oil(result: Result, writer: Writer) -> list[str]:
         out.append(words.OIL["uncovers"].format(place=place, side=side))
     missing = "" if oil.missing_ml is None else writer.given(oil.missing_ml, "ml", 2)
     return [*out, words.OIL[oil.missing_is or "unknown"].format(missing=missing)]
+
+
+def _set(result: Result, writer: Writer) -> list[str]:
+    """How a clamp is set, where setting it is what is to be done."""
+    return setting_words(result, writer) if result.verdict.action in ("adjust", "rebuild") else []
 
 
 def _step(step: str) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, dataclass
 
-from dampkit.bench.toml_file import toml_text
-from dampkit.job import JobFiles
+from dampkit.bench.toml_file import from_text, toml_text
+from dampkit.job import Job, JobFiles, model_of
 from dampkit.store.content import plain_json, sha256_of
 
 ALWAYS = ("bench", "damper", "vehicle")  # written also where there is none, so hashes of the first version still hold
@@ -35,6 +35,11 @@ class Settings:
     @property
     def sha256(self) -> str:
         return sha256_of(self.text.encode())
+
+    def load(self) -> Job:
+        """What the files declare. Raises BadSettings for an unusable one."""
+        texts = {kind: text for kind, text in asdict(self).items() if text is not None}
+        return Job.load(**{kind: from_text(text, f"{kind}.toml", model_of(kind)) for kind, text in texts.items()})
 
     @classmethod
     def from_text(cls, text: str) -> Settings:

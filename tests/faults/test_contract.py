@@ -25,7 +25,9 @@ def test_every_fault_of_every_kind_has_a_case_on_both_sides_of_its_limit() -> No
 def test_what_went_in_is_named_and_nothing_else(case: Case) -> None:
     diagnosis = diagnosed(case)
     assert named(diagnosis) == (case.found, case.suspected)
-    assert {n.code for n in diagnosis.not_looked_for} == ({"fade"} if case.made.warms_k is None else set())
+    unasked = {"fade"} if case.made.warms_k is None else set()
+    unasked |= set() if case.made.reference else {c.code for c in CAUSES if c.needs == ("reference",)}
+    assert {n.code for n in diagnosis.not_looked_for} == unasked
 
 
 @pytest.mark.parametrize("case", [case for case in ALL if case.found | case.suspected], ids=lambda case: case.name)

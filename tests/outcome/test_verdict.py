@@ -19,7 +19,16 @@ from dampkit.outcome.coverage import Covered, Piece
 from dampkit.outcome.inspection import Seen
 from dampkit.outcome.remedies import REMEDIES
 from dampkit.outcome.result import Action, AdviceRecord
-from dampkit.outcome.verdict import ABSURD_SHARE, CASES, SHOWN_BY_FORCE, UNSAFE, Known, as_can_be_made, decide
+from dampkit.outcome.verdict import (
+    ABSURD_SHARE,
+    CASES,
+    OF_A_VALVE,
+    SHOWN_BY_FORCE,
+    UNSAFE,
+    Known,
+    as_can_be_made,
+    decide,
+)
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
 from tests.outcome.made import BAD_DATA, asked, covered, finding, point, target
 
@@ -135,7 +144,7 @@ def test_a_force_outside_says_where_and_by_how_much() -> None:
     ("open_at_m_s", "action", "step"),
     [(0.05, "retest", "cover"), (1.0, "adjust", "look_then_set"), (None, "adjust", "look_then_set")],
 )
-@pytest.mark.parametrize("code", SHOWN_BY_FORCE)
+@pytest.mark.parametrize("code", OF_A_VALVE)
 def test_a_force_outside_is_no_setting_where_the_valve_was_not_looked_at(
     code: str, open_at_m_s: float | None, action: Action, step: str
 ) -> None:

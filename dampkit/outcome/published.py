@@ -1,0 +1,78 @@
+"""The JSON Schemas of the six declared files and of what commands write as JSON, published as files of the package.
+
+`python -m dampkit.outcome.published` makes them anew from the models; a test fails where they are not as the models are.
+"""
+
+from __future__ import annotations
+
+import json
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel
+
+from dampkit.bench.keys import Key, keys_of
+from dampkit.job import MODELS, model_of
+
+FOLDER = Path(__file__).parent / "schemas"
+# what commands write as JSON: name -> module and model
+RECORDS = {
+    "result": ("dampkit.outcome.result", "Result"),
+    "need": ("dampkit.outcome.vehicle_record", "NeedResult"),
+    "compare": ("dampkit.outcome.side_by_side_record", "CompareRecord"),
+    "settings": ("dampkit.outcome.side_by_side_record", "SettingsRecord"),
+    "reference": ("dampkit.outcome.side_by_side_record", "ReferenceRecord"),
+}
+NAMES = (*RECORDS, *MODELS)
+VERSION = 1  # of each; changes when a key is renamed or dropped, which is never within a number
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+
+def schema_text(name: str) -> str:
+    """The published schema of a record or of one kind of declared file, as JSON text."""
+    return place_of(name).read_text(encoding="utf-8")
+
+
+def schema_of(name: str) -> dict[str, Any]:
+    """The same, read."""
+    schema: dict[str, Any] = json.loads(schema_text(name))
+    return schema
+
+
+def keys(name: str) -> tuple[Key, ...]:
+    """Every key of the result, or of one kind of declared file: meaning, unit, range, example, how to measure it."""
+    return keys_of(schema_of(name))
+
+
+def place_of(name: str) -> Path:
+    return FOLDER / f"{name}.json"
+
+
+def _model(name: str) -> type[BaseModel]:
+    if name not in RECORDS:
+        declared: type[BaseModel] = model_of(name)
+        return declared
+    module, model = RECORDS[name]
+    found: type[BaseModel] = getattr(import_module(module), model)
+    return found
+
+
+def made_from_models(name: str) -> str:
+    """The schema as the models have it now, as JSON text."""
+    schema = _model(name).model_json_schema(mode="serialization" if name in RECORDS else "validation")
+    title = f"{name.capitalize()} of dampkit" if name in RECORDS else f"{name}.toml of dampkit"
+    whole = {"$schema": DIALECT, "$id": f"urn:dampkit:schema:{name}:{VERSION}", **schema, "title": title}
+    for table in (whole, *whole["$defs"].values()):
+        for part in table.get("properties", {}).values():
+            part.pop("title", None)  # the key itself in capitals
+    return json.dumps(whole, indent=1, ensure_ascii=False) + "\n"
+
+
+def main() -> None:
+    for name in NAMES:
+        place_of(name).write_text(made_from_models(name), encoding="utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    main()
