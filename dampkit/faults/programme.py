@@ -88,10 +88,10 @@ class _Bench:
     hz_per_m_s: float | None
 
     @property
-    def thirds(self) -> list[float]:
-        """Three speeds up to the highest, each SPEEDS_APART times the one before."""
+    def spread(self) -> list[float]:
+        """Three speeds up to the highest, well over SPEEDS_APART from slowest to fastest."""
         top = max(self.top_m_s, SLOW_STAGE_M_S)
-        return [top / SPEEDS_APART**n for n in (2, 1, 0)]
+        return [top / 3.5, top / 1.9, top]
 
     @property
     def top_m_s(self) -> float:
@@ -121,7 +121,7 @@ def programme(test: UnderTest, doubts: Sequence[Doubt]) -> Programme | None:
     stages = _merged([s for key in keys for s in asked.stages(key, decides[key])])
     if "spread_speeds" in keys and not _apart(stages, bench):
         stages = _merged(
-            [*stages, *(bench.run("spread_speeds", v, CYCLES, decides["spread_speeds"]) for v in bench.thirds)]
+            [*stages, *(bench.run("spread_speeds", v, CYCLES, decides["spread_speeds"]) for v in bench.spread)]
         )
     if anew and not set(keys) <= ALONE:
         stages = _whole(stages, bench)

@@ -93,4 +93,4 @@ def _speed_in(ground: Ground, known: Known) -> float:
         if any(c.from_m_s <= v < c.to_m_s for c in pieces):
             return v
     first = pieces[0]
-    return math.sqrt(max(first.from_m_s, 1e-3) * first.to_m_s)
+    return float(f"{math.sqrt(max(first.from_m_s, 1e-3) * first.to_m_s):.2g}")

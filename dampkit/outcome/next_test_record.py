@@ -21,7 +21,7 @@ class TestStepRecord(Record):
     stroke_m: Annotated[float | None, described("Stroke, peak to peak.", 0.05)] = None
     middle_m: Annotated[float | None, described("Middle of the stroke, out from that of this test.", 0.0)] = None
     frequency_hz: Annotated[float | None, described("Cycles a second.", 0.64)] = None
-    cycles: Annotated[int | None, described("How many cycles, or strokes by hand.", 6)] = None
+    cycles: Annotated[int | None, described("How many cycles, or strokes by hand.", 6, unit="1")] = None
     rest_s: Annotated[float | None, described("How long it rests.", 600.0)] = None
     turned_degrees: Annotated[
         float | None, described("How far the rod is turned from how it was fitted.", 90.0, unit="deg")

@@ -24,6 +24,8 @@ DO: dict[str, str] = {
     "push_by_hand": "With the log running push the unit together by hand, then pull it out; note which came first. Say in the bench file which sign that was ([signs]).",
 }
 RUN = "Log {cycles} cycles at {velocity}{how}."
+READ = "Read the force at {velocity}, out and in."  # of a table or a test by hand, which has no stroke to keep to
+IN_FAVOUR = ("reference_in", "ratio_in", "felt", "no_fault", "gas_about")  # grounds that leave nothing open
 POSTURES = {"upright": "upright", "lying": "lying, as before", "inverted": "on its head, as before"}
 HEADINGS = (
     "step", "do", "velocity_m_s", "stroke_mm", "middle_mm", "frequency_hz", "cycles", "rest_s", "rod_turned_degrees",
@@ -54,12 +56,20 @@ def next_test_text(result: Result) -> str:
     unit = result.damper.serial or "no serial given"
     care = [f"{title}: {text}" for title, text in words.CAUTIONS if title in CARE]
     lines = [f"NEXT TEST of damper {unit}, after {result.run.file} ({result.verdict.action})", ""]
-    lines += ["What is open:", *(f"- {reason}" for reason in result.verdict.reasons), ""]
+    lines += ["What is open:", *(f"- {reason}" for reason in _open(result)), ""]
     lines += ["Take care:", *(f"- {line}" for line in care), "", "Keep as it was:", *(f"- {k}" for k in test.keep), ""]
     lines += ["Do, in this order:"]
     for number, step in enumerate(test.steps, start=1):
         lines += [f"{number:2d}. [ ] {step.text}"]
     return "\n".join([*lines, "", f"Then: {test.then}", ""]).replace("\N{NO-BREAK SPACE}", " ")
+
+
+def _open(result: Result) -> list[str]:
+    """The reasons of the verdict that speak of something open."""
+    grounds, reasons = result.verdict.grounds, result.verdict.reasons
+    if len(grounds) != len(reasons):
+        return list(reasons)
+    return [text for ground, text in zip(grounds, reasons, strict=True) if ground.key not in IN_FAVOUR]
 
 
 def next_test_rows(result: Result) -> str:
@@ -101,7 +111,7 @@ def _run(step: TestStepRecord, writer: Writer) -> str:
         how.append(f"its middle {writer.given(1e3 * abs(step.middle_m), 'mm')} {side} than before")
     if step.frequency_hz is not None:
         how.append(f"{writer.given(step.frequency_hz, 'Hz')} = {brief(60 * step.frequency_hz)} a minute")
-    text = RUN.format(
+    text = (READ if step.stroke_m is None else RUN).format(
         cycles=step.cycles,
         velocity=writer.given(step.velocity_m_s or 0.0, "m/s"),
         how=f" ({', '.join(how)})" if how else "",
@@ -145,6 +155,8 @@ def _then(test: NextTestRecord, result: Result) -> str:
         return "write the answers into the files and run the same command again."
     if any(step.turned_degrees is not None for step in test.steps):
         return "see where the tight place lies in each record, and write on the inspection sheet whether it went round with the rod (tight_place_turned)."
+    if not result.run.stages:
+        return "analyse the new record by itself: a list of forces and another record are not one test."
     if not test.joined:
         return "analyse the new record by itself: what was measured before is not of the same state."
     files = " ".join(

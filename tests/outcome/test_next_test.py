@@ -128,6 +128,7 @@ def test_a_list_to_follow_and_a_row_a_step_say_the_same(tmp_path: Path) -> None:
     assert len(rows) == len(made.steps)
     for number, row in enumerate(rows, start=1):
         assert f"{number:2d}. [ ] {row['text']}" in text
+    assert "No fault found" not in text
     for said in ("Take care:", "Keep as it was:", "dampkit analyse A.csv NEW.csv"):
         assert said in text
 
