@@ -3,6 +3,7 @@
     DampkitError
     ├── BadSettings       2   wrong usage, or a TOML file that cannot be used
     ├── UnreadableLog     3   the log cannot be read
+    │   └── DataError     3   nor can columns that were given from Python: a DataFrame, arrays
     ├── CannotAnalyse     4   the log was read but does not hold what the analysis needs
     └── UnusableBook      5   the job book cannot be opened, read or written
 
@@ -22,13 +23,26 @@ def printable(text: str) -> str:
 
 
 class DampkitError(Exception):
-    """Base of every error that is meant for the person at the bench."""
+    """Base of every error that is meant for the person at the bench.
+
+    Examples
+    --------
+    >>> try:
+    ...     dampkit.read_run("missing.csv")
+    ... except dampkit.DampkitError as error:
+    ...     error.exit_status, error.where, error.found
+    (3, 'missing.csv', 'no such file')
+    """
 
     exit_status = 70
 
     def __init__(self, where: str, found: str, expected: str = "", do: str = "") -> None:
         self.where, self.found, self.expected, self.do = (printable(part) for part in (where, found, expected, do))
         super().__init__("\n".join(self.lines()))
+
+    def __reduce__(self) -> tuple[type[DampkitError], tuple[str, str, str, str]]:
+        """So that it comes whole from another process."""
+        return type(self), (self.where, self.found, self.expected, self.do)
 
     def lines(self) -> list[str]:
         """One to three plain lines: where and found; expected; what to do."""
@@ -41,24 +55,66 @@ class DampkitError(Exception):
 
 
 class BadSettings(DampkitError):
-    """Wrong usage, or a TOML file that cannot be used."""
+    """Wrong usage, or a TOML file that cannot be used.
+
+    Examples
+    --------
+    >>> dampkit.need({"corner": {"sprung_mass_kg": -1.0}})
+    Traceback (most recent call last):
+    dampkit.errors.BadSettings: ...
+    """
 
     exit_status = 2
 
 
 class UnreadableLog(DampkitError):
-    """The log cannot be read as a table of channels."""
+    """The log cannot be read as a table of channels.
+
+    Examples
+    --------
+    >>> dampkit.read_run(b"no table at all")
+    Traceback (most recent call last):
+    dampkit.errors.UnreadableLog: bytes: ...
+    """
 
     exit_status = 3
 
 
+class DataError(UnreadableLog):
+    """A DataFrame or arrays hold what no bench writes; `where` names column and row, rows counted from 0.
+
+    Examples
+    --------
+    >>> dampkit.read_run({"time_s": [0.0, 0.1], "force_n": [1.0]})
+    Traceback (most recent call last):
+    dampkit.errors.DataError: arrays, column 'force_n': 1 values where column 'time_s' has 2
+    ...
+    """
+
+
 class CannotAnalyse(DampkitError):
-    """The log was read, but an analysis needs more than it holds."""
+    """The log was read, but an analysis needs more than it holds.
+
+    Examples
+    --------
+    >>> run = dampkit.read_run({"time_s": [0.01 * n for n in range(99)], "displacement_mm": range(99), "force_n": range(99)})
+    >>> dampkit.curves(run)
+    Traceback (most recent call last):
+    dampkit.errors.CannotAnalyse: arrays: ...
+    """
 
     exit_status = 4
 
 
 class UnusableBook(DampkitError):
-    """The job book cannot be opened, read or written."""
+    """The job book cannot be opened, read or written.
+
+    Examples
+    --------
+    >>> with dampkit.open_book("sample_runs/low_oil.csv") as book:
+    ...     pass
+    Traceback (most recent call last):
+    dampkit.errors.UnusableBook: ...
+    """
 
     exit_status = 5

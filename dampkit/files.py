@@ -1,12 +1,12 @@
 """The one way to write a file: to a temporary neighbour, then moved into place, so that nobody ever sees half of one.
 
-Only calls that every system has, or with an answer for those that have not; a new file's access rights are the system's.
+Only calls that every system has, or with an answer for those that have not; here is the one place for them. A new file's
+access rights are the system's.
 """
 
 from __future__ import annotations
 
 import os
-import secrets
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -14,7 +14,11 @@ from pathlib import Path
 
 from dampkit.errors import BadSettings
 
+WINDOWS = os.name == "nt"
+# names that Windows never gives to a file, whatever their ending; source: its published rules for naming files
+DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}
 EXPECTED = "a file name in a folder that can be written to, with space left"
+PUBLIC, PRIVATE = 0o666, 0o600  # access rights of a new file, less what the system's own mask takes away
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,9 @@ def check_outputs(paths: Sequence[Path], inputs: Sequence[Path | None]) -> None:
         if _whole(path) in sources:
             found = "this file is read by the same command"
             raise BadSettings(str(path), found, "another file to write", "give another name")
+        if WINDOWS and path.name.split(".")[0].rstrip().upper() in DEVICES:
+            found = "Windows keeps this name for a device"
+            raise BadSettings(str(path), found, "a name that a file can have", "give another name")
         if path.is_dir():
             raise BadSettings(str(path), "this is a directory", "a file to write", "give the name of a file in it")
         if not path.parent.is_dir():
@@ -64,29 +71,53 @@ def write_text(place: Path, text: str, *, make_folder: bool = False) -> Path:
 
 
 @contextmanager
-def whole_file(place: Path, *, make_folder: bool = False) -> Iterator[Path]:
+def whole_file(place: Path, *, make_folder: bool = False, private: bool = False) -> Iterator[Path]:
     """A file to write to; it gets the name `place` when the block ends well, and is removed when it does not.
 
-    Raises BadSettings where the place cannot be written to.
+    A private one is its owner's alone, where the system knows owners. Raises BadSettings where the place cannot be written to.
     """
     draft = draft_beside(place)
     try:
         if make_folder:
             place.parent.mkdir(parents=True, exist_ok=True)
         try:
-            draft.touch(exist_ok=False)
+            draft.touch(mode=PRIVATE if private else PUBLIC, exist_ok=False)
             yield draft
             draft.replace(place)
         finally:
             draft.unlink(missing_ok=True)
     except OSError as error:
         found = f"cannot be written: {error.strerror or error}"
-        raise BadSettings(str(place), found, EXPECTED, "choose another place or free some space") from error
+        raise BadSettings(str(place), found, EXPECTED, _way_out(error)) from error
+
+
+def _way_out(error: OSError) -> str:
+    """On Windows a file that another program has open cannot be replaced."""
+    if isinstance(error, PermissionError):
+        return "close it in other programs, allow writing to its folder, or choose another place"
+    return "choose another place or free some space"
 
 
 def draft_beside(place: Path) -> Path:
     """A name that no other file has, in the same folder, hidden, and of no kind that anything looks for."""
-    return place.with_name(f".{place.name[:40]}.{secrets.token_hex(6)}.part")
+    return place.with_name(f".{place.name[:40]}.{os.urandom(6).hex()}.part")
+
+
+def name_if_free(draft: Path, place: Path) -> None:
+    """Give a finished draft its name, where no other process was first; its file is then the one that stays."""
+    try:
+        os.link(draft, place)
+    except FileExistsError:
+        return
+    except (OSError, AttributeError):  # a file system or a system without links
+        if not place.exists():
+            draft.replace(place)
+
+
+def onto_disk(place: Path) -> None:
+    """Wait until the disk has all of a file; opened for writing, as Windows wants it."""
+    with place.open("rb+") as file:
+        os.fsync(file.fileno())
 
 
 def folder_for(place: Path, what: str) -> Path:
@@ -97,8 +128,3 @@ def folder_for(place: Path, what: str) -> Path:
         found = f"cannot be made: {error.strerror or error}"
         raise BadSettings(str(place), found, f"a folder for {what}", "choose another") from None
     return place
-
-
-def runs_as_root() -> bool:
-    """False on a system without such an account."""
-    return getattr(os, "geteuid", lambda: 1)() == 0

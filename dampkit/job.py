@@ -34,7 +34,14 @@ OF_ONE_UNIT = ("inspection",)  # a file of this kind is never shared by the logs
 
 @dataclass(frozen=True)
 class Job:
-    """What was declared, checked; None where it was not."""
+    """What was declared, checked; None where it was not.
+
+    Examples
+    --------
+    >>> job = dampkit.Job.load(bench={"zero": {"force_n": 1.5}})
+    >>> job.bench.zero.force_n, job.damper
+    (1.5, None)
+    """
 
     bench: BenchSpec | None = None
     damper: DamperSpec | None = None
@@ -63,7 +70,14 @@ class Job:
 
 @dataclass(frozen=True)
 class JobFiles:
-    """The TOML files of a job; None where there is none."""
+    """The TOML files of a job; None where there is none.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> dampkit.JobFiles().beside(Path("sample_runs/low_oil.csv")).damper.name
+    'low_oil.damper.toml'
+    """
 
     bench: Path | None = None
     damper: Path | None = None

@@ -67,6 +67,10 @@ _FROM_MEMORY: dict[str, str] = {
         "D. H. Douglas, T. K. Peucker, Algorithms for the reduction of the number of points required to represent a "
         "digitized line or its caricature, Cartographica 10(2), 1973, 112-122."
     ),
+    "iso376": "ISO 376:2011, Metallic materials - Calibration of force-proving instruments used for the verification of "
+    "uniaxial testing machines.",
+    "iso7500": "ISO 7500-1:2018, Metallic materials - Calibration and verification of static uniaxial testing machines - "
+    "Part 1: Tension/compression testing machines, clause 6 and table 2.",
     "kass1995": "R. E. Kass, A. E. Raftery, Bayes factors, J. Am. Stat. Assoc. 90(430), 1995, 773-795.",
     "malcolm1959": (
         "D. G. Malcolm, J. H. Roseboom, C. E. Clark, W. Fazar, Application of a technique for research and "
@@ -80,6 +84,10 @@ _FROM_MEMORY: dict[str, str] = {
         "M. G. Natrella, Experimental Statistics, NBS Handbook 91, 1963, Tables A-6 and A-7 (tolerance factors)."
     ),
     "efron1982": "B. Efron, The Jackknife, the Bootstrap and Other Resampling Plans, SIAM, 1982.",
+    "nist_handbook": (
+        "NIST/SEMATECH e-Handbook of Statistical Methods, sections 6.3.2 and 6.3.2.2 (control charts for variables and "
+        "for individuals), National Institute of Standards and Technology, 2012."
+    ),
     "white1980": (
         "H. White, A heteroskedasticity-consistent covariance matrix estimator, Econometrica 48(4), 1980, 817-838."
     ),

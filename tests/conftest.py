@@ -85,3 +85,23 @@ def axe() -> str:
     except ImportError:
         missing("the package axe-playwright-python is not installed")
     return (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def every_result_fits_the_published_schema() -> Iterator[None]:
+    """Whatever becomes a dictionary in the tests is held against the schema, at the one place where it does."""
+    import jsonschema
+
+    from dampkit.outcome.published import schema_of
+    from dampkit.outcome.result import Result
+
+    schema, plain = jsonschema.Draft202012Validator(schema_of("result")), Result.to_dict
+
+    def checked(result: Result) -> dict[str, Any]:
+        made = plain(result)
+        schema.validate(made)
+        return made
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Result, "to_dict", checked)
+        yield

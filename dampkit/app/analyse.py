@@ -14,11 +14,13 @@ from dampkit.app.say import say
 from dampkit.bench.declared import BenchSpec
 from dampkit.files import check_outputs, text_output, write_all
 from dampkit.job import JobFiles
+from dampkit.outcome.about import About
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
 
 TO_STDOUT = "-"
+NOTHING_SAID = About()
 
 
 def analyse(
@@ -27,6 +29,7 @@ def analyse(
     json_to: str | None,
     wanted: Wanted,
     *,
+    said: About = NOTHING_SAID,
     fail_on_fault: bool = False,
     as_logged: bool = False,
 ) -> int:
@@ -36,7 +39,7 @@ def analyse(
     check_outputs([p for p in (json_file, wanted.report) if p], [*logs, *files.by_kind.values()])
     job = files.load()
     test = dampkit.read_test(logs, (job.bench or BenchSpec()).used_as_logged(as_logged))
-    result = analyse_job(test, job)
+    result = said.put_on(analyse_job(test, job))
     text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
     made = [text_output(json_file, text)] if json_file else []
     made += outputs(result, wanted)

@@ -39,7 +39,7 @@ def _add(book: Book, planned: Planned, named: JobFiles, done: Done, who: str) ->
     if outcome is None or outcome.result is None:
         return "not analysed"
     paths = [Path(planned.file), *map(Path, planned.more)]
-    result = Result.model_validate(outcome.result)
+    result = Result.read(outcome.result)
     try:
         records = [file_bytes(path, A_LOG) for path in paths]
     except DampkitError:

@@ -45,10 +45,7 @@ def batch_command(
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless every verdict is fit.")
     ] = False,
 ) -> None:
-    """Analyse many logs into one table and one page; what is done already is not done again.
-
-    RUN.bench.toml, RUN.damper.toml and so on beside a log go before the files named here.
-    """
+    """RUN.bench.toml, RUN.damper.toml and so on beside a log go before the files named here."""
     from dampkit.app.batch import Wishes, batch
     from dampkit.app.book_work import person
     from dampkit.job import JobFiles

@@ -7,13 +7,11 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.commands import group_of_commands
 from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
+from dampkit.app.shelf import shelf
 
-app = typer.Typer(
-    rich_markup_mode=None,
-    help="The job book: every log, analysis and note of the workshop in one file that is only ever added to.",
-    epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --job 'blue estate, rear'",
-)
+app = group_of_commands()
 
 Place = Annotated[
     Path | None,
@@ -23,6 +21,9 @@ Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entr
 Who = Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the name of the account.")]
 Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of the unit.")]
 Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
+Customer = Annotated[str | None, typer.Option(metavar="NAME", help="The customer.")]
+UnitType = Annotated[str | None, typer.Option("--type", metavar="NAME", help="The unit's type in the library.")]
+Technician = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who made the test.")]
 Verdict = Annotated[
     str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")
 ]
@@ -51,7 +52,13 @@ def add_command(
     serial: Serial = None,
     job: Job = None,
     tested_on: Annotated[str, typer.Option(metavar="DATE", help="Day of the test; else today.")] = "",
+    customer: Customer = None,
+    technician: Technician = None,
+    unit_type: UnitType = None,
     corrects: Annotated[int | None, typer.Option(metavar="ENTRY", help="The entry that this one corrects.")] = None,
+    even_so: Annotated[
+        bool, typer.Option("--even-so", help="Add it although the book has these very bytes under another serial.")
+    ] = False,
     note: Annotated[list[str] | None, typer.Option(metavar="TEXT", help="A note on it.")] = None,
     photo: Photos = None,
     photo_path: PhotoPaths = None,
@@ -63,10 +70,39 @@ def add_command(
     from dampkit.job import JobFiles
     from dampkit.store.record import Circumstances
 
-    said = Circumstances(work.person(who), serial, job, tested_on, corrects)
-    beside = work.Beside(note or (), photo or (), photo_path or ())
+    facts = {"customer": customer or "", "technician": technician or "", "unit_type": unit_type or ""}
+    said = Circumstances(work.person(who), serial, job, tested_on, corrects, facts=facts)
+    beside = work.Beside(note or (), photo or (), photo_path or (), even_so)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     work.add(work.place_of(book), runs, files, said, beside)
+
+
+@app.command("amend", epilog="Example: dampkit book amend 12 --serial A-1042 --why 'two digits were turned'")
+def amend_command(
+    entry: Number,
+    serial: Serial = None,
+    job: Job = None,
+    tested_on: Annotated[str | None, typer.Option(metavar="DATE", help="Day of the test.")] = None,
+    tested_at: Annotated[str | None, typer.Option(metavar="HH:MM", help="Time of the test.")] = None,
+    customer: Customer = None,
+    technician: Technician = None,
+    unit_type: UnitType = None,
+    why: Annotated[str, typer.Option(metavar="TEXT", help="Why the earlier word was wrong.")] = "",
+    who: Who = None,
+    book: Place = None,
+) -> None:
+    """Put right what was said about an entry; the analysis stays, and so does every earlier word.
+
+    An empty word, as in --customer '', takes away what was said.
+    """
+    from dampkit.app import book_work as work
+
+    given = {
+        "serial": serial, "job": job, "tested_on": tested_on, "tested_at": tested_at, "customer": customer,
+        "technician": technician, "unit_type": unit_type,
+    }  # fmt: skip
+    facts = {name: value for name, value in given.items() if value is not None}
+    work.amend(work.place_of(book), entry, facts, why, work.person(who))
 
 
 @app.command("note", epilog="Example: dampkit book note 12 'new seal fitted' --photo seal.jpg")
@@ -89,6 +125,8 @@ def note_command(
 def list_command(
     serial: Serial = None,
     job: Job = None,
+    customer: Customer = None,
+    unit_type: UnitType = None,
     verdict: Verdict = None,
     fault: Fault = None,
     since: Since = None,
@@ -98,19 +136,24 @@ def list_command(
     book: Place = None,
 ) -> None:
     """List entries, latest first."""
+    from dataclasses import replace
+
     from dampkit.app import book_work as work
+    from dampkit.outcome.about import day
     from dampkit.store.look_up import Question
 
-    days = {"since": work.day(since), "until": work.day(until)}
+    days = {"since": day(since), "until": day(until)}
     asked = Question(serial=serial, job=job, action=verdict, fault=fault, corrected=corrected, limit=limit, **days)
-    work.show_list(work.place_of(book), asked)
+    work.show_list(work.place_of(book), replace(asked, customer=customer, unit_type=unit_type))
 
 
 @app.command("find", epilog="Example: dampkit book find 'blue estate'")
 def find_command(
     words: Annotated[
         str | None,
-        typer.Argument(metavar="WORDS", help="Text in serial, job, log name or a note.", show_default=False),
+        typer.Argument(
+            metavar="WORDS", help="Text in serial, job, customer, type, log name or a note.", show_default=False
+        ),
     ] = None,
     log: Annotated[Path | None, typer.Option(metavar="RUN.csv", help="Entries of exactly this log.")] = None,
     corrected: Corrected = False,
@@ -173,29 +216,37 @@ def export_command(
 ) -> None:
     """Write entries as an archive for another book, or as a table for a spreadsheet."""
     from dampkit.app import book_work as work
+    from dampkit.outcome.about import day
     from dampkit.store.look_up import Question
 
-    asked = Question(serial=serial, job=job, since=work.day(since), until=work.day(until), corrected=True, limit=2**62)
+    asked = Question(serial=serial, job=job, since=day(since), until=day(until), corrected=True, limit=2**62)
     work.write_export(work.place_of(book), to, asked)
 
 
 @app.command("import", epilog="Example: dampkit book import A-1042.zip")
 def import_command(
     archive: Annotated[Path, typer.Argument(metavar="ARCHIVE.zip", help="From `export`.", show_default=False)],
+    who: Who = None,
     book: Place = None,
 ) -> None:
-    """Add the entries of an archive: all of them, or none where anything in it is wrong."""
+    """Add the entries of an archive: all of them, or none where anything in it is wrong.
+
+    Each is marked as imported, and its records are analysed again: where they give another verdict, that is shown.
+    """
     from dampkit.app import book_work as work
 
-    work.take_in(work.place_of(book), archive)
+    work.take_in(work.place_of(book), archive, work.person(who))
 
 
 @app.command("check", epilog="Example: dampkit book check")
-def check_command(book: Place = None) -> None:
+def check_command(
+    again: Annotated[bool, typer.Option("--again", help="Analyse every entry again and show other verdicts.")] = False,
+    book: Place = None,
+) -> None:
     """Check that the book is whole and every byte as it was added."""
     from dampkit.app import book_work as work
 
-    raise typer.Exit(work.check(work.place_of(book)))
+    raise typer.Exit(work.check(work.place_of(book), again))
 
 
 @app.command("backup", epilog="Example: dampkit book backup book-2024-05-31.sqlite")
@@ -207,3 +258,24 @@ def backup_command(
     from dampkit.app import book_work as work
 
     work.make_backup(work.place_of(book), to)
+
+
+@app.command("statistics", epilog="Example: dampkit book statistics --type 12-34 --page SHOP.html")
+def statistics_command(
+    unit_type: UnitType = None,
+    since: Since = None,
+    until: Until = None,
+    page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with charts.")] = None,
+    table: Annotated[
+        Path | None, typer.Option(metavar="OUT.csv|OUT.parquet", help="The counts for a spreadsheet.")
+    ] = None,
+    book: Place = None,
+) -> None:
+    """Say what the tests came to by month and type, what comes back, and whether a type's numbers are steady."""
+    from dampkit.app import statistics_work as work
+
+    work.statistics((unit_type, since, until), page, table, book)
+
+
+for _kind in ("unit-type", "vehicle", "bench"):
+    app.add_typer(shelf(_kind), name=_kind)

@@ -4,27 +4,33 @@ from __future__ import annotations
 
 import getpass
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from datetime import date
+from datetime import time
 from pathlib import Path
 from typing import Any
 
 import dampkit
 from dampkit.analyse import analyse_job
+from dampkit.app.ask import missing, sure
+from dampkit.app.book_words import LIST_LINE, about, both, list_line, nothing_found
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.job import JobFiles
+from dampkit.outcome.about import day_of_test
 from dampkit.report.plain import visible
+from dampkit.store.again import differing
 from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at, read_bytes
 from dampkit.store.check import backup, complaints
-from dampkit.store.content import sha256_of
+from dampkit.store.content import pack, sha256_of
+from dampkit.store.facts import NAMES
 from dampkit.store.history_page import followed, sentence, write_history
 from dampkit.store.look_up import Question, count, find, history
 from dampkit.store.measures import MEASURES
 from dampkit.store.place import default_place
+from dampkit.store.record import Beside as Attached
 from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, now
 from dampkit.store.settings import read_settings
 from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
@@ -35,18 +41,21 @@ COLUMNS: dict[str, Kind] = {
     "tested_on": "text",
     "serial": "text",
     "job": "text",
+    "customer": "text",
+    "unit_type": "text",
     "action": "text",
     "faults": "text",
     "file": "text",
     **measure_columns(),
     "corrects": "count",
     "corrected_by": "count",
+    "archive": "text",
+    "action_again": "text",
     "version": "text",
     "who": "text",
     "added_at": "text",
     "log_sha256": "text",
 }
-LIST_LINE = "{:>7}  {:<10}  {:<16}  {:<8}  {:<28}  {:<14}  {}"
 
 
 @dataclass(frozen=True)
@@ -56,6 +65,7 @@ class Beside:
     notes: Sequence[str] = ()
     photos: Sequence[Path] = ()
     photo_paths: Sequence[Path] = ()
+    even_so: bool = False
 
 
 def place_of(named: Path | None) -> Path:
@@ -72,7 +82,7 @@ def person(named: str | None) -> str:
 
 def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
-    day(said.tested_on or None)
+    day_of_test(said.tested_on or None)
     settings, job = read_settings(files), files.load()
     test = dampkit.read_test(logs, job.bench)
     data = [read_bytes(log, "a readable log file") for log in logs]
@@ -80,22 +90,56 @@ def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances,
     if [file.sha256 for file in test.files] != [sha256_of(record) for record in data]:
         do = "wait until the bench has finished writing, then add it again"
         raise BadSettings(str(logs[0]), "the file changed while it was being read", "a finished log", do)
-    said = replace(said, serial=_serial(said.serial, result.damper.serial))
-    pictures = _pictures(beside, said.who)
+    said = replace(said, serial=_serial(said.serial, result.damper.serial) or missing("Serial of the unit"))
+    papers = _papers(beside, said.who)
     with book_at(place, create=True) as book:
-        added = book.add(new_entry(result, data, settings, said))
-        _attach(book, added.entry, beside.notes, pictures, said.who)
+        _ask_about_same(book, test.files[0].sha256, said.serial, beside.even_so)
+        added = book.add(new_entry(result, data, settings, said), papers)
     word = "added as" if added.fresh else "this very analysis is already in the book:"
     say(f"{logs[0].name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
+    if said.serial is None:
+        say(f"  no serial: `dampkit book amend {added.entry} --serial SERIAL` says whose test it is", err=True)
+
+
+def _ask_about_same(book: Book, log_sha256: str, serial: str | None, even_so: bool) -> None:
+    """The very bytes of a log cannot come from two units. Raises BadSettings where the person does not want it."""
+    others = [
+        entry
+        for entry in find(book, Question(log_sha256=log_sha256, corrected=True))
+        if entry.serial is not None and entry.serial != serial
+    ]
+    if others and serial is not None:
+        first = others[-1]
+        found = (
+            f"entry {first.id} of unit {first.serial} is this very log, byte for byte; this one is for unit {serial}"
+        )
+        sure("--serial", found, "one unit for one log", even_so=even_so)
+
+
+def amend(place: Path, number: int, facts: Mapping[str, str], why: str, who: str) -> None:
+    """Put right what was said about an entry."""
+    if not facts:
+        raise BadSettings("book amend", "nothing to put right", "a new serial, job, day, customer ...", "give one")
+    if facts.get("tested_on"):
+        day_of_test(facts["tested_on"])
+    if facts.get("tested_at"):
+        time_of_day(facts["tested_at"])
+    with book_at(place) as book:
+        before = book.standing(number)
+        changed = book.put_right(number, facts, why=why, who=who)
+    for name in changed:
+        say(f"entry {number}: {NAMES[name]} was {before.get(name) or 'not said'}, is now {facts[name] or 'not said'}")
+    if not changed:
+        say(f"entry {number}: stands as it was")
 
 
 def annotate(place: Path, number: int, beside: Beside, who: str) -> None:
     """Add notes and photos to an entry."""
     if not (beside.notes or beside.photos or beside.photo_paths):
         raise BadSettings("book note", "neither a text nor a photo", "a text, --photo or --photo-path", "give one")
-    pictures = _pictures(beside, who)
+    papers = _papers(beside, who)
     with book_at(place) as book:
-        _attach(book, number, beside.notes, pictures, who)
+        book.attach(number, papers)
     say(f"entry {number}: noted")
 
 
@@ -108,27 +152,15 @@ def show_list(place: Path, question: Question) -> None:
         say(list_line(entry))
     more = f"; the latest {question.limit} are shown" if len(entries) == question.limit else ""
     say(f"{len(entries)} shown of {total} in the book{more}", err=True)
-
-
-def list_line(entry: Entry) -> str:
-    corrected = f" (corrected by entry {entry.corrected_by})" if entry.corrected_by else ""
-    text = LIST_LINE.format(
-        entry.id,
-        entry.tested_on,
-        visible(entry.serial or "-"),
-        entry.action,
-        entry.faults or "-",
-        visible(entry.job or "-"),
-        visible(entry.file) + corrected,
-    )
-    return text.rstrip()
+    if not entries:
+        say(nothing_found(place, question), err=True)
 
 
 def show(place: Path, number: int, outputs: dict[str, Path | None]) -> None:
     """All about an entry; `outputs` may name files for its result (json), its page (report) and its log (log)."""
     with book_at(place) as book:
         entry, result = book.entry(number), book.result(number)
-        for line in _about(book, entry, result):
+        for line in about(book, entry, result):
             say(visible(line))
         for kind, path in outputs.items():
             if path is not None:
@@ -176,18 +208,24 @@ def write_export(place: Path, to: Path, question: Question) -> None:
     say(f"written: {to}, {written} entries")
 
 
-def take_in(place: Path, archive: Path) -> None:
-    """Add what an archive holds and the book does not."""
+def take_in(place: Path, archive: Path, who: str) -> None:
+    """Add what an archive holds and the book does not, and say where its logs give another verdict here."""
     with book_at(place, create=True) as book:
-        added = import_archive(book, archive)
-    fresh = sum(each.fresh for each in added)
-    say(f"{archive}: {fresh} entries added, {len(added) - fresh} there already ({place})")
+        added = import_archive(book, archive, who)
+        fresh = [book.entry(each.entry) for each in added if each.fresh]
+    say(f"{archive}: {len(fresh)} entries added, {len(added) - len(fresh)} there already ({place})")
+    for entry in fresh:
+        if entry.differs:
+            found = f"imported as {entry.action}; analysed again here, its log gives {entry.action_again}"
+            say(f"  entry {entry.id}, unit {entry.serial or '-'}: {found}", err=True)
 
 
-def check(place: Path) -> int:
-    """Say what is wrong with the book; exit status 5 where anything is."""
+def check(place: Path, again: bool = False) -> int:
+    """Say what is wrong with the book; exit status 5 where anything is. `again` analyses every entry once more."""
     with book_at(place) as book:
         wrong, total = complaints(book), count(book)
+        for entry, now_is in differing(book) if again and not wrong else ():
+            say(f"  entry {entry.id}, unit {entry.serial or '-'}, dampkit {entry.version}: {both(entry, now_is)}")
     for complaint in wrong:
         say(f"dampkit: {place}: {complaint}", err=True)
     if wrong:
@@ -203,12 +241,12 @@ def make_backup(place: Path, to: Path) -> None:
     say(f"written: {to}")
 
 
-def day(text: str | None) -> str | None:
-    """A date as 2024-05-31. Raises BadSettings for anything else."""
+def time_of_day(text: str) -> str:
+    """A time as 14:05. Raises BadSettings for anything else."""
     try:
-        return None if text is None else date.fromisoformat(text).isoformat()
+        return time.fromisoformat(text).isoformat(timespec="minutes")
     except ValueError:
-        raise BadSettings("date", f"found {text!r}", "a date such as 2024-05-31", "correct the date") from None
+        raise BadSettings("time", f"found {text!r}", "a time such as 14:05", "correct the time") from None
 
 
 def _serial(said: str | None, declared: str | None) -> str | None:
@@ -218,39 +256,15 @@ def _serial(said: str | None, declared: str | None) -> str | None:
     return said or declared
 
 
-def _pictures(beside: Beside, who: str) -> list[tuple[Photo, bytes | None]]:
+def _papers(beside: Beside, who: str) -> Attached:
+    """Read what goes beside an entry, before the book is opened."""
     kept = [(path, True) for path in beside.photos] + [(path, False) for path in beside.photo_paths]
-    found = []
+    photos = []
     for path, in_book in kept:
         data = read_bytes(path, "a photo")
         where = None if in_book else str(path.resolve())
-        found.append((Photo(path.name, sha256_of(data), where, who, now()), data if in_book else None))
-    return found
-
-
-def _attach(
-    book: Book, number: int, notes: Iterable[str], pictures: Iterable[tuple[Photo, bytes | None]], who: str
-) -> None:
-    for text in notes:
-        book.note(number, Note(text, who, now()))
-    for photo, data in pictures:
-        book.photo(number, photo, data)
-
-
-def _about(book: Book, entry: Entry, result: dict[str, Any]) -> Iterable[str]:
-    yield f"entry {entry.id}: unit {entry.serial or 'without a serial'}, tested on {entry.tested_on}: {entry.action}"
-    yield f"  job {entry.job or '-'}; added {entry.added_at} by {entry.who}; dampkit {entry.version}"
-    yield f"  log {entry.file}, sha256 {entry.log_sha256}"
-    if entry.corrects is not None:
-        yield f"  corrects entry {entry.corrects}"
-    if entry.corrected_by is not None:
-        yield f"  corrected by entry {entry.corrected_by}: use that one"
-    yield from (f"  because {reason}" for reason in result["verdict"]["reasons"])
-    yield from (f"  {fault['level']}: {fault['sentence']}" for fault in result["faults"])
-    yield f"  next: {result['verdict']['next_step']}"
-    yield from (f"  note {note.added_at[:10]} by {note.who}: {note.text}" for note in book.notes(entry.id))
-    for photo in book.photos(entry.id):
-        yield f"  photo {photo.name}, {'in the book' if photo.path is None else photo.path}, sha256 {photo.sha256}"
+        photos.append((Photo(path.name, sha256_of(data), where, who, now()), pack(data) if in_book else None))
+    return Attached(tuple(Note(text, who, now()) for text in beside.notes), tuple(photos))
 
 
 def _write_out(kind: str, path: Path, book: Book, number: int, result: dict[str, Any]) -> None:

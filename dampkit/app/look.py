@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from dampkit.app.say import say
+from dampkit.app.say import command_line, say
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.join import joined
 from dampkit.bench.points import Points
@@ -102,7 +101,7 @@ def _tells() -> str:
 
 def _next_command(runs: Sequence[Path], bench: Path | None) -> str:
     words = ["dampkit", "analyse", *map(str, runs), *(["--bench", str(bench)] if bench else [])]
-    return f"next: {shlex.join([*words, '--damper', 'DAMPER.toml', '--report', 'RUN.html'])}"
+    return f"next: {command_line([*words, '--damper', 'DAMPER.toml', '--report', 'RUN.html'])}"
 
 
 def _points_section(points: Points) -> Section:

@@ -27,9 +27,7 @@ class Drawn(StrEnum):
 
 UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the page; SI stands beside imperial.")]
 FiguresOption = Annotated[Path | None, typer.Option("--figures", metavar="DIR", help="Write the pictures as files.")]
-DrawnOption = Annotated[
-    Drawn, typer.Option("--figures-as", help="Kind of those files; PNG is drawn by an installed Chromium or Chrome.")
-]
+DrawnOption = Annotated[Drawn, typer.Option("--figures-as", help="Kind of those files; for PNG install dampkit[png].")]
 NumbersOption = Annotated[
     Path | None, typer.Option("--numbers", metavar="DIR", help="Write the numbers as CSV and the result as JSON.")
 ]
@@ -64,7 +62,7 @@ def outputs(result: Result, wanted: Wanted) -> list[Output]:
 
 def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:
     from dampkit.report.document import Look
-    from dampkit.report.figure_file import figure_size, figure_svg
+    from dampkit.report.figure_file import figure_svg
     from dampkit.report.page import big_pictures, in_units
 
     made = []
@@ -77,7 +75,7 @@ def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:
         else:
             from dampkit.app.png import png_output
 
-            made.append(png_output(folder / f"{picture.id}.png", text, figure_size(drawn)))
+            made.append(png_output(folder / f"{picture.id}.png", text))
     return made
 
 

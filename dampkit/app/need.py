@@ -28,18 +28,14 @@ def need_command(
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write it as a page.")] = None,
     units: UnitsOption = Units.si,
 ) -> None:
-    """Work out what a vehicle needs of its dampers, without any bench log."""
-    from dampkit.bench.toml_file import load_toml
+    from dampkit.analyse import need
     from dampkit.files import check_outputs, text_output, write_all
-    from dampkit.needs.declared import VehicleSpec
-    from dampkit.needs.vehicle_needs import bare
-    from dampkit.outcome.vehicle_record import need_result
 
     to_stdout = json_to == TO_STDOUT
     json_file = Path(json_to) if json_to and not to_stdout else None
     check_outputs([p for p in (json_file, report) if p], [vehicle])
-    result = need_result(bare(load_toml(vehicle, VehicleSpec)))
-    text = json.dumps(result.model_dump(mode="json"), indent=1, allow_nan=False) + "\n"
+    result = need(vehicle)
+    text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
     outputs = [text_output(json_file, text)] if json_file else []
     if report:
         from dampkit.report.document import Look

@@ -1,4 +1,4 @@
-"""The options that several commands share: the declared files of a job."""
+"""What several commands share: the records of a test and the declared files of a job."""
 
 from __future__ import annotations
 
@@ -18,3 +18,11 @@ Vehicle = Annotated[Path | None, _toml("vehicle", "The corner it is for.")]
 Inspection = Annotated[Path | None, _toml("inspection", "What eyes and hands found.")]
 Costs = Annotated[Path | None, _toml("costs", "Prices, to weigh rebuild and replace.")]
 Stock = Annotated[Path | None, _toml("stock", "Drills, springs, shims and oils at hand.")]
+
+Records = Annotated[
+    list[Path],
+    typer.Argument(metavar="RUN...", help="The records of one test of one unit, in order.", show_default=False),
+]
+AsLogged = Annotated[
+    bool, typer.Option("--as-logged", help="Leave in what the log shows of channel delay, moving mass and gaps.")
+]

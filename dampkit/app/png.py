@@ -1,51 +1,29 @@
-"""SVG to PNG by a browser of the Chromium family that is installed anyway; no library is needed for it."""
+"""SVG to PNG by a library; no browser is needed for it."""
 
 from __future__ import annotations
 
-import shutil
-import subprocess
-import tempfile
 from pathlib import Path
 
 from dampkit.errors import BadSettings
-from dampkit.files import Output, runs_as_root
+from dampkit.files import Output
 
-BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 SCALE = 2  # pixels for each unit of the drawing
-SECONDS = 60
+FONTS = "DejaVu Sans, Liberation Sans, sans-serif"  # as `report/figure_file.py` asks for
+LETTER = (
+    f'<svg xmlns="http://www.w3.org/2000/svg" width="20" height="20"><text y="15" font-family="{FONTS}">%s</text></svg>'
+)
 
 
-def png_output(place: Path, svg: str, size: tuple[int, int]) -> Output:
-    """Raises BadSettings where no such browser is installed; writing raises it where the browser fails."""
-    browser = next((path for name in BROWSERS if (path := shutil.which(name))), None)
-    if browser is None:
+def png_output(place: Path, svg: str) -> Output:
+    """Raises BadSettings where the library or a font for the words is missing."""
+    try:
+        import resvg_py
+    except ImportError:
+        found, do = "the library that draws a PNG is not installed", "pip install 'dampkit[png]', or --figures-as svg"
+        raise BadSettings(str(place), found, "resvg-py", do) from None
+    if bytes(resvg_py.svg_to_bytes(LETTER % "A")) == bytes(resvg_py.svg_to_bytes(LETTER % " ")):
+        found = "no font is installed, so the picture would be without its words"
         raise BadSettings(
-            str(place),
-            "no Chromium or Chrome is installed to draw a PNG",
-            "one of " + ", ".join(BROWSERS),
-            "install one, or use --figures-as svg",
+            str(place), found, "DejaVu Sans, Liberation Sans or Arial", "install one of them, or use --figures-as svg"
         )
-    return Output(place, lambda to: _draw(browser, svg, size, to))
-
-
-def _draw(browser: str, svg: str, size: tuple[int, int], to: Path) -> None:
-    with tempfile.TemporaryDirectory(prefix="dampkit-") as folder:
-        source, drawn = Path(folder) / "figure.svg", Path(folder) / "figure.png"
-        source.write_text(svg, encoding="utf-8")
-        command = [
-            browser, "--headless", "--disable-gpu", "--hide-scrollbars", "--no-first-run",
-            *(["--no-sandbox"] if runs_as_root() else []),  # Chromium refuses to run as root with its sandbox
-            f"--user-data-dir={folder}/profile", f"--force-device-scale-factor={SCALE}",
-            f"--window-size={size[0]},{size[1]}", f"--screenshot={drawn}", source.as_uri(),
-        ]  # fmt: skip
-        try:
-            done = subprocess.run(command, capture_output=True, timeout=SECONDS, check=False)
-        except (OSError, subprocess.TimeoutExpired) as error:
-            raise _failed(to, str(error)) from None
-        if done.returncode != 0 or not drawn.is_file() or drawn.stat().st_size == 0:
-            raise _failed(to, f"{browser} ended with status {done.returncode}")
-        shutil.copyfile(drawn, to)
-
-
-def _failed(to: Path, why: str) -> BadSettings:
-    return BadSettings(str(to), f"the PNG was not drawn: {why}", "a picture", "use --figures-as svg")
+    return Output(place, lambda to: to.write_bytes(bytes(resvg_py.svg_to_bytes(svg, zoom=SCALE))))

@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import get_args
 
-from dampkit.app.fits import fitted
 from dampkit.app.say import say
-from dampkit.damper.declared import Damper
-from dampkit.errors import BadSettings
-from dampkit.expected.known_good import KnownGood, damper_toml, known_good
+from dampkit.expected.known_good import KnownGood
 from dampkit.files import check_outputs, text_output, write_all
 from dampkit.job import JobFiles
+from dampkit.outcome.side_by_side import fitted
+from dampkit.outcome.side_by_side import reference as made_of
 from dampkit.quantities import Direction
 
 FEW = 10  # below this the band is wide because few units say little about all of them; own choice
@@ -20,18 +19,13 @@ FEW = 10  # below this the band is wide because few units say little about all o
 
 def reference(logs: Sequence[Path], files: JobFiles, save: Path | None, share: float, confidence: float) -> None:
     """Print the band, and write it where asked for."""
-    for name, value in (("--share", share), ("--confidence", confidence)):
-        if not 0 < value < 1:
-            raise BadSettings(name, f"found {value:g}", "a share between 0 and 1, as 0.95", "correct it")
     if save is not None:
         check_outputs([save], [*logs, files.bench, files.damper])
     job = files.load()
-    spec = job.damper
-    speeds = () if spec is None or spec.reference is None else spec.reference.velocity_m_s
-    found = known_good([run.fit for run in fitted(logs, job)], speeds, share, confidence)
+    found = made_of(fitted(logs, job), share, confidence)
     say("\n".join(_lines(found)))
     if save is not None:
-        write_all([text_output(save, damper_toml(found, Damper() if spec is None else spec.damper))])
+        write_all([text_output(save, found.to_toml())])
         say(f"written: {save}")
 
 

@@ -35,7 +35,6 @@ def compare_command(
     pages: Folder = None,
     units: UnitsOption = Units.si,
 ) -> None:
-    """Hold a left and a right unit, before and after, or a batch of units side by side."""
     from dampkit.app.compare import Pages, compare
     from dampkit.job import JobFiles
 
@@ -55,7 +54,6 @@ def settings_command(
     pages: Folder = None,
     units: UnitsOption = Units.si,
 ) -> None:
-    """Map clicks or turns to curves from logs of several settings, and pick one."""
     from dampkit.app.settings import Pages, settings
     from dampkit.job import JobFiles
 
@@ -72,17 +70,7 @@ def reference_command(
     share: Annotated[float, typer.Option("--share", help="Share of good units that the band is to hold.")] = 0.95,
     confidence: Annotated[float, typer.Option("--confidence", help="Confidence that it does.")] = 0.95,
 ) -> None:
-    """Make a reference with its tolerance from runs of several known-good units."""
     from dampkit.app.reference import reference
     from dampkit.job import JobFiles
 
     reference(runs, JobFiles(bench, damper), save, share, confidence)
-
-
-def add_side_by_side(app: typer.Typer) -> None:
-    """Put the commands into the program."""
-    app.command("compare", epilog="Example: dampkit compare LEFT.csv RIGHT.csv --damper DAMPER.toml")(compare_command)
-    app.command("settings", epilog="Example: dampkit settings click0.csv click4.csv click8.csv --vehicle CAR.toml")(
-        settings_command
-    )
-    app.command("reference", epilog="Example: dampkit reference good*.csv --save DAMPER.toml")(reference_command)

@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from dampkit.app.commands import group_of_commands
 from dampkit.app.say import say
 
 if TYPE_CHECKING:
     from dampkit.needs.springs.declared import AnySpring
     from dampkit.needs.springs.figures import Fact
 
-app = typer.Typer(no_args_is_help=True, help="Rate, stress and friction of a spring, and its [spring] table.")
+app = group_of_commands()
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")]
 Load = Annotated[

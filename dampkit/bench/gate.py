@@ -89,9 +89,14 @@ def file_bytes(path: Path, wanted: Wanted) -> bytes:
                 data += more
         except OSError as error:
             raise wanted.refusal(str(path), f"cannot be read: {_reason(error)}", wanted.what, "copy it again") from None
-    if len(data) > wanted.limit.most:
-        raise _too_large(str(path), wanted)
+    check_size(len(data), str(path), wanted)
     return data
+
+
+def check_size(size: int, where: str, wanted: Wanted) -> None:
+    """Raises `wanted.refusal` where there is too much of it."""
+    if size > wanted.limit.most:
+        raise _too_large(where, wanted)
 
 
 def regular_file(path: Path, wanted: Wanted) -> BinaryIO:

@@ -89,6 +89,8 @@ class Layout:
         return len(self.headings)
 
     def described(self) -> str:
+        if not self.delimiter:
+            return self.encoding
         decimal = "decimal comma" if self.marks.decimal == "," or self.paired else "decimal point"
         return f"{self.encoding} text, columns apart by {DELIMITER_NAMES[self.delimiter]}, {decimal}"
 

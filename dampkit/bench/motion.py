@@ -50,6 +50,8 @@ def _drift(time_s: Array, position: Array) -> Array:
     at, middle = _middles(time_s, position)
     if not at.size:
         return np.full(position.shape, 0.5 * (position.max() + position.min()))
+    if at.size == 1:
+        return np.full(position.shape, middle[0])
     trend = np.polynomial.Polynomial.fit(at, middle, min(2, at.size - 1))
     return np.asarray(trend(time_s) + np.interp(time_s, at, middle - trend(at)))
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from dampkit.bench.run import Quality, Step
 from dampkit.errors import BadSettings, CannotAnalyse
 from dampkit.quantities import DIRECTIONS, Array, Direction, read_only
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 PointsForm = Literal["table", "hand-test"]
 
@@ -30,11 +33,17 @@ class PointSet:
     temperature_c: Array | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Points:
     """One record of points. `stroke_m`: peak to peak, of the sine it was taken with, None where not told.
 
     `zero_known` and `direction_known` as in `bench.run.Run`.
+
+    Examples
+    --------
+    >>> test = dampkit.read_test(["sample_runs/drawing_table.csv"])
+    >>> test.points[0]
+    <Points 'drawing_table.csv' (table): ... points in rebound, ... points in compression, ... remarks>
     """
 
     file: str
@@ -52,6 +61,30 @@ class Points:
     history: tuple[Step, ...] = ()
     quality: tuple[Quality, ...] = ()
     parts: tuple[Points, ...] = ()  # of several records of one test, each on its own; else empty
+
+    def frames(self) -> dict[str, pd.DataFrame]:
+        """`points`: a row a point, SI, positive magnitudes; `half_width_n` is of a 95 % interval."""
+        import pandas as pd
+
+        held = {way: self.points(way) for way in DIRECTIONS}
+        rows = [
+            pd.DataFrame(
+                {
+                    "direction": way,
+                    "velocity_m_s": s.velocity_m_s,
+                    "force_n": s.force_n,
+                    "half_width_n": s.half_width_n,
+                    "setting": s.group,
+                }
+            )
+            for way, s in held.items()
+            if s is not None
+        ]
+        return {"points": pd.concat(rows, ignore_index=True)}
+
+    def __repr__(self) -> str:
+        counted = (f"{s.force_n.size} points in {way}" for way in DIRECTIONS if (s := self.points(way)) is not None)
+        return f"<Points {self.file!r} ({self.form}): {', '.join(counted)}, {len(self.quality)} remarks>"
 
     def points(self, direction: Direction) -> PointSet | None:
         return self.rebound if direction == "rebound" else self.compression

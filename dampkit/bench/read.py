@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from dampkit.bench.declared import BenchSpec
 from dampkit.bench.run import Run
-from dampkit.bench.test import read_test
+from dampkit.bench.test import Bench, read_test
+
+if TYPE_CHECKING:
+    from dampkit.bench.given import Source
 
 
-def read_run(path: str | Path, bench: str | Path | BenchSpec | None = None) -> Run:
+def read_run(source: Source, bench: Bench = None, *, name: str | None = None) -> Run:
     """A bench log in SI and the package's signs; `bench` is a bench.toml or what was read from one.
 
     Raises UnreadableLog naming file, line or column, and BadSettings for an unusable bench.toml.
     """
-    return read_test([path], bench).run
+    return read_test([source], bench, names=None if name is None else [name]).run

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -14,13 +15,16 @@ from dampkit.bench.channels import Channels
 from dampkit.bench.declared import BenchSpec, Told
 from dampkit.bench.declared import Text as WritingHere
 from dampkit.bench.encoding import as_8_bit
+from dampkit.bench.given import Given, given
 from dampkit.bench.headings import Heading, read_heading
 from dampkit.bench.layout import Layout, find_layout, lines_of
+from dampkit.bench.memory import Columns
 from dampkit.bench.run import Run
 from dampkit.bench.signs import Orientation
+from dampkit.bench.table import Table, parse, rows_of
 from dampkit.bench.told import spec_with, told_of
 from dampkit.bench.unpack import as_text
-from dampkit.errors import UnreadableLog, printable
+from dampkit.errors import UnreadableLog
 
 FormName = Literal["time-series", "loops", "table", "hand-test"]
 MOST_CELL_ROWS = 20_000  # rows of a record that is read cell by cell
@@ -46,7 +50,10 @@ class Held:
 
 @dataclass(frozen=True)
 class Record:
-    """`file` is the name alone, `where` the path as given, for an error; `layout` says how to read the text `held`."""
+    """`file` is the name alone, `where` the path as given, for an error; `layout` says how to read the text `held`.
+
+    `columns` in the place of a text where it was given as such.
+    """
 
     file: str
     where: str
@@ -55,6 +62,7 @@ class Record:
     layout: Layout
     spec: BenchSpec
     told: Told
+    columns: Columns | None = None
 
     @property
     def text(self) -> bytes:
@@ -69,6 +77,8 @@ class Record:
     @cached_property
     def rows_about(self) -> int:
         """Lines between headings and footer."""
+        if self.columns is not None:
+            return self.columns.rows
         return self.text.count(b"\n", self.layout.start, self.layout.stop) + 1
 
     @cached_property
@@ -77,10 +87,18 @@ class Record:
         if self.rows_about > MOST_CELL_ROWS:
             found = f"{self.rows_about} rows, too many for a table or a test by hand"
             raise UnreadableLog(self.where, found, f"at most {MOST_CELL_ROWS}", "state the form: [log] form")
+        if self.columns is not None:
+            return tuple(Row(row, cells) for row, cells in self.columns.cells())
         layout = self.layout
         lines = lines_of(self.text[layout.start : layout.stop], layout.codec)
         split = ((layout.first_line + i, split_line(line.text, layout.delimiter)) for i, line in enumerate(lines))
         return tuple(Row(line, tuple(cells)) for line, cells in split if any(cells))
+
+    def table(self, layout: Layout, wanted: Sequence[int]) -> Table:
+        """The wanted columns as numbers, by a layout of this record. Raises UnreadableLog naming line and column."""
+        if self.columns is not None:
+            return self.columns.table(layout, wanted, self.where)
+        return parse(rows_of(self.text, layout), layout, wanted, self.where)
 
 
 @dataclass(frozen=True)
@@ -93,11 +111,19 @@ class Reading:
     orientation: Orientation
 
 
-def open_record(path: Path, spec: BenchSpec) -> Record:
-    """Raises UnreadableLog where the file cannot be read as a table of numbers."""
-    where, told = str(path), told_of(path.name, spec)
+def open_record(source: Path | Given, spec: BenchSpec) -> Record:
+    """Raises UnreadableLog where what is given cannot be read as a table of numbers."""
+    source = source if isinstance(source, Given) else given(source)
+    told = told_of(source.file, spec)
     spec = spec_with(told, spec)
-    raw = gate.file_bytes(path, gate.A_LOG)
+    if source.columns is None:
+        return _of_text(source, spec, told)
+    held, where = source.columns, source.where
+    return Record(source.file, where, held.sha256, Held(b""), held.layout(spec.text.decimal, where), spec, told, held)
+
+
+def _of_text(source: Given, spec: BenchSpec, told: Told) -> Record:
+    where, raw = source.where, source.content()
     digest = hashlib.sha256(raw).hexdigest()
     found = as_text(raw, spec, where)
     del raw
@@ -107,4 +133,4 @@ def open_record(path: Path, spec: BenchSpec) -> Record:
     gate.check_lines(text, where)
     layout = find_layout(text, codec, spec.text, where)
     layout = replace(layout, encoding=found.kind + ("" if found.made_here else encoding))
-    return Record(printable(path.name), where, digest, Held(text), layout, spec, told)
+    return Record(source.file, where, digest, Held(text), layout, spec, told)

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from dampkit.quantities import Array
+import numpy as np
+
+from dampkit.quantities import Array, number
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Severity = Literal["note", "warning", "bad"]
 Clears = Literal["declare", "measure"]
@@ -34,7 +39,7 @@ class Step:
     settings: tuple[tuple[str, float | str], ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Run:
     """A bench log in SI: displacement positive in extension, force positive in tension.
 
@@ -42,6 +47,14 @@ class Run:
     `temperature_c` likewise. `zero_known` is False where the load cell's unloaded reading was not declared,
     so that gas force and cell zero cannot be told apart.
     Where there are `parts`, the arrays are theirs one after the other, time going on from one to the next.
+
+    Examples
+    --------
+    >>> run = dampkit.read_run("sample_runs/sound_twin_tube.csv")
+    >>> run
+    <Run 'sound_twin_tube.csv': 31289 rows, 62.6 s, ... mm of travel, ... N, ... remarks>
+    >>> list(run.frames()["channels"].columns)
+    ['time_s', 'displacement_m', 'force_n', 'temperature_c']
     """
 
     file: str
@@ -76,6 +89,22 @@ class Run:
     @property
     def sample_interval_s(self) -> float:
         return float((self.time_s[-1] - self.time_s[0]) / (len(self.time_s) - 1))
+
+    def frames(self) -> dict[str, pd.DataFrame]:
+        """`channels`: a row a sample, SI, the package's signs; without the channels that the log has not."""
+        import pandas as pd
+
+        names = ("time_s", "displacement_m", "measured_velocity_m_s", "force_n", "temperature_c")
+        held = {name: getattr(self, name) for name in names}
+        return {"channels": pd.DataFrame({name: values for name, values in held.items() if values is not None})}
+
+    def __repr__(self) -> str:
+        seconds, travel = float(self.time_s[-1] - self.time_s[0]), 1e3 * float(np.ptp(self.displacement_m))
+        force = f"{number(float(self.force_n.min()))} to {number(float(self.force_n.max()))} N"
+        return (
+            f"<Run {self.file!r}: {self.rows_used} rows, {number(seconds)} s, {number(travel)} mm of travel, {force},"
+            f" {len(self.quality)} remarks>"
+        )
 
     def then(self, step: Step, **changed: Any) -> Run:
         """The run after one more step, with the step in its history."""

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import json
-
 from dampkit.bench.channels import Channels
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.headings import read_heading
 from dampkit.bench.layout import Layout
 from dampkit.bench.signs import Orientation
+from dampkit.bench.toml_write import toml_value
 
 Value = str | float
 
 
 def bench_toml(channels: Channels, layout: Layout, orientation: Orientation, spec: BenchSpec) -> str:
-    """TOML text that `load_toml(..., BenchSpec)` reads back to the same reading.
+    """TOML text that `loadtoml_value(..., BenchSpec)` reads back to the same reading.
 
     Signs that were assumed are left out, with a line that asks for them.
     """
@@ -33,11 +32,11 @@ def bench_toml(channels: Channels, layout: Layout, orientation: Orientation, spe
     if spec.files.name is not None:
         sections["files"] = {"name": spec.files.name}
     for file, told in spec.files.told.items():
-        sections[f"files.told.{_toml(file)}"] = told.model_dump(exclude_none=True)
+        sections[f"files.told.{toml_value(file)}"] = told.model_dump(exclude_none=True)
     lines = ["# How this bench writes its logs, as confirmed on one of them.", ""]
     for name, keys in sections.items():
         if keys:
-            lines += [f"[{name}]", *(f"{key} = {_toml(value)}" for key, value in keys.items()), ""]
+            lines += [f"[{name}]", *(f"{key} = {toml_value(value)}" for key, value in keys.items()), ""]
     if not orientation.known:
         lines += [
             "# Not known: which way the readings count. Pull the rod out by hand, see which way they go, and write",
@@ -71,9 +70,3 @@ def _name(layout: Layout, column: int) -> str:
     heading = layout.headings[column].strip()
     same = sum(h.strip().casefold() == heading.casefold() for h in layout.headings)
     return heading if same == 1 else f"column {column + 1}"
-
-
-def _toml(value: Value) -> str:
-    if isinstance(value, bool):
-        return str(value).lower()
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f") if isinstance(value, str) else repr(value)

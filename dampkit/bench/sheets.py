@@ -34,12 +34,15 @@ def main(columns: int, wanted: str | None) -> None:
 
 def _limit_memory() -> None:
     """Where the system can; elsewhere it is the machine's own memory that ends the process."""
+    if sys.platform == "win32":
+        return
     try:
         import resource
-    except ImportError:
+
+        resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    except (ImportError, OSError, ValueError):  # none of the kind, or one that may not be lowered as on macOS
         return
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
 def _sheet(book: Any, name: str, columns: int) -> dict[str, Any]:

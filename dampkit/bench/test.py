@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from dampkit.bench.declared import BenchSpec, Signs
 from dampkit.bench.forms import Found, form_of
+from dampkit.bench.given import Given, all_given
 from dampkit.bench.join import joined
+from dampkit.bench.memory import said_of_data
 from dampkit.bench.points import Points, joined_points
 from dampkit.bench.record import FormName, Reading, open_record
 from dampkit.bench.run import Run
 from dampkit.bench.signs import work_share
 from dampkit.bench.toml_file import declared
-from dampkit.errors import BadSettings, UnreadableLog
+from dampkit.errors import BadSettings, DataError, UnreadableLog
 
-Bench = str | Path | BenchSpec | None
+if TYPE_CHECKING:
+    from dampkit.bench.given import Source
+
+Bench = str | Path | Mapping[str, Any] | BenchSpec | None
 
 
 @dataclass(frozen=True)
@@ -30,15 +36,27 @@ class FileRead:
     rows_used: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Test:
-    """`runs` are traced each on its own; `points` are what tables and tests by hand hold; one of the two is empty."""
+    """`runs` are traced each on its own; `points` are what tables and tests by hand hold; one of the two is empty.
+
+    Examples
+    --------
+    >>> dampkit.read_test(["sample_runs/loop_1.csv", "sample_runs/loop_2.csv"], bench="sample_runs/loop.bench.toml")
+    <Test of 2 records
+     <Run 'loop_1.csv': ...>
+     <Run 'loop_2.csv': ...>>
+    """
 
     __test__ = False  # not a test of the package itself
 
     runs: tuple[Run, ...]
     points: tuple[Points, ...]
     files: tuple[FileRead, ...]
+
+    def __repr__(self) -> str:
+        rows = "".join(f"\n {part!r}" for part in (*self.runs, *self.points))
+        return f"<Test of {len(self.files)} records{rows}>"
 
     @property
     def record(self) -> Run | Points:
@@ -56,12 +74,12 @@ class Test:
         return joined(self.runs)
 
 
-def read_test(paths: Sequence[str | Path], bench: Bench = None) -> Test:
+def read_test(sources: Sequence[Source | Given], bench: Bench = None, *, names: Sequence[str] | None = None) -> Test:
     """The records of one test of one unit, in the order given; `bench` is a bench.toml or what was read from one.
 
     Raises UnreadableLog naming file, line or column, and BadSettings for an unusable bench.toml.
     """
-    found = open_test(paths, bench)
+    found = open_test(sources, bench, names)
     runs = tuple(r.run for one in found for r in one if isinstance(r, Reading))
     points = tuple(p for one in found for p in one if isinstance(p, Points))
     if runs and points:
@@ -74,20 +92,23 @@ def read_test(paths: Sequence[str | Path], bench: Bench = None) -> Test:
     return Test(runs, points, files_read((*runs, *points)))
 
 
-def open_test(paths: Sequence[str | Path], bench: Bench = None) -> list[Found]:
+def open_test(
+    sources: Sequence[Source | Given], bench: Bench = None, names: Sequence[str] | None = None
+) -> list[Found]:
     """What each record holds and how it was understood, all runs with the same signs."""
     spec = declared(bench, BenchSpec) or BenchSpec()
-    if not paths:
+    if not sources:
         raise BadSettings("read_test", "no record is named", "one or more", "name the files of one test")
+    records = all_given(sources, names)
     found, seen = [], dict[str, str]()
-    for path in paths:
-        record = open_record(Path(path), spec)
-        if record.sha256 in seen:
-            what = f"this is the record {seen[record.sha256]} again: the same bytes twice are no second measurement"
+    for record in records:
+        sha256, one = _read(record, spec)
+        if sha256 in seen:
+            what = f"this is the record {seen[sha256]} again: the same bytes twice are no second measurement"
             raise BadSettings(record.where, what, "each record once", "leave one out")
-        seen[record.sha256] = record.file
-        found.append(form_of(record).read(record))
-    return _with_same_signs([Path(path) for path in paths], found, spec)
+        seen[sha256] = record.file
+        found.append(one)
+    return _with_same_signs(records, found, spec)
 
 
 def files_read(parts: Sequence[Run | Points]) -> tuple[FileRead, ...]:
@@ -101,12 +122,18 @@ def files_read(parts: Sequence[Run | Points]) -> tuple[FileRead, ...]:
     return tuple(lines.values())
 
 
-def _read(path: Path, spec: BenchSpec) -> Found:
-    record = open_record(path, spec)
-    return form_of(record).read(record)
+def _read(record: Given, spec: BenchSpec) -> tuple[str, Found]:
+    """Its sha256 and what it holds."""
+    try:
+        opened = open_record(record, spec)
+        return opened.sha256, form_of(opened).read(opened)
+    except UnreadableLog as error:
+        if record.columns is None or isinstance(error, DataError):
+            raise
+        raise said_of_data(error, record.where) from None
 
 
-def _with_same_signs(paths: Sequence[Path], found: list[Found], spec: BenchSpec) -> list[Found]:
+def _with_same_signs(records: Sequence[Given], found: list[Found], spec: BenchSpec) -> list[Found]:
     """One bench has one way of counting: where records alone would say different ones, the clearest says it for all.
 
     The others are read again with its signs; whether the direction is known stays as it was. Source: own.
@@ -122,7 +149,7 @@ def _with_same_signs(paths: Sequence[Path], found: list[Found], spec: BenchSpec)
         force_positive="tension" if way.force > 0 else "compression",
         displacement_positive="extension" if way.motion > 0 else "compression",
     )
-    again = [_read(path, spec.model_copy(update={"signs": signs})) for path in paths]
+    again = [_read(record, spec.model_copy(update={"signs": signs}))[1] for record in records]
     return [tuple(_doubted(r, way.known) for r in one if isinstance(r, Reading)) for one in again]
 
 

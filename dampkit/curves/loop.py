@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from dampkit.bench.run import Quality, Run
-from dampkit.quantities import Array
+from dampkit.quantities import Array, number
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -24,7 +27,7 @@ class Stage:
     temperature_c: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Loop:
     """One stage folded on its cycles.
 
@@ -44,6 +47,10 @@ class Loop:
     run_in_force_n: Array = field(default_factory=lambda: np.empty((0, 512)))  # first cycles, left out of the mean loop
     velocity_window: float = 0.0
     velocity_bias: float = 0.0
+
+    def __repr__(self) -> str:
+        stage, top = self.stage, number(self.peak_velocity_m_s)
+        return f"<Loop {stage.index}: {top} m/s, {number(1e3 * stage.stroke_m)} mm, {stage.cycles} cycles>"
 
     def middle(self, direction: str) -> int:
         """Index of the point nearest mid-stroke on the way into "rebound" (extension) or "compression"."""
@@ -108,11 +115,42 @@ class RowSpan:
     file: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Curves:
-    """All loops of a run in the order they were run, what was noticed on the way, and each row's use, once."""
+    """All loops of a run in the order they were run, what was noticed on the way, and each row's use, once.
+
+    Examples
+    --------
+    >>> dampkit.curves(dampkit.read_run("sample_runs/sound_twin_tube.csv"))
+    <Curves of 'sound_twin_tube.csv': ... loops
+     <Loop 0: ... m/s, ... mm, ... cycles>
+     ...
+    """
 
     run: Run
     loops: tuple[Loop, ...]
     quality: tuple[Quality, ...] = ()
     rows: tuple[RowSpan, ...] = ()
+
+    def __repr__(self) -> str:
+        return (
+            f"<Curves of {self.run.file!r}: {len(self.loops)} loops{''.join(f'{chr(10)} {o!r}' for o in self.loops)}>"
+        )
+
+    def frames(self) -> dict[str, pd.DataFrame]:
+        """`stages`: a row a stage. `loops`: 512 points a stage, the force the mean over its cycles. SI."""
+        import pandas as pd
+
+        stages = [{**asdict(o.stage), "peak_velocity_m_s": o.peak_velocity_m_s} for o in self.loops]
+        loops = [
+            pd.DataFrame(
+                {
+                    "stage": o.stage.index,
+                    "displacement_m": o.displacement_m,
+                    "velocity_m_s": o.velocity_m_s,
+                    "force_n": o.mean_force_n,
+                }
+            )
+            for o in self.loops
+        ]
+        return {"stages": pd.DataFrame(stages), "loops": pd.concat(loops, ignore_index=True)}

@@ -3,30 +3,55 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal, Self, get_args
 
 from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
+from dampkit.bench.described import described
 
 Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc"]
 Duty = Literal["car", "strut", "truck"]  # a strut carries side load; published figures are of cars
 
-
+HYDRAULIC = tuple(kind for kind in get_args(Kind) if kind != "friction-disc")  # kinds that a key matters to
+WITH_ROD = tuple(kind for kind in HYDRAULIC if kind != "lever-arm")
+TUBES, LEVERS, MONOTUBES = ("twin-tube",), ("lever-arm",), ("monotube",)
 LEAST_TOLERANCE_N = 0.1  # a narrower window no bench can hold a unit to; own choice
 
 
 class Damper(Declared):
-    serial: str | None = None
-    kind: Kind | None = None
-    piston_diameter_mm: Annotated[FiniteFloat, Field(gt=0, le=500)] | None = None
-    rod_diameter_mm: Annotated[FiniteFloat, Field(gt=0, le=500)] | None = None
-    oil_density_kg_m3: Annotated[FiniteFloat, Field(ge=500, le=2000)] | None = None
-    arm_length_mm: Positive | None = None  # lever-arm units: pivot to eye
-    piston_arm_mm: Positive | None = None  # lever-arm units: pivot to piston
-    duty: Duty = "car"
-    friction_limit_n: Positive | None = None  # the most that a sound one may have; wins over what is published
-    bleed_check: bool | None = None  # a check valve over the bleed of the piston, so that it is open one way only
+    """The unit on the bench."""
+
+    serial: Annotated[
+        str | None, described("Number by which the unit is known.", "A-1042", "Read it off the body or the job's tag.")
+    ] = None
+    kind: Annotated[Kind | None, described(
+        "How it is built.", "twin-tube",
+        "Gas under pressure behind a floating piston makes a monotube; a reserve round the working tube a twin-tube; an arm on a shaft a lever-arm.")] = None  # fmt: skip
+    piston_diameter_mm: Annotated[Annotated[FiniteFloat, Field(gt=0, le=500)] | None, described(
+        "Bore of the working tube.", 27.0, "Measure the bore with a telescopic gauge, or the piston with a micrometer.",
+        kinds=HYDRAULIC, usual=(12, 120), odd="Millimetres across, not the radius?")] = None  # fmt: skip
+    rod_diameter_mm: Annotated[Annotated[FiniteFloat, Field(gt=0, le=500)] | None, described(
+        "Diameter of the rod.", 12.4, "Measure the bright part of the rod with a micrometer.", kinds=WITH_ROD,
+        usual=(5, 60), odd="Millimetres across?")] = None  # fmt: skip
+    oil_density_kg_m3: Annotated[Annotated[FiniteFloat, Field(ge=500, le=2000)] | None, described(
+        "Density of the oil at 20 degC.", 860.0, "Take it from the oil's data sheet, or weigh 100 ml: grams times 10.",
+        kinds=HYDRAULIC, usual=(780, 1050))] = None  # fmt: skip
+    arm_length_mm: Annotated[Positive | None, described(
+        "Pivot to eye of a lever-arm unit.", 160.0, "Measure from the middle of the shaft to the middle of the eye.",
+        kinds=LEVERS, usual=(60, 400))] = None  # fmt: skip
+    piston_arm_mm: Annotated[Positive | None, described(
+        "Pivot to piston of a lever-arm unit.", 40.0, "With the cover off, measure from the middle of the shaft to where the rocker meets the piston.",
+        kinds=LEVERS, usual=(10, 120))] = None  # fmt: skip
+    duty: Annotated[Duty, described(
+        "What it does; a strut carries side load, and rubs more.", "car",
+        "A unit that also steers and guides the wheel is a strut; one of a lorry or bus is of a truck.", kinds=WITH_ROD)] = "car"  # fmt: skip
+    friction_limit_n: Annotated[Positive | None, described(
+        "The most friction that a sound one may have; wins over what is published.", 55.0,
+        "Take it from the maker's data, or from a few units that you know to be good.", usual=(3, 1000))] = None  # fmt: skip
+    bleed_check: Annotated[bool | None, described(
+        "Whether a check valve covers the piston's bleed, so that it is open one way only.", False,
+        "Look at the piston once it is out: a thin disc over the bleed hole is a check valve.", kinds=HYDRAULIC)] = None  # fmt: skip
 
     @model_validator(mode="after")
     def _rod_fits_the_bore(self) -> Self:
@@ -41,15 +66,29 @@ class Damper(Declared):
 class Reference(Declared):
     """Forces of a known-good unit: bench readings, friction in, gas force out; positive magnitudes."""
 
-    velocity_m_s: tuple[Positive, ...] = Field(min_length=1, strict=False)
-    rebound_force_n: tuple[NotNegative, ...] = Field(strict=False)
-    compression_force_n: tuple[NotNegative, ...] = Field(strict=False)
-    temperature_c: Annotated[FiniteFloat, Field(ge=-40, le=150)] = 20.0  # of the oil when good; 20 common practice
-    tolerance_percent: NotNegative = 15.0
-    tolerance_floor_n: NotNegative = 25.0
-    # half-width of the window at each velocity, from several known-good units; wins over percent and floor
-    rebound_tolerance_n: tuple[Positive, ...] | None = Field(default=None, strict=False)
-    compression_tolerance_n: tuple[Positive, ...] | None = Field(default=None, strict=False)
+    velocity_m_s: Annotated[tuple[Positive, ...], described(
+        "Speeds at which the forces are given, slow to fast.", [0.05, 0.1, 0.3],
+        "Take the peak speeds of the test sheet: pi times stroke times turns a second.", usual=(0.002, 3))] = Field(min_length=1, strict=False)  # fmt: skip
+    rebound_force_n: Annotated[tuple[NotNegative, ...], described(
+        "Force in rebound at each of these speeds.", [124.0, 421.0, 1260.0],
+        "Read them on a unit known to be good, or copy them from the specification.", usual=(1, 30_000))] = Field(strict=False)  # fmt: skip
+    compression_force_n: Annotated[tuple[NotNegative, ...], described(
+        "Force in compression at each of these speeds.", [157.0, 297.0, 335.0],
+        "As in rebound; a magnitude, without a sign.", usual=(1, 30_000))] = Field(strict=False)  # fmt: skip
+    temperature_c: Annotated[Annotated[FiniteFloat, Field(ge=-40, le=150)], described(
+        "How warm the oil was when these forces were read; 20 is common practice.", 20.0,
+        "See the test sheet, or hold a probe to the body.", usual=(0, 100))] = 20.0  # fmt: skip
+    tolerance_percent: Annotated[NotNegative, described(
+        "How far a sound unit may be off, in percent of the force.", 15.0, "Take it from the specification; 15 is common practice.",
+        usual=(2, 40))] = 15.0  # fmt: skip
+    tolerance_floor_n: Annotated[NotNegative, described(
+        "The least that it may be off at small forces.", 25.0, "Take it from the specification.", usual=(0, 300))] = 25.0  # fmt: skip
+    rebound_tolerance_n: Annotated[tuple[Positive, ...] | None, described(
+        "Half-width of the window at each speed in rebound; wins over percent and floor.", [20.0, 60.0, 180.0],
+        "Put several good units through `dampkit reference`.", usual=(0.5, 5000))] = Field(default=None, strict=False)  # fmt: skip
+    compression_tolerance_n: Annotated[tuple[Positive, ...] | None, described(
+        "Half-width of the window at each speed in compression.", [25.0, 45.0, 50.0],
+        "Put several good units through `dampkit reference`.", usual=(0.5, 5000))] = Field(default=None, strict=False)  # fmt: skip
 
     @model_validator(mode="after")
     def _lists_fit_together(self) -> Self:
@@ -83,35 +122,45 @@ class Reference(Declared):
 
 
 class Gas(Declared):
-    """The charge on the data sheet: pressure over the air, where the rod stands then, and how warm it is.
+    """The charge on the data sheet."""
 
-    `position_mm`: how far the rod is out from the middle of the bench's stroke; below 0 it is in.
-    """
-
-    pressure_bar: Annotated[FiniteFloat, Field(gt=0, le=100)]
-    tolerance_percent: Annotated[FiniteFloat, Field(gt=0, le=50)] = 15.0  # common practice, no source
-    temperature_c: Annotated[FiniteFloat, Field(ge=-40, le=150)] = 20.0
-    position_mm: Annotated[FiniteFloat, Field(ge=-500, le=500)] = 0.0
+    pressure_bar: Annotated[Annotated[FiniteFloat, Field(gt=0, le=100)], described(
+        "Gas pressure, over the air.", 20.0, "Take it from the data sheet; read it only with a gauge made for the filling valve.",
+        kinds=MONOTUBES, usual=(3, 40))]  # fmt: skip
+    tolerance_percent: Annotated[Annotated[FiniteFloat, Field(gt=0, le=50)], described(
+        "How far the charge may be off; 15 is common practice.", 15.0, "Take it from the data sheet.", kinds=MONOTUBES)] = 15.0  # fmt: skip
+    temperature_c: Annotated[Annotated[FiniteFloat, Field(ge=-40, le=150)], described(
+        "How warm the unit is at that pressure.", 20.0, "Take it from the data sheet.", kinds=MONOTUBES, usual=(0, 60))] = 20.0  # fmt: skip
+    position_mm: Annotated[Annotated[FiniteFloat, Field(ge=-500, le=500)], described(
+        "How far the rod is out from the middle of the bench's stroke at that pressure; below 0 it is in.", 0.0,
+        "Measure from where the rod stood when charged to where it stands at mid-stroke on the bench.", kinds=MONOTUBES)] = 0.0  # fmt: skip
 
 
 class Oil(Declared):
-    """The oil of a twin tube and where it stands. Lengths in mm; positions of the rod on one scale, larger further out.
+    """The oil of a twin tube and where it stands. Places of the rod on one scale, larger further out."""
 
-    `level_mm`: height of the oil over the foot valve with the rod fully out, as the maker has it; or `air_space_mm` from
-    the top of the reserve tube, `reserve_length_mm` long over the foot valve, down to it. `mid_position_mm`: where the
-    rod stands in the middle of the bench's stroke.
-    """
-
-    fill_ml: Positive | None = None
-    fill_g: Positive | None = None
-    level_mm: NotNegative | None = None
-    air_space_mm: NotNegative | None = None
-    reserve_length_mm: Positive | None = None
-    reserve_bore_mm: Positive | None = None
-    tube_outer_mm: Positive | None = None  # of the working tube that stands in the reserve
-    full_extension_mm: Positive | None = None
-    mid_position_mm: Positive | None = None
-    posture: Literal["upright", "lying", "inverted"] = "upright"  # on the bench
+    fill_ml: Annotated[Positive | None, described(
+        "Oil of a full unit.", 240.0, "Take it from the maker's data.", kinds=TUBES, usual=(30, 5000))] = None  # fmt: skip
+    fill_g: Annotated[Positive | None, described(
+        "The same by weight, in grams.", 206.0, "Take it from the maker's data.", kinds=TUBES, usual=(30, 5000))] = None  # fmt: skip
+    level_mm: Annotated[NotNegative | None, described(
+        "Height of the oil over the foot valve with the rod fully out, as the maker has it.", 150.0,
+        "Take it from the maker's data.", kinds=TUBES, usual=(20, 1000))] = None  # fmt: skip
+    air_space_mm: Annotated[NotNegative | None, described(
+        "Or the air over it: from the top of the reserve tube down to the oil.", 70.0,
+        "Lower a rule into the reserve until it meets the oil, rod fully out.", kinds=TUBES, usual=(5, 500))] = None  # fmt: skip
+    reserve_length_mm: Annotated[Positive | None, described(
+        "Length of the reserve tube over the foot valve.", 220.0, "Measure inside, from the foot valve to the top.", kinds=TUBES, usual=(50, 1000))] = None  # fmt: skip
+    reserve_bore_mm: Annotated[Positive | None, described(
+        "Bore of the reserve tube.", 46.0, "Measure the inside with a telescopic gauge.", kinds=TUBES, usual=(20, 200))] = None  # fmt: skip
+    tube_outer_mm: Annotated[Positive | None, described(
+        "Outside of the working tube that stands in the reserve.", 30.0, "Measure it with a caliper.", kinds=TUBES, usual=(15, 150))] = None  # fmt: skip
+    full_extension_mm: Annotated[Positive | None, described(
+        "Place of the rod fully out.", 480.0, "Measure from eye to eye with the rod fully out.", kinds=TUBES, usual=(100, 2000))] = None  # fmt: skip
+    mid_position_mm: Annotated[Positive | None, described(
+        "Place of the rod in the middle of the bench's stroke.", 400.0, "Measure from eye to eye at mid-stroke on the bench.", kinds=TUBES, usual=(80, 2000))] = None  # fmt: skip
+    posture: Annotated[Literal["upright", "lying", "inverted"], described(
+        "How it stands on the bench.", "upright", "Upright is rod up, as in the car.", kinds=TUBES)] = "upright"  # fmt: skip
 
     @property
     def height_mm(self) -> float | None:
@@ -144,6 +193,8 @@ class Oil(Declared):
 
 
 class DamperSpec(Declared):
+    """What is known about the unit on the bench, all of it optional."""
+
     damper: Damper = Damper()
     reference: Reference | None = None
     gas: Gas | None = None

@@ -10,6 +10,7 @@ from dampkit.bench.points import Points
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves
 from dampkit.damper.bench_share import BenchShare
+from dampkit.damper.between import held_to_loops
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.disc import identify_disc
 from dampkit.damper.doubts import doubts
@@ -75,10 +76,11 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     level_error_n = float(np.hypot(gas_error_n, open_n))
 
     def side(direction: Direction) -> Side:
-        law = law_of(joint, spread, direction, known)
-        found = take_ups(curves.loops, taken, law.valve, direction)
+        fitted = law_of(joint, spread, direction, known)
+        found = take_ups(curves.loops, taken, fitted.valve, direction)
         lost = lost_motion_mm(found, used_n, _half(delay_s) / Z95, level_error_n)
         read = reading(curves.loops, taken, gas_error_n, curves.run, direction)
+        law = held_to_loops(fitted, read, curves.loops, taken, direction)
         return Side(direction, law, read, share.widen(lost, "lost_motion"), found)
 
     unit = Unit(

@@ -85,7 +85,8 @@ def reading_curve(velocity_m_s: Array, side: Side, friction_n: float) -> tuple[A
     """Reading and its 95 % half-width at speeds, shape as given; the side has a law and readings.
 
     At a tested speed the reading itself; between, the fitted law moved onto the readings on both sides, as unsure as the
-    law is itself and as it misses them. So neither the separation of friction nor the fit decides. Source: own.
+    law is itself, as it misses them and as the loops stray from it. So neither the separation of friction nor the fit
+    decides. Source: own.
     """
     law, read = side.law, side.reading
     assert law is not None
@@ -97,7 +98,8 @@ def reading_curve(velocity_m_s: Array, side: Side, friction_n: float) -> tuple[A
     shape = np.interp(velocity_m_s, law.velocity_m_s, law.shape_half_n)
     missed = np.interp(velocity_m_s, v, np.abs(off - np.median(off)))  # all alike is friction, which the law shares
     apart = np.array([_apart(float(s), v) for s in velocity_m_s])  # at a tested speed the law adds no doubt
-    return force, np.hypot(half, apart * np.hypot(shape, missed))
+    stray = 0.0 if law.stray is None else np.interp(velocity_m_s, law.stray.velocity_m_s, law.stray.half_n)
+    return force, np.hypot(np.hypot(half, stray), apart * np.hypot(shape, missed))
 
 
 def _reached(speed: float, tested: Array) -> bool:

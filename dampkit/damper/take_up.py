@@ -15,6 +15,7 @@ from dampkit.quantities import SIGN, Array, Direction, Estimate
 GRID = 121  # speeds of a table of the valve
 SHORT = 4  # points short of mid-stroke, where one cycle ends and the next begins
 TAKEN_UP, HALF, EARLY = 0.9, 0.5, 0.2  # shares of the force at mid-stroke at which travel is read
+PAST_HALF = 0.6  # of the valve's force: so far past half of it noise crosses back no more; own choice
 SLOW_BAND_M_S = 0.15  # stages up to here show lost motion best: little force, so springs and delays hide less
 LEAST_FORCE = 0.3  # of friction: half of the valve's force must be as much, or its arrival is not seen
 SAME_SPEED = 0.03  # share within which two stages have one speed (or one stroke)
@@ -44,7 +45,8 @@ class TakeUp:
     """How one stage takes up after the reversal into a direction, from the reversal to mid-stroke.
 
     `lost_m`: travel over which the force is under half of the valve's at mid-stroke, beyond the valve's own. That is lost
-    motion, wherever it is spoken of.
+    motion, wherever it is spoken of. It ends where the loop itself has come up to the valve (`until`, a row): a force that
+    falls again further on depends on place, as over a groove in the bore.
     `stored_m`, `early_m`: travel less flow through the valve where the force first comes up to 90 % and to 20 % of the force
     at mid-stroke: what went into gas, a void, play or a spring.
     `reached_ratio`: force at mid-stroke over what the fitted valve makes there, `law_n`.
@@ -61,6 +63,7 @@ class TakeUp:
     reached_ratio: float
     law_n: float
     speed_m_s: float
+    until: int
     travel_m: Array
     force_n: Array
     stored_travel_m: Array
@@ -70,10 +73,8 @@ class TakeUp:
         half of the valve's force, which moves with it.
         """
         half, off = HALF * self.law_n, (1 - HALF) * level_n
-        return 0.5 * abs(
-            _travel_below(self.travel_m, self.force_n, half + off)
-            - _travel_below(self.travel_m, self.force_n, half - off)
-        )
+        travel, force = self.travel_m[: self.until + 1], self.force_n[: self.until + 1]
+        return 0.5 * abs(_travel_below(travel, force, half + off) - _travel_below(travel, force, half - off))
 
 
 def static_force_n(taken: TakenOut, displacement_m: Array) -> Array:
@@ -114,7 +115,10 @@ def take_up(
     law = valve.force(np.maximum(speed[rows], 0.0))
     top = float(np.median(force[-6:]))
     least = float(stored.min())
-    lost = _travel_below(travel, force, HALF * law[-1]) - _travel_below(travel, law, HALF * law[-1])
+    until = _come_up(force, law)
+    lost = _travel_below(travel[: until + 1], force[: until + 1], HALF * law[-1]) - _travel_below(
+        travel, law, HALF * law[-1]
+    )
     return TakeUp(
         loop.stage.index,
         loop.peak_velocity_m_s,
@@ -125,6 +129,7 @@ def take_up(
         top / max(float(law[-1]), 1e-9),
         float(law[-1]),
         float(speed[rows[int(np.searchsorted(travel[:-1], max(lost, 0.0)))]]),
+        until,
         travel,
         force,
         stored,
@@ -196,6 +201,14 @@ def _first_above(force: Array, level_n: float) -> int:
     above = force >= max(level_n, 0.0)
     above[:2] = False  # the turn itself may hold a leftover of the stroke before
     return int(np.argmax(above)) if above.any() else force.size - 1
+
+
+def _come_up(force: Array, law: Array) -> int:
+    """First row at which the force is what the valve makes at that speed, past half of what it makes at mid-stroke; else
+    the last row.
+    """
+    there = (law >= PAST_HALF * law[-1]) & (force >= TAKEN_UP * law)
+    return int(np.argmax(there)) if there.any() else force.size - 1
 
 
 def _travel_below(travel: Array, force: Array, level_n: float) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 from dampkit.bench.run import Quality
 from dampkit.damper.take_up import TakenOut, TakeUp
 from dampkit.damper.valve import Valve
-from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate
+from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, number, with_interval
 
 Regime = Literal["leak", "bleed", "blow-off", "fully-open"]
 
@@ -28,6 +28,14 @@ class Reading:
     high_n: Array
     stage: tuple[int, ...]
     temperature_c: Array | None = None  # of each stage, where the log holds it
+
+
+@dataclass(frozen=True)
+class Stray:
+    """How far the loops stray from a law between the tested speeds, where it is 0: half of 95 %; arrays (N,), slowest first."""
+
+    velocity_m_s: Array
+    half_n: Array
 
 
 @dataclass(frozen=True)
@@ -59,6 +67,7 @@ class Law:
     converged: bool = True
     spare_points: int = 1
     friction_doubt_n: float = 0.0  # part of the interval that only friction leaves open: no reading has it
+    stray: Stray | None = None  # of what only a table tells there is none
     at_bound: tuple[str, ...] = ()
     not_told_apart: tuple[tuple[str, ...], ...] = ()  # parameters whose trade leaves the forces as they are
 
@@ -81,7 +90,7 @@ class Law:
 LEFTOVER_LIMIT = 0.02  # of the force; own choice
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Side:
     """One direction of a unit. `law` is None where no stage moves the valve; `reading` is None without any point.
 
@@ -94,6 +103,13 @@ class Side:
     lost_motion_mm: Estimate | None = None
     take_ups: tuple[TakeUp, ...] = ()
 
+    def __repr__(self) -> str:
+        law = self.law
+        if law is None:
+            return f"<{self.direction}: no law>"
+        end = f"{number(float(law.force_n[-1]))} N of the oil at {number(law.top_m_s)} m/s"
+        return f"<{self.direction}: {'explained' if law.explained else 'as measured'}, {end}>"
+
 
 @dataclass(frozen=True)
 class Sliding:
@@ -103,12 +119,20 @@ class Sliding:
     force_n: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Unit:
     """Everything the records say about the unit itself. None where they cannot tell; `quality` says why.
 
     `friction_used_n` is what was taken out of the readings to leave the hydraulic force; it is the estimate where there
     is one, else a value under `friction_at_most_n`, and the curves' intervals hold the doubt.
+
+    Examples
+    --------
+    >>> dampkit.fit(dampkit.read_test(["sample_runs/drawing_table.csv"]))
+    <Unit: gas force ...
+     friction ...
+     <rebound: explained, ... N of the oil at ... m/s>
+     <compression: explained, ... N of the oil at ... m/s>>
     """
 
     rebound: Side
@@ -126,6 +150,12 @@ class Unit:
     temperature_c: float | None = None  # mean of the stages, where the log holds it
     temperature_span_k: float = 0.0  # hottest less coldest stage
     quality: tuple[Quality, ...] = field(default=())
+
+    def __repr__(self) -> str:
+        lines = [f"<Unit: gas force {with_interval(self.gas_force_n, 'N')}"]
+        lines.append(f" friction {with_interval(self.friction_force_n, 'N')}")
+        lines += [f" {side!r}" for side in self.sides]
+        return "\n".join(lines) + ">"
 
     def side(self, direction: Direction) -> Side:
         return self.rebound if direction == "rebound" else self.compression

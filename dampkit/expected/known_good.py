@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -15,13 +17,27 @@ from dampkit.errors import BadSettings
 from dampkit.expected.tolerance import two_sided_k
 from dampkit.quantities import DIRECTIONS, Array, Direction
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 USUAL_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # [jaso_c602], with one more below the rated point
 LEAST = 2
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class KnownGood:
-    """Arrays (K,) over the speeds; forces are bench readings, friction in and gas out. `tolerance_n` is k s."""
+    """Arrays (K,) over the speeds; forces are bench readings, friction in and gas out. `tolerance_n` is k s.
+
+    `damper`: what was declared of the first unit, to stand in the damper file; its serial is left out there.
+
+    Examples
+    --------
+    >>> speeds = {"velocity m/s": [0.05, 0.1, 0.3, 0.6]}
+    >>> left = {**speeds, "rebound N": [180, 420, 980, 1400], "compression N": [150, 300, 520, 700]}
+    >>> right = {**speeds, "rebound N": [120, 270, 640, 900], "compression N": [150, 300, 520, 700]}
+    >>> dampkit.reference([left, right])
+    <KnownGood of 2 units, 5 speeds to 0.6 m/s: 95 % with 95 %, k 36.519>
+    """
 
     units: int
     share: float
@@ -31,6 +47,38 @@ class KnownGood:
     mean_n: dict[Direction, Array]
     deviation_n: dict[Direction, Array]
     temperature_c: float | None = None  # mean of the units, where all logs tell it
+
+    damper: Damper | None = None
+
+    def to_toml(self) -> str:
+        """The damper file with this reference in it, as `dampkit reference --save` writes it."""
+        return damper_toml(self, self.damper or Damper())
+
+    def to_dict(self) -> dict[str, Any]:
+        """What `to_toml` says, as a mapping: to be given as `damper` to any call."""
+        return tomllib.loads(self.to_toml())
+
+    def frames(self) -> dict[str, pd.DataFrame]:
+        """`reference`: a row a direction and speed, SI."""
+        import pandas as pd
+
+        rows = [
+            pd.DataFrame(
+                {
+                    "direction": way,
+                    "velocity_m_s": self.velocity_m_s,
+                    "force_n": self.mean_n[way],
+                    "tolerance_n": self.tolerance_n(way),
+                    "deviation_n": self.deviation_n[way],
+                }
+            )
+            for way in DIRECTIONS
+        ]
+        return {"reference": pd.concat(rows, ignore_index=True)}
+
+    def __repr__(self) -> str:
+        top = f"{len(self.velocity_m_s)} speeds to {self.velocity_m_s[-1]:g} m/s"
+        return f"<KnownGood of {self.units} units, {top}: {100 * self.share:g} % with {100 * self.confidence:g} %, k {self.k:.3f}>"
 
     def tolerance_n(self, way: Direction) -> Array:
         return self.k * self.deviation_n[way]
@@ -45,6 +93,9 @@ def known_good(
     the limits are a little wide rather than narrow. Raises BadSettings for fewer than two units or no speed in common.
     Source: [iso16269].
     """
+    for name, value in (("--share", share), ("--confidence", confidence)):
+        if not 0 < value < 1:
+            raise BadSettings(name, f"found {value:g}", "a share between 0 and 1, as 0.95", "correct it")
     if len(fits) < LEAST:
         raise BadSettings(
             "reference", f"{len(fits)} run", "at least two known-good units; ten make a useful band", "test more units"

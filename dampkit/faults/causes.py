@@ -61,7 +61,7 @@ CAUSES: tuple[Cause, ...] = (
     Cause("weak_blowoff", HYDRAULIC, ("opens_at+",), ("blowoff_takes+",), needs=REFERENCE),
     Cause("blocked_bleed", HYDRAULIC, ("bleed_adds+", "force_high+"), needs=REFERENCE),
     Cause("valves_swapped", HYDRAULIC, ("off_own", "off_other", "own_over_other"), VALVES, needs=REFERENCE, weight=0.5),
-    Cause("sticking_discs", DISC, ("breakaway",), needs=("loops", "slow_pass", "three_speeds")),
+    Cause("sticking_discs", DISC, ("breakaway",), needs=("loops", "slow_pass", "slow_turn", "three_speeds")),
     Cause("greased_discs", DISC, ("rises_with_speed",), needs=("three_speeds",)),
     Cause("glazed_discs", DISC, ("sliding_force",), needs=("three_speeds", "reference_declared")),
 )  # fmt: skip

@@ -37,13 +37,24 @@ SHARED = 0.3  # ... with so much of all explanations: two that are as good both 
 SUSPICION_ODDS = 0.33
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Diagnosis:
-    """`findings`: likeliest first. `measures`: all that were made."""
+    """`findings`: likeliest first. `measures`: all that were made.
+
+    Examples
+    --------
+    >>> test = dampkit.read_test(["sample_runs/drawing_table.csv"])
+    >>> dampkit.diagnose(test)
+    <Diagnosis: nothing found or suspected; ... causes not looked for>
+    """
 
     findings: tuple[Finding, ...]
     not_looked_for: tuple[NotLookedFor, ...]
     measures: tuple[Measure, ...]
+
+    def __repr__(self) -> str:
+        found = [f"{f.code} {f.level} ({f.likelihood:.0%})" for f in self.findings] or ["nothing found or suspected"]
+        return f"<Diagnosis: {', '.join(found)}; {len(self.not_looked_for)} causes not looked for>"
 
 
 def diagnose(test: UnderTest) -> Diagnosis:

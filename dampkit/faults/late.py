@@ -152,18 +152,27 @@ def _speeds_apart(test: UnderTest) -> bool:
 
 
 def _grows(test: UnderTest, direction: Direction) -> Iterator[Measure]:
-    """Travel to a fifth of the force, fastest less slowest stage, beyond what a channel delay could make."""
+    """Travel to a fifth of the force, fastest less slowest stage, beyond what a channel delay makes."""
     stages = sorted(test.unit.side(direction).take_ups, key=lambda t: t.peak_velocity_m_s)
     if len(stages) < 3:
         return
-    slow, fast = stages[0], max(stages[1:], key=lambda t: t.early_m - DELAY_S * t.peak_velocity_m_s)
-    grown = 1e3 * (fast.early_m - min(slow.early_m, stages[1].early_m))
-    limit = LATE_LIMIT_MM + 1e3 * DELAY_S * fast.peak_velocity_m_s
+    left_s, error_s, most_s = _delay_left(test)
+    slow, fast = stages[0], max(stages[1:], key=lambda t: t.early_m - (left_s + most_s) * t.peak_velocity_m_s)
+    speed = 1e3 * fast.peak_velocity_m_s
+    grown = 1e3 * (fast.early_m - min(slow.early_m, stages[1].early_m)) - left_s * speed
     spans = (Span(direction, fast.early_m),)
     yield Measure(
-        "late_grows", grown, GROWS_MM, "mm", limit, "common practice", direction=direction, stage=fast.stage,
-        velocity_m_s=fast.peak_velocity_m_s, spans=spans,
+        "late_grows", grown, float(np.hypot(GROWS_MM, error_s * speed)), "mm", LATE_LIMIT_MM + most_s * speed,
+        "common practice", direction=direction, stage=fast.stage, velocity_m_s=fast.peak_velocity_m_s, spans=spans,
     )  # fmt: skip
+
+
+def _delay_left(test: UnderTest) -> tuple[float, float, float]:
+    """Channel delay that is left in the loops [s], its standard uncertainty, and what it may be where it is not known."""
+    known = test.unit.channel_delay_s
+    if known is None or known.half_width > DELAY_S:
+        return 0.0, 0.0, DELAY_S
+    return (0.0 if test.unit.taken_out.delay_s else max(known.value, 0.0)), known.half_width / Z95, 0.0
 
 
 def _clears(test: UnderTest, direction: Direction) -> Iterator[Measure]:

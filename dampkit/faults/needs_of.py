@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
+
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.take_up import same_speed, slow_take_ups
 from dampkit.faults.friction import friction_limit
@@ -13,6 +15,8 @@ from dampkit.quantities import DIRECTIONS
 
 SPEEDS_APART = 3.0  # ratio of speeds that shows what grows with speed; own choice
 RISES = 1.5  # ratio by which oil's force rises over such a ratio of speeds, dry friction's by a tenth of it; own choice
+STARTS_M_S = 2e-3  # below it discs that stick pull more than sliding; common practice, no source
+STARTS_SHARE = 0.05  # of a slow pass that must be slower, or a loop shows no force to start; own choice
 CYCLES = 6  # from which a stage shows a trend of its own
 
 
@@ -98,9 +102,16 @@ def _slow_pass(test: UnderTest) -> bool:
     return test.slow_pass is not None or (not test.loops and test.unit.friction_force_n is not None)
 
 
+def _slow_turn(test: UnderTest) -> bool:
+    """A slow pass that stays about a standstill for a while, as a crank's does; a triangle's corner is over at once."""
+    loop = test.slow_pass
+    return loop is None or float(np.mean(np.abs(loop.velocity_m_s) < STARTS_M_S)) >= STARTS_SHARE
+
+
 NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "loops": lambda test: bool(test.loops),
     "slow_pass": _slow_pass,
+    "slow_turn": _slow_turn,
     "kind": lambda test: test.kind is not None,
     "slow_stage": _slow_stage,
     "two_speeds": _two_speeds,

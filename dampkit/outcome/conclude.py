@@ -6,12 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import dampkit
+from dampkit.bench.run import Quality
+from dampkit.bench.sense import odd_values
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.gas import gas_pressure_bar
 from dampkit.faults.next_tests import HAND_TEST, next_tests
 from dampkit.faults.under_test import UnderTest
-from dampkit.job import Job
+from dampkit.job import MODELS, Job
 from dampkit.outcome import result as record
 from dampkit.outcome.coverage import Covered, coverage
 from dampkit.outcome.money import choose
@@ -59,7 +61,7 @@ def conclude(
 ) -> record.Result:
     """Decide, and put everything that was found into the result."""
     job = job or Job()
-    quality = test.quality
+    quality = (*test.quality, *_unusual(job))
     judged = _judged(test, needs)
     asked = requirements(test, judged.reference, judged.target, judged.needed)
     seen, inspection = _seen(job)
@@ -107,6 +109,11 @@ def conclude(
         next_tests=_open_tests(test, diagnosis, seen),
         sources=SOURCES,
     )
+
+
+def _unusual(job: Job) -> tuple[Quality, ...]:
+    """What is declared and seldom right."""
+    return tuple(note for kind in MODELS for note in odd_values(getattr(job, kind), kind))
 
 
 def _gas_to_compare(test: UnderTest) -> float | None:

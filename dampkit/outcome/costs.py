@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, FiniteFloat
 
 from dampkit.bench.declared import Declared, NotNegative
+from dampkit.bench.described import described
 
 # `rechrome`, `new_rod` and `sleeve` are a rebuild with that work in it, all of its costs included
 CourseName = Literal["adjust", "rebuild", "rechrome", "new_rod", "sleeve", "new", "exchange"]
@@ -27,30 +28,43 @@ Share = Annotated[FiniteFloat, Field(ge=0, le=1)]
 Probability = Annotated[Share | Annotated[tuple[Share, Share, Share], Field(strict=False)], AfterValidator(_rises)]
 
 
+MONEY = "money"
+LEDGER = "Take it from the last jobs of this kind; a guess as [low, likely, high] will do."
+
+
 class Labour(Declared):
-    rate_per_hour: Amount
+    """What an hour costs."""
+
+    rate_per_hour: Annotated[Amount, described(
+        "Cost of an hour's work, overhead included.", 60.0, "Ask whoever keeps the books.", unit="money/h")]  # fmt: skip
 
 
 class CourseSpec(Declared):
-    """Of one course. `comeback_cost` is what a come-back costs the workshop; absent: the course done once more.
+    """One course and its costs, each one number or [low, likely, high]."""
 
-    `fails_probability`: that the work turns out not to be possible once it is begun; what was spent is then lost and
-    the unit is replaced. `warranty_months` is told, not priced: the come-back probability is over it.
-    """
-
-    hours: Amount = 0.0
-    parts: Amount = 0.0
-    machining: Amount = 0.0
-    price: Amount = 0.0
-    days: NotNegative | None = None
-    warranty_months: NotNegative | None = None
-    comeback_probability: Probability = 0.0
-    comeback_cost: Amount | None = None
-    fails_probability: Probability = 0.0
+    hours: Annotated[Amount, described("Hours of work.", [1.0, 2.0, 4.0], LEDGER, unit="h", usual=(0, 100))] = 0.0
+    parts: Annotated[Amount, described("Parts.", 45.0, LEDGER, unit=MONEY)] = 0.0
+    machining: Annotated[Amount, described("Work that is given out.", 0.0, LEDGER, unit=MONEY)] = 0.0
+    price: Annotated[
+        Amount, described("Price of the unit, where one is bought.", 180.0, "Ask the supplier.", unit=MONEY)
+    ] = 0.0
+    days: Annotated[NotNegative | None, described(
+        "Days until it is done; told, not priced.", 5.0, "Ask the supplier, or see the last jobs.", unit="days", usual=(0, 400))] = None  # fmt: skip
+    warranty_months: Annotated[NotNegative | None, described(
+        "Warranty; told, not priced: the come-back probability is over it.", 12.0, "See your terms.", usual=(0, 120))] = None  # fmt: skip
+    comeback_probability: Annotated[Probability, described(
+        "That the unit comes back within the warranty.", 0.05, "Count come-backs over jobs done: 1 of 20 is 0.05.")] = 0.0  # fmt: skip
+    comeback_cost: Annotated[Amount | None, described(
+        "What a come-back costs the workshop; without it, the course done once more.", 150.0, LEDGER, unit=MONEY)] = None  # fmt: skip
+    fails_probability: Annotated[Probability, described(
+        "That the work proves impossible once begun; what was spent is then lost and the unit replaced.", 0.1,
+        "Count those given up over those begun.")] = 0.0  # fmt: skip
 
 
 class CostSpec(Declared):
-    currency: str = "money"
+    """What each course costs in this workshop; a course without a table is not weighed."""
+
+    currency: Annotated[str, described("What the money is called.", "EUR", "Write it as on your bills.")] = "money"
     labour: Labour
     adjust: CourseSpec | None = None
     rebuild: CourseSpec | None = None

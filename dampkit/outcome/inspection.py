@@ -6,9 +6,11 @@ Every answer may be left out; it then counts as not established and is listed as
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 from dampkit.bench.declared import Declared, NotNegative
+from dampkit.bench.described import described
+from dampkit.damper.declared import HYDRAULIC, WITH_ROD
 from dampkit.outcome.result import InspectionRecord
 
 Cure = Literal["rod", "bore"]
@@ -18,28 +20,49 @@ WET = ("damp", "running")
 
 
 class Inspection(Declared):
-    rod_straight: bool | None = None
-    rod_runout_mm: NotNegative | None = None
-    rod_pitting: Place | None = None
-    bore: Literal["sound", "scored, hones out", "scored beyond honing"] | None = None
-    body: Literal["sound", "dented clear of the bore", "dented at the bore", "cracked"] | None = None
-    eyes: Literal["sound", "worn bush", "cracked"] | None = None
-    leak: Literal["dry", "damp", "running"] | None = None
-    oil_level: Literal["full", "low", "empty"] | None = None  # as it arrived
-    oil_added_ml: NotNegative | None = None
-    oil_found_ml: NotNegative | None = None  # drained and measured
-    oil_look: Literal["clear", "dark", "milky", "metal in it"] | None = None
-    parts_available: bool | None = None
-    # the slow pass run again with the rod turned 90 and 180 degrees: does the tight place go round with it?
-    tight_place_turned: Literal["moves with the rod", "stays"] | None = None
-    rod_renewable: bool | None = None  # a new rod can be had, or this one rechromed
-    bore_sleevable: bool | None = None
-    # through both turns by hand, upright, after priming; stands in for lost motion where the test cannot show it
-    hand_stroke: Literal["no dead travel", "dead travel"] | None = None
-    notes: str | None = None
+    """What eyes and hands found; what is left out counts as not established."""
+
+    rod_straight: Annotated[bool | None, described(
+        "Whether the rod is straight.", True, "Turn it between centres or on two vee blocks, a dial gauge at its middle.", kinds=WITH_ROD)] = None  # fmt: skip
+    rod_runout_mm: Annotated[NotNegative | None, described(
+        "Or how far the gauge moved in one turn.", 0.03, "Turn it on two vee blocks, a dial gauge at its middle.", kinds=WITH_ROD, usual=(0, 3))] = None  # fmt: skip
+    rod_pitting: Annotated[Place | None, described(
+        "Pits in the rod's chrome, and where.", "none", "Draw a fingernail along it: whatever catches within the seal's travel counts.", kinds=WITH_ROD)] = None  # fmt: skip
+    bore: Annotated[Literal["sound", "scored, hones out", "scored beyond honing"] | None, described(
+        "State of the bore.", "sound", "Look through the washed tube against the light, and feel for scores.", kinds=HYDRAULIC)] = None  # fmt: skip
+    body: Annotated[Literal["sound", "dented clear of the bore", "dented at the bore", "cracked"] | None, described(
+        "State of the body.", "sound", "Look all round, and draw a straight edge along it.")] = None  # fmt: skip
+    eyes: Annotated[Literal["sound", "worn bush", "cracked"] | None, described(
+        "State of eyes and bushes.", "sound", "Lever each pin sideways by hand, and look round the weld.")] = None  # fmt: skip
+    leak: Annotated[Literal["dry", "damp", "running"] | None, described(
+        "Oil outside.", "dry", "Wipe it dry, work it ten strokes, and look at the seal.", kinds=HYDRAULIC)] = None  # fmt: skip
+    oil_level: Annotated[Literal["full", "low", "empty"] | None, described(
+        "Oil level as it arrived.", "full", "Open the filler, or see what drains out.", kinds=HYDRAULIC)] = None  # fmt: skip
+    oil_added_ml: Annotated[NotNegative | None, described(
+        "Oil that was topped up before the test.", 0.0, "Read it off the measuring cylinder.", kinds=HYDRAULIC, usual=(0, 2000))] = None  # fmt: skip
+    oil_found_ml: Annotated[NotNegative | None, described(
+        "Oil that was in it.", 210.0, "Drain it into a measuring cylinder overnight.", kinds=HYDRAULIC, usual=(0, 5000))] = None  # fmt: skip
+    oil_look: Annotated[Literal["clear", "dark", "milky", "metal in it"] | None, described(
+        "Look of the oil.", "clear", "Let it stand in a glass; draw a magnet through it.", kinds=HYDRAULIC)] = None  # fmt: skip
+    parts_available: Annotated[bool | None, described(
+        "Whether seals and parts can be had.", True, "Ask the store or the supplier.")] = None  # fmt: skip
+    tight_place_turned: Annotated[Literal["moves with the rod", "stays"] | None, described(
+        "Whether a tight place goes round with the rod.", "stays", "Run the slow pass again with the rod turned by 90 and 180 degrees.", kinds=WITH_ROD)] = None  # fmt: skip
+    rod_renewable: Annotated[bool | None, described(
+        "Whether a new rod can be had, or this one rechromed.", True, "Ask the supplier.", kinds=WITH_ROD)] = None  # fmt: skip
+    bore_sleevable: Annotated[bool | None, described(
+        "Whether the bore can be sleeved.", False, "Ask the machine shop; the wall has to be thick enough.", kinds=HYDRAULIC)] = None  # fmt: skip
+    hand_stroke: Annotated[Literal["no dead travel", "dead travel"] | None, described(
+        "Travel without resistance at either turn; stands in for lost motion where the test cannot show it.", "no dead travel",
+        "Upright, after priming, work it by hand through both turns.")] = None  # fmt: skip
+    notes: Annotated[
+        str | None, described("Whatever else was seen.", "made up: new lower bush", "In your own words.")
+    ] = None
 
 
 class InspectionSpec(Declared):
+    """What eyes and hands found on the unit, because no bench sees a pitted rod."""
+
     inspection: Inspection = Inspection()
 
 

@@ -1,14 +1,24 @@
-"""What every record is made from."""
+"""What every record is made from. What is not a number here says so: infinities and unknown keys are refused."""
 
 from __future__ import annotations
 
-from typing import Self
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from dampkit.bench.described import described, with_units
+
+DirectionName = Literal["rebound", "compression"]
+Answer = Literal["in", "out", "not established"]
+Count = Annotated[int, Field(ge=0)]
+Share = Annotated[float, Field(ge=0, le=1)]
+AtLeastZero = Annotated[float, Field(ge=0)]
+AS_UNIT_SAYS = "as `unit` says"
+MONEY = "money"
 
 
 class Record(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, json_schema_extra=with_units)
 
 
 class Columns(Record):
@@ -20,3 +30,20 @@ class Columns(Record):
         if len(set(lengths.values())) > 1:
             raise ValueError("lists of unequal length: " + ", ".join(f"{name} {n}" for name, n in lengths.items()))
         return self
+
+
+class EstimateRecord(Record):
+    """A value with its 95 % interval, in the unit of its key."""
+
+    value: Annotated[float, described("Best estimate.", 124.0, unit="that of the key")]
+    low: Annotated[float, described("Lower end of the 95 % interval.", 118.0, unit="that of the key")]
+    high: Annotated[float, described("Upper end of the 95 % interval.", 130.0, unit="that of the key")]
+
+
+def example_of(value: float, low: float, high: float) -> dict[str, Any]:
+    """An estimate as an example."""
+    return {"value": value, "low": low, "high": high}
+
+
+def direction_of(what: str) -> Any:
+    return described(f"Direction of {what}.", "rebound")

@@ -1,307 +1,135 @@
 """The result: everything an analysis says, in the form that is stored, printed and drawn.
 
-The models are frozen, refuse unknown keys, and are where the JSON Schema of the result comes from.
+The models are frozen, refuse unknown keys, and are where the JSON Schema of the result comes from; every key says what
+it is, with its unit and an example. Its parts are in the files `*_record.py` and may all be had from here.
 """
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field
+from pydantic import ValidationError
 
-from dampkit.outcome.measured_record import (
-    BothValves as BothValves,
+from dampkit.bench.described import described
+from dampkit.outcome.about import AboutRecord
+from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
+from dampkit.outcome.asked_record import CoverageRecord, ReferencePoint, RequirementRecord
+from dampkit.outcome.decision_record import (
+    Action,
+    CourseNameRecord,
+    CourseRecord,
+    CoursesRecord,
+    FlipRecord,
+    GroundRecord,
+    InspectionRecord,
+    VerdictRecord,
 )
+from dampkit.outcome.fault_record import EvidenceRecord, FaultRecord, NotLookedForRecord, SpanRecord
 from dampkit.outcome.measured_record import (
-    CurveRecord as CurveRecord,
+    BothValves,
+    CurveRecord,
+    FileRecord,
+    LagRecord,
+    LoopRecord,
+    LostMotionRecord,
+    PointsRecord,
+    QualityRecord,
+    RowsRecord,
+    RunRecord,
+    StageRecord,
+    StaticsRecord,
+    StepRecord,
+    StrokeFrictionRecord,
+    ValveRecord,
 )
-from dampkit.outcome.measured_record import (
-    EstimateRecord as EstimateRecord,
-)
-from dampkit.outcome.measured_record import (
-    FileRecord as FileRecord,
-)
-from dampkit.outcome.measured_record import (
-    LagRecord as LagRecord,
-)
-from dampkit.outcome.measured_record import (
-    LoopRecord as LoopRecord,
-)
-from dampkit.outcome.measured_record import (
-    LostMotionRecord as LostMotionRecord,
-)
-from dampkit.outcome.measured_record import (
-    PointsRecord as PointsRecord,
-)
-from dampkit.outcome.measured_record import (
-    QualityRecord as QualityRecord,
-)
-from dampkit.outcome.measured_record import (
-    RowsRecord as RowsRecord,
-)
-from dampkit.outcome.measured_record import (
-    RunRecord as RunRecord,
-)
-from dampkit.outcome.measured_record import (
-    StageRecord as StageRecord,
-)
-from dampkit.outcome.measured_record import (
-    StaticsRecord as StaticsRecord,
-)
-from dampkit.outcome.measured_record import (
-    StepRecord as StepRecord,
-)
-from dampkit.outcome.measured_record import (
-    StrokeFrictionRecord as StrokeFrictionRecord,
-)
-from dampkit.outcome.measured_record import (
-    ValveRecord as ValveRecord,
-)
-from dampkit.outcome.put_right_record import OilRecord as OilRecord
-from dampkit.outcome.put_right_record import RestoreRecord as RestoreRecord
-from dampkit.outcome.record import Columns, Record
+from dampkit.outcome.need_record import BandRecord, RatioRecord, VehicleRecord
+from dampkit.outcome.put_right_record import OilRecord, RestoreRecord
+from dampkit.outcome.record import DirectionName, EstimateRecord, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
+from dampkit.outcome.shown import Shown
 
-Action = Literal["fit", "adjust", "rebuild", "replace", "retest", "undecided"]
-DirectionName = Literal["rebound", "compression"]
-CourseNameRecord = Literal["adjust", "rebuild", "rechrome", "new_rod", "sleeve", "new", "exchange"]
+__all__ = [
+    "Action",
+    "AdviceRecord",
+    "BandRecord",
+    "BothValves",
+    "CourseNameRecord",
+    "CourseRecord",
+    "CoursesRecord",
+    "CoverageRecord",
+    "CurveRecord",
+    "DamperRecord",
+    "DirectionName",
+    "EstimateRecord",
+    "EvidenceRecord",
+    "FactRecord",
+    "FaultRecord",
+    "FileRecord",
+    "FlipRecord",
+    "GroundRecord",
+    "InspectionRecord",
+    "LagRecord",
+    "LoopRecord",
+    "LostMotionRecord",
+    "NotLookedForRecord",
+    "OilRecord",
+    "PartRecord",
+    "PointsRecord",
+    "PredictedRecord",
+    "QualityRecord",
+    "RatioAfterRecord",
+    "RatioRecord",
+    "Record",
+    "ReferencePoint",
+    "RequirementRecord",
+    "RestoreRecord",
+    "Result",
+    "RideRecord",
+    "RowsRecord",
+    "RunRecord",
+    "SpanRecord",
+    "StageRecord",
+    "StaticsRecord",
+    "StepRecord",
+    "StrokeFrictionRecord",
+    "ValveRecord",
+    "VehicleRecord",
+    "VerdictRecord",
+]
 
-
-class SpanRecord(Record):
-    """Travel from a reversal on, to be marked on a loop."""
-
-    after: DirectionName
-    length_m: float
-
-
-class EvidenceRecord(Record):
-    """`key` names the measure; `measure` and `basis` are its words."""
-
-    key: str = ""
-    measure: str
-    value: float
-    unit: str
-    limit: float
-    basis: str
-    low: float | None = None  # 95 % interval of the value
-    high: float | None = None
-    direction: DirectionName | None = None
-    stage_index: int | None = None
-    velocity_m_s: float | None = None
-    spans: tuple[SpanRecord, ...] = ()
-
-
-class NotLookedForRecord(Record):
-    """A fault that this test cannot show; `lacks` names the evidence, `needs` is a sentence."""
-
-    code: str
-    lacks: tuple[str, ...]
-    needs: str
-
-
-class CoverageRecord(Record):
-    """A range of speed in one direction. `piece` names it; `against` what it was held against."""
-
-    direction: DirectionName
-    piece: Literal["slow pass", "below the knee", "knee", "above the knee", "top"]
-    from_velocity_m_s: float
-    to_velocity_m_s: float
-    answer: Literal["in", "out", "not established", "not compared", "not tested"]
-    against: Literal["reference", "vehicle"] | None = None
-
-
-class GroundRecord(Record):
-    """One ground of the verdict: its kind, what it is about (a code), and its figures by name."""
-
-    key: str
-    about: str = ""
-    direction: DirectionName | None = None
-    figures: dict[str, float] = Field(default_factory=dict)
-
-
-class FaultRecord(Record):
-    code: str
-    level: Literal["found", "suspected"]
-    likelihood: float
-    sentence: str
-    evidence: tuple[EvidenceRecord, ...]
-    stage_index: int | None
-    direction: DirectionName | None = None
-    figures: dict[str, float] = Field(default_factory=dict)
-
-
-class RatioRecord(Record):
-    """At one stage; `peak_velocity_m_s` is at the damper. `damping_ratio` is of the body alone on its spring (one mass);
-    `body_ratio` and `wheel_ratio` are of the two swings that body and wheel make on spring and tyre with that damping.
-    """
-
-    peak_velocity_m_s: float
-    damping_ratio: EstimateRecord
-    rebound_ratio: float
-    compression_ratio: float
-    body_ratio: float | None = None
-    wheel_ratio: float | None = None
-
-
-class BandRecord(Columns):
-    """Force at the damper that the vehicle needs, friction included, positive magnitudes."""
-
-    velocity_m_s: tuple[float, ...]
-    rebound_n: tuple[float, ...]
-    rebound_low_n: tuple[float, ...]
-    rebound_high_n: tuple[float, ...]
-    compression_n: tuple[float, ...]
-    compression_low_n: tuple[float, ...]
-    compression_high_n: tuple[float, ...]
-    basis: str
-
-
-class VehicleRecord(Record):
-    name: str
-    critical_damping_n_s_m: float
-    body_frequency_hz: float
-    wheel_frequency_hz: float
-    static_deflection_mm: float
-    target_damping_ratio: float | None
-    ratios: tuple[RatioRecord, ...]
-    need: BandRecord | None
-    facts: tuple[FactRecord, ...] = ()
-    ride: RideRecord | None = None
-
-
-class ReferencePoint(Record):
-    """One declared speed of the known-good reference; forces are bench readings with friction in and gas force out."""
-
-    direction: Literal["rebound", "compression"]
-    velocity_m_s: float
-    measured_n: float | None
-    measured_low_n: float | None
-    measured_high_n: float | None
-    reference_n: float
-    low_n: float
-    high_n: float
-    answer: Literal["in", "out", "not established"]
-    read_n: float | None = None  # what the bench read, where `measured_n` was brought to the reference's temperature
-    read_temperature_c: float | None = None
-
-
-class PartRecord(Record):
-    """One part to change. `ratio` is new over old; `now` and `new` are None where sizes are not declared."""
-
-    direction: Literal["rebound", "compression", "both"]
-    part: Literal["bleed", "preload", "spring", "shim stack", "friction clamp"]
-    ratio: float
-    now: float | None
-    new: float | None
-    unit: str
-    do: str
-    added: bool = False  # a hole beside what is there, not in its place
-    irreversible: bool = False
-
-
-class PredictedRecord(Columns):
-    """What the bench should read after the change, friction in and gas force out, with its 95 % interval."""
-
-    direction: Literal["rebound", "compression"]
-    velocity_m_s: tuple[float, ...]
-    force_n: tuple[float, ...]
-    low_n: tuple[float, ...]
-    high_n: tuple[float, ...]
-
-
-class RatioAfterRecord(Record):
-    peak_velocity_m_s: float
-    damping_ratio: EstimateRecord
-
-
-class AdviceRecord(Record):
-    """The smallest change found that brings the unit into its band; `answer` says whether it will be inside."""
-
-    aim: Literal["reference", "vehicle"]
-    parts: tuple[PartRecord, ...]
-    curves: tuple[PredictedRecord, ...]
-    damping_ratios: tuple[RatioAfterRecord, ...]
-    answer: Literal["in", "out", "not established"]
-    notes: tuple[str, ...]
-    leaves_reference: tuple[DirectionName, ...] = ()  # directions whose forces will lie outside the known-good window
-
-
-class RequirementRecord(Record):
-    """One thing asked of the unit. `guard_band` is how far inside its limits a value must be to be called in."""
-
-    key: str = ""
-    name: str
-    answer: Literal["in", "out", "not established"]
-    probability: float | None  # that the true value is within the limits; the least likely one of several
-    measured: EstimateRecord | None
-    limit_low: float | None
-    limit_high: float | None
-    guard_band: float | None
-    unit: str
-    basis: str
-
-
-class InspectionRecord(Record):
-    """What eyes and hands found, as declared."""
-
-    answers: dict[str, str]
-    against: tuple[str, ...]
-    not_established: tuple[str, ...]
-    notes: str | None
-
-
-class CourseRecord(Record):
-    """One course and its expected cost; `ruled_out` says why it is not open, whatever it costs."""
-
-    course: CourseNameRecord
-    expected_cost: EstimateRecord
-    scatter: float
-    days: float | None
-    warranty_months: float | None
-    ruled_out: str | None
-
-
-class FlipRecord(Record):
-    """Where one number of the cost file makes the two cheapest open courses cost the same."""
-
-    name: str
-    now: float
-    breaks_even: float
-    within_declared_range: bool
-
-
-class CoursesRecord(Record):
-    currency: str
-    courses: tuple[CourseRecord, ...]
-    chosen: CourseNameRecord | None
-    reasons: tuple[str, ...]
-    flips: tuple[FlipRecord, ...]
-
-
-class VerdictRecord(Record):
-    """`grounds` and `step` are what was decided; `reasons` and `next_step` are their words."""
-
-    action: Action
-    reasons: tuple[str, ...]
-    next_step: str
-    grounds: tuple[GroundRecord, ...] = ()
-    step: str = ""
+Place = tuple[int | str, ...]
 
 
 class DamperRecord(Record):
-    serial: str | None
-    kind: str | None
-    piston_diameter_mm: float | None
-    rod_diameter_mm: float | None
-    oil_density_kg_m3: float | None
+    """The unit, as declared."""
+
+    serial: Annotated[str | None, described("Number by which the unit is known.", "A-1042")]
+    kind: Annotated[str | None, described("How it is built.", "twin-tube")]
+    piston_diameter_mm: Annotated[float | None, described("Bore of the working tube.", 27.0)]
+    rod_diameter_mm: Annotated[float | None, described("Diameter of the rod.", 12.4)]
+    oil_density_kg_m3: Annotated[float | None, described("Density of the oil at 20 degC.", 860.0)]
 
 
-class Result(Record):
-    """`format` changes its number when a key is renamed or dropped, which is never within a number."""
+class Result(Shown, Record):
+    """Everything that one test says of one unit. SI units, the unit in the key.
 
-    format: Literal["dampkit-result/1"] = "dampkit-result/1"
-    version: str
+    An estimate is a value with its 95 % interval, or null where this test cannot tell, with an entry in `quality` that
+    says why. Forces and velocities of a direction are positive magnitudes.
+
+    Examples
+    --------
+    >>> result = dampkit.analyse(dampkit.read_test(["sample_runs/drawing_table.csv"]))
+    >>> result.verdict.action
+    'undecided'
+    >>> list(result.frames()["readings"].columns)
+    ['direction', 'velocity_m_s', 'force_n', 'low_n', 'high_n']
+    """
+
+    format: Annotated[Literal["dampkit-result/1"], described(
+        "Changes its number when a key is renamed or dropped, which is never within a number.", "dampkit-result/1")] = "dampkit-result/1"  # fmt: skip
+    version: Annotated[str, described("Version of dampkit that made it.", "0.1.0")]
     damper: DamperRecord
+    about: AboutRecord | None = None
     run: RunRecord
     quality: tuple[QualityRecord, ...]
     statics: StaticsRecord
@@ -319,17 +147,38 @@ class Result(Record):
     requirements: tuple[RequirementRecord, ...] = ()
     inspection: InspectionRecord | None = None
     courses: CoursesRecord | None = None
-    left_out: tuple[str, ...]
-    next_tests: tuple[str, ...] = ()  # what this log cannot tell, and the cheapest test that would
-    sources: tuple[str, ...]
+    left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No vehicle was given."])]
+    next_tests: Annotated[tuple[str, ...], described(
+        "What this test cannot tell, and the cheapest one that would.", ["slow_pass"])] = ()  # fmt: skip
+    sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
+
+    @classmethod
+    def read(cls, plain: Any) -> Self:
+        """A stored result; keys that a newer version has added are left out. Raises ValidationError where it is none."""
+        try:
+            return cls.model_validate(plain)
+        except ValidationError as error:
+            newer = {e["loc"] for e in error.errors(include_url=False) if e["type"] == "extra_forbidden"}
+            if not newer:
+                raise
+        return cls.model_validate(_without(plain, newer))
 
     def to_dict(self) -> dict[str, Any]:
         """The result as plain dictionaries, lists and numbers, ready for JSON."""
         plain: dict[str, Any] = self.model_dump(mode="json")
         return plain
 
+    def _repr_html_(self) -> str:
+        """For a notebook: verdict, reasons, faults, next step, the picture that shows them."""
+        from dampkit.show import html
 
-def json_schema() -> dict[str, Any]:
-    """JSON Schema of the result, generated from the models above."""
-    schema: dict[str, Any] = Result.model_json_schema(mode="serialization")
-    return schema
+        return html(self)
+
+
+def _without(plain: Any, left_out: set[Place], at: Place = ()) -> Any:
+    """Tables and lists without what stands at these places."""
+    if isinstance(plain, dict):
+        return {k: _without(v, left_out, (*at, k)) for k, v in plain.items() if (*at, k) not in left_out}
+    if isinstance(plain, list | tuple):
+        return [_without(v, left_out, (*at, i)) for i, v in enumerate(plain)]
+    return plain

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 
 import dampkit
+from dampkit.bench.described import described
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
 from dampkit.needs.ride import EVENT_S, LIGHT_SHARE, PUSH_M
@@ -18,6 +19,7 @@ from dampkit.outcome import result as record
 from dampkit.outcome.record import Record
 from dampkit.outcome.ride_record import ChoiceRecord, FactRecord, RideCaseRecord, RideRecord, RoadRecord
 from dampkit.outcome.rounding import short
+from dampkit.outcome.shown import Shown
 
 KERB, BUMP = "a kerb 50 mm high at 18 km/h", "a bump 50 mm high and 0.5 m long at 29 km/h"
 
@@ -145,14 +147,26 @@ def _basis(ride: RideCheck) -> str:
     )
 
 
-class NeedResult(Record):
-    """What a vehicle file alone gives; `vehicle.ratios` is empty and `vehicle.ride` None, as there is no unit."""
+class NeedResult(Shown, Record):
+    """What a vehicle file alone gives; `vehicle.ratios` is empty and `vehicle.ride` None, as there is no unit.
 
-    format: Literal["dampkit-need/1"] = "dampkit-need/1"
-    version: str
+    Examples
+    --------
+    >>> found = dampkit.need("sample_runs/sound_twin_tube.vehicle.toml")
+    >>> found.vehicle.ratios
+    ()
+    """
+
+    format: Annotated[Literal["dampkit-need/1"], described("Form of this record.", "dampkit-need/1")] = "dampkit-need/1"
+    version: Annotated[str, described("Version of dampkit that made it.", "0.1.0")]
     vehicle: record.VehicleRecord
-    left_out: tuple[str, ...]
-    sources: tuple[str, ...]
+    left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No unit was tested."])]
+    sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
+
+    def to_dict(self) -> dict[str, Any]:
+        """As `dampkit need --json` writes it."""
+        plain: dict[str, Any] = self.model_dump(mode="json")
+        return plain
 
 
 def need_result(suited: VehicleNeeds) -> NeedResult:

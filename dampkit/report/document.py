@@ -68,6 +68,15 @@ def write_library(folder: Path) -> Path:
 
 
 @cache
+def inks() -> dict[str, str]:
+    """The colours that the page has by day and on paper, by their names in its style sheet."""
+    import re
+
+    css = (TEMPLATES / "page.css").read_text(encoding="utf-8")
+    return dict(re.findall(r"--([\w-]+): ([^;]+);", css[: css.index("}")]))
+
+
+@cache
 def plot_library() -> Any:
     """plotly.js as the installed package carries it; it holds nothing that would end a script element early."""
     from markupsafe import Markup

@@ -98,6 +98,7 @@ BASES: dict[str, str] = {
 NEEDS: dict[str, str] = {
     "loops": "a log of force and displacement over whole strokes",
     "slow_pass": "a slow pass at 5 mm/s",
+    "slow_turn": "a slow pass that slows down into its turns, as a crank's does: a triangle wave is past the force to start at once",
     "kind": "the unit's kind ([damper] kind)",
     "slow_stage": "a stage at 0.05 to 0.15 m/s whose force is larger than friction, in both directions",
     "two_speeds": "two speeds",

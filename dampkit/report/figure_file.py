@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-from functools import cache
 
 from markupsafe import escape
 
-from dampkit.report.document import TEMPLATES
+from dampkit.report.document import inks
 from dampkit.report.picture import Picture
 from dampkit.report.svg import WIDE, svg, swatch
 
@@ -52,11 +51,4 @@ def figure_svg(picture: Picture) -> str:
 
 def _coloured(text: str) -> str:
     """Colours in place of their names, as not every viewer knows the names."""
-    return re.sub(r"var\(--([\w-]+)\)", lambda found: _inks()[found[1]], text)
-
-
-@cache
-def _inks() -> dict[str, str]:
-    css = (TEMPLATES / "page.css").read_text(encoding="utf-8")
-    light = css[: css.index("}")]
-    return dict(re.findall(r"--([\w-]+): (#\w+);", light))
+    return re.sub(r"var\(--([\w-]+)\)", lambda found: inks()[found[1]], text)

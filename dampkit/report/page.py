@@ -17,6 +17,7 @@ from dampkit.report.picture import Picture
 from dampkit.report.plain import LONGEST_NAME, shortened, visible
 from dampkit.report.sentences import worded
 from dampkit.sources import SOURCES, citation
+from dampkit.version import __version__
 
 FRICTION_OFF = (
     "Bands and marks of what is asked for have this unit's friction ({}) taken off, so that they compare with the "
@@ -70,7 +71,7 @@ def checked(result: Result | dict[str, Any]) -> Result:
     from pydantic import ValidationError
 
     try:
-        return Result.model_validate(result)
+        return Result.read(result)
     except ValidationError as error:
         wrong = error.errors()[0]
         key = ".".join(str(part) for part in wrong["loc"]) or "the whole"
@@ -78,8 +79,13 @@ def checked(result: Result | dict[str, Any]) -> Result:
             "stored result",
             f"{key}: {wrong['msg']}",
             "a result in the format dampkit-result/1",
-            "analyse the log again",
+            "analyse the log again" + _or_its_version(result),
         ) from error
+
+
+def _or_its_version(stored: dict[str, Any]) -> str:
+    made_by = stored.get("version")
+    return f", or use dampkit {made_by}, which made it" if isinstance(made_by, str) and made_by != __version__ else ""
 
 
 def name_of(text: str | None, otherwise: str) -> str:
@@ -96,6 +102,7 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
     return {
         "result": result,
         "unit": name_of(result.damper.serial, "no serial given"),
+        "about": [f"{what.lower()} {name_of(said, '')}" for what, said in tables.about(result) if said],
         "kind": name_of(result.damper.kind, "kind not given"),
         "vehicle_name": result.vehicle and name_of(result.vehicle.name, "a vehicle without a name"),
         "saying": words.VERDICTS[result.verdict.action],

@@ -44,6 +44,12 @@ class Table:
     prose: bool = False  # cells hold sentences, which may run over several lines
 
 
+def about(result: Result) -> tuple[tuple[str, str | None], ...]:
+    """Job, day and person, each None where nothing was said."""
+    said = result.about
+    return () if said is None else (("Job", said.job), ("Tested on", said.tested_on), ("By", said.by))
+
+
 def unit_table(result: Result, writer: Writer) -> Table:
     damper = result.damper
     rows = (
@@ -53,7 +59,8 @@ def unit_table(result: Result, writer: Writer) -> Table:
         ("Rod diameter", _given(damper.rod_diameter_mm, "mm", writer)),
         ("Oil density", _given(damper.oil_density_kg_m3, "kg/m³", writer)),
     )
-    return Table("The unit as declared", ("What", "Value"), rows)
+    more = tuple((what, said) for what, said in about(result) if said)
+    return Table("The unit as declared", ("What", "Value"), (*rows, *more))
 
 
 def evidence_table(fault: FaultRecord, writer: Writer) -> Table:

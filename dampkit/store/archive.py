@@ -11,8 +11,8 @@ from __future__ import annotations
 
 import re
 import zipfile
-from collections.abc import Iterable
-from dataclasses import asdict
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -22,11 +22,13 @@ from dampkit.bench.gate import A_RESULT, AN_ARCHIVE, ARCHIVE, UNPACKED, regular_
 from dampkit.bench.gate import plain_json as plain_json_of
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
+from dampkit.store.again import analysed_again
 from dampkit.store.archive_line import Line
-from dampkit.store.book import Book, add_within, note_within, photo_within
+from dampkit.store.book import Book, add_within, beside_within, origin_within
 from dampkit.store.content import pack, plain_json, sha256_of
+from dampkit.store.facts import Fact, facts_within
 from dampkit.store.place import plain_errors
-from dampkit.store.record import Added, Circumstances, Entry, NewEntry, Note, Photo
+from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry, Note, Photo
 from dampkit.store.schema import writing
 from dampkit.store.settings import Settings
 
@@ -43,24 +45,30 @@ def export(book: Book, entries: Iterable[Entry], place: Path) -> int:
     chosen: dict[int, Entry] = {}
     for entry in entries:
         _with_corrected(book, entry, chosen)
-    with whole_file(place, make_folder=True) as draft, zipfile.ZipFile(draft, "w", zipfile.ZIP_DEFLATED) as archive:
+    with (
+        whole_file(place, make_folder=True, private=True) as draft,
+        zipfile.ZipFile(draft, "w", zipfile.ZIP_DEFLATED) as archive,
+    ):
         written: set[str] = set()
         lines = [_write_entry(book, archive, chosen[number], written) for number in sorted(chosen)]
         archive.writestr(_member(LIST), b"".join(plain_json(line) + b"\n" for line in lines))
     return len(chosen)
 
 
-def import_archive(book: Book, place: Path) -> tuple[Added, ...]:
+def import_archive(book: Book, place: Path, who: str = "unknown") -> tuple[Added, ...]:
     """Add everything in an archive, in one transaction: all of it or, where anything is wrong, nothing.
 
+    Every fresh entry is marked as imported, with the verdict that its records give when they are analysed again here.
     Entries that the book has already are left as they are. Raises BadSettings where the file is no such archive, holds a
     member that does not belong there, or one that does not fit its hash.
     """
     try:
         with regular_file(place, AN_ARCHIVE) as file, zipfile.ZipFile(file) as archive:
             _refuse_strangers(place, archive)
+            parts = _parts(archive)
+            again = [_again(book, part, place.name, who) for part in parts]  # before the book is locked
             with plain_errors(book.place), writing(book.connection):
-                return _read_all(book, archive)
+                return _add_all(book, parts, again)
     except OSError as error:
         found = f"cannot be read: {error.strerror or error}"
         raise BadSettings(str(place), found, EXPECTED, "check the path and the spelling") from None
@@ -69,11 +77,68 @@ def import_archive(book: Book, place: Path) -> tuple[Added, ...]:
         raise BadSettings(str(place), found, EXPECTED, "export it again; nothing was added") from None
 
 
-def _read_all(book: Book, archive: zipfile.ZipFile) -> tuple[Added, ...]:
-    ids: dict[str, int] = {}
-    added = tuple(_read_entry(book, archive, line, ids) for line in _lines(archive))
-    if not added:
+@dataclass(frozen=True)
+class _Part:
+    """One entry of an archive, checked against its hashes; what it corrects is known by its uid until it is added."""
+
+    line: Line
+    result: dict[str, Any]
+    records: tuple[bytes, ...]
+    beside: Beside
+
+    @property
+    def settings(self) -> Settings:
+        return Settings(**self.line.settings.model_dump())
+
+    def entry(self, corrects: int | None) -> NewEntry:
+        first, *more = (pack(data) for data in self.records)
+        said = Circumstances(**self.line.said.model_dump(), corrects=corrects)
+        return NewEntry(self.result, first, self.settings, said, tuple(more))
+
+
+def _parts(archive: zipfile.ZipFile) -> tuple[_Part, ...]:
+    parts = tuple(_part(archive, line) for line in _lines(archive))
+    if not parts:
         raise ValueError("it lists no entry")
+    return parts
+
+
+def _part(archive: zipfile.ZipFile, line: Line) -> _Part:
+    result = _checked(_plain(archive.read(f"results/{line.uid}.json")))
+    records = tuple(_content(archive, sha256) for sha256 in (line.log, *_others(result)))
+    photos = [Photo(**each.model_dump()) for each in line.photos]
+    kept = [(photo, None if photo.path is not None else pack(_content(archive, photo.sha256))) for photo in photos]
+    part = _Part(line, result, records, Beside(tuple(Note(**note.model_dump()) for note in line.notes), tuple(kept)))
+    if part.entry(None).uid(line.corrects) != line.uid:
+        raise ValueError(f"entry {line.uid[:12]}... does not fit its hash")
+    return part
+
+
+def _again(book: Book, part: _Part, archive: str, who: str) -> Again | None:
+    """None where the book has the entry already."""
+    if book.has(part.line.uid):
+        return None
+    files = [file["file"] for file in part.result["run"].get("files", ())] or [part.result["run"]["file"]]
+    repeated = analysed_again(list(zip(files, part.records, strict=True)), part.settings)
+    return Again(archive, who, repeated.version, repeated.action, repeated.faults)
+
+
+def _add_all(book: Book, parts: Sequence[_Part], again: Sequence[Again | None]) -> tuple[Added, ...]:
+    ids: dict[str, int] = {}
+    return tuple(_add(book, part, origin, ids) for part, origin in zip(parts, again, strict=True))
+
+
+def _add(book: Book, part: _Part, origin: Again | None, ids: dict[str, int]) -> Added:
+    line = part.line
+    added = add_within(
+        book.connection, part.entry(None if line.corrects is None else ids[line.corrects]), str(book.place)
+    )
+    ids[line.uid] = added.entry
+    beside_within(book.connection, added.entry, part.beside)
+    if added.fresh:
+        facts_within(book.connection, added.entry, tuple(Fact(**fact.model_dump()) for fact in line.facts))
+        if origin is not None:
+            origin_within(book.connection, added.entry, origin)
     return added
 
 
@@ -106,7 +171,7 @@ def _member(name: str) -> zipfile.ZipInfo:
 
 
 def _write_entry(book: Book, archive: zipfile.ZipFile, entry: Entry, written: set[str]) -> dict[str, Any]:
-    photos = book.photos(entry.id)
+    photos, first = book.photos(entry.id), book.as_added(entry.id)
     result = book.result(entry.id)
     for sha256 in (entry.log_sha256, *_others(result), *(photo.sha256 for photo in photos if photo.path is None)):
         if sha256 not in written:
@@ -118,15 +183,16 @@ def _write_entry(book: Book, archive: zipfile.ZipFile, entry: Entry, written: se
         "corrects": None if entry.corrects is None else book.entry(entry.corrects).uid,
         "said": {
             "who": entry.who,
-            "serial": entry.serial,
-            "job": entry.job,
-            "tested_on": entry.tested_on,
+            "serial": first.serial,
+            "job": first.job,
+            "tested_on": first.tested_on,
             "added_at": entry.added_at,
         },
         "log": entry.log_sha256,
         "settings": book.settings(entry.id).written,
         "notes": [asdict(note) for note in book.notes(entry.id)],
         "photos": [asdict(photo) for photo in photos],
+        "facts": [asdict(fact) for fact in book.facts(entry.id)],
     }
 
 
@@ -159,28 +225,10 @@ def _content(archive: zipfile.ZipFile, sha256: str) -> bytes:
     return data
 
 
-def _read_entry(book: Book, archive: zipfile.ZipFile, line: Line, ids: dict[str, int]) -> Added:
-    corrects = None if line.corrects is None else ids[line.corrects]
-    said = Circumstances(**line.said.model_dump(), corrects=corrects)
-    result = _checked(_plain(archive.read(f"results/{line.uid}.json")))
-    more = tuple(pack(_content(archive, sha256)) for sha256 in _others(result))
-    new = NewEntry(result, pack(_content(archive, line.log)), Settings(**line.settings.model_dump()), said, more)
-    if new.uid(line.corrects) != line.uid:
-        raise ValueError(f"entry {line.uid[:12]}... does not fit its hash")
-    added = add_within(book.connection, new, str(book.place))
-    ids[line.uid] = added.entry
-    for note in line.notes:
-        note_within(book.connection, added.entry, Note(**note.model_dump()))
-    for photo in (Photo(**each.model_dump()) for each in line.photos):
-        content = None if photo.path is not None else pack(_content(archive, photo.sha256))
-        photo_within(book.connection, added.entry, photo, content)
-    return added
-
-
 def _checked(result: Any) -> dict[str, Any]:
     """Only a result of a form that this version can show comes into the book; ValueError for anything else."""
     from dampkit.outcome.result import Result
 
-    Result.model_validate(result)
+    Result.read(result)
     checked: dict[str, Any] = result
     return checked

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
@@ -62,6 +62,14 @@ class PhotoLine(Part):
     added_at: Moment
 
 
+class FactLine(Part):
+    name: Literal["serial", "job", "tested_on", "tested_at", "customer", "technician", "unit_type", "vehicle", "bench"]
+    value: str
+    why: str
+    who: str
+    added_at: Moment
+
+
 class Line(Part):
     uid: Hash
     corrects: Hash | None
@@ -70,3 +78,4 @@ class Line(Part):
     settings: SettingsLine
     notes: list[NoteLine]
     photos: list[PhotoLine]
+    facts: list[FactLine] = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
@@ -13,30 +13,74 @@ from typing import Any
 from dampkit.bench.gate import LOG, Wanted, file_bytes
 from dampkit.errors import BadSettings, UnusableBook
 from dampkit.quantities import Estimate
-from dampkit.store.content import Packed, keep, kept, pack, sha256_of, unpack
+from dampkit.store.content import keep, kept, sha256_of, unpack
+from dampkit.store.facts import Fact, checked_names, facts_of, facts_within, named
 from dampkit.store.place import opened, plain_errors
-from dampkit.store.record import Added, Entry, NewEntry, Note, Photo, now
+from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry, Note, Photo, now
 from dampkit.store.schema import keep_measures, writing
 from dampkit.store.settings import Settings
 
-COLUMNS = """entry.id, uid, serial, job.name, file, tested_on, action, faults, version, who, added_at, log_sha256,
-    settings_sha256, corrects, (SELECT max(later.id) FROM entry AS later WHERE later.corrects = entry.id)"""
-ENTRIES = f"SELECT {COLUMNS} FROM entry LEFT JOIN unit ON unit.id = unit_id LEFT JOIN job ON job.id = job_id"
+COLUMNS = """entry.id, uid, serial, job.name, file, stands.tested_on, entry.action, entry.faults, entry.version, entry.who,
+    entry.added_at, log_sha256, settings_sha256, corrects,
+    (SELECT max(later.id) FROM entry AS later WHERE later.corrects = entry.id),
+    customer, unit_type, archive, origin.action"""
+ENTRIES = f"""SELECT {COLUMNS} FROM entry JOIN stands ON stands.entry_id = entry.id
+    LEFT JOIN unit ON unit.id = stands.unit_id LEFT JOIN job ON job.id = stands.job_id
+    LEFT JOIN origin ON origin.entry_id = entry.id"""
+
+NOTHING = Beside()
 
 
 class Book:
-    """An open job book. Every method raises UnusableBook where the file cannot be read or written."""
+    """An open job book. Every method raises UnusableBook where the file cannot be read or written.
+
+    Examples
+    --------
+    >>> with dampkit.open_book("another.sqlite", create=True) as book:
+    ...     book.entry(1)
+    Traceback (most recent call last):
+    dampkit.errors.BadSettings: another.sqlite: there is no entry 1
+    ...
+    """
 
     def __init__(self, place: Path, connection: sqlite3.Connection) -> None:
         self.place, self.connection = place, connection
 
-    def add(self, new: NewEntry) -> Added:
-        """Add an analysis; when this returns, it is on the disk. The same analysis again is not added twice.
+    def add(self, new: NewEntry, beside: Beside = NOTHING) -> Added:
+        """Add an analysis with its notes and photos, all or nothing; when this returns, it is on the disk.
 
-        Raises BadSettings where it corrects an entry that is not there.
+        The same analysis again is not added twice, its new notes and photos are. Raises BadSettings where it corrects an
+        entry that is not there, or a fact has an unknown name.
         """
         with plain_errors(self.place), writing(self.connection):
-            return add_within(self.connection, new, str(self.place))
+            added = add_within(self.connection, new, str(self.place))
+            beside_within(self.connection, added.entry, beside)
+            return added
+
+    def put_right(self, number: int, facts: Mapping[str, str], *, why: str, who: str) -> tuple[str, ...]:
+        """Correct what was said about an entry, without a new analysis; gives the names of what changed.
+
+        What was said before stays in `facts`. An empty value takes away what was said. Raises BadSettings for an entry
+        that is not there and for an unknown name.
+        """
+        standing = self.standing(number)
+        new = {k: v for k, v in checked_names(facts, "facts").items() if standing.get(k, "") != v}
+        said = tuple(Fact(name, value, why, who, now()) for name, value in new.items())
+        with plain_errors(self.place), writing(self.connection):
+            facts_within(self.connection, number, said)
+        return tuple(new)
+
+    def facts(self, number: int) -> tuple[Fact, ...]:
+        """All that was said about an entry beyond its first line, oldest first."""
+        with plain_errors(self.place):
+            return facts_of(self.connection, number)
+
+    def standing(self, number: int) -> dict[str, str]:
+        """What stands now, by the names of `store.facts.NAMES`. Raises BadSettings where there is no such entry."""
+        entry = self.entry(number)
+        first = {"serial": entry.serial, "job": entry.job, "tested_on": entry.tested_on}
+        said = {fact.name: fact.value for fact in self.facts(number)}
+        return {name: value for name, value in {**first, **said}.items() if value}
 
     def entry(self, number: int) -> Entry:
         """Raises BadSettings where the book has no such entry."""
@@ -45,6 +89,20 @@ class Book:
         if row is None:
             raise no_such_entry(str(self.place), number)
         return Entry(*row)
+
+    def as_added(self, number: int) -> Circumstances:
+        """What was said when it was added, before anything was put right. The entry is there."""
+        with plain_errors(self.place):
+            row = self.connection.execute(
+                "SELECT who, serial, name, tested_on, corrects, added_at FROM entry LEFT JOIN unit ON unit.id = unit_id "
+                "LEFT JOIN job ON job.id = job_id WHERE entry.id = ?",
+                (number,),
+            ).fetchone()
+        return Circumstances(*row)
+
+    def has(self, uid: str) -> bool:
+        with plain_errors(self.place):
+            return self.connection.execute("SELECT 1 FROM entry WHERE uid = ?", (uid,)).fetchone() is not None
 
     def result(self, number: int) -> dict[str, Any]:
         """The stored result, as Result.to_dict gave it. Raises BadSettings where the book has no such entry."""
@@ -66,21 +124,14 @@ class Book:
         files = self.result(number)["run"].get("files") or [{"file": self.entry(number).file, "sha256": None}]
         return tuple((f["file"], self.content(f["sha256"]) if f["sha256"] else self.log(number)) for f in files)
 
-    def note(self, number: int, note: Note) -> None:
-        """Add a note to an entry, unless it is there. Raises BadSettings where the book has no such entry."""
-        self.entry(number)
-        with plain_errors(self.place), writing(self.connection):
-            note_within(self.connection, number, note)
-
-    def photo(self, number: int, photo: Photo, data: bytes | None) -> None:
-        """Add a photo to an entry, unless it is there; `data` is None where only its path and hash are noted.
+    def attach(self, number: int, beside: Beside) -> None:
+        """Add notes and photos to an entry, each unless it is there; all or nothing.
 
         Raises BadSettings where the book has no such entry.
         """
         self.entry(number)
-        content = None if data is None else pack(data)
         with plain_errors(self.place), writing(self.connection):
-            photo_within(self.connection, number, photo, content)
+            beside_within(self.connection, number, beside)
 
     def notes(self, number: int) -> tuple[Note, ...]:
         """Oldest first."""
@@ -146,23 +197,34 @@ def add_within(connection: sqlite3.Connection, new: NewEntry, where: str) -> Add
     known = connection.execute("SELECT id FROM entry WHERE uid = ?", (uid,)).fetchone()
     if known is not None:
         return Added(known[0], False)
+    facts = tuple(
+        Fact(name, value, "", new.said.who, new.said.added_at or now())
+        for name, value in checked_names(new.said.facts, where).items()
+        if value
+    )
     for record in (new.log, *new.more):
         keep(connection, record)
     settings = new.settings
     connection.execute("INSERT OR IGNORE INTO settings (sha256, text) VALUES (?, ?)", (settings.sha256, settings.text))
-    return Added(_insert(connection, new, uid), True)
+    number = _insert(connection, new, uid)
+    facts_within(connection, number, facts)
+    return Added(number, True)
 
 
-def note_within(connection: sqlite3.Connection, number: int, note: Note) -> None:
+def beside_within(connection: sqlite3.Connection, number: int, beside: Beside) -> None:
     """Add inside a transaction that is already open."""
-    _add_once(connection, "note", {"entry_id": number, **asdict(note)})
+    for note in beside.notes:
+        _add_once(connection, "note", {"entry_id": number, **asdict(note)})
+    for photo, content in beside.photos:
+        if content is not None:
+            keep(connection, content)
+        _add_once(connection, "photo", {"entry_id": number, **asdict(photo)})
 
 
-def photo_within(connection: sqlite3.Connection, number: int, photo: Photo, content: Packed | None) -> None:
-    """Add inside a transaction that is already open."""
-    if content is not None:
-        keep(connection, content)
-    _add_once(connection, "photo", {"entry_id": number, **asdict(photo)})
+def origin_within(connection: sqlite3.Connection, number: int, again: Again) -> None:
+    """Mark an entry as imported, inside a transaction that is already open."""
+    row = (number, again.archive, again.who, now(), again.version, again.action, again.faults)
+    connection.execute("INSERT INTO origin VALUES (?, ?, ?, ?, ?, ?, ?)", row)
 
 
 def _add_once(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:
@@ -186,8 +248,8 @@ def _insert(connection: sqlite3.Connection, new: NewEntry, uid: str) -> int:
     said = new.said
     row = {
         "uid": uid,
-        "unit_id": _named(connection, "unit", "serial", said.serial),
-        "job_id": _named(connection, "job", "name", said.job),
+        "unit_id": named(connection, "unit", "serial", said.serial),
+        "job_id": named(connection, "job", "name", said.job),
         "log_sha256": new.log.sha256,
         "settings_sha256": new.settings.sha256,
         "corrects": said.corrects,
@@ -208,11 +270,3 @@ def _insert(connection: sqlite3.Connection, new: NewEntry, uid: str) -> int:
     )
     keep_measures(connection, int(number or 0), new.result)
     return int(number or 0)
-
-
-def _named(connection: sqlite3.Connection, table: str, column: str, value: str | None) -> int | None:
-    """The row of a unit or job with this name, added where it is new."""
-    if value is None:
-        return None
-    connection.execute(f"INSERT OR IGNORE INTO {table} ({column}) VALUES (?)", (value,))
-    return int(connection.execute(f"SELECT id FROM {table} WHERE {column} = ?", (value,)).fetchone()[0])

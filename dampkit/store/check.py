@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import json
-import os
 import sqlite3
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
 from dampkit.errors import BadSettings
-from dampkit.files import whole_file
+from dampkit.files import onto_disk, whole_file
 from dampkit.store.book import Book
 from dampkit.store.content import sha256_of, unpack
+from dampkit.store.facts import STANDS
 from dampkit.store.place import plain_errors
 from dampkit.store.settings import Settings
 
@@ -35,7 +35,7 @@ def backup(book: Book, place: Path) -> None:
     if place.exists():
         do = "choose a new name; an old backup is never overwritten"
         raise BadSettings(str(place), "there is a file here already", "a name that is not taken", do)
-    with whole_file(place, make_folder=True) as draft, plain_errors(book.place):
+    with whole_file(place, make_folder=True, private=True) as draft, plain_errors(book.place):
         copy = sqlite3.connect(draft, isolation_level=None)
         try:
             book.connection.backup(copy)
@@ -44,8 +44,7 @@ def backup(book: Book, place: Path) -> None:
             copy.close()
         if wrong:
             raise BadSettings(str(place), f"the copy is not whole: {wrong[0]}", "a whole copy", "check the disk")
-        with draft.open("rb+") as file:
-            os.fsync(file.fileno())
+        onto_disk(draft)
 
 
 def _structure(connection: sqlite3.Connection) -> Iterator[str]:
@@ -56,6 +55,8 @@ def _structure(connection: sqlite3.Connection) -> Iterator[str]:
         yield f"row {row} of {table} points at a {other} that is not there"
     alone = "SELECT id FROM entry WHERE id NOT IN (SELECT entry_id FROM result)"
     yield from (f"entry {number} has no result" for (number,) in connection.execute(alone))
+    adrift = f"SELECT id FROM (SELECT * FROM ({STANDS}) EXCEPT SELECT * FROM stands)"
+    yield from (f"entry {number} does not stand as its facts say" for (number,) in connection.execute(adrift))
     lost = "SELECT entry_id, name FROM photo WHERE path IS NULL AND sha256 NOT IN (SELECT sha256 FROM content)"
     yield from (f"the photo {name!r} of entry {number} is not in the book" for number, name in connection.execute(lost))
 

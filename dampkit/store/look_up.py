@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dampkit.errors import BadSettings
@@ -13,21 +14,24 @@ from dampkit.store.record import Entry
 CORRECTED = "(SELECT corrects FROM entry WHERE corrects IS NOT NULL)"
 SAYS = r"""(unit_id IN (SELECT id FROM unit WHERE serial LIKE :words ESCAPE '\')
     OR job_id IN (SELECT id FROM job WHERE name LIKE :words ESCAPE '\')
-    OR file LIKE :words ESCAPE '\'
-    OR id IN (SELECT entry_id FROM note WHERE text LIKE :words ESCAPE '\'))"""
+    OR customer LIKE :words ESCAPE '\' OR unit_type LIKE :words ESCAPE '\'
+    OR entry_id IN (SELECT id FROM entry WHERE file LIKE :words ESCAPE '\')
+    OR entry_id IN (SELECT entry_id FROM note WHERE text LIKE :words ESCAPE '\'))"""
 
 
 @dataclass(frozen=True)
 class Question:
     """What is looked for; every part that is given must fit. Dates as 2024-05-31, both ends included.
 
-    `words` stand anywhere in serial, job, file name or a note; capital letters or not. `corrected` lists entries that
+    `words` stand anywhere in serial, job, customer, type, file name or a note; capital letters or not. `corrected` lists entries that
     a later one corrects as well.
     """
 
     words: str | None = None
     serial: str | None = None
     job: str | None = None
+    customer: str | None = None
+    unit_type: str | None = None
     action: str | None = None
     fault: str | None = None
     log_sha256: str | None = None
@@ -41,14 +45,17 @@ CONDITIONS = {
     "words": SAYS,
     "serial": "unit_id = (SELECT id FROM unit WHERE serial = :serial)",
     "job": "job_id = (SELECT id FROM job WHERE name = :job)",
+    "customer": "customer = :customer",
+    "unit_type": "unit_type = :unit_type",
     "action": "action = :action",
     "fault": "(' ' || replace(faults, '?', '') || ' ') LIKE :fault",
-    "log_sha256": "log_sha256 = :log_sha256",
+    "log_sha256": "entry_id IN (SELECT id FROM entry WHERE log_sha256 = :log_sha256)",
     "since": "tested_on >= :since",
     "until": "tested_on <= :until",
 }
 
 
+NEAR_PERCENT = 70.0  # of letters in common and in order, for a name to be offered; own choice
 NARROW = {"words", "action", "fault", "since", "until"}  # answered from an index that is read through
 
 
@@ -63,15 +70,17 @@ class Past:
 def find(book: Book, question: Question) -> tuple[Entry, ...]:
     """The entries that fit, latest first, at most `limit` of them."""
     values = {name: value for name in CONDITIONS if (value := getattr(question, name)) is not None}
-    conditions = [CONDITIONS[name] for name in values] + ([] if question.corrected else [f"id NOT IN {CORRECTED}"])
+    conditions = [CONDITIONS[name] for name in values] + (
+        [] if question.corrected else [f"entry_id NOT IN {CORRECTED}"]
+    )
     where = f"WHERE {' AND '.join(conditions)}" if conditions else ""
     if question.words is not None:
         values["words"] = f"%{_literal(question.words)}%"
     if question.fault is not None:
         values["fault"] = f"% {question.fault} %"
     # the plus keeps the database from reading the whole rows in order where a narrow index holds all that is asked
-    order = "+id" if NARROW & values.keys() else "id"
-    numbers = f"SELECT id FROM entry {where} ORDER BY {order} DESC LIMIT :limit"
+    order = "+entry_id" if NARROW & values.keys() else "entry_id"
+    numbers = f"SELECT entry_id FROM stands {where} ORDER BY {order} DESC LIMIT :limit"
     with plain_errors(book.place):
         rows = book.connection.execute(
             f"{ENTRIES} WHERE entry.id IN ({numbers}) ORDER BY entry.id DESC", {**values, "limit": question.limit}
@@ -84,12 +93,12 @@ def history(book: Book, serial: str) -> tuple[Past, ...]:
 
     Raises BadSettings where no unit has this serial, and names serials that come near.
     """
-    query = f"{ENTRIES} WHERE serial = ? AND entry.id NOT IN {CORRECTED} ORDER BY tested_on, entry.id"
+    query = f"{ENTRIES} WHERE serial = ? AND entry.id NOT IN {CORRECTED} ORDER BY stands.tested_on, entry.id"
     with plain_errors(book.place):
         entries = [Entry(*row) for row in book.connection.execute(query, (serial,))]
         rows = book.connection.execute(
             "SELECT entry_id, name, value, low, high FROM measure WHERE entry_id IN "
-            "(SELECT id FROM entry WHERE unit_id = (SELECT id FROM unit WHERE serial = ?))",
+            "(SELECT entry_id FROM stands WHERE unit_id = (SELECT id FROM unit WHERE serial = ?))",
             (serial,),
         ).fetchall()
     if not entries:
@@ -110,12 +119,29 @@ def _literal(text: str) -> str:
     return text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
 
 
-def _unknown_serial(book: Book, serial: str) -> BadSettings:
+def near(book: Book, words: str, most: int = 5) -> tuple[str, ...]:
+    """Serials, jobs, customers and types in the book that hold some words, or come near them, nearest first."""
+    asked = (
+        "SELECT serial FROM unit UNION SELECT name FROM job UNION SELECT customer FROM stands WHERE customer IS NOT NULL"
+        " UNION SELECT unit_type FROM stands WHERE unit_type IS NOT NULL"
+    )
     with plain_errors(book.place):
-        rows = book.connection.execute(
-            r"SELECT serial FROM unit WHERE serial LIKE ? ESCAPE '\' ORDER BY serial LIMIT 5",
-            (f"%{_literal(serial)}%",),
-        ).fetchall()
-    near = ", ".join(repr(row[0]) for row in rows)
-    do = f"perhaps one of {near}" if near else "look for it with `dampkit book find`"
+        names = [row[0] for row in book.connection.execute(asked)]
+    return nearest(words, names, most)
+
+
+def nearest(words: str, names: Sequence[str], most: int = 5) -> tuple[str, ...]:
+    """Those of the names that hold some words, or come near them, nearest first."""
+    from rapidfuzz import fuzz, process, utils
+
+    found = process.extract(
+        words, names, scorer=fuzz.ratio, processor=utils.default_process, limit=most, score_cutoff=NEAR_PERCENT
+    )
+    holding = [name for name in names if words.casefold() in name.casefold()]
+    return tuple(dict.fromkeys([*holding, *(name for name, _, _ in found)]))[:most]
+
+
+def _unknown_serial(book: Book, serial: str) -> BadSettings:
+    close = ", ".join(map(repr, near(book, serial)))
+    do = f"perhaps one of {close}" if close else "look for it with `dampkit book find`"
     return BadSettings(str(book.place), f"no test of a unit with the serial {serial!r}", "a serial in the book", do)

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from dampkit.errors import UnusableBook
-from dampkit.files import draft_beside
+from dampkit.files import PRIVATE, draft_beside, name_if_free
 from dampkit.store.schema import APPLICATION_ID, VERSION, migrate, version_of
 
 WAIT_S = 120.0  # how long to wait for another process that is writing
@@ -112,24 +112,15 @@ def _make(place: Path) -> None:
     place.parent.mkdir(parents=True, exist_ok=True)
     draft = draft_beside(place)
     try:
+        draft.touch(mode=PRIVATE, exist_ok=False)  # customers' names are in it
         connection = sqlite3.connect(draft, isolation_level=None)
         try:
             migrate(connection)
         finally:
             connection.close()
-        _give_name(draft, place)
+        name_if_free(draft, place)
     finally:
         draft.unlink(missing_ok=True)
-
-
-def _give_name(draft: Path, place: Path) -> None:
-    try:
-        os.link(draft, place)
-    except FileExistsError:
-        return
-    except OSError:  # a file system without links
-        if not place.exists():
-            draft.replace(place)
 
 
 def read_header(place: Path) -> Header | None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cached_property
 from typing import Any
@@ -27,6 +27,7 @@ class Circumstances:
     tested_on: str = ""
     corrects: int | None = None
     added_at: str = ""
+    facts: Mapping[str, str] = field(default_factory=dict)  # by the names of `store.facts.NAMES`
 
     @property
     def day(self) -> str:
@@ -49,9 +50,7 @@ class NewEntry:
 
     @property
     def faults(self) -> str:
-        """Codes of the faults found, then of those suspected with a question mark, separated by spaces."""
-        listed = sorted(self.result["faults"], key=lambda fault: fault["level"] != "found")
-        return " ".join(fault["code"] + ("" if fault["level"] == "found" else "?") for fault in listed)
+        return fault_codes(self.result)
 
     @cached_property
     def result_json(self) -> bytes:
@@ -78,6 +77,12 @@ class NewEntry:
         return sha256_of(plain_json(identity))
 
 
+def fault_codes(result: Mapping[str, Any]) -> str:
+    """Codes of the faults found, then of those suspected with a question mark, separated by spaces."""
+    listed = sorted(result["faults"], key=lambda fault: fault["level"] != "found")
+    return " ".join(fault["code"] + ("" if fault["level"] == "found" else "?") for fault in listed)
+
+
 def _nameless(value: Any) -> Any:
     """Records of a run, or its rows, without the names of their files."""
     if not isinstance(value, list | tuple):
@@ -95,7 +100,11 @@ class Added:
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of the book. `corrected_by` is the latest entry that corrects this one."""
+    """One line of the book, with what stands now of serial, job, day and customer.
+
+    `corrected_by` is the latest entry that corrects this one. `archive` names the file that it was imported from, and
+    `action_again` the verdict that its records gave when they were analysed again here; None where it was made here.
+    """
 
     id: int
     uid: str
@@ -112,6 +121,15 @@ class Entry:
     settings_sha256: str
     corrects: int | None
     corrected_by: int | None
+    customer: str | None
+    unit_type: str | None
+    archive: str | None
+    action_again: str | None
+
+    @property
+    def differs(self) -> bool:
+        """Imported, and this dampkit does not come to the verdict that was imported."""
+        return self.action_again is not None and self.action_again != self.action
 
 
 @dataclass(frozen=True)
@@ -130,6 +148,25 @@ class Photo:
     path: str | None
     who: str
     added_at: str
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Notes and photos that go with an entry; a photo's bytes are None where only its place and hash are noted."""
+
+    notes: tuple[Note, ...] = ()
+    photos: tuple[tuple[Photo, Packed | None], ...] = ()
+
+
+@dataclass(frozen=True)
+class Again:
+    """What an archive's records gave when they were analysed again: by which version, and the codes of the faults."""
+
+    archive: str
+    who: str
+    version: str
+    action: str
+    faults: str
 
 
 def new_entry(result: Result, log: bytes | Sequence[bytes], settings: Settings, said: Circumstances) -> NewEntry:

@@ -80,6 +80,86 @@ FOLLOWED = (
     "CREATE INDEX entry_by_day ON entry (tested_on, action, faults)",
 )
 
+FACTS = (
+    # what a person says about an entry, when it is added or later; the latest of a name stands
+    """CREATE TABLE fact (
+        id INTEGER PRIMARY KEY,
+        entry_id INTEGER NOT NULL REFERENCES entry (id),
+        name TEXT NOT NULL,
+        value TEXT NOT NULL,
+        why TEXT NOT NULL,
+        who TEXT NOT NULL,
+        added_at TEXT NOT NULL
+    )""",
+    # an entry that came out of an archive, and what its records gave when they were analysed again here
+    """CREATE TABLE origin (
+        entry_id INTEGER PRIMARY KEY REFERENCES entry (id),
+        archive TEXT NOT NULL,
+        who TEXT NOT NULL,
+        added_at TEXT NOT NULL,
+        version TEXT NOT NULL,
+        action TEXT NOT NULL,
+        faults TEXT NOT NULL
+    )""",
+    # what stands now: the entry with the latest facts in place. Worked out from entry and fact, so it alone may change
+    """CREATE TABLE stands (
+        entry_id INTEGER PRIMARY KEY REFERENCES entry (id),
+        unit_id INTEGER REFERENCES unit (id),
+        job_id INTEGER REFERENCES job (id),
+        tested_on TEXT NOT NULL,
+        customer TEXT,
+        unit_type TEXT,
+        action TEXT NOT NULL,
+        faults TEXT NOT NULL
+    )""",
+    """INSERT INTO stands SELECT id, unit_id, job_id, tested_on, NULL, NULL, action, faults FROM entry""",
+    "DROP INDEX entry_by_unit",
+    "DROP INDEX entry_by_job",
+    "DROP INDEX entry_by_words",
+    "DROP INDEX entry_by_day",
+    "CREATE INDEX entry_by_file ON entry (file)",
+    "CREATE INDEX fact_by_entry ON fact (entry_id, name)",
+    "CREATE INDEX stands_by_unit ON stands (unit_id, tested_on)",
+    "CREATE INDEX stands_by_job ON stands (job_id)",
+    "CREATE INDEX stands_by_day ON stands (tested_on, action, faults)",
+    "CREATE INDEX stands_by_customer ON stands (customer) WHERE customer IS NOT NULL",
+    "CREATE INDEX stands_by_type ON stands (unit_type, tested_on) WHERE unit_type IS NOT NULL",
+)
+LIBRARY = (
+    """CREATE TABLE card (
+        id INTEGER PRIMARY KEY,
+        kind TEXT NOT NULL,
+        name TEXT NOT NULL,
+        version INTEGER NOT NULL,
+        text TEXT NOT NULL,
+        why TEXT NOT NULL,
+        who TEXT NOT NULL,
+        added_at TEXT NOT NULL,
+        UNIQUE (kind, name, version)
+    )""",
+    """CREATE TABLE drawing (
+        id INTEGER PRIMARY KEY,
+        card_id INTEGER NOT NULL REFERENCES card (id),
+        name TEXT NOT NULL,
+        sha256 TEXT NOT NULL REFERENCES content (sha256)
+    )""",
+    # a form that was filled in about an entry (strip-down, build, second check) or a bench (calibration, daily check)
+    """CREATE TABLE paper (
+        id INTEGER PRIMARY KEY,
+        kind TEXT NOT NULL,
+        entry_id INTEGER REFERENCES entry (id),
+        bench TEXT,
+        text TEXT NOT NULL,
+        done_on TEXT NOT NULL,
+        who TEXT NOT NULL,
+        added_at TEXT NOT NULL,
+        CHECK ((entry_id IS NULL) <> (bench IS NULL))
+    )""",
+    "CREATE INDEX drawing_by_card ON drawing (card_id)",
+    "CREATE INDEX paper_by_entry ON paper (entry_id) WHERE entry_id IS NOT NULL",
+    "CREATE INDEX paper_by_bench ON paper (bench, kind, done_on) WHERE bench IS NOT NULL",
+)
+
 
 def kept_for_good(table: str) -> tuple[str, ...]:
     """Triggers that refuse to change or remove a row, whatever program asks."""
@@ -121,6 +201,20 @@ def with_all_settings(connection: sqlite3.Connection) -> None:
     """Settings may hold inspection, costs and stock too: no table changes, but programs of before cannot read them."""
 
 
+def with_facts(connection: sqlite3.Connection) -> None:
+    """What a person says about an entry may be put right later, and where it came from is known; nothing is lost."""
+    run_all(connection, FACTS)
+    for table in ("fact", "origin"):
+        run_all(connection, kept_for_good(table))
+
+
+def with_library(connection: sqlite3.Connection) -> None:
+    """Unit types, vehicles, benches and the workshop itself, version by version, and forms that people fill in."""
+    run_all(connection, LIBRARY)
+    for table in ("card", "drawing", "paper"):
+        run_all(connection, kept_for_good(table))
+
+
 def keep_measures(connection: sqlite3.Connection, number: int, result: dict[str, Any]) -> None:
     """Write down the followed numbers of an entry's result."""
     connection.executemany(
@@ -129,7 +223,14 @@ def keep_measures(connection: sqlite3.Connection, number: int, result: dict[str,
     )
 
 
-MIGRATIONS: tuple[Migration, ...] = (first_version, with_notes, with_measures, with_all_settings)
+MIGRATIONS: tuple[Migration, ...] = (
+    first_version,
+    with_notes,
+    with_measures,
+    with_all_settings,
+    with_facts,
+    with_library,
+)
 VERSION = len(MIGRATIONS)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass
+from pathlib import Path
 
 from dampkit.bench.toml_file import toml_text
 from dampkit.job import JobFiles
@@ -35,6 +36,13 @@ class Settings:
     @property
     def sha256(self) -> str:
         return sha256_of(self.text.encode())
+
+    def files_in(self, folder: Path) -> JobFiles:
+        """The same files again, as they were written, in a folder that exists."""
+        places = {kind: folder / f"{kind}.toml" for kind, text in asdict(self).items() if text is not None}
+        for kind, place in places.items():
+            place.write_text(getattr(self, kind), encoding="utf-8", newline="")
+        return JobFiles(**places)
 
     @classmethod
     def from_text(cls, text: str) -> Settings:

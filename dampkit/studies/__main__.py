@@ -1,4 +1,4 @@
-"""How right it is, on made-up units: python -m dampkit.studies fit|faults|advice|sample-pages."""
+"""How right it is, on made-up units: python -m dampkit.studies fit|faults|mix|advice|samples|sample-pages."""
 
 from __future__ import annotations
 
@@ -79,6 +79,17 @@ def advice_command(
     from dampkit.studies.advice_page import write_advice_study
 
     write_advice_study(out, units, jobs)
+
+
+@app.command("samples", epilog="Example: python -m dampkit.studies samples sample_runs")
+def samples_command(
+    out: Annotated[Path, typer.Argument(metavar="DIR", help="Where to write.")] = Path("sample_runs"),
+) -> None:
+    """Simulate the sample runs again, byte for byte: what `dampkit samples` copies."""
+    from dampkit.virtual.samples import POINT_SAMPLES, SAMPLES, write_samples
+
+    for path in write_samples(out, SAMPLES, POINT_SAMPLES):
+        typer.echo(f"written: {path}")
 
 
 @app.command("sample-pages", epilog="Example: python -m dampkit.studies sample-pages sample_runs reports/samples")

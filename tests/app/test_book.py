@@ -209,3 +209,48 @@ def test_foreign_text_cannot_steer_the_terminal(place: Path, log: Path, capsys: 
     run("show", 1)
     said = capsys.readouterr().out
     assert not {"\x1b", "\x07", "\u202e"} & set(said)
+
+
+@pytest.mark.usefixtures("analysed")
+def test_a_wrong_word_is_amended_and_every_word_is_shown(place: Path, log: Path, capsys: Capture) -> None:
+    add(log, "--customer", "Made-Up Motors")
+    assert run("amend", 1, "--serial", "A-77", "--customer", "", "--why", "digits", "--who", "second fitter") == 0
+    said = capsys.readouterr().out
+    assert "serial was A-1, is now A-77" in said
+    assert "customer was Made-Up Motors, is now not said" in said
+    assert run("show", 1) == 0
+    said = capsys.readouterr().out
+    assert "unit A-77" in said
+    assert "by second fitter: serial A-77 digits" in said
+    assert run("amend", 1, "--serial", "A-77") == 0
+    assert "stands as it was" in capsys.readouterr().out
+    assert [run("amend", 1), run("amend", 1, "--tested-on", "31.5.24"), run("amend", 1, "--tested-at", "noon")] == [
+        2
+    ] * 3
+
+
+@pytest.mark.usefixtures("analysed")
+def test_the_same_bytes_under_two_serials_are_asked_about(place: Path, log: Path, capsys: Capture) -> None:
+    add(log)
+    assert run("amend", 1, "--serial", "A-2") == 0
+    assert add(log, "--job", "other") == 2
+    said = capsys.readouterr().err
+    assert "entry 1 of unit A-2 is this very log" in said
+    assert "--even-so" in said
+    assert add(log, "--job", "other", "--even-so") == 0
+
+
+@pytest.mark.usefixtures("analysed")
+def test_an_empty_list_names_what_is_near(place: Path, log: Path, capsys: Capture) -> None:
+    add(log, "--job", "blue estate")
+    assert run("find", "bleu estate") == 0
+    assert "near it: 'blue estate'" in capsys.readouterr().err
+    assert run("list", "--verdict", "replace") == 0
+    assert "no entry fits" in capsys.readouterr().err
+
+
+def test_an_entry_without_a_serial_is_asked_about(place: Path, log: Path, capsys: Capture) -> None:
+    assert run("add", log, "--bench", log.with_suffix(".bench.toml")) == 0
+    assert "no serial: `dampkit book amend 1 --serial SERIAL`" in capsys.readouterr().err
+    assert run("check", "--again") == 0
+    assert "stored" not in capsys.readouterr().out

@@ -5,8 +5,10 @@ from __future__ import annotations
 import gzip
 import json
 import shutil
+import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -19,7 +21,6 @@ from dampkit.report.document import SHARED_LIBRARY
 from dampkit.studies.__main__ import main as studies
 from dampkit.studies.sample_pages import PAIR, SMALL
 from tests.bench.writer import Habit, made_run, write_log
-from tests.conftest import CHROMIUM, missing
 from tests.report.browsing import broken_rules, sides_of, visit
 from tests.report.made_up import low_oil, sound, unclear
 from tests.report.reading import Page, without_library
@@ -132,22 +133,40 @@ def test_figures_are_whole_svg_files_that_need_no_style_sheet(stored: Path, tmp_
         assert root.find("{http://www.w3.org/2000/svg}text") is not None
 
 
-def test_a_png_is_drawn_by_the_browser_that_is_there(stored: Path, tmp_path: Path) -> None:
-    if CHROMIUM is None:
-        missing("no chromium is installed")
+def test_a_png_is_the_picture_that_a_browser_draws(stored: Path, tmp_path: Path, browser: Any) -> None:
+    """Against an independent renderer, as far as two of them agree on edges of lines and letters."""
+    pillow = pytest.importorskip("PIL.Image")
+    pytest.importorskip("resvg_py")
     assert run("page", stored, "--figures", tmp_path, "--figures-as", "png") == 0
+    assert run("page", stored, "--figures", tmp_path) == 0
+    svg = tmp_path / "force.svg"
+    root = ET.fromstring(svg.read_text(encoding="utf-8"))
+    width, height = (int(root.get(side, "0")) for side in ("width", "height"))
+    page = browser.new_page(viewport={"width": width, "height": height}, device_scale_factor=png.SCALE)
+    page.goto(svg.as_uri())
+    page.screenshot(path=tmp_path / "browser.png")
+    page.close()
+    ours, theirs = (
+        np.asarray(pillow.open(tmp_path / name).convert("L").resize((width // 2, height // 2)), dtype=float)
+        for name in ("force.png", "browser.png")
+    )
     content = (tmp_path / "force.png").read_bytes()
     assert content.startswith(b"\x89PNG\r\n\x1a\n")  # W3C PNG, 5.2: the signature
-    width = int.from_bytes(content[16:20], "big")  # 11.2.2: the header's first field
-    assert width == png.SCALE * 456
+    assert int.from_bytes(content[16:20], "big") == png.SCALE * width  # 11.2.2: the header's first field
+    assert np.corrcoef(ours.ravel(), theirs.ravel())[0, 1] > 0.98
+    assert np.corrcoef(ours.ravel(), np.roll(theirs, 3, axis=1).ravel())[0, 1] < 0.9
 
 
-def test_without_a_browser_a_png_is_refused_in_words(
-    stored: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
+@pytest.mark.parametrize("lacks", ["library", "font"])
+def test_a_png_that_cannot_be_drawn_is_refused_in_words(
+    lacks: str, stored: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
 ) -> None:
-    monkeypatch.setattr("dampkit.app.png.shutil.which", lambda name: None)
+    library = SimpleNamespace(svg_to_bytes=lambda svg, **_: b"blank")
+    monkeypatch.setitem(sys.modules, "resvg_py", None if lacks == "library" else library)
     assert run("page", stored, "--figures", tmp_path, "--figures-as", "png") == 2
-    assert "--figures-as svg" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "--figures-as svg" in said
+    assert f"{lacks}" in said
     assert list(tmp_path.iterdir()) == []
 
 

@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 
 from dampkit.app.main import run_command
-from dampkit.app.page import stored_result
 from dampkit.bench import gate
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.read import read_run
 from dampkit.bench.toml_file import load_toml
 from dampkit.errors import BadSettings, UnreadableLog, printable
+from dampkit.report.stored import stored_result
 from dampkit.store.book import book_at
 from tests.cost import peak_bytes
 

@@ -14,6 +14,7 @@ from dampkit.bench.toml_file import load_toml
 from dampkit.damper.declared import DamperSpec
 from dampkit.errors import BadSettings
 from dampkit.needs.declared import VehicleSpec
+from dampkit.outcome.costs import CostSpec
 
 CORNER = "[corner]\nsprung_mass_kg = 380\nunsprung_mass_kg = 42.0\nwheel_rate_n_mm = 30\ntyre_rate_n_mm = 200\n"
 REFERENCE = "[reference]\nvelocity_m_s = {}\nrebound_force_n = {}\ncompression_force_n = {}\n"
@@ -135,11 +136,67 @@ def test_whole_numbers_and_byte_order_marks_are_taken(tmp_path: Path) -> None:
     assert load_toml(path, VehicleSpec).corner.sprung_mass_kg == 380.0
 
 
-def test_several_problems_are_counted(tmp_path: Path) -> None:
+EVERYTHING_WRONG = """[damper]
+kind = "mono"
+rod_diametre_mm = 12.4
+pressure_bar = 20.0
+piston_diameter_mm = 27000.0
+[reference]
+velocity_m_s = [0.1]
+"""
+
+
+def test_all_problems_are_told_at_once_each_with_what_to_type(tmp_path: Path) -> None:
+    path = tmp_path / "damper.toml"
+    path.write_text(EVERYTHING_WRONG)
+    with pytest.raises(BadSettings) as caught:
+        load_toml(path, DamperSpec)
+    first, second, third = caught.value.lines()
+    assert first.startswith(f"{path}:2, [damper] kind: (1) found 'mono'")
+    for found in ("line 5, [damper] piston_diameter_mm: found 27000", "line 3, [damper] rod_diametre_mm: unknown",
+                  "line 6, [reference] rebound_force_n: this is missing"):  # fmt: skip
+        assert found in first
+    assert "'rod_diameter_mm', perhaps?" in second
+    for typed in ('write, for example,  kind = "twin-tube"', "correct the key, for example:  rod_diameter_mm = 12.4",
+                  "move it to pressure_bar under [gas]", "Written in um? Then it is 27 mm",
+                  "add  rebound_force_n = [124.0, 421.0, 1260.0]  with your own value"):  # fmt: skip
+        assert typed in third
+    assert "(6)" in third
+
+
+def test_a_file_of_another_kind_is_not_told_key_by_key_for_ever(tmp_path: Path) -> None:
     path = tmp_path / "bench.toml"
-    path.write_text('[units]\nforce = "stone"\ntime = "fortnight"\n')
-    with pytest.raises(BadSettings, match="and 1 more"):
+    path.write_text("[text]\n" + "".join(f"key_{i} = {i}\n" for i in range(30)))
+    with pytest.raises(BadSettings, match="and 22 more"):
         load_toml(path, BenchSpec)
+
+
+@pytest.mark.parametrize(
+    ("text", "do"),
+    [
+        ("[corner]\nsprung_mass = 380", "correct the key, for example:  sprung_mass_kg = 340.0"),
+        ("[corner]\nwheel_rate_n_m = 24000", "correct the key, for example:  wheel_rate_n_mm = 24.0"),
+        ("[corner]\nuse = 'road'", "move it to use under [target]"),
+        ("[corners]\nx = 1", "correct the key: [corner]"),
+        ("", "add a line [corner] and below it, with your own values, sprung_mass_kg = 340.0"),
+        ("[corner]\nsprung_mass_kg = 380000", "Of one wheel, in kilograms? Written in g? Then it is 380 kg"),
+    ],
+)
+def test_what_to_type(text: str, do: str, tmp_path: Path) -> None:
+    path = tmp_path / "vehicle.toml"
+    path.write_text(text)
+    with pytest.raises(BadSettings) as caught:
+        load_toml(path, VehicleSpec)
+    assert do in caught.value.do
+
+
+def test_a_value_that_may_be_written_in_two_ways_is_one_problem(tmp_path: Path) -> None:
+    path = tmp_path / "costs.toml"
+    path.write_text('[labour]\nrate_per_hour = "much"\n')
+    with pytest.raises(BadSettings) as caught:
+        load_toml(path, CostSpec)
+    assert caught.value.where == f"{path}:2, [labour] rate_per_hour"
+    assert caught.value.expected == "a number or list of numbers from 0 money/h"
 
 
 @settings(max_examples=150, deadline=None, derandomize=True)

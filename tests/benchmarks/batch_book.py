@@ -28,7 +28,8 @@ SETTINGS = Settings(damper="# made up\n")
 
 def entry(n: int, runs: int) -> NewEntry:
     day = date(2000, 1, 1) + timedelta(days=n * 8000 // runs)
-    said = Circumstances("made-up fitter", f"U-{n * 7919 % (runs // TESTS_A_UNIT)}", f"job {n // 4}", day.isoformat())
+    unit, facts = n * 7919 % (runs // TESTS_A_UNIT), {"customer": f"customer {n // 8}", "unit_type": f"type {n % 500}"}
+    said = Circumstances("made-up fitter", f"U-{unit}", f"job {n // 4}", day.isoformat(), facts=facts)
     return new_entry(RESULTS[n % 7 == 0], b"log %d" % n, SETTINGS, said)
 
 
@@ -41,6 +42,9 @@ COPIES = (
         corrects + :k * :first, file, date(tested_on, '+' || :k || ' days'), action, faults, version, who, added_at
         FROM entry WHERE id <= :first""",
     "INSERT INTO result SELECT entry_id + :k * :first, sha256, packed FROM result WHERE entry_id <= :first",
+    """INSERT INTO stands SELECT entry_id + :k * :first, unit_id + :k * :units, job_id + :k * :jobs,
+        date(tested_on, '+' || :k || ' days'), customer || '.' || :k, unit_type, action, faults
+        FROM stands WHERE entry_id <= :first""",
     "INSERT INTO measure SELECT entry_id + :k * :first, name, value, low, high FROM measure WHERE entry_id <= :first",
 )
 
@@ -70,6 +74,8 @@ def questions(book: Book, runs: int) -> dict[str, Callable[[], object]]:
         "find, a word of many": lambda: find(book, Question(words="bench-day")),
         "find, a word of few": lambda: find(book, Question(words=serial)),
         "find, a word of none": lambda: find(book, Question(words="nowhere")),
+        "list, one customer": lambda: find(book, Question(customer="customer 5.3")),
+        "list, one type": lambda: find(book, Question(unit_type="type 77")),
         "find, one log": lambda: find(book, Question(log_sha256="0" * 64)),
         "history of a unit": lambda: history(book, serial),
     }

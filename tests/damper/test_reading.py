@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves, Loop
+from dampkit.damper.between import held_to_loops
 from dampkit.damper.identify import identify
-from dampkit.damper.reading import REPEATS, reading, reading_at, with_bench
+from dampkit.damper.reading import REPEATS, reading, reading_at, reading_curve, with_bench
 from dampkit.damper.take_up import TakenOut
 from dampkit.damper.unit import Side, Unit
 from dampkit.damper.valve import Valve
@@ -24,6 +25,7 @@ from tests.made_loops import (
     REBOUND,
     SPEEDS_M_S,
     Force,
+    law_of,
     sine_loop,
     some_run,
     unit_of,
@@ -148,6 +150,35 @@ def test_halfway_between_two_speeds_the_law_adds_its_own_doubt() -> None:
     own = 0.005 * float(np.interp(v, [0.5, 0.75], ends))
     assert found is not None
     assert found.half_width == pytest.approx(math.hypot(own, 0.005 * law_n), rel=1e-3)
+
+
+@pytest.mark.parametrize(("lag_s", "explained"), [(0.004, False), (0.0, True)])
+def test_between_two_speeds_far_apart_the_loops_say_how_far_the_law_may_be_off(lag_s: float, explained: bool) -> None:
+    """A law straight between two stages where the valve has its knee, and loops that lag: the valve's force is held from
+    halfway on.
+    """
+    fast, slow = 0.2, 0.05
+    loops = [sine_loop(bench(), v, i, delay_s=lag_s) for i, v in enumerate((slow, fast))]
+    taken = TakenOut(gas_n=GAS_N, gas_n_m=GAS_N_M, friction_n=FRICTION_N)
+    read = reading(loops, taken, 0.0, None, "rebound")
+    law = law_of(REBOUND, fast)
+    ends = np.interp(law.velocity_m_s, read.velocity_m_s, read.force_n - FRICTION_N)
+    poor = replace(law, force_n=ends, low_n=0.99 * ends, high_n=1.01 * ends, leftover_ratio=0.0 if explained else 0.1)
+    side = Side("rebound", held_to_loops(poor, read, loops, taken, "rebound"), read)
+    for v in (0.12, 0.14, 0.16):
+        truth = float(REBOUND.force(np.array([v]))[0]) + FRICTION_N
+        force, half = (float(a[0]) for a in reading_curve(np.array([v]), side, FRICTION_N))
+        assert abs(force - truth) < half + 3.0  # a lag of second order moves the mean of both ways
+
+
+def test_at_tested_speeds_and_for_a_right_law_the_loops_add_next_to_nothing() -> None:
+    loops = [sine_loop(bench(), v, i) for i, v in enumerate((0.05, 0.2))]
+    taken = TakenOut(gas_n=GAS_N, gas_n_m=GAS_N_M, friction_n=FRICTION_N)
+    read = reading(loops, taken, 0.0, None, "rebound")
+    law = held_to_loops(law_of(REBOUND, 0.2), read, loops, taken, "rebound")
+    assert law.stray is not None
+    assert float(law.stray.half_n[law.stray.velocity_m_s > 0.01].max()) < 0.02 * float(law.force_n.max())
+    assert np.interp(read.velocity_m_s, law.stray.velocity_m_s, law.stray.half_n).max() == 0.0
 
 
 def test_beyond_the_fastest_stage_nothing_is_read() -> None:

@@ -61,6 +61,22 @@ def test_a_sound_unit_loses_and_stores_no_travel(speed: float, direction: Direct
     assert seen.law_n == pytest.approx(float(law.valve.force(np.array([speed]))[0]), rel=0.01)
 
 
+@pytest.mark.parametrize("speed", [0.05, 0.1])
+@pytest.mark.parametrize("direction", DIRECTIONS)
+def test_a_groove_in_mid_stroke_is_no_lost_travel(speed: float, direction: Direction) -> None:
+    """Over 8 mm on each side of the middle a groove leaves a third of the force: there it has come up long before."""
+
+    def force(x: Array, v: Array) -> Array:
+        share = np.where(np.abs(x) < 0.008, 0.33, 1.0)
+        return np.asarray(np.sign(v) * share * BLEED.force(np.abs(v)) + FRICTION_N * np.tanh(v / 1e-3))
+
+    seen = take_up(sine_loop(force, speed), TakenOut(friction_n=FRICTION_N), BLEED, direction)
+    assert seen is not None
+    assert seen.reached_ratio == pytest.approx(0.33, abs=0.02)
+    assert 1e3 * seen.lost_m == pytest.approx(0.0, abs=1.5 * STEP_MM)
+    assert 1e3 * seen.moved_m(2.0) < 2.0
+
+
 def test_the_void_is_on_its_own_side_alone() -> None:
     unit = unit_of()
     loops = ladder(unit, late_mm=14.0)

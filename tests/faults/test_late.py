@@ -11,7 +11,7 @@ from scipy.stats import linregress, t
 from dampkit.faults.diagnose import diagnose
 from dampkit.faults.late import _fall
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import Z95
+from dampkit.quantities import Z95, Estimate
 from tests.faults.made_unit import Made, test_of
 
 
@@ -41,3 +41,17 @@ def test_a_force_that_weakens_over_the_cycles_is_no_air_that_clears() -> None:
         replace(loop, force_n=loop.force_n * weaker) if loop.stage.cycles == 5 else loop for loop in whole.curves.loops
     )
     assert max(_clears(replace(whole, measured=replace(whole.curves, loops=loops))).values(), default=0.0) < 0.5
+
+
+@pytest.mark.parametrize(("delay", "grown_mm", "limit_mm"), [
+    (None, 9.5, 8.0), (Estimate(1e-3, 0.6e-3, 1.4e-3), 8.5, 3.0), (Estimate(0.0, -8e-3, 8e-3), 9.5, 8.0),
+])  # fmt: skip
+def test_a_delay_that_is_known_is_all_that_a_channel_makes(
+    delay: Estimate | None, grown_mm: float, limit_mm: float
+) -> None:
+    """A void of 10 mm at 1 m/s, 0.5 mm at the slowest stage; unknown, a channel may make 5 ms of travel."""
+    whole = test_of(Made(grows_mm={"compression": 10.0}))
+    test = replace(whole, unit=replace(whole.unit, channel_delay_s=delay))
+    grows = next(m for m in diagnose(test).measures if (m.key, m.direction) == ("late_grows", "compression"))
+    assert grows.value == pytest.approx(grown_mm, abs=0.5)
+    assert grows.limit == pytest.approx(limit_mm)

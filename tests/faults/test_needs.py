@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
 import pytest
 
 from dampkit.damper.declared import DamperSpec
@@ -108,9 +109,10 @@ def test_every_need_is_named_by_a_cut_and_known() -> None:
     assert needed - cut == {
         "rod_diameter",
         "zero_crossing",
+        "slow_turn",
         "temperature",
         "loops",
-    }  # the first two have a test each, the last is of tables
+    }  # the first three have a test each, the last is of tables
 
 
 def test_without_a_temperature_fade_is_not_looked_for() -> None:
@@ -166,3 +168,14 @@ def test_no_fault_of_oil_is_named_where_force_does_not_rise_with_speed_and_the_k
         found = diagnose(test_of(Made("friction-disc", gains_s_m=0.1, slack_mm=slack_mm, kind_known=False)))
         assert {f.code for f in found.findings} <= {"loose_mount"}
         assert {"low_oil", "starved_refill", "trapped_air"} <= {n.code for n in found.not_looked_for}
+
+
+def test_a_triangle_passes_the_force_to_start_too_fast_to_be_looked_for() -> None:
+    """Its corner takes 0.3 mm of a 50 mm stroke, a sine's turn under 2 of 5 mm/s a quarter of the time."""
+    test = test_of(Made("friction-disc", start_ratio=1.1))
+    slow = test.curves.loops[0]
+    speed = np.clip(60 * slow.velocity_m_s, -0.005, 0.005)
+    loops = (replace(slow, velocity_m_s=speed), *test.curves.loops[1:])
+    diagnosis = diagnose(replace(test, measured=replace(test.curves, loops=loops)))
+    assert [(n.code, n.lacks) for n in diagnosis.not_looked_for] == [("sticking_discs", ("slow_turn",))]
+    assert not diagnose(test).not_looked_for

@@ -13,7 +13,8 @@ import pytest
 
 import dampkit
 from dampkit.bench.points import Points, PointSet
-from dampkit.outcome.result import Result, json_schema
+from dampkit.outcome.published import schema_of
+from dampkit.outcome.result import Result
 from dampkit.quantities import DIRECTIONS
 from dampkit.virtual.faulted import faulted
 from dampkit.virtual.papers import damper_toml, vehicle_toml
@@ -122,7 +123,7 @@ def test_the_result_has_no_stages_but_a_curve_readings_and_ratios() -> None:
     vehicle = tomllib.loads(vehicle_toml(SALOON))
     result = verdict(table(TWIN_TUBE), vehicle=vehicle)
     plain = json.loads(json.dumps(result.to_dict()))
-    jsonschema.validate(plain, json_schema())
+    jsonschema.validate(plain, schema_of("result"))
     assert plain["run"]["stages"] == []
     assert [(f["form"], f["rows_read"], f["rows_used"]) for f in plain["run"]["files"]] == [("table", 8, 8)]
     for direction in DIRECTIONS:

@@ -6,6 +6,7 @@ import io
 import json
 import zipfile
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +16,9 @@ from dampkit.errors import BadSettings
 from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at
 from dampkit.store.check import complaints
-from dampkit.store.content import sha256_of
+from dampkit.store.content import pack, sha256_of
 from dampkit.store.look_up import Question, count, find
-from dampkit.store.record import Note, Photo
+from dampkit.store.record import Beside, Note, Photo
 from dampkit.store.settings import Settings
 from tests.report.made_up import low_oil
 from tests.store.made import made, new_book
@@ -32,8 +33,9 @@ def archive(tmp_path: Path) -> Path:
     with new_book(tmp_path / "first") as book:
         book.add(made(serial="A-1043", job="blue"))
         book.add(made(corrects=1, result=low_oil()))
-        book.note(2, NOTE)
-        book.photo(2, PHOTO, b"\xff\xd8")
+        book.put_right(2, {"customer": "Ø. Made-Up", "job": "green"}, why="wrong job", who="made-up fitter")
+        book.attach(2, Beside((NOTE,)))
+        book.attach(2, Beside(photos=((PHOTO, pack(b"\xff\xd8")),)))
         assert export(book, find(book, Question(serial="A-1042")), tmp_path / "x.zip") == 2
     return tmp_path / "x.zip"
 
@@ -41,7 +43,8 @@ def archive(tmp_path: Path) -> Path:
 def everything(book: Book) -> list[object]:
     return [
         (
-            entry,
+            replace(entry, archive=None, action_again=None),  # where it came from is each book's own
+            book.facts(entry.id),
             book.result(entry.id),
             book.log(entry.id),
             book.settings(entry.id),

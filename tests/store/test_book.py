@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dampkit.errors import BadSettings, UnusableBook
-from dampkit.store.content import sha256_of
-from dampkit.store.record import Note, Photo
+from dampkit.store.content import pack, sha256_of
+from dampkit.store.record import Beside, Note, Photo
 from tests.report.made_up import ALL, low_oil, sound
 from tests.store.made import LOG, made, new_book
 
@@ -101,8 +101,8 @@ def test_no_row_can_be_changed_or_removed(tmp_path: Path, table: str, change: st
         change = change.replace("rowid", "name")
     with new_book(tmp_path) as book:
         number = book.add(made(job="x")).entry
-        book.note(number, NOTE)
-        book.photo(number, Photo("p.jpg", sha256_of(b"p"), None, "", ""), b"p")
+        book.attach(number, Beside((NOTE,)))
+        book.attach(number, Beside(photos=((Photo("p.jpg", sha256_of(b"p"), None, "", ""), pack(b"p")),)))
         with pytest.raises(sqlite3.IntegrityError, match="only added to"):
             book.connection.execute(change.format(table))
 
@@ -115,9 +115,9 @@ def test_notes_and_photos_are_kept_with_their_entry(tmp_path: Path) -> None:
     with new_book(tmp_path) as book:
         number = book.add(made()).entry
         for _ in range(2):  # the same again is not added twice
-            book.note(number, NOTE)
-            book.photo(number, kept, b"\xff\xd8")
-            book.photo(number, named, None)
+            book.attach(number, Beside((NOTE,)))
+            book.attach(number, Beside(photos=((kept, pack(b"\xff\xd8")),)))
+            book.attach(number, Beside(photos=((named, None),)))
         assert book.notes(number) == (NOTE,)
         assert book.photos(number) == (kept, named)
         assert book.content(kept.sha256) == b"\xff\xd8"

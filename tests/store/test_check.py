@@ -10,9 +10,9 @@ import pytest
 from dampkit.errors import BadSettings
 from dampkit.store.book import book_at
 from dampkit.store.check import backup, complaints
-from dampkit.store.content import sha256_of
+from dampkit.store.content import pack, sha256_of
 from dampkit.store.look_up import count
-from dampkit.store.record import Photo
+from dampkit.store.record import Beside, Photo
 from tests.store.made import made, new_book
 
 DAMAGE = {
@@ -29,7 +29,7 @@ DAMAGE = {
 def test_damage_that_passes_by_the_book_is_found(tmp_path: Path, word: str) -> None:
     with new_book(tmp_path) as book:
         number = book.add(made(job="x")).entry
-        book.photo(number, Photo("p.jpg", sha256_of(b"p"), None, "", ""), b"p")
+        book.attach(number, Beside(photos=((Photo("p.jpg", sha256_of(b"p"), None, "", ""), pack(b"p")),)))
         assert complaints(book) == ()
     raw = sqlite3.connect(book.place)
     for (name,) in raw.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():

@@ -11,7 +11,7 @@ from dampkit.errors import BadSettings
 from dampkit.store.book import Book
 from dampkit.store.content import sha256_of
 from dampkit.store.look_up import Question, count, find, history
-from dampkit.store.record import Note
+from dampkit.store.record import Beside, Note
 from tests.report.made_up import low_oil, unclear
 from tests.store.made import LOG, made, new_book
 
@@ -27,7 +27,7 @@ def book(tmp_path: Path) -> Iterator[Book]:
         book.add(made(serial="A-1042", day="2023-06-01", corrects=3))
         book.add(made(serial=None, day="2019-01-01", log=b"other"))
         book.add(made(serial=NEAR_100_PERCENT, day="2024-01-01", result=unclear()))
-        book.note(5, Note("smells BURNT", "made-up fitter", "2024-06-01T10:00:00"))
+        book.attach(5, Beside((Note("smells BURNT", "made-up fitter", "2024-06-01T10:00:00"),)))
         yield book
 
 

@@ -30,7 +30,7 @@ from dampkit.bench.plausible import with_doubts
 from dampkit.bench.record import Reading, Record
 from dampkit.bench.signs import work_share
 from dampkit.bench.split import side_by_side, trimmed
-from dampkit.bench.table import Table, parse, rows_of
+from dampkit.bench.table import Table
 from dampkit.bench.timing import rate_in_preamble
 from dampkit.bench.told import run_with
 from dampkit.bench.turning_rate import rate_of, stroke_m
@@ -112,7 +112,7 @@ def _read_loop(record: Record, layout: Layout) -> Reading:
     channels = {kind: c for kind, c in channels.items() if kind not in ("time", "velocity")}
     require_units(channels, where)
     notes.did("loop read", layout.described(), headings=", ".join(layout.headings))
-    table = parse(rows_of(record.text, layout), layout, sorted(c.column for c in channels.values()), where)
+    table = record.table(layout, sorted(c.column for c in channels.values()))
     rows_read = table.columns[channels["force"].column].size
     table = _complete(trimmed(table), channels, where, notes)
     moved, force = (table.columns[channels[kind].column] for kind in ("displacement", "force"))

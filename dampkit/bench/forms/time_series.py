@@ -17,7 +17,7 @@ from dampkit.bench.notes import Notes
 from dampkit.bench.plausible import with_doubts
 from dampkit.bench.record import Reading, Record
 from dampkit.bench.split import recordings, side_by_side, trimmed
-from dampkit.bench.table import Table, parse, rows_of
+from dampkit.bench.table import Table
 from dampkit.bench.temperature import with_trusted_temperature
 from dampkit.bench.timing import rate_in_preamble
 from dampkit.bench.told import run_with
@@ -54,7 +54,7 @@ def _layouts(record: Record) -> tuple[Layout, ...]:
 def _parsed(record: Record, layout: Layout) -> tuple[Layout, Channels, Table]:
     channels = assign_channels(layout, record.spec, record.where)
     columns = sorted(c.column for c in channels.values())
-    table = parse(rows_of(record.text, layout), layout, columns, record.where)
+    table = record.table(layout, columns)
     return layout, channels, trimmed(table) if layout is not record.layout else table
 
 

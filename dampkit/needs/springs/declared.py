@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
+from dampkit.bench.described import described
 from dampkit.needs.springs.coil import STEEL_SHEAR_PA, CoilSpring
 from dampkit.needs.springs.combine import HelperSpring, in_parallel, in_series
 from dampkit.needs.springs.leaf import STEEL_PA, Clamp, LeafSpring
@@ -15,27 +16,50 @@ from dampkit.needs.springs.torsion import TorsionBar, lever_rate_n_m
 
 MM_PER_M = 1e3
 Count = Annotated[int, Field(ge=0, le=40)]
-MotionRatio = Annotated[FiniteFloat, Field(gt=0, le=5)]  # spring travel per wheel travel
+MotionRatio = Annotated[Annotated[FiniteFloat, Field(gt=0, le=5)], described(
+    "Spring travel per wheel travel.", 0.8, "Jack the wheel up by 20 mm, and see how much shorter the spring gets: that over 20.",
+    usual=(0.15, 1.0), odd="0.8 or 1.25? Spring travel over wheel travel, which is seldom above 1.")]  # fmt: skip
+LOOK = "Look under the car."
 
 
 class Leaf(Declared):
     """A semi-elliptic leaf spring under the axle; the helper leaves are optional."""
 
-    kind: Literal["leaf"]
-    span_mm: Positive
-    width_mm: Positive
-    thickness_mm: Positive
-    full_length_leaves: Annotated[int, Field(ge=1, le=40)]
-    graduated_leaves: Count = 0
-    clamp_length_mm: NotNegative = 0.0
-    clamp: Clamp = "band"
-    modulus_gpa: Positive = STEEL_PA / 1e9
-    free_camber_mm: FiniteFloat = 0.0
-    shackle_tangent: Annotated[FiniteFloat, Field(ge=-2, le=2)] = 0.0
-    friction_coefficient: Annotated[FiniteFloat, Field(ge=0, le=2)] = 0.0
-    helper_rate_n_mm: NotNegative = 0.0
-    helper_contact_mm: NotNegative = 0.0
-    measured_camber_mm: FiniteFloat | None = None  # under the load at ride height, for the sag
+    kind: Annotated[Literal["leaf"], described("What spring it is.", "leaf", LOOK)]
+    span_mm: Annotated[
+        Positive,
+        described("Eye to eye.", 1200.0, "Measure between the middles of the eyes, under load.", usual=(400, 2500)),
+    ]
+    width_mm: Annotated[
+        Positive, described("Width of the leaves.", 50.0, "Measure a leaf with a caliper.", usual=(25, 150))
+    ]
+    thickness_mm: Annotated[
+        Positive, described("Thickness of a leaf.", 6.5, "Measure a leaf with a caliper.", usual=(3, 25))
+    ]
+    full_length_leaves: Annotated[
+        Annotated[int, Field(ge=1, le=40)], described("Leaves as long as the spring.", 1, "Count them.", unit="1")
+    ]
+    graduated_leaves: Annotated[Count, described("Leaves that are shorter.", 5, "Count them.", unit="1")] = 0
+    clamp_length_mm: Annotated[NotNegative, described(
+        "Length held fast on the axle.", 100.0, "Measure between the outer U-bolts.", usual=(0, 300))] = 0.0  # fmt: skip
+    clamp: Annotated[Clamp, described("What holds it there.", "band", LOOK)] = "band"
+    modulus_gpa: Annotated[Positive, described(
+        "Young's modulus of the leaves.", 206.0, "Leave it for steel.", usual=(20, 215))] = STEEL_PA / 1e9  # fmt: skip
+    free_camber_mm: Annotated[FiniteFloat, described(
+        "Height of the bow without load.", 140.0, "Lay a straight edge over the eyes of the loose spring, and measure down.", usual=(-100, 400))] = 0.0  # fmt: skip
+    shackle_tangent: Annotated[Annotated[FiniteFloat, Field(ge=-2, le=2)], described(
+        "Sideways over downward force at the eye: positive where the shackle pulls the eyes apart.", 0.2,
+        "Measure how far the shackle's ends stand apart lengthwise, over how far upwards.", unit="1")] = 0.0  # fmt: skip
+    friction_coefficient: Annotated[Annotated[FiniteFloat, Field(ge=0, le=2)], described(
+        "Between the leaves.", 0.2, "Wet with grease about 0.1, dry and rusty 0.5 and more; common practice, no source.", usual=(0, 0.8))] = 0.0  # fmt: skip
+    helper_rate_n_mm: Annotated[
+        NotNegative, described("Rate of the helper leaves.", 20.0, "Take it from data.", usual=(0, 600))
+    ] = 0.0
+    helper_contact_mm: Annotated[NotNegative, described(
+        "How far the main leaves bend until the helper touches.", 40.0, "Measure the gap between helper and pad without load.", usual=(0, 300))] = 0.0  # fmt: skip
+    measured_camber_mm: Annotated[FiniteFloat | None, described(
+        "Height of the bow under the load at ride height, for the sag.", 30.0, "Lay a straight edge over the eyes of the fitted spring, and measure down.",
+        usual=(-150, 400))] = None  # fmt: skip
     motion_ratio: MotionRatio = 1.0
 
     @model_validator(mode="after")
@@ -72,11 +96,19 @@ class Leaf(Declared):
 
 
 class Coil(Declared):
-    kind: Literal["coil"]
-    wire_diameter_mm: Positive
-    coil_diameter_mm: Positive  # to the middle of the wire
-    active_coils: Positive
-    shear_modulus_gpa: Positive = STEEL_SHEAR_PA / 1e9
+    """A coil spring."""
+
+    kind: Annotated[Literal["coil"], described("What spring it is.", "coil", LOOK)]
+    wire_diameter_mm: Annotated[
+        Positive, described("Wire.", 11.0, "Measure the bare wire with a caliper.", usual=(3, 40))
+    ]
+    coil_diameter_mm: Annotated[Positive, described(
+        "Coil, to the middle of the wire.", 110.0, "Measure the outside, and take one wire off.", usual=(25, 350))]  # fmt: skip
+    active_coils: Annotated[Positive, described(
+        "Coils that are free to move.", 7.0, "Count all turns, and take off the dead ones: about 1.5 to 2 with ground ends.", unit="1", usual=(2, 30))]  # fmt: skip
+    shear_modulus_gpa: Annotated[Positive, described("Shear modulus.", 79.3, "Leave it for steel.", usual=(10, 85))] = (
+        STEEL_SHEAR_PA / 1e9
+    )
     motion_ratio: MotionRatio = 1.0
 
     @model_validator(mode="after")
@@ -101,15 +133,44 @@ class Coil(Declared):
 class Torsion(Declared):
     """A torsion bar at the end of a lever that carries the wheel; with the tube's diameters, the bar inside a tube."""
 
-    kind: Literal["torsion-bar"]
-    diameter_mm: Positive
-    length_mm: Positive
-    lever_mm: Positive
-    lever_angle_deg: Annotated[FiniteFloat, Field(gt=-80, lt=80)] = 0.0  # from level, positive on the bump side
-    tube_outer_mm: Positive | None = None
-    tube_inner_mm: NotNegative = 0.0
-    tube_length_mm: Positive | None = None
-    shear_modulus_gpa: Positive = STEEL_SHEAR_PA / 1e9
+    kind: Annotated[Literal["torsion-bar"], described("What spring it is.", "torsion-bar", LOOK)]
+    diameter_mm: Annotated[
+        Positive,
+        described("Diameter of the bar.", 22.0, "Measure it with a caliper, clear of the splines.", usual=(8, 80)),
+    ]
+    length_mm: Annotated[
+        Positive, described("Length that twists.", 1000.0, "Measure between the splines.", usual=(200, 2500))
+    ]
+    lever_mm: Annotated[
+        Positive,
+        described(
+            "Lever from bar to wheel.",
+            350.0,
+            "Measure from the bar to the wheel's middle, square to the bar.",
+            usual=(50, 900),
+        ),
+    ]
+    lever_angle_deg: Annotated[Annotated[FiniteFloat, Field(gt=-80, lt=80)], described(
+        "Lever from level, positive on the bump side.", 0.0, "Lay an angle gauge on the lever, at ride height.")] = 0.0  # fmt: skip
+    tube_outer_mm: Annotated[
+        Positive | None,
+        described("Outside of the tube round the bar.", 40.0, "Measure it with a caliper.", usual=(15, 150)),
+    ] = None
+    tube_inner_mm: Annotated[
+        NotNegative, described("Bore of that tube.", 30.0, "Measure it with a caliper.", usual=(0, 140))
+    ] = 0.0
+    tube_length_mm: Annotated[
+        Positive | None,
+        described(
+            "Length of the tube that twists; the bar's without it.",
+            900.0,
+            "Measure between the splines.",
+            usual=(200, 2500),
+        ),
+    ] = None
+    shear_modulus_gpa: Annotated[Positive, described("Shear modulus.", 79.3, "Leave it for steel.", usual=(10, 85))] = (
+        STEEL_SHEAR_PA / 1e9
+    )
     motion_ratio: MotionRatio = 1.0
 
     @model_validator(mode="after")
@@ -141,9 +202,12 @@ class Torsion(Declared):
 class Measured(Declared):
     """A spring as measured: rate at ride height and half the width of its load loop."""
 
-    kind: Literal["measured"]
-    rate_n_mm: Positive
-    friction_n: NotNegative = 0.0
+    kind: Annotated[Literal["measured"], described("What spring it is.", "measured", LOOK)]
+    rate_n_mm: Annotated[Positive, described(
+        "Rate at ride height.", 40.0, "Load it step by step in a press, and divide the force by the travel round ride height.", usual=(1, 2000),
+        odd="In newtons a millimetre?")]  # fmt: skip
+    friction_n: Annotated[NotNegative, described(
+        "Half the width of its load loop.", 30.0, "Load it and unload it: half of the force between both ways, at ride height.", usual=(0, 3000))] = 0.0  # fmt: skip
     motion_ratio: MotionRatio = 1.0
 
     def rate_n_m(self, load_n: float) -> float:
@@ -156,14 +220,14 @@ OneSpring = Annotated[Leaf | Coil | Torsion | Measured, Field(discriminator="kin
 class Parallel(Declared):
     """Springs that each carry a part of the wheel, every one through its own motion ratio."""
 
-    kind: Literal["parallel"]
+    kind: Annotated[Literal["parallel"], described("Several springs side by side.", "parallel", LOOK)]
     springs: Annotated[list[OneSpring], Field(min_length=2, max_length=6)]
 
 
 class Series(Declared):
     """Springs one on the other, each with the whole load; their own motion ratios must be left at 1."""
 
-    kind: Literal["series"]
+    kind: Annotated[Literal["series"], described("Several springs one on the other.", "series", LOOK)]
     springs: Annotated[list[OneSpring], Field(min_length=2, max_length=6)]
     motion_ratio: MotionRatio = 1.0
 

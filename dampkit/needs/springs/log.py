@@ -9,7 +9,6 @@ import numpy as np
 from dampkit.bench.channels import Channel, assign_channels
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.record import open_record
-from dampkit.bench.table import parse, rows_of
 from dampkit.bench.units import UNITS, to_si
 from dampkit.errors import UnreadableLog
 from dampkit.quantities import Array
@@ -25,7 +24,7 @@ def read_spring_log(path: str | Path, spec: BenchSpec | None = None) -> tuple[Ar
     where, layout = record.where, record.layout
     channels = assign_channels(layout, record.spec, where)
     both = [_with_unit(channels.get(kind), kind, where) for kind in ("displacement", "force")]
-    table = parse(rows_of(record.text, layout), layout, sorted(c.column for c in both), where)
+    table = record.table(layout, sorted(c.column for c in both))
     x, load = (to_si(table.columns[c.column], c.unit or "", c.kind) for c in both)
     whole = np.isfinite(x) & np.isfinite(load)
     x, load = x[whole], load[whole]

@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, Positive
+from dampkit.bench.described import described
 from dampkit.outcome.change.bleed import inch_drills
 
 # Twist drills in steps of 0.05 mm from 0.5 mm up to 3 mm and of 0.1 mm up to 5 mm: common metric set, no source
@@ -20,10 +21,18 @@ Discharge = Annotated[FiniteFloat, Field(gt=0.3, le=1.0)]
 
 
 class Bleed(Declared):
-    drill_set: Literal["metric", "inch"] = "metric"
-    drills_mm: tuple[Positive, ...] | None = Field(default=None, strict=False, min_length=1)  # instead of a whole set
-    holes: Annotated[int, Field(ge=1, le=3)] = 2  # at most so many equal ones to drill
-    discharge_coefficient: Discharge = DISCHARGE
+    """What holes can be drilled."""
+
+    drill_set: Annotated[
+        Literal["metric", "inch"], described("Which twist drills there are.", "metric", "Look into the drill box.")
+    ] = "metric"
+    drills_mm: Annotated[tuple[Positive, ...] | None, described(
+        "The drills, instead of a whole set.", [0.8, 1.0, 1.2, 1.5], "Read the sizes off the shanks.", usual=(0.2, 13))] = Field(
+        default=None, strict=False, min_length=1)  # fmt: skip
+    holes: Annotated[Annotated[int, Field(ge=1, le=3)], described(
+        "At most so many equal holes to drill.", 2, "See how many the piston has room for.", unit="1")] = 2  # fmt: skip
+    discharge_coefficient: Annotated[Discharge, described(
+        "Of a drilled hole; only the size named depends on it.", 0.65, "Leave it, unless you have flowed one.", usual=(0.5, 0.9))] = DISCHARGE  # fmt: skip
 
     @property
     def drills(self) -> dict[float, str]:
@@ -36,12 +45,18 @@ class Bleed(Declared):
 class Blowoff(Declared):
     """The spring of one blow-off: what turns a pressure into millimetres of preload."""
 
-    seat_diameter_mm: Positive | None = None
-    spring_rate_n_mm: Positive | None = None
-    preload_travel_mm: Positive | None = None  # how far packing or nut can go either way
-    packing_mm: Positive = 0.1  # smallest step of the packing under the spring
-    thread_pitch_mm: Positive | None = None  # of the adjusting nut, if it has one
-    spring_rates_n_mm: tuple[Positive, ...] = Field(default=(), strict=False)  # other springs in stock
+    seat_diameter_mm: Annotated[Positive | None, described(
+        "Diameter that the oil acts on.", 14.0, "Measure the bright ring on the seat.", usual=(3, 80))] = None  # fmt: skip
+    spring_rate_n_mm: Annotated[Positive | None, described(
+        "Rate of the spring now fitted.", 20.0, "Load it on a scale: newtons over millimetres.", usual=(0.5, 1000), odd="In newtons a millimetre?")] = None  # fmt: skip
+    preload_travel_mm: Annotated[Positive | None, described(
+        "How far packing or nut can go either way.", 3.0, "Measure the thread or the room left under the spring.", usual=(0.1, 30))] = None  # fmt: skip
+    packing_mm: Annotated[Positive, described(
+        "Smallest step of the packing under the spring.", 0.1, "Measure the thinnest washer.", usual=(0.02, 3))] = 0.1  # fmt: skip
+    thread_pitch_mm: Annotated[Positive | None, described(
+        "Pitch of the adjusting nut, if it has one.", 1.0, "Hold a thread gauge to it.", usual=(0.25, 4))] = None  # fmt: skip
+    spring_rates_n_mm: Annotated[tuple[Positive, ...], described(
+        "Other springs in stock.", [15.0, 25.0, 30.0], "Load each on a scale.", usual=(0.5, 1000))] = Field(default=(), strict=False)  # fmt: skip
 
     @model_validator(mode="after")
     def _stock_needs_a_start(self) -> Self:
@@ -53,6 +68,8 @@ class Blowoff(Declared):
 
 
 class Blowoffs(Declared):
+    """The springs of the blow-off valves."""
+
     rebound: Blowoff = Blowoff()
     compression: Blowoff = Blowoff()
 
@@ -60,13 +77,26 @@ class Blowoffs(Declared):
 class Stack(Declared):
     """A stack of equal-diameter shims clamped at the inner edge, loaded by pressure; thickness of each, mm."""
 
-    outer_diameter_mm: Positive
-    clamp_diameter_mm: Positive
-    thickness_mm: tuple[Positive, ...] = Field(strict=False, min_length=1)
-    stock_mm: tuple[Positive, ...] = Field(strict=False, min_length=1)
-    most: Annotated[int, Field(ge=1, le=12)] = 8
-    modulus_gpa: Positive = 206.0
-    poisson: Annotated[FiniteFloat, Field(ge=0.0, lt=0.5)] = 0.3
+    outer_diameter_mm: Annotated[
+        Positive, described("Outside of the shims.", 30.0, "Measure one with a caliper.", usual=(8, 100))
+    ]
+    clamp_diameter_mm: Annotated[
+        Positive, described("Diameter within which they are held.", 14.0, "Measure the clamping washer.", usual=(4, 60))
+    ]
+    thickness_mm: Annotated[tuple[Positive, ...], described(
+        "Thickness of each shim now fitted.", [0.15, 0.15, 0.2], "Measure each with a micrometer.", usual=(0.05, 1.0), odd="In millimetres, each shim alone?")] = Field(
+        strict=False, min_length=1)  # fmt: skip
+    stock_mm: Annotated[tuple[Positive, ...], described(
+        "Thicknesses in stock.", [0.1, 0.15, 0.2, 0.25], "Measure them with a micrometer.", usual=(0.05, 1.0))] = Field(strict=False, min_length=1)  # fmt: skip
+    most: Annotated[Annotated[int, Field(ge=1, le=12)], described(
+        "Most shims that there is room for.", 8, "See how much thread is left.", unit="1")] = 8  # fmt: skip
+    modulus_gpa: Annotated[Positive, described("Young's modulus.", 206.0, "Leave it for steel.", usual=(60, 215))] = (
+        206.0
+    )
+    poisson: Annotated[
+        Annotated[FiniteFloat, Field(ge=0.0, lt=0.5)],
+        described("Poisson's ratio.", 0.3, "Leave it for steel.", unit="1"),
+    ] = 0.3
 
     @model_validator(mode="after")
     def _clamp_is_inside(self) -> Self:
@@ -77,14 +107,20 @@ class Stack(Declared):
 
 
 class Stacks(Declared):
+    """The shim stacks."""
+
     rebound: Stack | None = None
     compression: Stack | None = None
 
 
 class OilGrade(Declared):
-    name: str
-    viscosity_40_mm2_s: Annotated[FiniteFloat, Field(gt=2)]
-    viscosity_100_mm2_s: Annotated[FiniteFloat, Field(gt=1)]
+    """One oil."""
+
+    name: Annotated[str, described("What it is called.", "light (made up)", "Read it off the can.")]
+    viscosity_40_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=2)], described(
+        "Kinematic viscosity at 40 degC.", 15.0, "Take it from the data sheet.", usual=(4, 200))]  # fmt: skip
+    viscosity_100_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=1)], described(
+        "Kinematic viscosity at 100 degC.", 4.5, "Take it from the data sheet.", usual=(1.2, 40))]  # fmt: skip
 
     @model_validator(mode="after")
     def _thins_with_heat(self) -> Self:
@@ -94,11 +130,15 @@ class OilGrade(Declared):
 
 
 class Oils(Declared):
+    """The oil in the unit, and those in stock."""
+
     now: OilGrade
     stock: tuple[OilGrade, ...] = Field(strict=False, min_length=1)
 
 
 class Stock(Declared):
+    """What this workshop can fit; without it ratios and common drills are named."""
+
     bleed: Bleed = Bleed()
     blowoff: Blowoffs = Blowoffs()
     stack: Stacks = Stacks()

@@ -1,0 +1,49 @@
+"""The command `dampkit analyse`; what it does is in `analyse`, loaded when it is used."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
+from dampkit.app.options import AsLogged, Bench, Costs, Damper, Inspection, Records, Stock, Vehicle
+
+
+def analyse_command(
+    runs: Records,
+    bench: Bench = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    inspection: Inspection = None,
+    costs: Costs = None,
+    stock: Stock = None,
+    json_to: Annotated[
+        str | None, typer.Option("--json", metavar="OUT.json", help="Write the result as JSON; - for standard output.")
+    ] = None,
+    report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write the page for the workshop.")] = None,
+    units: UnitsOption = Units.si,
+    figures: FiguresOption = None,
+    figures_as: DrawnOption = Drawn.svg,
+    numbers: NumbersOption = None,
+    fail_on_fault: Annotated[
+        bool, typer.Option("--fail-on-fault", help="End with status 1 unless the verdict is fit.")
+    ] = False,
+    as_logged: AsLogged = False,
+    serial: Annotated[
+        str | None, typer.Option(metavar="SERIAL", help="Serial of the unit; goes before the damper file's.")
+    ] = None,
+    job: Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")] = None,
+    date: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of the test.")] = None,
+    by: Annotated[str | None, typer.Option(metavar="NAME", help="Who tested it.")] = None,
+) -> None:
+    from dampkit.app.analyse import analyse
+    from dampkit.app.making import Wanted
+    from dampkit.job import JobFiles
+    from dampkit.outcome.about import About
+
+    wanted = Wanted(report, units, figures, figures_as, numbers)
+    files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
+    said = About(serial, job, date, by).checked()
+    raise typer.Exit(analyse(runs, files, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged))

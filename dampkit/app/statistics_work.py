@@ -1,0 +1,73 @@
+"""What `dampkit book statistics` does; the figures are in `dampkit.store.statistics`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from dampkit.app.book_work import place_of
+from dampkit.app.say import say
+from dampkit.errors import BadSettings
+from dampkit.outcome.about import day
+from dampkit.report.plain import visible
+from dampkit.store.book import Book, book_at
+from dampkit.store.look_up import nearest
+from dampkit.store.measures import MEASURES
+from dampkit.store.statistics import COLUMNS, Shop, Which, rows, shop, unit_types
+from dampkit.store.statistics_page import (
+    ACTIONS,
+    chart_sentence,
+    come_back_sentence,
+    first_time_sentence,
+    title,
+    write_statistics,
+)
+from dampkit.store.table import write_csv, write_parquet
+
+
+def statistics(
+    asked: tuple[str | None, str | None, str | None], page: Path | None, table: Path | None, book: Path | None
+) -> None:
+    """In words; as a page and a table where they are asked for. Raises BadSettings for a type that no entry names."""
+    unit_type, since, until = asked[0], day(asked[1]), day(asked[2])
+    if table is not None and table.suffix not in (".csv", ".parquet"):
+        expected = "a name that ends in .csv or .parquet"
+        raise BadSettings(str(table), f"found the ending {table.suffix!r}", expected, "choose one of them")
+    with book_at(place_of(book)) as opened:
+        if unit_type is not None:
+            _known(opened, unit_type)
+        found = shop(opened, Which(unit_type, since, until))
+    _say(found)
+    if page is not None:
+        write_statistics(page, found)
+        say(f"written: {page}")
+    if table is not None:
+        (write_csv if table.suffix == ".csv" else write_parquet)(table, COLUMNS, rows(found))
+        say(f"written: {table}")
+
+
+def _known(book: Book, unit_type: str) -> None:
+    names = unit_types(book)
+    if unit_type not in names:
+        close = ", ".join(map(repr, nearest(unit_type, names)))
+        do = f"perhaps {close}" if close else "name the type when a test is added: `dampkit book add --type NAME`"
+        raise BadSettings(str(book.place), f"no test of a unit of the type {unit_type!r}", "a type with tests", do)
+
+
+def _say(found: Shop) -> None:
+    say(title(found))
+    _table("month", found.by_month)
+    if found.which.unit_type is None:
+        _table("type", {name or "(none named)": counts for name, counts in found.by_type.items()})
+    for code in dict.fromkeys([*found.found, *found.suspected]):
+        say(f"{code:<22} found {found.found.get(code, 0):>5}  suspected {found.suspected.get(code, 0):>5}")
+    say(come_back_sentence(found.come_back))
+    say(first_time_sentence(found.first_time_right))
+    for followed in found.charts:
+        say(f"{MEASURES[followed.name].title}: {chart_sentence(followed)}")
+
+
+def _table(head: str, table: Mapping[str, Mapping[str, int]]) -> None:
+    say(f"{head:<22}" + "".join(f"{action:>11}" for action in ACTIONS))
+    for name, counts in table.items():
+        say(f"{visible(name):<22}" + "".join(f"{counts.get(action, 0):>11}" for action in ACTIONS))

@@ -1,0 +1,130 @@
+"""Runs at several settings become a map from setting to curve, and the setting to choose where something is wanted."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dampkit.errors import BadSettings
+from dampkit.expected.window import window
+from dampkit.job import Job
+from dampkit.needs.corner import Corner
+from dampkit.needs.from_file import corner_of
+from dampkit.needs.requirement import RATED_SPEED_M_S, needed_forces
+from dampkit.outcome.change.aim import Aim, vehicle_aim
+from dampkit.outcome.settings import Option, Sweep, options, sweep
+from dampkit.outcome.side_by_side import Fitted
+from dampkit.quantities import DIRECTIONS, Estimate
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, repr=False)
+class Settings:
+    """`sweep`: bench force in N by setting and speed in m/s. `aims`: what is wanted; `options`: every setting, best first.
+
+    Both empty where neither a reference nor a target is declared. `damping_ratio`: of the best setting, where a car is
+    known, else None.
+
+    Examples
+    --------
+    >>> speeds = {"velocity m/s": [0.05, 0.1, 0.3, 0.6]}
+    >>> left = {**speeds, "rebound N": [180, 420, 980, 1400], "compression N": [150, 300, 520, 700]}
+    >>> right = {**speeds, "rebound N": [120, 270, 640, 900], "compression N": [150, 300, 520, 700]}
+    >>> dampkit.settings([right, left], at=[0, 8])
+    <Settings 0 to 8, 2 run; nothing is wanted, so none is chosen>
+    """
+
+    runs: tuple[Fitted, ...]
+    sweep: Sweep
+    aims: tuple[Aim, ...]
+    options: tuple[Option, ...]
+    damping_ratio: Estimate | None
+
+    @property
+    def best(self) -> Option | None:
+        """What comes closest; `inside` says whether it is surely in its band."""
+        return self.options[0] if self.options else None
+
+    def frames(self) -> dict[str, pd.DataFrame]:
+        """`curves`: a row a setting, direction and speed; `options`: a row a setting, best first. SI."""
+        import pandas as pd
+
+        v = self.sweep.velocity_m_s
+        tables = [
+            pd.DataFrame(
+                {
+                    "setting": setting,
+                    "direction": way,
+                    "velocity_m_s": v,
+                    "force_n": self.sweep.force_n[way][n],
+                    "low_n": self.sweep.force_n[way][n] - self.sweep.half_n[way][n],
+                    "high_n": self.sweep.force_n[way][n] + self.sweep.half_n[way][n],
+                }
+            )
+            for n, setting in enumerate(self.sweep.settings)
+            for way in DIRECTIONS
+        ]
+        chosen = [{k: v for k, v in asdict(option).items() if k != "damping_n_s_m"} for option in self.options]
+        return {"curves": pd.concat(tables, ignore_index=True), "options": pd.DataFrame(chosen)}
+
+    def __repr__(self) -> str:
+        low, high = self.sweep.settings[0], self.sweep.settings[-1]
+        chosen = "nothing is wanted, so none is chosen"
+        if self.best is not None:
+            surely = "inside its band" if self.best.inside else "closest, not surely inside its band"
+            chosen = f"best {self.best.setting:g}: {surely}"
+        return f"<Settings {low:g} to {high:g}, {len(self.sweep.settings)} run; {chosen}>"
+
+
+def choose(runs: Sequence[Fitted], at: Sequence[float] | None = None, step: float = 1.0) -> Settings:
+    """`at`: the setting of each run; else as its table tells, else the last number in its name. `step`: of the adjuster.
+
+    Raises BadSettings where they are not one for each run, fewer than two, or one comes twice.
+    """
+    if step <= 0:
+        raise BadSettings("--step", f"found {step:g}", "a step above 0", "1 for whole clicks, 0.25 for quarter turns")
+    in_table = [run.setting for run in runs if run.setting is not None]
+    found = sweep(in_table if len(in_table) == len(runs) else _settings(runs, at), [run.fit for run in runs])
+    job = runs[0].job
+    corner = None if job.vehicle is None else corner_of(job.vehicle)
+    aims = _aims(job, corner, float(found.velocity_m_s[-1]))
+    best = options(found, aims, step, RATED_SPEED_M_S) if aims else ()
+    return Settings(tuple(runs), found, tuple(aims), best, _ratio(best, corner))
+
+
+def _settings(runs: Sequence[Fitted], given: Sequence[float] | None) -> list[float]:
+    """As given, else the last number in each name."""
+    if given is None:
+        numbers = [re.findall(r"\d+(?:\.\d+)?", Path(run.name).stem) for run in runs]
+        missing = next((run for run, found in zip(runs, numbers, strict=True) if not found), None)
+        if missing is not None:
+            raise BadSettings(missing.name, "no number in its name", "the setting of each run", "use --at 0,4,8")
+        return [float(found[-1]) for found in numbers]
+    if len(given) != len(runs):
+        raise BadSettings("--at", f"{len(given)} settings for {len(runs)} runs", "one for each run", "correct it")
+    return [float(value) for value in given]
+
+
+def _aims(job: Job, corner: Corner | None, top_m_s: float) -> list[Aim]:
+    """The reference's window where one is declared, else what the vehicle needs, else nothing."""
+    spec = job.damper
+    if spec is not None and spec.reference is not None:
+        windows = [window(spec.reference, d) for d in DIRECTIONS]
+        return [Aim(w.direction, w.velocity_m_s, w.wanted_n, w.low_n, w.high_n, centred=True) for w in windows]
+    need = None if corner is None else needed_forces(corner)
+    if corner is None or need is None:
+        return []
+    made = [vehicle_aim(corner, need, way, top_m_s) for way in DIRECTIONS]
+    return [aim for aim in made if aim is not None]
+
+
+def _ratio(best: Sequence[Option], corner: Corner | None) -> Estimate | None:
+    """Damping ratio of the best setting; None without a car or a setting."""
+    if corner is None or not best or best[0].damping_n_s_m is None:
+        return None
+    return best[0].damping_n_s_m.scaled(corner.at_wheel(1.0) / corner.critical_damping_n_s_m)

@@ -1,0 +1,61 @@
+"""The records of an entry analysed again, here and now, from their own bytes: what a stored verdict is held against."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from dampkit.errors import DampkitError
+from dampkit.store.book import Book
+from dampkit.store.look_up import Question, find
+from dampkit.store.record import Entry, fault_codes
+from dampkit.store.settings import Settings
+from dampkit.version import __version__
+
+REFUSED = "not analysed"
+SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,5}(\.gz)?")
+
+
+@dataclass(frozen=True)
+class Repeated:
+    """What the records give with this version; `action` is REFUSED, and `why` says why, where they give nothing."""
+
+    action: str
+    faults: str
+    why: str = ""
+    version: str = __version__
+
+
+def analysed_again(records: Sequence[tuple[str, bytes]], settings: Settings) -> Repeated:
+    """Never raises for what records or settings hold: a record that cannot be analysed has no verdict."""
+    from dampkit.analyse import analyse_job
+    from dampkit.bench.test import read_test
+
+    with tempfile.TemporaryDirectory(prefix="dampkit-") as name:
+        folder = Path(name)
+        try:
+            job = settings.files_in(folder).load()
+            paths = [_written(folder, number, *record) for number, record in enumerate(records)]
+            result = analyse_job(read_test(paths, job.bench), job)
+        except DampkitError as error:
+            return Repeated(REFUSED, "", " ".join(error.lines()).replace(str(folder), ""))
+    return Repeated(result.verdict.action, fault_codes(result.to_dict()))
+
+
+def differing(book: Book) -> Iterator[tuple[Entry, Repeated]]:
+    """Entries whose records do not give the stored verdict or faults again, oldest first."""
+    for entry in reversed(find(book, Question(corrected=True, limit=2**62))):
+        again = analysed_again(book.records(entry.id), book.settings(entry.id))
+        if (again.action, again.faults) != (entry.action, entry.faults):
+            yield entry, again
+
+
+def _written(folder: Path, number: int, name: str, data: bytes) -> Path:
+    """Under a name of our own; the given one leaves only a plain ending."""
+    ending = SUFFIX.search(Path(name).name.lower())
+    path = folder / f"record-{number}{ending.group() if ending else ''}"
+    path.write_bytes(data)
+    return path

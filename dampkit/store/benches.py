@@ -1,0 +1,160 @@
+"""The bench's own record: calibrations and daily checks, and whether a bench may be believed on a day."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from dampkit.bench.run import Quality
+from dampkit.bench.toml_file import from_text
+from dampkit.quantities import DIRECTIONS, Array
+from dampkit.store.bench_record import Calibration, CalibrationSpec
+from dampkit.store.book import Book
+from dampkit.store.calibration import Calibrated, calibrated
+from dampkit.store.content import plain_json
+from dampkit.store.control_chart import Chart, chart
+from dampkit.store.place import plain_errors
+from dampkit.store.record import now
+from dampkit.store.schema import writing
+
+CALIBRATION, DAILY = "calibration", "daily-check"
+MASTER_PERCENT = (
+    5.0  # the most that the workshop's master damper may read off its own record; common practice, no source
+)
+PAPERS = "SELECT text, done_on, who FROM paper WHERE bench = ? AND kind = ? AND done_on <= ? ORDER BY done_on, id"
+EVER = "9999-12-31"
+
+
+@dataclass(frozen=True)
+class DailyCheck:
+    """The workshop's master damper on this bench: its readings against its own record, in percent, one a speed."""
+
+    master: str
+    velocity_m_s: tuple[float, ...]
+    rebound_percent: tuple[float, ...]
+    compression_percent: tuple[float, ...]
+    limit_percent: float = MASTER_PERCENT
+    done_on: str = ""
+    who: str = ""
+
+    @property
+    def mean_percent(self) -> float:
+        """What the bench as a whole reads too much."""
+        return float(np.mean([*self.rebound_percent, *self.compression_percent]))
+
+    @property
+    def worst_percent(self) -> float:
+        return float(np.max(np.abs([*self.rebound_percent, *self.compression_percent])))
+
+    @property
+    def passed(self) -> bool:
+        return self.worst_percent <= self.limit_percent
+
+
+@dataclass(frozen=True)
+class BenchState:
+    """What is on record for a bench on a day; None where there is none."""
+
+    bench: str
+    day: str
+    calibration: Calibration | None
+    calibrated: Calibrated | None
+    check: DailyCheck | None
+
+    @property
+    def overdue(self) -> bool:
+        return self.calibration is not None and self.day > self.calibration.due
+
+    def quality(self) -> tuple[Quality, ...]:
+        """What a test on this bench on this day must say; "bad" where nothing may rest on it."""
+        said = []
+        if self.calibration is None:
+            said.append(("bench_not_calibrated", "note", f"no calibration of {self.bench} is on record"))
+        elif self.overdue:
+            found = f"the calibration of {self.bench} was due on {self.calibration.due}; calibrate it, then test again"
+            said.append(("bench_calibration_overdue", "bad", found))
+        if self.calibrated is not None and not self.calibrated.passed:
+            found = f"{self.bench} failed its last calibration; put the bench right, then test again"
+            said.append(("bench_calibration_failed", "bad", found))
+        if self.check is not None and not self.check.passed:
+            found = (
+                f"the master damper read {self.check.worst_percent:.1f} % off its own record on {self.check.done_on},"
+                f" more than {self.check.limit_percent:g} %; find out why, check again, then test again"
+            )
+            said.append(("bench_check_failed", "bad", found))
+        elif self.calibration is not None and (self.check is None or self.check.done_on < self.day):
+            said.append(("bench_not_checked", "note", f"no check of {self.bench} with a master damper on {self.day}"))
+        return tuple(Quality(code, severity, text) for code, severity, text in said)  # type: ignore[arg-type]
+
+
+def add_calibration(book: Book, bench: str, text: str, who: str) -> Calibrated:
+    """Keep a calibration as it was written. Raises BadSettings where it is no usable one; nothing is added then."""
+    sheet = from_text(text, f"calibration of {bench}", CalibrationSpec).calibration
+    _add(book, (CALIBRATION, bench), text, sheet.on, who)
+    return calibrated(sheet)
+
+
+def add_check(book: Book, bench: str, check: DailyCheck) -> None:
+    _add(book, (DAILY, bench), plain_json(asdict(check)).decode(), check.done_on, check.who)
+
+
+def bench_state(book: Book, bench: str, day: str) -> BenchState:
+    """By the latest calibration and check up to that day."""
+    sheets, checks = _papers(book, CALIBRATION, bench, day), checks_of(book, bench, day)
+    sheet = from_text(sheets[-1][0], f"calibration of {bench}", CalibrationSpec).calibration if sheets else None
+    made = None if sheet is None else calibrated(sheet)
+    return BenchState(bench, day, sheet, made, checks[-1] if checks else None)
+
+
+def checks_of(book: Book, bench: str, until: str = EVER) -> tuple[DailyCheck, ...]:
+    """Every daily check, oldest first."""
+    found = []
+    for text, _, _ in _papers(book, DAILY, bench, until):
+        raw: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in json.loads(text).items()}
+        found.append(DailyCheck(**raw))
+    return tuple(found)
+
+
+def drift(checks: tuple[DailyCheck, ...]) -> tuple[Array, Chart | None]:
+    """What the bench reads too much, in percent, check by check, shape (n,), with its control chart.
+
+    The master damper is the same all along, so this is the bench's drift apart from that of any unit.
+    """
+    values = np.array([check.mean_percent for check in checks])
+    return values, chart(values)
+
+
+def check_of(result: Mapping[str, Any], reference: Mapping[str, Any], said: tuple[str, str, str]) -> DailyCheck:
+    """A check from the analysis of the master damper's log and its reference; `said` is its serial, the day and who.
+
+    Both directions at the reference's speeds that the log reached; readings between tested speeds are in proportion.
+    """
+    speeds = np.array(reference["velocity_m_s"])
+    tested = {d: result["valve"][d]["reading"] for d in DIRECTIONS}
+    top = min(max(tested[d]["velocity_m_s"], default=0.0) for d in DIRECTIONS)
+    low = max(min(tested[d]["velocity_m_s"], default=np.inf) for d in DIRECTIONS)
+    inside = speeds[(speeds >= 0.98 * low) & (speeds <= 1.02 * top)]
+    off = {}
+    for d in DIRECTIONS:
+        good = np.interp(inside, speeds, reference[f"{d}_force_n"])
+        read = np.interp(inside, tested[d]["velocity_m_s"], tested[d]["force_n"])
+        off[d] = tuple(float(x) for x in 100.0 * (read / good - 1.0))
+    serial, day, who = said
+    return DailyCheck(serial, tuple(map(float, inside)), off["rebound"], off["compression"], done_on=day, who=who)
+
+
+def _add(book: Book, what: tuple[str, str], text: str, day: str, who: str) -> None:
+    with plain_errors(book.place), writing(book.connection):
+        book.connection.execute(
+            "INSERT INTO paper (kind, bench, text, done_on, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
+            (*what, text, day, who, now()),
+        )
+
+
+def _papers(book: Book, kind: str, bench: str, until: str) -> list[tuple[str, str, str]]:
+    with plain_errors(book.place):
+        return book.connection.execute(PAPERS, (bench, kind, until)).fetchall()

@@ -1,0 +1,84 @@
+"""What a person says about an entry: given when it is added, put right later. Every word stays; the latest stands."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from dampkit.errors import BadSettings
+
+# name of a fact -> how a person calls it
+NAMES = {
+    "serial": "serial",
+    "job": "job",
+    "tested_on": "day of the test",
+    "tested_at": "time of the test",
+    "customer": "customer",
+    "technician": "technician",
+    "unit_type": "unit type",
+    "vehicle": "vehicle",
+    "bench": "bench",
+}
+
+OWN_TABLE = {"serial": ("unit", "serial"), "job": ("job", "name")}
+
+
+def _latest(name: str) -> str:
+    return f"(SELECT value FROM fact WHERE entry_id = entry.id AND name = '{name}' ORDER BY id DESC LIMIT 1)"
+
+
+# what stands now of every entry; a fact without a value takes away what was said before
+STANDS = f"""SELECT entry.id,
+    CASE WHEN {_latest("serial")} IS NULL THEN unit_id
+        ELSE (SELECT id FROM unit WHERE serial = {_latest("serial")}) END,
+    CASE WHEN {_latest("job")} IS NULL THEN job_id ELSE (SELECT id FROM job WHERE name = {_latest("job")}) END,
+    coalesce(nullif({_latest("tested_on")}, ''), tested_on),
+    nullif({_latest("customer")}, ''), nullif({_latest("unit_type")}, ''), action, faults FROM entry"""
+
+
+@dataclass(frozen=True)
+class Fact:
+    """`why` says why an earlier word was put right; empty where it was said when the entry was added."""
+
+    name: str
+    value: str
+    why: str
+    who: str
+    added_at: str
+
+
+def facts_within(connection: sqlite3.Connection, number: int, facts: tuple[Fact, ...]) -> None:
+    """Add inside a transaction that is already open, units and jobs of a new name included."""
+    for fact in facts:
+        connection.execute(
+            "INSERT INTO fact (entry_id, name, value, why, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
+            (number, fact.name, fact.value, fact.why, fact.who, fact.added_at),
+        )
+        if fact.name in OWN_TABLE and fact.value:
+            named(connection, *OWN_TABLE[fact.name], fact.value)
+    connection.execute(f"INSERT OR REPLACE INTO stands {STANDS} WHERE entry.id = ?", (number,))
+
+
+def facts_of(connection: sqlite3.Connection, number: int) -> tuple[Fact, ...]:
+    """Every fact of an entry, oldest first."""
+    rows = connection.execute(
+        "SELECT name, value, why, who, added_at FROM fact WHERE entry_id = ? ORDER BY id", (number,)
+    )
+    return tuple(Fact(*row) for row in rows)
+
+
+def checked_names(facts: Mapping[str, str], where: str) -> Mapping[str, str]:
+    """Raises BadSettings for a name that no fact has."""
+    for name in facts:
+        if name not in NAMES:
+            raise BadSettings(where, f"found {name!r}", f"one of {', '.join(NAMES)}", "correct the name")
+    return facts
+
+
+def named(connection: sqlite3.Connection, table: str, column: str, value: str | None) -> int | None:
+    """The row of a unit or job with this name, added where it is new."""
+    if value is None:
+        return None
+    connection.execute(f"INSERT OR IGNORE INTO {table} ({column}) VALUES (?)", (value,))
+    return int(connection.execute(f"SELECT id FROM {table} WHERE {column} = ?", (value,)).fetchone()[0])

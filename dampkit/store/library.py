@@ -1,0 +1,129 @@
+"""The workshop's own knowledge: unit types, vehicles, benches and the workshop itself, version by version.
+
+A card is a TOML file as a person wrote it, comments and all, under a name. A new version never overwrites an old one.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Literal, get_args
+
+from dampkit.bench.toml_file import from_text
+from dampkit.errors import BadSettings
+from dampkit.job import MODELS
+from dampkit.store.book import Book
+from dampkit.store.content import Packed, keep
+from dampkit.store.look_up import nearest
+from dampkit.store.place import plain_errors
+from dampkit.store.record import now
+from dampkit.store.schema import writing
+
+CardKind = Literal["unit-type", "vehicle", "bench"]
+KINDS: tuple[CardKind, ...] = get_args(CardKind)
+DECLARES: dict[CardKind, str] = {"unit-type": "damper", "vehicle": "vehicle", "bench": "bench"}  # kind of TOML file
+COLUMNS = "kind, name, version, text, why, who, added_at"
+LATEST = f"""SELECT {COLUMNS} FROM card AS one WHERE kind = ?
+    AND version = (SELECT max(version) FROM card WHERE kind = one.kind AND name = one.name)"""
+
+
+@dataclass(frozen=True)
+class Card:
+    """`why` says what changed since the version before."""
+
+    kind: CardKind
+    name: str
+    version: int
+    text: str
+    why: str
+    who: str
+    added_at: str
+
+    @property
+    def title(self) -> str:
+        """As it is named in an entry: the version with it, so that a later one changes nothing."""
+        return f"{self.name}, version {self.version}"
+
+
+@dataclass(frozen=True)
+class NewCard:
+    kind: CardKind
+    name: str
+    text: str
+    who: str
+    why: str = ""
+    drawings: tuple[tuple[str, Packed], ...] = ()
+
+
+def add_card(book: Book, new: NewCard) -> tuple[Card, bool]:
+    """Add a version, and tell whether it is fresh: the latest text again is not added twice.
+
+    Raises BadSettings where the text is no usable file of its kind, or the name is empty.
+    """
+    if not new.name.strip():
+        raise BadSettings(new.kind, "the name is empty", "the workshop's own part number or name", "give one")
+    checked(new.kind, new.text, f"{new.kind} {new.name}")
+    with plain_errors(book.place), writing(book.connection):
+        rows = _versions(book.connection, new.kind, new.name)
+        if rows and rows[-1].text == new.text and not new.drawings:
+            return rows[-1], False
+        card = Card(new.kind, new.name, len(rows) + 1, new.text, new.why, new.who, now())
+        values = (card.kind, card.name, card.version, card.text, card.why, card.who, card.added_at)
+        number = book.connection.execute(f"INSERT INTO card ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)", values).lastrowid
+        for name, content in new.drawings:
+            keep(book.connection, content)
+            book.connection.execute(
+                "INSERT INTO drawing (card_id, name, sha256) VALUES (?, ?, ?)", (number, name, content.sha256)
+            )
+    return card, True
+
+
+def card_of(book: Book, kind: CardKind, name: str, version: int | None = None) -> Card:
+    """The latest version, or the one asked for. Raises BadSettings where there is none, and names what comes near."""
+    versions = history_of(book, kind, name)
+    if version is None:
+        return versions[-1]
+    if not 1 <= version <= len(versions):
+        found = f"{kind} {name!r} has no version {version}"
+        raise BadSettings(str(book.place), found, f"1 to {len(versions)}", "ask for one of them")
+    return versions[version - 1]
+
+
+def history_of(book: Book, kind: CardKind, name: str) -> tuple[Card, ...]:
+    """Every version, oldest first. Raises BadSettings where there is none."""
+    with plain_errors(book.place):
+        versions = _versions(book.connection, kind, name)
+    if not versions:
+        names = [card.name for card in cards(book, kind)]
+        close = ", ".join(map(repr, nearest(name, names)))
+        do = (
+            f"perhaps {close}" if close else f"see `dampkit book {kind} list`, or add it with `dampkit book {kind} add`"
+        )
+        raise BadSettings(str(book.place), f"there is no {kind} {name!r} in the library", "a name in it", do)
+    return versions
+
+
+def cards(book: Book, kind: CardKind) -> tuple[Card, ...]:
+    """The latest version of every one, by name."""
+    with plain_errors(book.place):
+        return tuple(Card(*row) for row in book.connection.execute(f"{LATEST} ORDER BY name", (kind,)))
+
+
+def drawings_of(book: Book, card: Card) -> tuple[tuple[str, str], ...]:
+    """Name and hash of each drawing of a version; the bytes are `book.content`."""
+    asked = """SELECT drawing.name, sha256 FROM drawing JOIN card ON card.id = card_id
+        WHERE kind = ? AND card.name = ? AND version = ? ORDER BY drawing.id"""
+    with plain_errors(book.place):
+        return tuple(book.connection.execute(asked, (card.kind, card.name, card.version)))
+
+
+def checked(kind: CardKind, text: str, where: str) -> object:
+    """What the text declares. Raises BadSettings where it is no usable file of its kind."""
+    module, name = MODELS[DECLARES[kind]]
+    return from_text(text, where, getattr(import_module(module), name))
+
+
+def _versions(connection: sqlite3.Connection, kind: str, name: str) -> tuple[Card, ...]:
+    asked = f"SELECT {COLUMNS} FROM card WHERE kind = ? AND name = ? ORDER BY version"
+    return tuple(Card(*row) for row in connection.execute(asked, (kind, name)))

@@ -1,0 +1,188 @@
+"""The shop over time: verdicts and faults by type and month, units that come back, work right the first time, charts."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from dampkit.quantities import Z95, Array, Estimate
+from dampkit.store.book import Book
+from dampkit.store.control_chart import Chart, chart
+from dampkit.store.look_up import CORRECTED
+from dampkit.store.measures import MEASURES
+from dampkit.store.place import plain_errors
+from dampkit.store.table import Kind
+
+COLUMNS: dict[str, Kind] = {"group": "text", "name": "text", "what": "text", "tests": "count", "of": "count"}
+
+
+@dataclass(frozen=True)
+class Which:
+    """The tests that count; dates as 2024-05-31, both ends included. Without a type, all of the book."""
+
+    unit_type: str | None = None
+    since: str | None = None
+    until: str | None = None
+
+    @property
+    def where(self) -> str:
+        parts = [f"entry_id NOT IN {CORRECTED}"]
+        parts += [
+            text
+            for value, text in (
+                (self.unit_type, "unit_type = :unit_type"),
+                (self.since, "tested_on >= :since"),
+                (self.until, "tested_on <= :until"),
+            )
+            if value is not None
+        ]
+        return " AND ".join(parts)
+
+    @property
+    def values(self) -> dict[str, str]:
+        named = {"unit_type": self.unit_type, "since": self.since, "until": self.until}
+        return {name: value for name, value in named.items() if value is not None}
+
+
+@dataclass(frozen=True)
+class Share:
+    """`count` of `of`, with the 95 % interval of the share (score interval, Wilson 1927, from memory)."""
+
+    count: int
+    of: int
+
+    @property
+    def estimate(self) -> Estimate | None:
+        if self.of == 0:
+            return None
+        n, p, z2 = self.of, self.count / self.of, Z95**2
+        middle, room = p + z2 / (2 * n), Z95 * np.sqrt(p * (1 - p) / n + z2 / (4 * n * n))
+        low, high = (middle - room) / (1 + z2 / n), (middle + room) / (1 + z2 / n)
+        return Estimate(p, max(0.0, float(low)), min(1.0, float(high)))
+
+
+@dataclass(frozen=True)
+class Followed:
+    """A number of passed units of one type in order of their tests, shape (n,); `chart` is None where there are few."""
+
+    name: str
+    days: tuple[str, ...]
+    entries: tuple[int, ...]
+    values: Array
+    chart: Chart | None
+
+
+@dataclass(frozen=True)
+class Shop:
+    """`by_*` count tests by verdict under each name; `faults` count codes, found ones apart from suspected ones.
+
+    `come_back`: of units that passed and were tested on a later day, those that did not pass then. `first_time_right`: of
+    units whose first test of a job did not pass, those whose next test of the job did.
+    """
+
+    which: Which
+    tests: int
+    by_month: Mapping[str, Mapping[str, int]]
+    by_type: Mapping[str, Mapping[str, int]]
+    found: Mapping[str, int]
+    suspected: Mapping[str, int]
+    come_back: Share
+    first_time_right: Share
+    charts: tuple[Followed, ...] = field(default=())
+
+
+def shop(book: Book, which: Which) -> Shop:
+    """All figures; charts only where one type is asked for, since units of different types are not alike."""
+    with plain_errors(book.place):
+        by_month = _grouped(book, which, "substr(tested_on, 1, 7)")
+        found, suspected = _faults(book, which)
+        return Shop(
+            which,
+            sum(sum(actions.values()) for actions in by_month.values()),
+            by_month,
+            _grouped(book, which, "coalesce(unit_type, '')"),
+            found,
+            suspected,
+            _come_back(book, which),
+            _first_time_right(book, which),
+            tuple(_charts(book, which)) if which.unit_type is not None else (),
+        )
+
+
+def unit_types(book: Book) -> tuple[str, ...]:
+    """Every type that an entry names."""
+    with plain_errors(book.place):
+        asked = "SELECT DISTINCT unit_type FROM stands WHERE unit_type IS NOT NULL ORDER BY 1"
+        return tuple(row[0] for row in book.connection.execute(asked))
+
+
+def rows(shop: Shop) -> Iterator[dict[str, Any]]:
+    """The counts as a table: what, how many, of how many."""
+    for group, table in (("month", shop.by_month), ("type", shop.by_type)):
+        for name, actions in table.items():
+            for action, count in actions.items():
+                yield _row(group, name, action, (count, sum(actions.values())))
+    for what, codes in (("found", shop.found), ("suspected", shop.suspected)):
+        for code, count in codes.items():
+            yield _row("fault", code, what, (count, shop.tests))
+    for name, share in (("came back", shop.come_back), ("right the first time", shop.first_time_right)):
+        yield _row("units", name, "", (share.count, share.of))
+
+
+def _row(group: str, name: str, what: str, counts: tuple[int, int]) -> dict[str, Any]:
+    return {"group": group, "name": name, "what": what, "tests": counts[0], "of": counts[1]}
+
+
+def _grouped(book: Book, which: Which, key: str) -> dict[str, dict[str, int]]:
+    asked = f"SELECT {key}, action, count(*) FROM stands WHERE {which.where} GROUP BY 1, 2 ORDER BY 1, 3 DESC"
+    table: dict[str, dict[str, int]] = {}
+    for name, action, count in book.connection.execute(asked, which.values):
+        table.setdefault(name, {})[action] = count
+    return table
+
+
+def _faults(book: Book, which: Which) -> tuple[dict[str, int], dict[str, int]]:
+    asked = f"SELECT faults, count(*) FROM stands WHERE {which.where} AND faults <> '' GROUP BY faults"
+    found, suspected = Counter[str](), Counter[str]()
+    for codes, count in book.connection.execute(asked, which.values):
+        for code in codes.split():
+            (suspected if code.endswith("?") else found)[code.rstrip("?")] += count
+    return dict(found.most_common()), dict(suspected.most_common())
+
+
+def _come_back(book: Book, which: Which) -> Share:
+    """A retest is no come-back: only what could be told counts as not passed."""
+    asked = f"""SELECT count(*), coalesce(sum(later IN ('adjust', 'rebuild', 'replace')), 0) FROM (
+        SELECT action, tested_on, lead(action) OVER unit AS later, lead(tested_on) OVER unit AS later_on
+        FROM stands WHERE {which.where} AND unit_id IS NOT NULL
+        WINDOW unit AS (PARTITION BY unit_id ORDER BY tested_on, entry_id))
+        WHERE action = 'fit' AND later_on > tested_on"""
+    of, count = book.connection.execute(asked, which.values).fetchone()
+    return Share(count, of)
+
+
+def _first_time_right(book: Book, which: Which) -> Share:
+    asked = f"""SELECT count(*), coalesce(sum(later = 'fit'), 0) FROM (
+        SELECT action, row_number() OVER work AS n, lead(action) OVER work AS later
+        FROM stands WHERE {which.where} AND unit_id IS NOT NULL AND job_id IS NOT NULL
+        WINDOW work AS (PARTITION BY unit_id, job_id ORDER BY tested_on, entry_id))
+        WHERE n = 1 AND action IN ('adjust', 'rebuild', 'replace') AND later IS NOT NULL"""
+    of, count = book.connection.execute(asked, which.values).fetchone()
+    return Share(count, of)
+
+
+def _charts(book: Book, which: Which) -> Iterator[Followed]:
+    asked = f"""SELECT name, tested_on, stands.entry_id, value FROM stands JOIN measure USING (entry_id)
+        WHERE {which.where} AND action = 'fit' ORDER BY tested_on, entry_id"""
+    rows: dict[str, list[tuple[str, int, float]]] = {name: [] for name in MEASURES}
+    for name, day, number, value in book.connection.execute(asked, which.values):
+        rows[name].append((day, number, value))
+    for name, found in rows.items():
+        if found:
+            values = np.array([value for _, _, value in found])
+            values.setflags(write=False)
+            yield Followed(name, tuple(d for d, _, _ in found), tuple(n for _, n, _ in found), values, chart(values))
