@@ -16,9 +16,10 @@ from dampkit.faults.under_test import UnderTest
 from dampkit.job import MODELS, Job
 from dampkit.outcome import result as record
 from dampkit.outcome.coverage import Covered, coverage
+from dampkit.outcome.gas_state import gas_state
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
-from dampkit.outcome.oil_state import oil_state
+from dampkit.outcome.oil_state import fill_state, oil_state
 from dampkit.outcome.records import (
     coverage_record,
     damper_record,
@@ -40,7 +41,7 @@ from dampkit.quantities import DIRECTIONS, Direction
 
 if TYPE_CHECKING:
     from dampkit.needs.vehicle_needs import VehicleNeeds
-    from dampkit.outcome.inspection import Seen
+    from dampkit.outcome.inspection import Inspection, Seen
 
 LEAST_ALIVE_N = 20.0  # of hydraulic force at the fastest stage, under which a direction counts as dead; common practice
 SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018", "okabe_ito2008")
@@ -101,7 +102,9 @@ def conclude(
         verdict=verdict_record(choice.verdict),
         advice=advice,
         restore=restored(test, diagnosis.findings),
-        oil=oil_state(test, diagnosis.findings, seen),
+        oil=oil_state(test, diagnosis.findings, _sheet(job)),
+        fill=fill_state(test.spec, _sheet(job)),
+        gas=gas_state(test),
         requirements=asked,
         inspection=inspection,
         courses=choice.courses,
@@ -176,6 +179,10 @@ def _seen(job: Job) -> tuple[Seen | None, record.InspectionRecord | None]:
 
     seen = read_sheet(job.inspection)
     return seen, sheet_record(job.inspection, seen)
+
+
+def _sheet(job: Job) -> Inspection | None:
+    return None if job.inspection is None else job.inspection.inspection
 
 
 def _open_tests(test: UnderTest, diagnosis: Diagnosis, seen: Seen | None) -> tuple[str, ...]:

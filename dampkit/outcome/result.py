@@ -43,7 +43,7 @@ from dampkit.outcome.measured_record import (
     ValveRecord,
 )
 from dampkit.outcome.need_record import BandRecord, RatioRecord, VehicleRecord
-from dampkit.outcome.put_right_record import OilRecord, RestoreRecord
+from dampkit.outcome.put_right_record import FillRecord, GasForceRecord, GasRecord, OilRecord, RestoreRecord
 from dampkit.outcome.record import DirectionName, EstimateRecord, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
 from dampkit.outcome.shown import Shown
@@ -65,7 +65,10 @@ __all__ = [
     "FactRecord",
     "FaultRecord",
     "FileRecord",
+    "FillRecord",
     "FlipRecord",
+    "GasForceRecord",
+    "GasRecord",
     "GroundRecord",
     "InspectionRecord",
     "LagRecord",
@@ -144,6 +147,8 @@ class Result(Shown, Record):
     advice: AdviceRecord | None = None
     restore: tuple[RestoreRecord, ...] = ()
     oil: OilRecord | None = None
+    fill: FillRecord | None = None
+    gas: GasRecord | None = None
     requirements: tuple[RequirementRecord, ...] = ()
     inspection: InspectionRecord | None = None
     courses: CoursesRecord | None = None

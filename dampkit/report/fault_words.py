@@ -58,8 +58,9 @@ MEASURES: dict[str, str] = {
     "even_excess": "force over the reference that every speed and both directions share",
     "tight_place": "friction at the tightest place over the usual, less of out and in",
     "play": "travel at one force after both reversals",
-    "late": "lost motion entering {direction}, slow stages, play taken off",
+    "late": "lost motion entering {direction}, slow stages, play taken off; of a twin tube the travel that its gas takes up",
     "soft": "travel stored by springs and gas entering {direction}, slow stages",
+    "with_place": "change of that travel with the outer end of the stroke, over what a void does",
     "still_rises": "force entering {direction} still missing at mid-stroke at {velocity}, of the valve's",
     "late_grows": "growth of lost motion entering {direction} up to {velocity}",
     "late_clears": "lost motion entering {direction} that went with the cycles of the first stages",
@@ -153,6 +154,7 @@ SEEN: dict[str, str] = {
     "tight_place_turned: moves with the rod": "The tight place goes round with the rod: the rod is bent.",
     "tight_place_turned: stays": "The tight place stays where it is when the rod is turned: the bore is scored or dented there.",
     "oil_added_ml": "Oil was added before the test: what was missing has gone somewhere.",
+    "soak_lost_g": "It lost oil while it stood: the seal passes.",
 }
 
 # key of a ground -> its words
@@ -179,16 +181,6 @@ GROUNDS: dict[str, str] = {
     "hand_check": "Not looked for: {name}. It needs a log of whole strokes, or the stroke by hand on the inspection sheet (upright, primed, no dead travel at either turn: hand_stroke).",
     "felt": "Stroked by hand, upright and primed, it has no dead travel at either turn.",
     "parts_missing": "It wants a rebuild, but the parts for one are not to be had.",
-}
-
-# of a low level: what each figure means, apart
-OIL: dict[str, str] = {
-    "gas": "In the working chamber are about {gas} of gas: that is what one stroke drew in, not what is missing.",
-    "uncovers": "The foot valve uncovers where the rod is {place} {side} mid-stroke.",
-    "measured": "Missing, from the fill declared less what was drained: {missing}.",
-    "to the level": "Missing to the maker's level, by the sizes declared: about {missing}.",
-    "at least": "Missing: at least {missing}, for the foot valve to stay covered with the rod fully out; fill to the maker's level or weight.",
-    "unknown": "Fill to the maker's level or weight: this log cannot tell how much is missing.",
 }
 
 STEPS: dict[str, str] = {

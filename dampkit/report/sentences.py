@@ -16,6 +16,7 @@ from dampkit.outcome.result import (
 )
 from dampkit.report import fault_words as words
 from dampkit.report.numbers import Writer, brief
+from dampkit.report.oil_lines import oil_lines
 
 PERCENT = ("work_lost", "rises_with_speed")  # measures that are shares and are said in percent
 
@@ -124,7 +125,7 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
     return verdict.model_copy(
         update={
             "reasons": reasons,
-            "next_step": " ".join([_step(verdict.step), *_restored(result, writer), *_oil(result, writer)]),
+            "next_step": " ".join([_step(verdict.step), *_restored(result, writer), *oil_lines(result, writer)]),
         }
     )
 
@@ -219,21 +220,6 @@ def _restored(result: Result, writer: Writer) -> list[str]:
         if not r.sure:
             out[-1] = f"Once opened and seen to be so: {out[-1][0].lower()}{out[-1][1:]}"
     return out
-
-
-def _oil(result: Result, writer: Writer) -> list[str]:
-    oil = result.oil
-    if oil is None:
-        return []
-    out = []
-    if oil.gas_in_chamber_ml is not None:
-        out.append(words.OIL["gas"].format(gas=writer.given(oil.gas_in_chamber_ml.value, "ml", 2)))
-    if oil.uncovers_at_mm is not None:
-        side = "out of" if oil.uncovers_at_mm >= 0 else "inside of"
-        place = writer.given(abs(oil.uncovers_at_mm), "mm", 2)
-        out.append(words.OIL["uncovers"].format(place=place, side=side))
-    missing = "" if oil.missing_ml is None else writer.given(oil.missing_ml, "ml", 2)
-    return [*out, words.OIL[oil.missing_is or "unknown"].format(missing=missing)]
 
 
 def _step(step: str) -> str:

@@ -19,6 +19,7 @@ from dampkit.faults.causes import CAUSES, Cause
 from dampkit.faults.diagnose import MEASURES, Diagnosis
 from dampkit.faults.finding import Measure
 from dampkit.faults.under_test import UnderTest
+from dampkit.quantities import Direction
 from tests import made_loops as made
 from tests.faults.made_unit import Made, test_of
 
@@ -141,6 +142,16 @@ def _travel(kind: Kind = "twin-tube") -> Iterator[Case]:
     yield case(
         "void in foamed oil is foam's", "aerated_oil", "aerated_oil", void_mm={"compression": 4.0}, foam_mm=BUBBLES
     )
+    carried: dict[str, float] = {
+        "rebound": 0.69
+    }  # over the annulus 0.41 ml, of 1.0 ml over the rod: bubbles do as much
+    both = frozenset({"low_oil", "aerated_oil"})
+    yield Case("void whose gas went over with the oil", "low_oil", suspected=both,
+               made=Made(kind, void_mm={"compression": 9.0}, foam_mm=carried))  # fmt: skip
+    yield Case("void that is nearly gone 8 mm further in", "low_oil", found=frozenset({"low_oil"}),
+               made=Made(kind, void_mm={"compression": 9.0}, foam_mm=carried, places_mm=(0.0, -8.0)))  # fmt: skip
+    yield Case("bubbles that are the same 8 mm further in", "aerated_oil", suspected=frozenset({"aerated_oil"}),
+               made=Made(kind, foam_mm={"compression": 9.0, "rebound": 0.6}, places_mm=(0.0, -8.0)))  # fmt: skip
     yield case("a void that is gone after the first stage is trapped air", "trapped_air", "trapped_air", clears_mm=void)
     yield case("air half gone after the first stage is trapped air", "trapped_air", "trapped_air",
                void_mm={"compression": 9.0}, clears_mm={"compression": 9.0})  # fmt: skip

@@ -71,6 +71,7 @@ class Made:
     start_ratio: float = 1.1  # ... force to start over sliding
     gains_s_m: float = 0.0  # ... and its growth with speed
     speeds_m_s: tuple[float, ...] = LADDER_M_S
+    places_mm: tuple[float, ...] = (0.0,)  # of the middle of the stroke, outwards: the ladder is run at each
     cycles: int = 5
     reference: bool = True
     tolerance_percent: float = 15.0
@@ -92,7 +93,8 @@ class Made:
 
 def test_of(m: Made) -> UnderTest:
     """What the fault room is given of a unit."""
-    loops = tuple(_loop(m, v, i) for i, v in enumerate(m.speeds_m_s))
+    places = [(_at(m, mm), mm, v) for mm in m.places_mm for v in m.speeds_m_s]
+    loops = tuple(_loop(there, v, i, 1e-3 * mm) for i, (there, mm, v) in enumerate(places))
     t = np.arange(4.0)
     run = Run("made", "0" * 64, 4, t, t, t, zero_known=m.zero_known)
     curves = Curves(run, loops)
@@ -105,8 +107,15 @@ def test_of(m: Made) -> UnderTest:
 test_of.__test__ = False  # type: ignore[attr-defined]
 
 
-def _loop(m: Made, speed_m_s: float, index: int) -> Loop:
+def _at(m: Made, out_mm: float) -> Made:
+    """The unit with its middle so far out: a void is the rod that is out of a bare foot valve, so it is longer by as much."""
+    void = {d: max(length + out_mm, 0.0) for d, length in m.void_mm.items()}
+    return replace(m, void_mm=void) if out_mm else m
+
+
+def _loop(m: Made, speed_m_s: float, index: int, out_m: float = 0.0) -> Loop:
     x, v, a = made.motion(speed_m_s)
+    x = read_only(x + out_m)
     slow = speed_m_s == SLOW_PASS_M_S
     count = 1 if slow else m.cycles
     progress = _warmed(index, len(m.speeds_m_s))

@@ -129,7 +129,7 @@ def test_energy_is_kept_whatever_share_leaves_again(emptied: Trace) -> None:
     """What a sound unit leaves open is the steps'; gas drawn in, carried over and risen leaves no more open."""
     displacement = motion_of(SHORT).displacement_m
     work = np.trapezoid(emptied.force_n, displacement, axis=0)
-    open_share = work / np.trapezoid(emptied.heat_w, emptied.time_s, axis=0) - 1.0
+    open_share = np.asarray(work / np.trapezoid(emptied.heat_w, emptied.time_s, axis=0) - 1.0)
     assert abs(open_share[0]) < 2e-3
     assert np.abs(open_share[1:] - open_share[0]).max() < 3e-4
 
