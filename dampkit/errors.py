@@ -118,3 +118,13 @@ class UnusableBook(DampkitError):
     """
 
     exit_status = 5
+
+
+def together(wrong: list[BadSettings]) -> BadSettings:
+    """Several files that cannot be used, as one error in as many lines as one has."""
+    first, *more = wrong
+    if not more:
+        return first
+    found = [first.found, *(f"{error.where}: {error.found}" for error in more)]
+    rest = (" | ".join(getattr(error, name) or "as it was" for error in wrong) for name in ("expected", "do"))
+    return BadSettings(first.where, " | ".join(found), *rest)

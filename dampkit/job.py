@@ -8,8 +8,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from importlib import import_module
+from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from dampkit.errors import BadSettings, together
 
 if TYPE_CHECKING:
     from dampkit.bench.declared import BenchSpec
@@ -19,7 +22,7 @@ if TYPE_CHECKING:
     from dampkit.outcome.costs import CostSpec
     from dampkit.outcome.inspection import InspectionSpec
 
-Source = str | Path | Mapping[str, Any] | None  # a TOML file, or its content as a mapping
+Source = str | PathLike[str] | Mapping[str, Any] | None  # a TOML file, or its content as a mapping
 
 MODELS = {
     "bench": ("dampkit.bench.declared", "BenchSpec"),
@@ -62,10 +65,19 @@ class Job:
     ) -> Job:
         """Each from a TOML file, from its content as a mapping, or as it was read before.
 
-        Raises BadSettings for an unusable one.
+        Raises BadSettings for unusable ones, all of them told at once.
         """
         given = (bench, damper, vehicle, inspection, costs, stock)
-        return cls(*(_checked(kind, source) for kind, source in zip(MODELS, given, strict=True)))
+        checked: list[Any] = []
+        wrong: list[BadSettings] = []
+        for kind, source in zip(MODELS, given, strict=True):
+            try:
+                checked.append(_checked(kind, source))
+            except BadSettings as error:
+                wrong.append(error)
+        if wrong:
+            raise together(wrong)
+        return cls(*checked)
 
 
 @dataclass(frozen=True)
@@ -104,8 +116,13 @@ def _checked(kind: str, source: Any) -> Any:
         return None
     from dampkit.bench.toml_file import declared
 
+    return declared(source, model_of(kind))
+
+
+def model_of(kind: str) -> Any:
+    """The model of one kind of declared file, imported now."""
     module, name = MODELS[kind]
-    return declared(source, getattr(import_module(module), name))
+    return getattr(import_module(module), name)
 
 
 def _nearest(log: Path, kind: str, named: Path | None) -> Path | None:

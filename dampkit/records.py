@@ -28,7 +28,8 @@ def read_run(source: Source, bench: BenchSpec | Declared = None, *, name: str | 
         A path; bytes or an open file (text of any delimiter, the same gzipped, a spreadsheet, JSON rows); a DataFrame;
         a mapping of headings to arrays of shape (rows,); an array with named fields, or of shape (rows, columns) with
         `[columns]` declared as `column 1` and so on. Headings and units are understood as in a file: `time_s`,
-        `displacement_mm`, `force_n`, `Kraft [kN]`. A named index of a DataFrame is a column; datetimes are times.
+        `displacement_mm`, `force_n`, `Kraft [kN]`. An index of a DataFrame is a column where it has a
+        name or is of times; datetimes are times.
     bench
         How the bench writes: a bench.toml, its content as a mapping, or a model read from it.
     name

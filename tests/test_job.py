@@ -57,6 +57,15 @@ def test_a_wrong_mapping_says_where_and_what_was_expected() -> None:
     assert len(caught.value.lines()) == 3
 
 
+def test_what_is_wrong_with_several_files_is_told_at_once() -> None:
+    with pytest.raises(BadSettings) as caught:
+        Job.load(damper={"damper": {"serial": 3}}, stock={"bleed": {"holes": 9}})
+    first, second, third = caught.value.lines()
+    assert "[damper] serial: found 3 | what was given as Stock, [bleed] holes: found 9" in first
+    assert second == "Expected: text in quotes | a number less than or equal to 3"
+    assert third.count(" | ") == 1
+
+
 def test_a_file_of_its_own_goes_before_one_named_and_that_before_the_folders(tmp_path: Path) -> None:
     log, named = tmp_path / "run.csv", tmp_path / "named.toml"
     (tmp_path / "bench.toml").touch()

@@ -2,30 +2,29 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import dampkit
 from dampkit.analyse import analyse_job
+from dampkit.app.json_out import json_file, tell
 from dampkit.app.making import Wanted, outputs
 from dampkit.app.say import say
 from dampkit.bench.declared import BenchSpec
-from dampkit.files import check_outputs, text_output, write_all
-from dampkit.job import JobFiles
+from dampkit.files import check_outputs
 from dampkit.outcome.about import About
 
 if TYPE_CHECKING:
+    from dampkit.app.library_files import FromLibrary
     from dampkit.outcome.result import Result
 
-TO_STDOUT = "-"
 NOTHING_SAID = About()
 
 
 def analyse(
     logs: Sequence[Path],
-    files: JobFiles,
+    found: FromLibrary,
     json_to: str | None,
     wanted: Wanted,
     *,
@@ -34,19 +33,12 @@ def analyse(
     as_logged: bool = False,
 ) -> int:
     """Analyse one test, in one record or several, write what was asked for, print the summary; returns the exit status."""
-    to_stdout = json_to == TO_STDOUT
-    json_file = Path(json_to) if json_to and not to_stdout else None
-    check_outputs([p for p in (json_file, wanted.report) if p], [*logs, *files.by_kind.values()])
+    files = found.files
+    check_outputs([*json_file(json_to), *([wanted.report] if wanted.report else [])], [*logs, *files.by_kind.values()])
     job = files.load()
     test = dampkit.read_test(logs, (job.bench or BenchSpec()).used_as_logged(as_logged))
-    result = said.put_on(analyse_job(test, job))
-    text = json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
-    made = [text_output(json_file, text)] if json_file else []
-    made += outputs(result, wanted)
-    write_all(made)
-    say(text if to_stdout else "\n".join(summary(result)), nl=not to_stdout)
-    for output in made:
-        say(f"written: {output.path}", err=to_stdout)
+    result = said.put_on(analyse_job(test.remarked(found.quality), job))
+    tell(json_to, result.to_dict, summary(result), outputs(result, wanted))
     if not fail_on_fault or result.verdict.action == "fit":
         return 0
     say(f"dampkit: {logs[0]}: the verdict is {result.verdict.action!r}, expected 'fit'", err=True)

@@ -7,8 +7,22 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.json_out import JsonOption
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
-from dampkit.app.options import AsLogged, Bench, Costs, Damper, Inspection, Records, Stock, Vehicle
+from dampkit.app.options import (
+    AsLogged,
+    Bench,
+    Book,
+    Car,
+    Costs,
+    Damper,
+    Inspection,
+    OnBench,
+    Records,
+    Stock,
+    UnitType,
+    Vehicle,
+)
 
 
 def analyse_command(
@@ -19,9 +33,7 @@ def analyse_command(
     inspection: Inspection = None,
     costs: Costs = None,
     stock: Stock = None,
-    json_to: Annotated[
-        str | None, typer.Option("--json", metavar="OUT.json", help="Write the result as JSON; - for standard output.")
-    ] = None,
+    json_to: JsonOption = None,
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write the page for the workshop.")] = None,
     units: UnitsOption = Units.si,
     figures: FiguresOption = None,
@@ -37,8 +49,13 @@ def analyse_command(
     job: Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")] = None,
     date: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of the test.")] = None,
     by: Annotated[str | None, typer.Option(metavar="NAME", help="Who tested it.")] = None,
+    unit_type: UnitType = None,
+    car: Car = None,
+    on: OnBench = None,
+    book: Book = None,
 ) -> None:
     from dampkit.app.analyse import analyse
+    from dampkit.app.library_files import named_files
     from dampkit.app.making import Wanted
     from dampkit.job import JobFiles
     from dampkit.outcome.about import About
@@ -46,4 +63,6 @@ def analyse_command(
     wanted = Wanted(report, units, figures, figures_as, numbers)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     said = About(serial, job, date, by).checked()
-    raise typer.Exit(analyse(runs, files, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged))
+    with named_files(book, (unit_type, car, on, date), files) as found:
+        status = analyse(runs, found, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged)
+    raise typer.Exit(status)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -51,13 +50,14 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
     _folder(wishes.out)
     plan = Plan(tests, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None)
     done = Done(wishes.out / "results")
-    progress = Progress(len(tests), sys.stderr)
+    progress = Progress(len(tests))
     with _crew(wishes) as crew:
         for outcome in work_through(_left(plan, done, progress, wishes.again), analyse_task, lost, crew):
             done.keep(outcome)
             progress.step(outcome.status != 0)
             still_connected(crew.client)
     progress.end()
+    say(progress.line(0.0), err=True)
     _write(plan, done, wishes)
     if wishes.book is not None:
         from dampkit.app.batch_book import add_all

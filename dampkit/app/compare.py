@@ -7,14 +7,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dampkit.app.fits import fitted_shown
 from dampkit.app.folder import write_leading
+from dampkit.app.json_out import json_file, tell, tell_written
 from dampkit.app.making import Units
-from dampkit.app.say import say
+from dampkit.app.say import aligned, on_terminal
 from dampkit.files import check_outputs
 from dampkit.job import JobFiles
 from dampkit.outcome.compare import GOOD_PERCENT, Difference
-from dampkit.outcome.side_by_side import Comparison, fitted
+from dampkit.outcome.side_by_side import Comparison
 from dampkit.outcome.side_by_side import compare as compared
+from dampkit.outcome.side_by_side_record import compare_record
 from dampkit.quantities import number
 
 if TYPE_CHECKING:
@@ -26,6 +29,7 @@ MATCHED = {
     "not established": "not established: too close to call, a direction or speed not tested in both, or data or a fit in doubt",
 }
 
+HEADS = ("direction", "m/s", "first, N", "second, N", "difference, N", "%", "difference", "answer")
 WELL = f", and within {GOOD_PERCENT:g} %: well matched"
 
 CHANGED = {
@@ -43,17 +47,18 @@ class Pages:
     folder: Path | None = None
     units: Units = Units.si
     before_after: bool = False
+    json_to: str | None = None
 
 
 def compare(logs: Sequence[Path], files: JobFiles, allow: float | None, pages: Pages) -> None:
     """Print what differs, how surely, and whether it matters; write the page of it where one is asked for."""
-    if pages.report is not None:
-        check_outputs([pages.report], [*logs, *files.by_kind.values()])
-    found_all = compared(fitted(logs, files.load()), allow, before_after=pages.before_after)
-    say("\n".join(_batch(found_all) if found_all.kind == "batch" else _pair(found_all)))
+    made = [*json_file(pages.json_to), *([pages.report] if pages.report else [])]
+    check_outputs(made, [*logs, *files.by_kind.values()])
+    found_all = compared(fitted_shown(logs, files.load()), allow, before_after=pages.before_after)
+    lines = _batch(found_all) if found_all.kind == "batch" else _pair(found_all)
+    tell(pages.json_to, lambda: compare_record(found_all).model_dump(mode="json"), lines)
     if pages.report is not None or pages.folder is not None:
-        for place in _written(found_all, pages):
-            say(f"written: {place}")
+        tell_written(_written(found_all, pages), pages.json_to)
 
 
 def _written(found: Comparison, pages: Pages) -> list[Path]:
@@ -90,9 +95,18 @@ def _batch(found: Comparison) -> list[str]:
 def _table(found: Sequence[Difference]) -> list[str]:
     """A line each: what was measured, the difference with its interval, whether it is real, whether it matters."""
     words = {"in": "does not matter", "out": "matters", "not established": "too close to call"}
+    if on_terminal() and found:
+        return aligned([HEADS, *(_cells(d, words[d.answer]) for d in found)])
     return [
         f"  {d.direction} at {d.velocity_m_s:g} m/s: {number(d.first_n)} and {number(d.second_n)} N, "
         f"{d.gap_n.value:+.0f} N ({d.gap_n.low:+.0f} to {d.gap_n.high:+.0f}), {d.gap_percent:+.1f} %; "
         f"{'a real difference' if d.significant else 'within the doubt of measuring'}, {words[d.answer]}"
         for d in found
     ]
+
+
+def _cells(d: Difference, answer: str) -> tuple[str, ...]:
+    gap = f"{d.gap_n.value:+.0f} ({d.gap_n.low:+.0f} to {d.gap_n.high:+.0f})"
+    seen = "real" if d.significant else "within the doubt"
+    speed, first, second = f"{d.velocity_m_s:.3g}", number(d.first_n), number(d.second_n)
+    return d.direction, speed, first, second, gap, f"{d.gap_percent:+.1f}", seen, answer

@@ -17,7 +17,7 @@ from dampkit.bench.record import Reading
 from dampkit.bench.run import Run
 from dampkit.bench.save import bench_toml
 from dampkit.bench.test import open_test
-from dampkit.bench.toml_file import declared
+from dampkit.bench.toml_file import declared, toml_text
 from dampkit.curves.trace import trace
 from dampkit.errors import CannotAnalyse
 from dampkit.files import Output, check_outputs, text_output, write_all
@@ -49,7 +49,8 @@ def look(
     outputs = []
     if save_bench and readings:
         first = readings[0]
-        text = bench_toml(first.channels, first.layout, first.orientation, spec)
+        kept = "" if bench is None else toml_text(bench)
+        text = bench_toml(first.channels, first.layout, first.orientation, spec, kept)
         outputs.append(text_output(save_bench, text))
     if page and readings:
         outputs.append(_page_output(page, readings[0], sections))

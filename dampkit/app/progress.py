@@ -1,11 +1,15 @@
-"""How far a long piece of work is, and about how long it will still take."""
+"""How far a long piece of work is, and about how long it will still take: one quiet line on a terminal, else nothing."""
 
 from __future__ import annotations
 
+import sys
 import time
-from typing import TextIO
+from collections.abc import Callable, Iterable, Iterator
+from typing import TextIO, TypeVar
 
-SCREEN_S, FILE_S = 0.5, 15.0  # how often to say something on a screen, and in a file
+Item = TypeVar("Item")
+SILENT_S, EVERY_S = 3.0, 0.5  # what is done by then needs no word; how often the line is written anew
+WIDTH = 70
 
 
 def about(seconds: float) -> str:
@@ -19,33 +23,47 @@ def about(seconds: float) -> str:
 
 
 class Progress:
-    """Writes one line again and again on a screen, and a line now and then where nobody looks."""
+    """Counts what is done, and writes one line again and again where somebody looks."""
 
-    def __init__(self, total: int, stream: TextIO) -> None:
-        self.total, self.stream = total, stream
+    def __init__(
+        self, total: int, stream: TextIO | None = None, *, clock: Callable[[], float] = time.monotonic
+    ) -> None:
+        self.total, self.stream, self.clock = total, sys.stderr if stream is None else stream, clock
         self.worked, self.passed, self.errors = 0, 0, 0
-        self.on_screen = stream.isatty()
-        self.started = self.said = time.monotonic()
+        self.on_screen, self.shown = self.stream.isatty(), False
+        self.started = clock()
+        self.next = self.started + SILENT_S
 
-    def step(self, error: bool, worked: bool = True) -> None:
-        """One more is done; `worked` is False where it had been done before, which says nothing about the pace."""
-        self.worked, self.passed = self.worked + worked, self.passed + (not worked)
+    def step(self, error: bool = False, *, worked: bool = True, by: int = 1) -> None:
+        """More is done; `worked` is False where it had been done before, which says nothing about the pace."""
+        self.worked, self.passed = self.worked + by * worked, self.passed + by * (not worked)
         self.errors += error
-        now = time.monotonic()
-        if now - self.said >= (SCREEN_S if self.on_screen else FILE_S):
-            self.said = now
-            self._write(self.line(now - self.started), end="" if self.on_screen else "\n")
+        now = self.clock()
+        if self.on_screen and now >= self.next:
+            self.next = now + EVERY_S
+            self._write(self.line(now - self.started))
+
+    def over(self, things: Iterable[Item]) -> Iterator[Item]:
+        """Each of them, counted when the next is asked for."""
+        for thing in things:
+            yield thing
+            self.step()
 
     def line(self, elapsed_s: float) -> str:
         done = self.worked + self.passed
-        parts = [f"{done} of {self.total} done", f"{self.errors} with errors"]
+        parts = [f"{done} of {self.total} done", *([f"{self.errors} with errors"] if self.errors else [])]
         if self.worked and done < self.total:
             parts.append(f"about {about(elapsed_s / self.worked * (self.total - done))} left")
         return ", ".join(parts)
 
     def end(self) -> None:
-        self._write(self.line(0.0), end="\n")
+        """The terminal's line is made free again."""
+        if self.shown:
+            self._write("")
+            self.stream.write("\r")
+            self.stream.flush()
 
-    def _write(self, text: str, end: str) -> None:
-        self.stream.write(f"\r{text:<70}{end}" if self.on_screen else f"{text}{end}")
+    def _write(self, text: str) -> None:
+        self.shown = True
+        self.stream.write(f"\r{text:<{WIDTH}}")
         self.stream.flush()

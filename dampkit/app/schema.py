@@ -13,7 +13,9 @@ def schema_command(
     name: Annotated[
         str,
         typer.Argument(
-            metavar="[NAME]", help="result, bench, damper, vehicle, inspection, costs or stock.", show_default=False
+            metavar="[NAME]",
+            help="result, need, compare, settings, reference; bench, damper, vehicle, inspection, costs, stock.",
+            show_default=False,
         ),
     ] = "result",
 ) -> None:

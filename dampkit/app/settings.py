@@ -8,16 +8,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import dampkit
+from dampkit.app.fits import fitted_shown
 from dampkit.app.folder import write_leading
+from dampkit.app.json_out import json_file, tell, tell_written
 from dampkit.app.making import Units
-from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import check_outputs
 from dampkit.job import JobFiles
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.choice import Settings, choose
 from dampkit.outcome.settings import Option, Sweep
-from dampkit.outcome.side_by_side import fitted
+from dampkit.outcome.side_by_side_record import settings_record
 from dampkit.quantities import DIRECTIONS, Estimate, number, with_interval
 
 if TYPE_CHECKING:
@@ -33,18 +34,19 @@ class Pages:
     report: Path | None = None
     folder: Path | None = None
     units: Units = Units.si
+    json_to: str | None = None
 
 
 def settings(logs: Sequence[Path], given: str | None, files: JobFiles, step: float, pages: Pages) -> None:
     """Print the map from setting to curve, and the setting to choose where a reference or a vehicle is declared."""
     at = None if given is None else _numbers(given)
-    if pages.report is not None:
-        check_outputs([pages.report], [*logs, *files.by_kind.values()])
-    found = choose(fitted(logs, files.load()), at, step)
-    say("\n".join([*_map(found.sweep), *_choice(found.options, found.damping_ratio)]))
+    made = [*json_file(pages.json_to), *([pages.report] if pages.report else [])]
+    check_outputs(made, [*logs, *files.by_kind.values()])
+    found = choose(fitted_shown(logs, files.load()), at, step)
+    lines = [*_map(found.sweep), *_choice(found.options, found.damping_ratio)]
+    tell(pages.json_to, lambda: settings_record(found).model_dump(mode="json"), lines)
     if pages.report is not None or pages.folder is not None:
-        for place in _written(found, pages):
-            say(f"written: {place}")
+        tell_written(_written(found, pages), pages.json_to)
 
 
 def _written(found: Settings, pages: Pages) -> list[Path]:

@@ -37,9 +37,9 @@ def _unit_for(kind: Kind) -> AfterValidator:
     return AfterValidator(check)
 
 
-def _unit_words(kind: Kind, example: str) -> object:
+def _unit_words(kind: Kind, example: str, kinds: tuple[str, ...] = ()) -> object:
     how = "See the heading, the bench's settings or its manual."
-    return described(f"Unit of {kind}, where no heading says it: {', '.join(UNITS[kind])}.", example, how)
+    return described(f"Unit of {kind}, where no heading says it: {', '.join(UNITS[kind])}.", example, how, kinds=kinds)
 
 
 class Log(Declared):
@@ -91,9 +91,13 @@ class Columns(Declared):
 class Units(Declared):
     """Unit of each channel, where the heading gives none."""
 
-    time: Annotated[Annotated[str, _unit_for("time")] | None, _unit_words("time", "ms")] = None
-    displacement: Annotated[Annotated[str, _unit_for("displacement")] | None, _unit_words("displacement", "mm")] = None
-    velocity: Annotated[Annotated[str, _unit_for("velocity")] | None, _unit_words("velocity", "mm/s")] = None
+    time: Annotated[Annotated[str, _unit_for("time")] | None, _unit_words("time", "ms", (*LOGS, *BY_HAND))] = None
+    displacement: Annotated[
+        Annotated[str, _unit_for("displacement")] | None, _unit_words("displacement", "mm", (*ROWS, *BY_HAND))
+    ] = None
+    velocity: Annotated[
+        Annotated[str, _unit_for("velocity")] | None, _unit_words("velocity", "mm/s", (*LOGS, *TABLE))
+    ] = None
     force: Annotated[Annotated[str, _unit_for("force")] | None, _unit_words("force", "kN")] = None
     temperature: Annotated[Annotated[str, _unit_for("temperature")] | None, _unit_words("temperature", "degC")] = None
 

@@ -16,6 +16,10 @@ TAILS: dict[str, str] = {
     "n_s_m": "N s/m",
     "n_mm": "N/mm",
     "n_m": "N/m",
+    "nm": "N m",
+    "rad_s": "rad/s",
+    "deg_s": "deg/s",
+    "rad": "rad",
     "m_s2": "m/s2",
     "m_s": "m/s",
     "km_h": "km/h",
@@ -37,6 +41,7 @@ TAILS: dict[str, str] = {
     "bar": "bar",
     "gpa": "GPa",
     "j": "J",
+    "j_k": "J/K",
     "deg": "deg",
     "percent": "%",
     "months": "months",
@@ -70,6 +75,11 @@ def described(
     words = (unit, how, list(kinds) or None, None if usual is None else list(usual), odd, unless)
     extra: dict[str, Any] = {name: value for name, value in zip(_WORDS, words, strict=True) if value is not None}
     return Field(description=text, examples=[example], json_schema_extra=extra)
+
+
+def section(text: str) -> Any:
+    """What a section is, where its name alone tells it from others of the same shape."""
+    return Field(description=text)
 
 
 def unit_by_tail(key: str) -> str | None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     import pandas as pd
 
-    Arrays = Mapping[str, npt.ArrayLike]
+    Arrays = Mapping[str, Any]  # of heading to one value a row: an array, a Series, a list
     Source = (
         str
         | os.PathLike[str]
@@ -44,6 +44,7 @@ class Given:
     path: Path | None = None
     data: bytes | None = None
     columns: Columns | None = None
+    decoded: bool = False  # the text was text already, so its bytes are UTF-8 whatever the bench writes
 
     def content(self) -> bytes:
         """All bytes of a file or of what was given as such. Raises UnreadableLog where there is none or too much."""
@@ -96,4 +97,6 @@ def _opened(source: Any, name: str | None) -> Given:
     content = source.read(gate.LOG.most + 1)
     label = getattr(source, "name", None)
     named = name or (Path(label).name if isinstance(label, str) else "buffer")
-    return _named(named, data=content.encode() if isinstance(content, str) else bytes(content))
+    if isinstance(content, str):
+        return _named(named, data=content.encode(), decoded=True)
+    return _named(named, data=bytes(content))

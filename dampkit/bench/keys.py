@@ -87,6 +87,8 @@ def _options(part: Schema) -> list[Schema]:
 def _key(place: tuple[str, ...], variant: str, part: Schema, tables: dict[str, Schema], required: bool) -> Key:
     options = _options(part)
     words = part.get("description") or next((t.get("description", "") for t in tables.values()), "")
+    if len(tables) > 1:
+        words = f"One of the kinds {', '.join(tables)}."
     usual = part.get("usual")
     return Key(
         place=place,

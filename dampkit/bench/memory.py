@@ -53,7 +53,7 @@ class Column:
         """A copy, so that nobody's array is changed or made read-only."""
         import pandas as pd
 
-        return pd.Series(list(self.text), dtype="str") if self.numbers is None else pd.Series(self.numbers.copy())
+        return pd.Series(list(self.text), dtype=object) if self.numbers is None else pd.Series(self.numbers.copy())
 
     @cached_property
     def of_clock(self) -> bool:
@@ -149,7 +149,7 @@ def is_frame(source: object) -> TypeGuard[pd.DataFrame]:
 
 
 def columns_of(source: pd.DataFrame | Mapping[Any, Any] | np.ndarray[Any, Any], where: str) -> Columns:
-    """The columns of a DataFrame (a named index among them), a mapping, or an array with or without names.
+    """The columns of a DataFrame (an index that is named or of times among them), a mapping, or an array with or without names.
 
     Raises DataError where they are no columns of one length, and where there is more than the gate lets in.
     """
@@ -175,13 +175,8 @@ def columns_of(source: pd.DataFrame | Mapping[Any, Any] | np.ndarray[Any, Any], 
 
 def _named(source: Any, where: str) -> tuple[list[tuple[str, Any]], bool]:
     if is_frame(source):
-        index = [
-            (name, source.index.get_level_values(i)) for i, name in enumerate(source.index.names) if name is not None
-        ]
-        return [
-            (_text(n), v)
-            for n, v in (*index, *((source.columns[i], source.iloc[:, i]) for i in range(source.shape[1])))
-        ], True
+        own = [(source.columns[i], source.iloc[:, i]) for i in range(source.shape[1])]
+        return [(_text(name), values) for name, values in (*_index(source), *own)], True
     if isinstance(source, Mapping):
         return [(_text(name), values) for name, values in source.items()], True
     if source.dtype.names:
@@ -191,6 +186,13 @@ def _named(source: Any, where: str) -> tuple[list[tuple[str, Any]], bool]:
             where, f"an array of shape {source.shape}", "shape (rows, columns)", "give a mapping of headings to columns"
         )
     return [(f"column {i + 1}", source[:, i]) for i in range(source.shape[1])], False
+
+
+def _index(frame: pd.DataFrame) -> list[tuple[object, Any]]:
+    """What of the index is a column: what has a name, and times without one."""
+    levels = [frame.index.get_level_values(i) for i in range(frame.index.nlevels)]
+    named = [("time" if level.name is None and level.dtype.kind in "mM" else level.name, level) for level in levels]
+    return [(name, level) for name, level in named if name is not None]
 
 
 def _text(name: object) -> str:

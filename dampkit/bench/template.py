@@ -8,10 +8,12 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
+from dampkit.bench.described import PLAIN_NUMBER
 from dampkit.bench.keys import ANY_NAME, EACH, Key
-from dampkit.bench.toml_write import toml_value
+from dampkit.bench.written import toml_value
 
 Place = tuple[str, ...]
 Values = Mapping[Place, Any]
@@ -19,7 +21,7 @@ WIDTH = 110
 KIND_KEYS = ("kind", "form")
 HEAD = """#:schema ./{file}.schema.json
 # {file}.toml{of_kind}. The line above is for editors that complete keys: dampkit schema {file} > {file}.schema.json
-# A line such as `#key = ...` is left out until its # is taken away, and so is a section `#[name]`.
+# A line such as `#key = ...` is left out until its # is taken away; where its section is `#[name]`, that # too.
 # All values are examples of made-up things: put in your own.
 # {asked}
 """
@@ -37,42 +39,40 @@ class Blank:
     def filled(self, values: Values) -> Blank:
         return replace(self, values={**self.values, **values})
 
-    @property
-    def wanted(self) -> tuple[Key, ...]:
-        """The keys that matter to these kinds; of a table in several kinds, those of the chosen one."""
-        return tuple(key for key in self.keys if self._matters(key))
-
-    @property
-    def asked(self) -> tuple[Key, ...]:
-        """The keys without which the file cannot be used."""
-        return tuple(key for key in self.wanted if self._needed(key) and key.place not in self.given)
-
-    @property
+    @cached_property
     def given(self) -> dict[Place, Any]:
         """What stands in the file: the answers, and the kinds where a key names them."""
         named = {
             key.place: kind
-            for key in self.wanted
+            for key in self.keys
             for kind in self.kinds
-            if key.name in KIND_KEYS and kind in key.choices
+            if key.name in KIND_KEYS and kind in key.choices and key.variant in ("", kind) and EACH not in key.place
         }
         return {**named, **self.values}
 
+    @cached_property
+    def wanted(self) -> tuple[Key, ...]:
+        """The keys that matter to these kinds; of a table in several kinds, those of the chosen one."""
+        return tuple(key for key in self.keys if self._matters(key))
+
+    @cached_property
+    def asked(self) -> tuple[Key, ...]:
+        """The keys without which the file cannot be used."""
+        return tuple(key for key in self.wanted if self._needed(key) and key.place not in self.given)
+
     def _matters(self, key: Key) -> bool:
-        if ANY_NAME in key.place:
+        if ANY_NAME in key.place or (key.variant and key.variant not in self.kinds):
             return False
-        if key.variant and key.variant not in self.kinds:
+        if key.unless and self.is_on((key.unless,)):
             return False
-        others = {kind for one in self.keys for kind in one.kinds}
-        mine = [kind for kind in self.kinds if kind in others]
+        variants = {kind for one in self.keys for kind in one.variants}
+        mine = [kind for kind in self.kinds if kind not in variants]
         return not key.kinds or not mine or any(kind in key.kinds for kind in mine)
 
     def _needed(self, key: Key) -> bool:
         if key.is_table and not key.form.startswith("list"):
             return False
-        if key.unless:
-            return not self.is_on((key.unless,))
-        return key.required and EACH not in key.place and self.is_on(key.place[:-1])
+        return bool(key.unless) or (key.required and EACH not in key.place and self.is_on(key.place[:-1]))
 
     def is_on(self, table: Place) -> bool:
         """Whether a table stands in the file; one that is optional only where something is given in it."""
@@ -95,8 +95,8 @@ def template(blank: Blank) -> str:
     asked = f"To be filled in before use: {needed}." if needed else "Nothing has to be filled in before use."
     kinds = f" of {' and '.join(blank.kinds)}" if blank.kinds else ""
     head = HEAD.format(file=blank.file, of_kind=kinds, asked=asked)
-    lines = _table((), blank, _Said(set()))
-    return head + "\n".join(lines).rstrip() + "\n"
+    lines = "\n".join(_table((), blank, _Said(set())))
+    return f"{head}\n{lines.strip()}\n"
 
 
 @dataclass(frozen=True)
@@ -147,7 +147,7 @@ def _section(key: Key, blank: Blank, said: _Said) -> Iterator[str]:
 
 def _key(key: Key, blank: Blank, said: _Said) -> Iterator[str]:
     ask = "FILL IN. " if key in blank.asked else ""
-    yield from _comment(f"{ask}{key.description} {_bounds(key)}".strip(), said)
+    yield from _comment(f"{ask}{key.description} {bounds(key)}".strip(), said)
     yield from _comment(f"  {key.how_to_measure}", said)
     if key.place in blank.given:
         yield f"{key.name} = {toml_value(blank.given[key.place])}"
@@ -155,13 +155,14 @@ def _key(key: Key, blank: Blank, said: _Said) -> Iterator[str]:
         yield f"#{key.name} = {toml_value(key.example)}"
 
 
-def _bounds(key: Key) -> str:
+def bounds(key: Key) -> str:
     """Unit, range and choices, in brackets."""
     choices = " | ".join(toml_value(choice) for choice in key.choices) if len(key.choices) > 1 else ""
-    unit = key.unit.removeprefix("1") if "number" in key.form else ""
-    bounds = key.range.replace("any number", "")
+    unit = key.unit if "number" in key.form and key.unit != PLAIN_NUMBER else ""
+    allowed = key.range.replace("any number", "")
+    usually = "" if key.usual is None else f"usually {key.usual[0]:g} to {key.usual[1]:g}"
     left_out = "" if key.default in (None, "", []) else f"{toml_value(key.default)} if left out"
-    parts = [part for part in (unit, bounds, choices, left_out) if part]
+    parts = [part for part in (unit, allowed, usually, choices, left_out) if part]
     return f"({'; '.join(parts)})" if parts else ""
 
 
@@ -169,4 +170,5 @@ def _comment(text: str, said: _Said) -> Sequence[str]:
     if not text.strip() or not said.first(text):
         return []
     indent = "#   " if text.startswith("  ") else "# "
-    return textwrap.wrap(text.strip(), WIDTH, initial_indent=indent, subsequent_indent=indent)
+    return textwrap.wrap(text.strip(), WIDTH, initial_indent=indent, subsequent_indent=indent,
+                         break_on_hyphens=False)  # fmt: skip

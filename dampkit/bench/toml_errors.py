@@ -10,9 +10,10 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from dampkit.bench.described import PLAIN_NUMBER
 from dampkit.bench.keys import Key, keys_of
 from dampkit.bench.sense import doubt
-from dampkit.bench.toml_write import toml_value
+from dampkit.bench.written import toml_value
 from dampkit.errors import BadSettings
 
 Place = tuple[str | int, ...]
@@ -49,7 +50,7 @@ def settings_error(where: str, written: Written, model: type[BaseModel], error: 
     by_place: dict[Place, list[Any]] = {}
     for one in error.errors(include_url=False):
         by_place.setdefault(_place_of(one, written.data), []).append(one)
-    problems = [_problem(place, ones, keys) for place, ones in by_place.items()]
+    problems = [_problem(place, ones, keys, written.text) for place, ones in by_place.items()]
     told, more = problems[:MOST], len(problems) - MOST
     first = f"{where}{_line_of(written.text, told[0].place)}, {_named(told[0].place)}"
     if len(problems) == 1:
@@ -91,11 +92,11 @@ def _place_in(message: str) -> Place:
     return named.groups() if named else ()
 
 
-def _problem(place: Place, ones: Sequence[Any], keys: Sequence[Key]) -> Problem:
+def _problem(place: Place, ones: Sequence[Any], keys: Sequence[Key], text: str) -> Problem:
     one = ones[0]
     kind, value = one["type"], one["input"]
     if kind == "extra_forbidden":
-        return _unknown(place, keys)
+        return _unknown(place, keys, text)
     key = _key_at(place, keys)
     if kind == "missing":
         return _missing(place, key, keys)
@@ -105,12 +106,20 @@ def _problem(place: Place, ones: Sequence[Any], keys: Sequence[Key]) -> Problem:
         return Problem(place, f"found {_short(value)}", expected, "correct the value")
     if not place or isinstance(value, Mapping):
         found, _, expected = message.partition("; expected ")
-        return Problem(place, found, expected or "values that fit together", "correct the value")
+        return Problem(place, found, expected or "values that fit together", _one_of_both(found, keys))
     for formal, plain in PLAIN.items():
         message = message.replace(formal, plain)
     if key is not None and len(ones) > 1:
         message = _allowed(key)  # of several ways to write it, none fits
     return Problem(place, f"found {_short(value)}", message, _to_type(key, value))
+
+
+def _one_of_both(found: str, keys: Sequence[Key]) -> str:
+    missing = re.findall(r"\[(\w+)\] (\w+) and \[\w+\] are both missing", found)
+    lines = [_line(key) for place in missing if (key := _key_at(place, keys)) is not None]
+    if lines:
+        return f"add one of the two, for example:  {'  and  '.join(lines)}"
+    return "take one of the two out" if found.endswith("both given") else "correct the value"
 
 
 def _to_type(key: Key | None, value: Any) -> str:
@@ -135,7 +144,7 @@ def _missing(place: Place, key: Key | None, keys: Sequence[Key]) -> Problem:
     )  # fmt: skip
 
 
-def _unknown(place: Place, keys: Sequence[Key]) -> Problem:
+def _unknown(place: Place, keys: Sequence[Key], text: str) -> Problem:
     """A key that is not known here: misspelt, or in the wrong section."""
     name, at = str(place[-1]), _table(place[:-1])
     here = [k.name for k in keys if _table(k.place[:-1]) == at]
@@ -146,7 +155,9 @@ def _unknown(place: Place, keys: Sequence[Key]) -> Problem:
         own = elsewhere[name]
         section = ".".join(own.place[:-1])
         belongs = f"{name} under [{section}]" if section else f"{name} above the first section"
-        return Problem(place, f"unknown {what} {name!r}", belongs, f"move it to {belongs}")
+        marked = section and re.search(rf"(?m)^#\s*\[{re.escape(section)}\]", text)
+        do = f"take the # from the line #[{section}]" if marked else f"move it: {belongs}"
+        return Problem(place, f"unknown {what} {name!r}", belongs, do)
     if near:
         key = next(k for k in keys if k.name == near[0] and _table(k.place[:-1]) == at)
         do = f"correct the key: [{near[0]}]" if key.is_table else f"correct the key, for example:  {_line(key)}"
@@ -175,7 +186,8 @@ def _line(key: Key) -> str:
 def _allowed(key: Key) -> str:
     if key.choices:
         return "one of " + ", ".join(key.choices)
-    return " ".join(part for part in (f"a {key.form}", key.range, key.unit.removeprefix("1")) if part)
+    unit = "" if key.unit == PLAIN_NUMBER else key.unit
+    return " ".join(part for part in (f"a {key.form}", key.range, unit) if part)
 
 
 def _key_at(place: Place, keys: Sequence[Key]) -> Key | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from os import PathLike
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -16,7 +17,7 @@ from dampkit.errors import BadSettings
 Model = TypeVar("Model", bound=BaseModel)
 
 
-def load_toml(path: str | Path, model: type[Model]) -> Model:
+def load_toml(path: str | PathLike[str], model: type[Model]) -> Model:
     """Read and check a TOML file.
 
     Raises BadSettings naming file, line, key, what was found and what is allowed.
@@ -41,11 +42,23 @@ def from_text(text: str, where: str, model: type[Model]) -> Model:
     return _checked(data, model, where, text)
 
 
-def declared(source: str | Path | Mapping[str, Any] | Model | None, model: type[Model]) -> Model | None:
-    """What was declared, from a TOML file, its content as a mapping, or as it is; None stays None."""
+def declared(source: str | PathLike[str] | Mapping[str, Any] | Model | None, model: type[Model]) -> Model | None:
+    """What was declared, from a TOML file, its content as a mapping, or as it is; None stays None.
+
+    Raises BadSettings for anything else: a model of another kind, say.
+    """
+    where = f"what was given as {model.__name__}"
     if isinstance(source, Mapping):
-        return _checked(source, model, f"what was given as {model.__name__}")
-    return load_toml(source, model) if isinstance(source, str | Path) else source
+        return _checked(source, model, where)
+    if isinstance(source, str | PathLike):
+        return load_toml(source, model)
+    if source is None or isinstance(source, model):
+        return source
+    found, expected = (
+        f"found a {type(source).__name__}",
+        f"a TOML file, its content as a mapping, or a {model.__name__}",
+    )
+    raise BadSettings(where, found, expected, "give one of them, or leave it out")
 
 
 def _checked(data: Mapping[str, Any], model: type[Model], where: str, text: str = "") -> Model:

@@ -15,7 +15,7 @@ from dampkit.curves.loop import Curves, Loop, RowSpan, Stage
 from dampkit.curves.loop_checks import loop_checks
 from dampkit.curves.rows import row_spans
 from dampkit.curves.stages import find_motion
-from dampkit.errors import CannotAnalyse
+from dampkit.errors import BadSettings, CannotAnalyse
 from dampkit.quantities import number
 
 NEAR_MIDDLE = 0.05  # of the stroke, to each side
@@ -33,8 +33,14 @@ class Traced:
 
 
 def measured_of(record: Run | Points | Test) -> Curves | Points:
-    """What the rooms after this one work on: loops, or the points of a table or a test by hand. Raises as `trace`."""
+    """What the rooms after this one work on: loops, or the points of a table or a test by hand. Raises as `trace`.
+
+    And BadSettings for what is no record.
+    """
     found = record.record if isinstance(record, Test) else record
+    if not isinstance(found, Run | Points):
+        what, do = f"found a {type(found).__name__}", "read it first: dampkit.read_run or dampkit.read_test"
+        raise BadSettings("what was given as a test", what, "what read_run or read_test gives", do)
     return found if isinstance(found, Points) else trace(found)
 
 

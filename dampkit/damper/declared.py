@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal, Self, get_args
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, FiniteFloat, model_validator
+from pydantic import Field, FiniteFloat, ValidationError, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.bench.described import described
+from dampkit.damper.arm import Arm, TorqueReference, arm_at_middle_m
+from dampkit.damper.kinds import KINDS, facts_of
+from dampkit.damper.kinds import Duty as Duty
+from dampkit.damper.kinds import Kind as Kind
+from dampkit.damper.side_load import Strut
 
-Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc"]
-Duty = Literal["car", "strut", "truck"]  # a strut carries side load; published figures are of cars
-
-HYDRAULIC = tuple(kind for kind in get_args(Kind) if kind != "friction-disc")  # kinds that a key matters to
-WITH_ROD = tuple(kind for kind in HYDRAULIC if kind != "lever-arm")
-TUBES, LEVERS, MONOTUBES = ("twin-tube",), ("lever-arm",), ("monotube",)
+# Kinds that a key matters to
+HYDRAULIC = tuple(kind for kind, facts in KINDS.items() if facts.oil)
+DISCS = tuple(kind for kind, facts in KINDS.items() if not facts.oil)
+LEVERS = tuple(kind for kind, facts in KINDS.items() if facts.oil and facts.arm)
+WITH_ARM = (*LEVERS, *DISCS)
+WITH_ROD = tuple(kind for kind in HYDRAULIC if kind not in LEVERS)
+CARRY_SIDE_LOAD = tuple(kind for kind in WITH_ROD if "strut" in KINDS[kind].friction_limit_n)
+MONOTUBES = tuple(kind for kind, facts in KINDS.items() if facts.gas == "charge")
+TUBES = tuple(kind for kind, facts in KINDS.items() if not facts.any_posture)
+STEERING = tuple(kind for kind, facts in KINDS.items() if facts.alike_share is not None)
 LEAST_TOLERANCE_N = 0.1  # a narrower window no bench can hold a unit to; own choice
 
 
@@ -27,7 +37,7 @@ class Damper(Declared):
     ] = None
     kind: Annotated[Kind | None, described(
         "How it is built.", "twin-tube",
-        "Gas under pressure behind a floating piston makes a monotube; a reserve round the working tube a twin-tube; an arm on a shaft a lever-arm.")] = None  # fmt: skip
+        "Gas under pressure behind a floating piston makes a monotube; a reserve round the working tube a twin-tube; an arm on a shaft a lever-arm, with clamped discs a friction-disc; what steadies the steering is a steering-damper.")] = None  # fmt: skip
     piston_diameter_mm: Annotated[Annotated[FiniteFloat, Field(gt=0, le=500)] | None, described(
         "Bore of the working tube.", 27.0, "Measure the bore with a telescopic gauge, or the piston with a micrometer.",
         kinds=HYDRAULIC, usual=(12, 120), odd="Millimetres across, not the radius?")] = None  # fmt: skip
@@ -37,15 +47,24 @@ class Damper(Declared):
     oil_density_kg_m3: Annotated[Annotated[FiniteFloat, Field(ge=500, le=2000)] | None, described(
         "Density of the oil at 20 degC.", 860.0, "Take it from the oil's data sheet, or weigh 100 ml: grams times 10.",
         kinds=HYDRAULIC, usual=(780, 1050))] = None  # fmt: skip
+    oil_viscosity_40_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=2, le=1000)] | None, described(
+        "Kinematic viscosity of the oil at 40 degC.", 15.0, "Take it from the oil's data sheet; of an ISO VG grade it is the grade's number.",
+        kinds=HYDRAULIC, usual=(5, 100))] = None  # fmt: skip
+    oil_viscosity_100_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=2, le=200)] | None, described(
+        "Kinematic viscosity of the oil at 100 degC; goes with that at 40.", 3.8, "Take it from the oil's data sheet.",
+        kinds=HYDRAULIC, usual=(2.1, 20))] = None  # fmt: skip
+    heat_capacity_j_k: Annotated[Annotated[FiniteFloat, Field(ge=50, le=20000)] | None, described(
+        "Heat that warms the body with its oil by one kelvin.", 500.0,
+        "Weigh the unit: its kilograms times 500 for steel with its oil, times 900 for aluminium.", usual=(200, 3000))] = None  # fmt: skip
     arm_length_mm: Annotated[Positive | None, described(
-        "Pivot to eye of a lever-arm unit.", 160.0, "Measure from the middle of the shaft to the middle of the eye.",
-        kinds=LEVERS, usual=(60, 400))] = None  # fmt: skip
+        "Pivot to the arm's end, where force is taken.", 160.0, "Measure from the middle of the shaft to the middle of the eye.",
+        kinds=WITH_ARM, usual=(60, 400))] = None  # fmt: skip
     piston_arm_mm: Annotated[Positive | None, described(
         "Pivot to piston of a lever-arm unit.", 40.0, "With the cover off, measure from the middle of the shaft to where the rocker meets the piston.",
         kinds=LEVERS, usual=(10, 120))] = None  # fmt: skip
     duty: Annotated[Duty, described(
         "What it does; a strut carries side load, and rubs more.", "car",
-        "A unit that also steers and guides the wheel is a strut; one of a lorry or bus is of a truck.", kinds=WITH_ROD)] = "car"  # fmt: skip
+        "A unit that also steers and guides the wheel is a strut; one of a lorry or bus is of a truck.", kinds=CARRY_SIDE_LOAD)] = "car"  # fmt: skip
     friction_limit_n: Annotated[Positive | None, described(
         "The most friction that a sound one may have; wins over what is published.", 55.0,
         "Take it from the maker's data, or from a few units that you know to be good.", usual=(3, 1000))] = None  # fmt: skip
@@ -59,6 +78,16 @@ class Damper(Declared):
         if bore is not None and rod is not None and rod >= bore:
             raise ValueError(
                 f"rod_diameter_mm {rod:g}, piston_diameter_mm {bore:g}; expected a rod thinner than the piston"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _oil_thins(self) -> Self:
+        cold, hot = self.oil_viscosity_40_mm2_s, self.oil_viscosity_100_mm2_s
+        if hot is not None and (cold is None or hot >= cold):
+            raise ValueError(
+                f"oil_viscosity_100_mm2_s {hot:g}, oil_viscosity_40_mm2_s {'absent' if cold is None else f'{cold:g}'};"
+                " expected both, the oil thinner at 100 degC"
             )
         return self
 
@@ -208,17 +237,61 @@ class Oil(Declared):
         return self
 
 
+def _same_reference(given: Any, made: Mapping[str, object]) -> bool:
+    try:
+        return Reference.model_validate(given) == Reference.model_validate(made)
+    except ValidationError:
+        return False
+
+
 class DamperSpec(Declared):
-    """What is known about the unit on the bench, all of it optional."""
+    """What is known about the unit on the bench, all of it optional.
+
+    A reference in torque becomes `reference`, at the arm's end.
+    """
 
     damper: Damper = Damper()
     reference: Reference | None = None
+    reference_torque: TorqueReference | None = None
+    arm: Arm | None = None
+    strut: Strut | None = None
     gas: Gas | None = None
     oil: Oil | None = None
 
+    @model_validator(mode="before")
+    @classmethod
+    def _torque_as_force(cls, given: Any) -> Any:
+        """Only where both parts are sound; what is wrong with one of them is said of that part."""
+        if not isinstance(given, Mapping) or "reference_torque" not in given:
+            return given
+        try:
+            torque = TorqueReference.model_validate(given["reference_torque"])
+            damper = Damper.model_validate(given.get("damper", {}))
+            arm = Arm.model_validate(given["arm"]) if given.get("arm") is not None else None
+        except ValidationError:
+            return given
+        if damper.arm_length_mm is None:
+            raise ValueError(
+                "[reference_torque] is given and no arm; expected [damper] arm_length_mm, pivot to its end"
+            )
+        made = torque.at(arm_at_middle_m(1e-3 * damper.arm_length_mm, arm))
+        if given.get("reference") is not None and not _same_reference(given["reference"], made):
+            raise ValueError("[reference] and [reference_torque] are both given; expected one of them")
+        return {**given, "reference": made}
+
+    @model_validator(mode="after")
+    def _parts_of_their_kind(self) -> Self:
+        if self.strut is not None and self.damper.duty != "strut":
+            raise ValueError(
+                f"[strut] is given and duty is {self.damper.duty!r}; expected a strut: set [damper] duty, or leave it out"
+            )
+        if self.arm is not None and self.damper.arm_length_mm is None:
+            raise ValueError("[arm] is given and no length; expected [damper] arm_length_mm, pivot to the arm's end")
+        return self
+
     @model_validator(mode="after")
     def _gas_of_a_monotube(self) -> Self:
-        if self.gas is not None and self.damper.kind != "monotube":
+        if self.gas is not None and facts_of(self.damper.kind).gas != "charge":
             raise ValueError(
                 f"[gas] is given and kind is {self.damper.kind!r}; expected a monotube, the only kind whose gas force tells"
                 " its charge: set [damper] kind, or leave [gas] out"

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dampkit.bench.written import written_into
 from dampkit.damper.declared import LEAST_TOLERANCE_N, Damper
 from dampkit.damper.reading import EDGE, reading_at
 from dampkit.damper.unit import Unit
@@ -50,9 +51,12 @@ class KnownGood:
 
     damper: Damper | None = None
 
-    def to_toml(self) -> str:
-        """The damper file with this reference in it, as `dampkit reference --save` writes it."""
-        return damper_toml(self, self.damper or Damper())
+    def to_toml(self, kept: str = "") -> str:
+        """The damper file with this reference in it, as `dampkit reference --save` writes it.
+
+        `kept` is the text of the file that the unit was declared in: all else in it stays, comments too.
+        """
+        return damper_toml(self, self.damper or Damper(), kept)
 
     def to_dict(self) -> dict[str, Any]:
         """What `to_toml` says, as a mapping: to be given as `damper` to any call."""
@@ -93,7 +97,7 @@ def known_good(
     the limits are a little wide rather than narrow. Raises BadSettings for fewer than two units or no speed in common.
     Source: [iso16269].
     """
-    for name, value in (("--share", share), ("--confidence", confidence)):
+    for name, value in (("share", share), ("confidence", confidence)):
         if not 0 < value < 1:
             raise BadSettings(name, f"found {value:g}", "a share between 0 and 1, as 0.95", "correct it")
     if len(fits) < LEAST:
@@ -120,23 +124,25 @@ def known_good(
     return KnownGood(len(fits), share, confidence, two_sided_k(len(fits), share, confidence), v, mean, deviation, warm)
 
 
-def damper_toml(found: KnownGood, damper: Damper) -> str:
-    """A damper file with the reference in it; sizes as declared for the first unit, its serial left out."""
-    lines = [
-        f"# Reference from {found.units} known-good units: limits that hold {100 * found.share:g} % of such units with",
-        f"# {100 * found.confidence:g} % confidence, if forces are normally distributed: mean +/- {found.k:.3f} s.",
-        "[damper]",
-    ]
-    given = damper.model_dump(exclude_none=True, exclude={"serial"})
-    lines += [f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value!r}" for key, value in given.items()]
-    lines += ["", "[reference]", f"velocity_m_s = {_list(found.velocity_m_s, 3)}"]
+def damper_toml(found: KnownGood, damper: Damper, kept: str = "") -> str:
+    """A damper file with the reference in it; sizes as declared for the first unit, its serial left out.
+
+    `kept` is the text that `damper` was read from: whatever else is in it stays, comments too.
+    """
+    reference: dict[str, object] = {"velocity_m_s": _rounded(found.velocity_m_s, 3)}
     if found.temperature_c is not None:
-        lines.append(f"temperature_c = {found.temperature_c:.1f}")
-    lines += [f"{way}_force_n = {_list(found.mean_n[way], 1)}" for way in DIRECTIONS]
-    lines += [
-        f"{way}_tolerance_n = {_list(np.maximum(found.tolerance_n(way), LEAST_TOLERANCE_N), 1)}" for way in DIRECTIONS
+        reference["temperature_c"] = round(found.temperature_c, 1)
+    reference |= {f"{way}_force_n": _rounded(found.mean_n[way], 1) for way in DIRECTIONS}
+    room = {way: np.maximum(found.tolerance_n(way), LEAST_TOLERANCE_N) for way in DIRECTIONS}
+    reference |= {f"{way}_tolerance_n": _rounded(room[way], 1) for way in DIRECTIONS}
+    said = [
+        f"From {found.units} known-good units: limits that hold {100 * found.share:g} % of such units with",
+        f"{100 * found.confidence:g} % confidence, if forces are normally distributed: mean +/- {found.k:.3f} s.",
     ]
-    return "\n".join(lines) + "\n"
+    sizes = {} if kept else damper.model_dump(exclude_none=True, exclude_defaults=True, exclude={"serial"})
+    drop = (("damper", "serial"), ("reference",))
+    sections: dict[tuple[str, ...], dict[str, Any]] = {("damper",): sizes, ("reference",): reference}
+    return written_into(kept, sections, drop=drop, notes={("reference",): said})
 
 
 def _readings(fits: Sequence[Unit], way: Direction, v: Array, to_c: float | None) -> Array:
@@ -149,5 +155,5 @@ def _readings(fits: Sequence[Unit], way: Direction, v: Array, to_c: float | None
     return np.array(rows, dtype=np.float64)
 
 
-def _list(values: Array, places: int) -> str:
-    return "[" + ", ".join(f"{x:.{places}f}" for x in values) + "]"
+def _rounded(values: Array, places: int) -> list[float]:
+    return [round(float(x), places) for x in values]

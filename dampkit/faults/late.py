@@ -16,7 +16,6 @@ from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
 
-LATE_LIMIT_MM = 3.0  # common practice, no source: over 3 mm beyond spring and bushes wants investigating
 # Share of a twin tube's gas that is above the piston, where rebound feels it too. Of a void what was carried over with the
 # oil, 0 to 0.48 on made-up units of many sizes that let 0.05 to 5 times its share go; of bubbles all through the oil
 # 0.2 to 0.55, by where the piston stands. So a share that both may have tells little. Own.
@@ -75,7 +74,7 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
     soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
     if soft:
         stored = float(np.mean([1e3 * t.stored_m - SPRING_MM_N * max(t.law_n, 0.0) for t in soft])) - play
-        limit = SOFT_LIMIT_RATIO * max(value, LATE_LIMIT_MM)
+        limit = SOFT_LIMIT_RATIO * max(value, test.facts.late_limit_mm)
         apart = len(soft) > 1 or _speeds_apart(test)
         doubt = float(np.hypot(STORED_MM, (SOFT_SHARE if apart else SOFT_SHARE_ALONE) * value))
         yield Measure(
@@ -89,7 +88,15 @@ def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[floa
     error = float(np.hypot(read[1], shared))  # one reversal shows between none and twice of the play
     span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
     return Measure(
-        "late", value, error, "mm", LATE_LIMIT_MM, "common practice", direction=direction, stage=stage, spans=span
+        "late",
+        value,
+        error,
+        "mm",
+        test.facts.late_limit_mm,
+        "common practice",
+        direction=direction,
+        stage=stage,
+        spans=span,
     )
 
 
@@ -102,7 +109,7 @@ def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas]) 
     value = 1e3 * here.travel_m
     yield _late_by(test, "compression", here.stage, (value, 1e3 * here.error_m))
     if above and ring is not None and rod is not None:
-        over = max(value, LATE_LIMIT_MM) * rod / ring
+        over = max(value, test.facts.late_limit_mm) * rod / ring
         doubt = max(1e3 * above[0].error_m, ABOVE_ERROR * over)  # the shares above were read with such errors
         yield Measure(
             "soft", 1e3 * above[0].travel_m, doubt, "mm", ABOVE_LIMIT_RATIO * over, "statistical",
@@ -162,7 +169,7 @@ def _grows(test: UnderTest, direction: Direction) -> Iterator[Measure]:
     grown = 1e3 * (fast.early_m - min(slow.early_m, stages[1].early_m)) - left_s * speed
     spans = (Span(direction, fast.early_m),)
     yield Measure(
-        "late_grows", grown, float(np.hypot(GROWS_MM, error_s * speed)), "mm", LATE_LIMIT_MM + most_s * speed,
+        "late_grows", grown, float(np.hypot(GROWS_MM, error_s * speed)), "mm", test.facts.late_limit_mm + most_s * speed,
         "common practice", direction=direction, stage=fast.stage, velocity_m_s=fast.peak_velocity_m_s, spans=spans,
     )  # fmt: skip
 

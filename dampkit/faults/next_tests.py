@@ -32,7 +32,7 @@ def next_tests(test: UnderTest, findings: Sequence[Finding]) -> tuple[str, ...]:
 
 
 def _hydraulic(test: UnderTest) -> bool:
-    return test.kind != "friction-disc"
+    return test.facts.oil
 
 
 def _one_stroke(test: UnderTest) -> bool:
@@ -60,7 +60,7 @@ TESTS: tuple[NextTest, ...] = (
     NextTest("turn_the_rod", lambda test, codes: "bent_rod" in codes),
     NextTest("push_by_hand", lambda test, codes: "valves_swapped" in codes or not test.record.direction_known),
     NextTest("slow_pass", lambda test, codes: not NEEDS["slow_pass"](test)),
-    NextTest("read_zero", lambda test, codes: test.kind == "monotube" and not test.record.zero_known),
+    NextTest("read_zero", lambda test, codes: test.facts.gas == "charge" and not test.record.zero_known),
     NextTest("five_cycles", lambda test, codes: _few_cycles(test)),
     NextTest("slow_stage", lambda test, codes: _nothing_slow(test)),
     NextTest("repeat_first", lambda test, codes: bool(test.loops) and not NEEDS["repeat"](test)),
@@ -71,5 +71,5 @@ TESTS: tuple[NextTest, ...] = (
     NextTest("rigid_link", lambda test, codes: "loose_mount" in codes),
     NextTest("declare_reference", lambda test, codes: not NEEDS["reference_declared"](test)),
     NextTest("faster_stage", lambda test, codes: _knee_open(test)),
-    NextTest("weigh_the_oil", lambda test, codes: test.kind == "twin-tube"),
+    NextTest("weigh_the_oil", lambda test, codes: not test.facts.any_posture),
 )

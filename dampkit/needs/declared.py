@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative
-from dampkit.bench.described import described
+from dampkit.bench.described import described, section
 from dampkit.needs.springs.declared import SpringSpec
 
 Share = Annotated[FiniteFloat, Field(gt=0, lt=1)]
@@ -128,8 +128,8 @@ class Stop(Declared):
 class StopPair(Declared):
     """The stops at both ends of the travel."""
 
-    compression: Stop | None = None
-    extension: Stop | None = None
+    compression: Annotated[Stop | None, section("The bump stop.")] = None
+    extension: Annotated[Stop | None, section("The rebound stop.")] = None
 
 
 class Axle(Declared):
@@ -239,8 +239,11 @@ class VehicleSpec(Declared):
             ("wheel_rate_n_mm", self.corner.wheel_rate_n_mm, "[spring]", self.spring),
             ("damper_motion_ratio", self.corner.damper_motion_ratio, "[linkage]", self.linkage),
         )
-        for key, value, section, table in pairs:
-            if (value is None) == (table is None):
-                said = "are both given" if table is not None else "are both missing"
-                raise ValueError(f"[corner] {key} and {section} {said}; expected exactly one of the two")
+        wrong = [
+            f"[corner] {key} and {named} are both {'missing' if table is None else 'given'}"
+            for key, value, named, table in pairs
+            if (value is None) == (table is None)
+        ]
+        if wrong:
+            raise ValueError(f"{', '.join(wrong)}; expected exactly one of the two")
         return self

@@ -18,11 +18,11 @@ LONGEST = 200  # letters of a name
 
 
 class AboutRecord(Record):
-    """What was said of a test beside its files."""
+    """What was said of this one test beside its files."""
 
     job: Annotated[str | None, described("Name or number of the job.", "blue estate, rear")] = None
-    tested_on: Annotated[str | None, described("Day of the test.", "2024-05-31")] = None
-    by: Annotated[str | None, described("Who made the test.", "made-up fitter")] = None
+    tested_on: Annotated[str | None, described("Day of the test, ISO 8601.", "2024-05-31")] = None
+    by: Annotated[str | None, described("Who tested it.", "made-up fitter")] = None
 
 
 @dataclass(frozen=True)

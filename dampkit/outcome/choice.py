@@ -87,7 +87,7 @@ def choose(runs: Sequence[Fitted], at: Sequence[float] | None = None, step: floa
     Raises BadSettings where they are not one for each run, fewer than two, or one comes twice.
     """
     if step <= 0:
-        raise BadSettings("--step", f"found {step:g}", "a step above 0", "1 for whole clicks, 0.25 for quarter turns")
+        raise BadSettings("step", f"found {step:g}", "a step above 0", "1 for whole clicks, 0.25 for quarter turns")
     in_table = [run.setting for run in runs if run.setting is not None]
     found = sweep(in_table if len(in_table) == len(runs) else _settings(runs, at), [run.fit for run in runs])
     job = runs[0].job
@@ -103,10 +103,12 @@ def _settings(runs: Sequence[Fitted], given: Sequence[float] | None) -> list[flo
         numbers = [re.findall(r"\d+(?:\.\d+)?", Path(run.name).stem) for run in runs]
         missing = next((run for run, found in zip(runs, numbers, strict=True) if not found), None)
         if missing is not None:
-            raise BadSettings(missing.name, "no number in its name", "the setting of each run", "use --at 0,4,8")
+            raise BadSettings(
+                missing.name, "no number in its name", "the setting of each run", "say it: --at 0,4,8, or at=[0, 4, 8]"
+            )
         return [float(found[-1]) for found in numbers]
     if len(given) != len(runs):
-        raise BadSettings("--at", f"{len(given)} settings for {len(runs)} runs", "one for each run", "correct it")
+        raise BadSettings("at", f"{len(given)} settings for {len(runs)} runs", "one for each run", "correct it")
     return [float(value) for value in given]
 
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, FiniteFloat
 
 from dampkit.bench.declared import Declared, NotNegative
-from dampkit.bench.described import described
+from dampkit.bench.described import described, section
 
 # `rechrome`, `new_rod` and `sleeve` are a rebuild with that work in it, all of its costs included
 CourseName = Literal["adjust", "rebuild", "rechrome", "new_rod", "sleeve", "new", "exchange"]
@@ -66,13 +66,13 @@ class CostSpec(Declared):
 
     currency: Annotated[str, described("What the money is called.", "EUR", "Write it as on your bills.")] = "money"
     labour: Labour
-    adjust: CourseSpec | None = None
-    rebuild: CourseSpec | None = None
-    rechrome: CourseSpec | None = None
-    new_rod: CourseSpec | None = None
-    sleeve: CourseSpec | None = None
-    new: CourseSpec | None = None
-    exchange: CourseSpec | None = None
+    adjust: Annotated[CourseSpec | None, section("Setting the unit as it is.")] = None
+    rebuild: Annotated[CourseSpec | None, section("Opening it, with new seals, oil and small parts.")] = None
+    rechrome: Annotated[CourseSpec | None, section("A rebuild with the rod rechromed, all of it together.")] = None
+    new_rod: Annotated[CourseSpec | None, section("A rebuild with a new rod, all of it together.")] = None
+    sleeve: Annotated[CourseSpec | None, section("A rebuild with the bore sleeved, all of it together.")] = None
+    new: Annotated[CourseSpec | None, section("A new unit.")] = None
+    exchange: Annotated[CourseSpec | None, section("An exchange unit.")] = None
 
     @property
     def given(self) -> dict[CourseName, CourseSpec]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Literal
+from typing import Any, Literal
 
 from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K, rod_area_m2, working_area_m2
 from dampkit.damper.declared import DamperSpec, Oil
@@ -15,6 +15,7 @@ from dampkit.faults.finding import Finding
 from dampkit.faults.gas import AIR_BAR
 from dampkit.faults.held_gas import COLUMN_M, GAS_EXPONENT, HeldGas, held_gas, reserve_bar
 from dampkit.faults.under_test import UnderTest
+from dampkit.outcome.gas_state import gas_state
 from dampkit.outcome.inspection import Inspection
 from dampkit.outcome.put_right_record import FillRecord, OilRecord
 from dampkit.outcome.records import estimate_record
@@ -27,6 +28,11 @@ BUBBLES, BUBBLES_ERROR = 1e-3, 5e-4  # free gas in good oil by volume at one atm
 OIL_AT_C, HOT_C = 20.0, 80.0  # between which there has to be room for the oil to swell; common practice
 FILL_UNKNOWN_ML = (200.0, 80.0)  # oil of a damper of which no fill is declared; common practice, no source
 MissingIs = Literal["measured", "by the level found", "to the level", "at least"] | None
+
+
+def of_oil_and_gas(test: UnderTest, findings: Sequence[Finding], sheet: Inspection | None) -> dict[str, Any]:
+    """By their names in the result."""
+    return {"oil": oil_state(test, findings, sheet), "fill": fill_state(test.spec, sheet), "gas": gas_state(test)}
 
 
 def oil_state(test: UnderTest, findings: Sequence[Finding], sheet: Inspection | None) -> OilRecord | None:

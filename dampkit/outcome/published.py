@@ -1,4 +1,4 @@
-"""The JSON Schemas of the six declared files and of the result, published as files of the package.
+"""The JSON Schemas of the six declared files and of what commands write as JSON, published as files of the package.
 
 `python -m dampkit.outcome.published` makes them anew from the models; a test fails where they are not as the models are.
 """
@@ -10,17 +10,27 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from dampkit.job import MODELS
+from pydantic import BaseModel
+
+from dampkit.bench.keys import Key, keys_of
+from dampkit.job import MODELS, model_of
 
 FOLDER = Path(__file__).parent / "schemas"
-RESULT = "result"
-NAMES = (RESULT, *MODELS)
+# what commands write as JSON: name -> module and model
+RECORDS = {
+    "result": ("dampkit.outcome.result", "Result"),
+    "need": ("dampkit.outcome.vehicle_record", "NeedResult"),
+    "compare": ("dampkit.outcome.side_by_side_record", "CompareRecord"),
+    "settings": ("dampkit.outcome.side_by_side_record", "SettingsRecord"),
+    "reference": ("dampkit.outcome.side_by_side_record", "ReferenceRecord"),
+}
+NAMES = (*RECORDS, *MODELS)
 VERSION = 1  # of each; changes when a key is renamed or dropped, which is never within a number
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 def schema_text(name: str) -> str:
-    """The published schema of the result or of one kind of declared file, as JSON text."""
+    """The published schema of a record or of one kind of declared file, as JSON text."""
     return place_of(name).read_text(encoding="utf-8")
 
 
@@ -30,16 +40,28 @@ def schema_of(name: str) -> dict[str, Any]:
     return schema
 
 
+def keys(name: str) -> tuple[Key, ...]:
+    """Every key of the result, or of one kind of declared file: meaning, unit, range, example, how to measure it."""
+    return keys_of(schema_of(name))
+
+
 def place_of(name: str) -> Path:
     return FOLDER / f"{name}.json"
 
 
+def _model(name: str) -> type[BaseModel]:
+    if name not in RECORDS:
+        declared: type[BaseModel] = model_of(name)
+        return declared
+    module, model = RECORDS[name]
+    found: type[BaseModel] = getattr(import_module(module), model)
+    return found
+
+
 def made_from_models(name: str) -> str:
     """The schema as the models have it now, as JSON text."""
-    module, model = ("dampkit.outcome.result", "Result") if name == RESULT else MODELS[name]
-    mode = "serialization" if name == RESULT else "validation"
-    schema = getattr(import_module(module), model).model_json_schema(mode=mode)
-    title = "Result of dampkit" if name == RESULT else f"{name}.toml of dampkit"
+    schema = _model(name).model_json_schema(mode="serialization" if name in RECORDS else "validation")
+    title = f"{name.capitalize()} of dampkit" if name in RECORDS else f"{name}.toml of dampkit"
     whole = {"$schema": DIALECT, "$id": f"urn:dampkit:schema:{name}:{VERSION}", **schema, "title": title}
     for table in (whole, *whole["$defs"].values()):
         for part in table.get("properties", {}).values():

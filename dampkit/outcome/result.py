@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from dampkit.bench.described import described
 from dampkit.outcome.about import AboutRecord
 from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
+from dampkit.outcome.arm_record import ArmRecord, BalanceRecord, StrutRecord
 from dampkit.outcome.asked_record import CoverageRecord, ReferencePoint, RequirementRecord
 from dampkit.outcome.decision_record import (
     Action,
@@ -49,8 +50,11 @@ from dampkit.outcome.ride_record import FactRecord, RideRecord
 from dampkit.outcome.shown import Shown
 
 __all__ = [
+    "AboutRecord",
     "Action",
     "AdviceRecord",
+    "ArmRecord",
+    "BalanceRecord",
     "BandRecord",
     "BothValves",
     "CourseNameRecord",
@@ -95,6 +99,7 @@ __all__ = [
     "StaticsRecord",
     "StepRecord",
     "StrokeFrictionRecord",
+    "StrutRecord",
     "ValveRecord",
     "VehicleRecord",
     "VerdictRecord",
@@ -149,12 +154,15 @@ class Result(Shown, Record):
     oil: OilRecord | None = None
     fill: FillRecord | None = None
     gas: GasRecord | None = None
+    arm: ArmRecord | None = None
+    balance: BalanceRecord | None = None
+    strut: StrutRecord | None = None
     requirements: tuple[RequirementRecord, ...] = ()
     inspection: InspectionRecord | None = None
     courses: CoursesRecord | None = None
     left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No vehicle was given."])]
     next_tests: Annotated[tuple[str, ...], described(
-        "What this test cannot tell, and the cheapest one that would.", ["slow_pass"])] = ()  # fmt: skip
+        "What this test cannot tell, and the cheapest one that would.", ["Repeat the first speed at the end, warm: it shows fade."])] = ()  # fmt: skip
     sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 
     @classmethod

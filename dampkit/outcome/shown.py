@@ -20,14 +20,14 @@ class Shown:
 
         Of a test: `measures` (each value with its 95 % interval), `curves`, `points`, `readings`, `stages`, `loops`,
         `reference`, `faults`, `evidence`, `not_looked_for`, `ratios`, `coverage`, `quality`, `requirements`, `rows`.
-        Of a vehicle's needs: `need`, `facts`. One without rows says that there is nothing of the kind.
+        Of a vehicle's needs: `need`, `facts`. Every name and column is always there; one without rows holds nothing of the kind.
         """
         from dampkit.show import frames
 
         return frames(self)
 
     def figures(self: Result | NeedResult) -> dict[str, Figure]:  # type: ignore[misc]
-        """The pictures of the page as plotly figures, by their ids there (`loop` or `force` first), in its colours."""
+        """The pictures of the page as plotly figures, by their ids there (`first` or `force` first), in its colours."""
         from dampkit.show import figures
 
         return figures(self)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from base64 import b64encode
 from typing import TYPE_CHECKING, Any
 
-from markupsafe import Markup, escape
+from markupsafe import escape
 
 from dampkit.outcome.result import Result
 from dampkit.outcome.vehicle_record import NeedResult
@@ -72,7 +72,7 @@ def html(result: Result) -> str:
     """Verdict, reasons, faults, next step and the one picture that shows them, on a few kilobytes."""
     rows = [f"<li>{_text(line)}</li>" for line in result.verdict.reasons[:REASONS]]
     picture = first.first_picture(result)
-    drawn = Markup("") if picture is None else _small(picture, result.run.sha256[:8])
+    drawn = "" if picture is None else _small(picture)
     return (
         f'<div style="background:#fff;color:{inks()["ink"]};padding:8px;max-width:{WIDE_PX}px">'
         f"<div>{_text(_unit(result))}</div>"
@@ -119,10 +119,10 @@ def _found(result: Result) -> list[str]:
     return [*shown, *([f"and {left} more in .faults"] if left else [])] or ["no fault found or suspected"]
 
 
-def _small(picture: Picture, mark: str) -> Markup:
-    """Its ids hold a mark of the record, since a notebook shows several."""
-    text = figure_svg(simplified(replace(picture, id=f"{picture.id}-{mark}"), TOLERANCE_SMALL))
-    return Markup(text)
+def _small(picture: Picture) -> str:
+    """As an image, so that neither its styles nor its ids reach the rest of a notebook."""
+    drawn = figure_svg(simplified(picture, TOLERANCE_SMALL)).encode()
+    return f'<img alt="{_text(picture.alt)}" src="data:image/svg+xml;base64,{b64encode(drawn).decode()}">'
 
 
 def _text(text: str) -> str:

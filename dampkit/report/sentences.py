@@ -17,8 +17,9 @@ from dampkit.outcome.result import (
 from dampkit.report import fault_words as words
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.oil_lines import oil_lines
+from dampkit.report.ways import once_of_both, setting_words, way_of
 
-PERCENT = ("work_lost", "rises_with_speed")  # measures that are shares and are said in percent
+PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
 
 
 def worded(result: Result, writer: Writer | None = None) -> Result:
@@ -89,6 +90,8 @@ def _figures(fault: FaultRecord, writer: Writer) -> dict[str, str]:
     if "ratio" in f:
         out["ratio"] = brief(f["ratio"], 2)
         out.setdefault("opens", percent(f["ratio"]))
+    if "expected_share" in f:
+        out["expected"] = percent(max(f["expected_share"], 0.0))
     if "place_m" in f:
         out["place"] = ("+" if f["place_m"] >= 0 else "") + writer.given(1e3 * f["place_m"], "mm", 2)
     return out
@@ -121,11 +124,13 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
     verdict = result.verdict
     if not verdict.grounds:  # stored by an earlier version, as sentences alone
         return verdict
-    reasons = tuple(sentence(text) for g in verdict.grounds for text in [_ground(g, result, writer)] if text)
+    reasons = tuple(sentence(text) for g in once_of_both(result) for text in [_ground(g, result, writer)] if text)
     return verdict.model_copy(
         update={
             "reasons": reasons,
-            "next_step": " ".join([_step(verdict.step), *_restored(result, writer), *oil_lines(result, writer)]),
+            "next_step": " ".join(
+                [_step(verdict.step), *_restored(result, writer), *oil_lines(result, writer), *_set(result, writer)]
+            ),
         }
     )
 
@@ -159,7 +164,8 @@ def _about_fault(ground: GroundRecord, result: Result) -> str:
 
 def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dict[str, str]:
     f = ground.figures
-    out = {"direction": (ground.direction or "").capitalize(), "about": ground.about}
+    way = way_of(result, ground.direction) if ground.direction else ""
+    out = {"direction": way.capitalize() or "Force", "about": ground.about}
     out["rated"] = writer.given(RATED_SPEED_M_S, "m/s")
     if "velocity_m_s" in f:
         out["velocity"] = _velocity(f["velocity_m_s"], writer)
@@ -220,6 +226,11 @@ def _restored(result: Result, writer: Writer) -> list[str]:
         if not r.sure:
             out[-1] = f"Once opened and seen to be so: {out[-1][0].lower()}{out[-1][1:]}"
     return out
+
+
+def _set(result: Result, writer: Writer) -> list[str]:
+    """How a clamp is set, where setting it is what is to be done."""
+    return setting_words(result, writer) if result.verdict.action in ("adjust", "rebuild") else []
 
 
 def _step(step: str) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 import dampkit
+from dampkit.app.progress import Progress
 from dampkit.damper.declared import DamperSpec
 from dampkit.outcome.result import AdviceRecord, PartRecord, RestoreRecord, Result
 from dampkit.quantities import DIRECTIONS, Array
@@ -80,14 +81,17 @@ def stories(count: int, jobs: int = 1) -> list[Story]:
     from joblib import Parallel, delayed
 
     units = [_begun(seed) for seed in range(FIRST_UNIT, FIRST_UNIT + count)]
-    with Parallel(n_jobs=jobs) as parallel:
+    progress = Progress(count * (PASSES + 1))
+    with Parallel(n_jobs=jobs, return_as="generator") as parallel:
         for change in range(PASSES + 1):
             going = [u for u in units if not u.done]
             results = parallel(
                 delayed(analysed)(log, specification(u.sound)) for u, log in zip(going, _logs(going), strict=True)
             )
-            for unit, result in zip(going, results, strict=True):
+            progress.step(worked=False, by=count - len(going))
+            for unit, result in zip(going, progress.over(results), strict=True):
                 _next(unit, result, last=change == PASSES)
+    progress.end()
     return [Story(u.seed, u.sound.kind, tuple(u.passes), tuple(u.advised)) for u in units]
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from dampkit.app.progress import Progress
 from dampkit.faults.limits import limits, limits_hash
 from dampkit.files import text_output, write_all
 from dampkit.studies.decisions import count_decisions, interval
@@ -45,12 +45,12 @@ def fault_study(sizes: Sizes, jobs: int, out: Path) -> None:
     from joblib import Parallel, delayed
 
     todo = batches(sizes.sound, sizes.each, sizes.pairs, sizes.seed)
-    total = sum(len(b.faults) for b in todo)
+    progress = Progress(sum(len(b.faults) for b in todo))
     rows: list[Row] = []
     for some in Parallel(n_jobs=jobs, return_as="generator_unordered")(delayed(run_batch)(b) for b in todo):
         rows += some
-        print(f"\r{len(rows)} of {total} runs", end="", file=sys.stderr)
-    print(file=sys.stderr)
+        progress.step(by=len(some))
+    progress.end()
     write_study(rows, sizes, out)
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
+from dampkit.app.progress import Progress
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.identify import identify
@@ -85,11 +85,10 @@ def write_fit_study(runs: int, seed: int, jobs: int, out: Path) -> Path:
     from joblib import Parallel, delayed
 
     todo = [*trials(runs, seed), *trials(runs, seed, SHORT)]
-    found = []
-    for done, some in enumerate(Parallel(n_jobs=jobs, return_as="generator")(delayed(run_trial)(t) for t in todo), 1):
-        found += some
-        print(f"\r{done} of {len(todo)} benches", end="", file=sys.stderr)
-    print(file=sys.stderr)
+    progress = Progress(len(todo))
+    run = Parallel(n_jobs=jobs, return_as="generator")(delayed(run_trial)(t) for t in todo)
+    found = [row for some in progress.over(run) for row in some]
+    progress.end()
     out.parent.mkdir(parents=True, exist_ok=True)
     return write_text(out, TITLE.format(runs=runs, seed=seed) + tables(found))
 

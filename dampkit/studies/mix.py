@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 
+from dampkit.app.progress import Progress
 from dampkit.files import write_text
 from dampkit.studies.mix_runs import groups, plan, run_group
 from dampkit.studies.mix_said import Row
@@ -22,13 +22,15 @@ def mix_study(sound: int, faulty: int, seed: int, jobs: int, out: Path) -> Path:
     planned = plan(sound, faulty, seed)
     done = {row["key"] for row in read_rows(lines, seed)}
     todo = groups([run for run in planned if run.key not in done], seed)
+    progress = Progress(len(planned))
+    progress.step(worked=False, by=len(done))
     with lines.open("a", encoding="utf-8") as file:
         for some in Parallel(n_jobs=jobs, return_as="generator_unordered")(delayed(run_group)(g) for g in todo):
             file.writelines(json.dumps({"study": seed} | row) + "\n" for row in some)
             file.flush()
             done |= {row["key"] for row in some}
-            print(f"\r{len(done)} of {len(planned)} runs", end="", file=sys.stderr)
-    print(file=sys.stderr)
+            progress.step(by=len(some))
+    progress.end()
     asked = {run.key for run in planned}
     rows = [row for row in read_rows(lines, seed) if row["key"] in asked]
     return out if out == lines else write_text(out, mix_page(rows, len(planned), seed))

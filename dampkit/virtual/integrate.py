@@ -289,6 +289,8 @@ class _Integrator:
         Taken a step late, since friction that falls with speed has no single answer at once.
         """
         f, level = self.f, self.f.sliding
+        if f.has_side_load:
+            level = level + f.side_friction_n(now.travel)
         if f.bump.any():
             level = level * (1.0 + f.bump * np.exp(-(((now.travel - f.bump_at) * f.per_bump_width) ** 2)))
         if f.extra_breakaway.any():

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gzip
-import io
 import re
 import shutil
 import socket
@@ -22,7 +21,6 @@ from dampkit.app import cluster as cluster_module
 from dampkit.app import work as work_module
 from dampkit.app.logs import find_logs
 from dampkit.app.main import run_command
-from dampkit.app.progress import Progress, about
 from dampkit.app.work import Task, analyse_task
 from dampkit.errors import BadSettings
 from dampkit.store.book import book_at
@@ -212,20 +210,6 @@ def test_an_out_that_is_a_file_is_wrong_usage(folder: Path, tmp_path: Path, caps
     (tmp_path / "file").touch()
     assert run(folder, "--out", tmp_path / "file") == 2
     assert "cannot be written to" in capsys.readouterr().err
-
-
-@pytest.mark.parametrize(
-    ("seconds", "text"), [(3, "5 s"), (62, "60 s"), (95, "2 min"), (3600, "60 min"), (12_000, "3 h 20 min")]
-)
-def test_the_time_that_is_left_is_said_roughly(seconds: float, text: str) -> None:
-    assert about(seconds) == text
-
-
-def test_the_forecast_counts_only_what_was_worked_on() -> None:
-    progress = Progress(10, io.StringIO())
-    for worked in (False, False, True, True):
-        progress.step(error=worked, worked=worked)
-    assert progress.line(20.0) == "4 of 10 done, 2 with errors, about 60 s left"
 
 
 def free_port() -> int:

@@ -184,6 +184,16 @@ def test_look_says_how_the_log_is_understood(folder: Path, tmp_path: Path, capsy
     assert run("look", folder / "run.csv", "--bench", saved) == 0
 
 
+def test_a_reading_saved_from_a_bench_file_keeps_its_comments(folder: Path, tmp_path: Path) -> None:
+    mine, saved = tmp_path / "mine.toml", tmp_path / "saved.toml"
+    mine.write_text("# the bench by the window\n" + BENCH.replace("tension", 'tension"  # asked twice\n# "', 1))
+    assert run("look", folder / "run.csv", "--bench", mine, "--save-bench", saved) == 0
+    text = saved.read_text(encoding="utf-8")
+    assert text.startswith("# the bench by the window\n")
+    assert "# asked twice" in text
+    assert "[columns]" in text
+
+
 def test_look_page_escapes_foreign_text(tmp_path: Path) -> None:
     log, page = tmp_path / "run.csv", tmp_path / "look.html"
     write_log(log, Habit(preamble=4), made_run(((2.0, 3),)))

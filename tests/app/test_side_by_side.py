@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import json
+import tomllib
+from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
+import jsonschema
+import numpy as np
 import pytest
 
 from dampkit.app.main import run_command
+from dampkit.outcome.published import schema_of
+from dampkit.sources import SOURCES
 from tests.bench.writer import Habit, made_run, write_log
 
 SHIPPED = Path(__file__).parents[2] / "sample_runs"
@@ -124,3 +131,89 @@ def test_a_wrong_file_is_named_with_its_line(
     wrong.write_text("[labour]\nrate_per_hour = 50.0\n[surprise]\nkey = 1\n" if option == "--costs" else "[surprise]\n")
     assert run("analyse", folder / "click0.csv", "--bench", folder / "bench.toml", option, wrong) == 2
     assert "surprise" in capsys.readouterr().err
+
+
+def as_json(name: str, capsys: pytest.CaptureFixture[str], *words: object) -> dict[str, Any]:
+    """What a command writes to standard output, alone there and as its published schema says."""
+    capsys.readouterr()
+    assert run(name, *words, "--json", "-") == 0
+    plain: dict[str, Any] = json.loads(capsys.readouterr().out)
+    jsonschema.Draft202012Validator(schema_of(name)).validate(plain)
+    assert plain["format"] == f"dampkit-{name}/1"
+    assert set(plain["sources"]) <= set(SOURCES)
+    return plain
+
+
+def test_a_pair_as_json(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    logs, files = [folder / "click0.csv", folder / "click8.csv"], ["--bench", folder / "bench.toml"]
+    page = tmp_path / "pair.html"
+    plain = as_json("compare", capsys, *logs, *files, "--report", page)
+    assert page.is_file()
+    (group,) = plain["groups"]
+    assert group["answer"] == "in"
+    assert [unit["sha256"] for unit in plain["units"]] == [sha256(log.read_bytes()).hexdigest() for log in logs]
+    for d in group["differences"]:
+        assert d["gap_n"]["low"] <= d["gap_n"]["value"] <= d["gap_n"]["high"]
+        assert d["gap_n"]["value"] == pytest.approx(d["first_n"] - d["second_n"], abs=1e-6)
+        mean = (d["first_n"] + d["second_n"]) / 2
+        assert d["allowed_n"] == pytest.approx(max(plain["allowed_percent"] / 100 * mean, 25.0), rel=1e-6)
+    out = tmp_path / "pair.json"
+    assert run("compare", *logs, *files, "--json", out) == 0
+    assert json.loads(out.read_text()) == plain
+    assert f"written: {out}" in capsys.readouterr().out
+
+
+def test_settings_as_json(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    logs = [folder / "click8.csv", folder / "click0.csv"]
+    words = [*logs, "--bench", folder / "bench.toml", "--damper", folder / "damper.toml", "--step", "4"]
+    plain = as_json("settings", capsys, *words)
+    assert [(c["setting"], c["direction"]) for c in plain["curves"]] == [
+        (setting, way) for setting in (0.0, 8.0) for way in ("rebound", "compression")
+    ]
+    assert {option["setting"] for option in plain["options"]} == {0.0, 4.0, 8.0}
+    assert {option["setting"] for option in plain["options"] if option["logged"]} == {0.0, 8.0}
+    assert plain["damping_ratio"] is None  # no car
+    none_wanted = as_json("settings", capsys, *logs, "--bench", folder / "bench.toml")
+    assert none_wanted["options"] == []
+
+
+def test_a_reference_as_json_is_the_one_that_is_saved(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    logs, saved = [folder / "click0.csv", folder / "click8.csv"], tmp_path / "good.toml"
+    plain = as_json("reference", capsys, *logs, "--bench", folder / "bench.toml", "--save", saved)
+    said = tomllib.loads(saved.read_text(encoding="utf-8"))["reference"]
+    for band in plain["bands"]:
+        assert band["velocity_m_s"] == said["velocity_m_s"]
+        np.testing.assert_allclose(band["force_n"], said[f"{band['direction']}_force_n"], atol=0.051)
+        np.testing.assert_allclose(band["tolerance_n"], plain["factor"] * np.array(band["deviation_n"]), rtol=1e-3)
+    assert plain["units"] == 2
+    assert plain["factor"] == pytest.approx(36.519, rel=1e-3)  # ISO 16269-6: n = 2, 95 % with 95 %
+
+
+def test_what_a_car_needs_as_json(capsys: pytest.CaptureFixture[str]) -> None:
+    plain = as_json("need", capsys, SHIPPED / "low_oil.vehicle.toml")
+    assert plain["vehicle"]["ratios"] == []
+
+
+def test_json_does_not_overwrite_what_is_read(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    log = folder / "click0.csv"
+    before = log.read_bytes()
+    for name in ("compare", "settings", "reference"):
+        assert run(name, log, folder / "click8.csv", "--json", log) == 2
+        assert "read by the same command" in capsys.readouterr().err
+    assert log.read_bytes() == before
+
+
+def test_a_person_gets_columns_and_a_pipe_whole_lines(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    logs = [folder / "click0.csv", folder / "click8.csv", "--bench", folder / "bench.toml"]
+    for name in ("compare", "reference"):
+        assert run(name, *logs) == 0
+        lines = [line for line in capsys.readouterr().out.splitlines() if line.startswith("  rebound at ")]
+        monkeypatch.setattr(f"dampkit.app.{name}.on_terminal", lambda: True)
+        assert run(name, *logs) == 0
+        _, *rows = (line for line in capsys.readouterr().out.splitlines() if line.startswith(("  direction", "  rebo")))
+        assert len(rows) == len(lines) >= 2
+        assert len({len(row[: row.index(" 0.")]) for row in rows}) == 1  # speeds begin in one column

@@ -158,7 +158,7 @@ def test_all_problems_are_told_at_once_each_with_what_to_type(tmp_path: Path) ->
         assert found in first
     assert "'rod_diameter_mm', perhaps?" in second
     for typed in ('write, for example,  kind = "twin-tube"', "correct the key, for example:  rod_diameter_mm = 12.4",
-                  "move it to pressure_bar under [gas]", "Written in um? Then it is 27 mm",
+                  "move it: pressure_bar under [gas]", "Written in um? Then it is 27 mm",
                   "add  rebound_force_n = [124.0, 421.0, 1260.0]  with your own value"):  # fmt: skip
         assert typed in third
     assert "(6)" in third
@@ -176,7 +176,10 @@ def test_a_file_of_another_kind_is_not_told_key_by_key_for_ever(tmp_path: Path) 
     [
         ("[corner]\nsprung_mass = 380", "correct the key, for example:  sprung_mass_kg = 340.0"),
         ("[corner]\nwheel_rate_n_m = 24000", "correct the key, for example:  wheel_rate_n_mm = 24.0"),
-        ("[corner]\nuse = 'road'", "move it to use under [target]"),
+        ("[corner]\nuse = 'road'", "move it: use under [target]"),
+        ("[corner]\ntrack_mm = 1300\n#[car]", "take the # from the line #[car]"),
+        (CORNER, "add one of the two, for example:  damper_motion_ratio = 0.8"),
+        (CORNER.replace("wheel_rate_n_mm = 30\n", ""), "wheel_rate_n_mm = 24.0  and  damper_motion_ratio = 0.8"),
         ("[corners]\nx = 1", "correct the key: [corner]"),
         ("", "add a line [corner] and below it, with your own values, sprung_mass_kg = 340.0"),
         ("[corner]\nsprung_mass_kg = 380000", "Of one wheel, in kilograms? Written in g? Then it is 380 kg"),

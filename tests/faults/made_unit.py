@@ -15,6 +15,7 @@ from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves, Loop, Stage
 from dampkit.damper.declared import DamperSpec, Duty, Kind
 from dampkit.damper.disc import identify_disc
+from dampkit.damper.heat import oil_heat
 from dampkit.damper.reading import reading
 from dampkit.damper.take_up import TakenOut
 from dampkit.damper.unit import Side, Unit
@@ -101,7 +102,8 @@ def test_of(m: Made) -> UnderTest:
     spec = _spec(m)
     if m.kind == "friction-disc":
         return UnderTest(curves, identify_disc(curves), spec)
-    return UnderTest(curves, made.seen_on(_unit(m, loops), loops), spec)
+    unit = replace(made.seen_on(_unit(m, loops), loops), heat=oil_heat(curves, spec))
+    return UnderTest(curves, unit, spec)
 
 
 test_of.__test__ = False  # type: ignore[attr-defined]

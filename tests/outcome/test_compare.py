@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import replace
 
 import numpy as np
@@ -123,8 +124,6 @@ def test_reference_from_known_good_units() -> None:
     forces = np.array([2000 * f * 0.3 + 20 for f in (0.97, 0.99, 1.0, 1.01, 1.03)])
     assert found.mean_n["rebound"][0] == pytest.approx(forces.mean())
     assert found.tolerance_n("rebound")[0] == pytest.approx(5.077 * forces.std(ddof=1), rel=1e-3)  # ISO 16269-6, n = 5
-    import tomllib
-
     text = damper_toml(found, Damper(kind="monotube", serial="A-1"))
     spec = DamperSpec.model_validate(tomllib.loads(text))
     assert spec.damper.serial is None
@@ -132,6 +131,22 @@ def test_reference_from_known_good_units() -> None:
     assert points is not None
     window = next(p for p in points if p.direction == "rebound" and p.velocity_m_s == 0.3)
     assert window.high_n - window.wanted_n == pytest.approx(found.tolerance_n("rebound")[0], abs=0.06)
+
+
+def test_a_reference_written_into_a_damper_file_leaves_the_rest_of_it() -> None:
+    found = known_good([shifted(GOOD, f) for f in (0.97, 1.0, 1.03)], (0.3, 1.0))
+    mine = (
+        '# rear, blue estate\n[damper]\nserial = "A-1"\nkind = "monotube"  # stamped on it\n[reference]\n# of 1998\n'
+        "velocity_m_s = [0.1]\nrebound_force_n = [1.0]\ncompression_force_n = [1.0]\n[gas]\npressure_bar = 25.0\n"
+    )
+    once = damper_toml(found, Damper(kind="monotube"), mine)
+    assert once.startswith('# rear, blue estate\n[damper]\nkind = "monotube"  # stamped on it\n')
+    assert "of 1998" not in once
+    assert "pressure_bar = 25.0" in once
+    assert "From 3 known-good units" in once
+    again = damper_toml(found, Damper(kind="monotube"), once)
+    assert tomllib.loads(again) == tomllib.loads(once)
+    assert again.count("known-good units") == 1
 
 
 def test_one_unit_is_no_reference() -> None:

@@ -12,12 +12,17 @@ from pydantic import BaseModel
 from dampkit.bench.declared import Declared
 from dampkit.bench.described import described, unit_by_tail
 from dampkit.bench.keys import Key, keys_of
-from dampkit.job import MODELS
-from dampkit.outcome.result import Result
-from dampkit.outcome.vehicle_record import NeedResult
+from dampkit.job import MODELS, model_of
+from dampkit.outcome.published import RECORDS
+from dampkit.store.bench_record import CalibrationSpec
+from dampkit.store.build_record import WorkSpec
 
-WRITTEN: dict[str, type[BaseModel]] = {kind: getattr(import_module(m), name) for kind, (m, name) in MODELS.items()}
-KEPT: dict[str, type[BaseModel]] = {"result": Result, "need": NeedResult}
+WRITTEN: dict[str, type[BaseModel]] = {
+    **{kind: model_of(kind) for kind in MODELS},
+    "calibration": CalibrationSpec,
+    "work": WorkSpec,
+}
+KEPT: dict[str, type[BaseModel]] = {name: getattr(import_module(m), model) for name, (m, model) in RECORDS.items()}
 ALL = {**WRITTEN, **KEPT}
 
 

@@ -12,6 +12,7 @@ from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.damper.areas import orifice_area_mm2_per_bleed, working_area_m2
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Unit
 from dampkit.expected.reference import Compared
 from dampkit.needs.cycle import cycle_damping
@@ -63,9 +64,16 @@ class Advised:
     needed: tuple[Compared, ...] | None = None
 
     @property
+    def dry(self) -> bool:
+        """No valves: its force goes with a clamp."""
+        return self.spec is not None and not facts_of(self.spec.damper.kind).oil
+
+    @property
     def hole_shared(self) -> bool:
         """A plain hole in the piston of a monotube is open both ways, unless a check valve is declared over it."""
-        return self.spec is not None and self.spec.damper.kind == "monotube" and not self.spec.damper.bleed_check
+        if self.spec is None or self.spec.damper.bleed_check:
+            return False
+        return facts_of(self.spec.damper.kind).foot_valve is False
 
 
 @dataclass(frozen=True)
@@ -86,7 +94,7 @@ def advise(of: Advised) -> AdviceRecord | None:
     told = [p for p in of.reference or () if telling(p)]
     wrong = {p.direction for p in told if p.answer != "in"}
     if wrong:
-        if of.spec is not None and of.spec.damper.kind == "friction-disc":
+        if of.dry:
             return clamp_advice(told, of.unit.friction_force_n)
         aims = {way: reference_aim(of.reference or (), way) for way in DIRECTIONS}
         made = _advice(of, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
@@ -94,7 +102,7 @@ def advise(of: Advised) -> AdviceRecord | None:
     off_need = any(p.answer == "out" for p in of.needed or ())
     if of.needs is None or of.target is None or not (of.target.answer == "out" or off_need):
         return None
-    if of.spec is not None and of.spec.damper.kind == "friction-disc":
+    if of.dry:
         made = clamp_to_ratio(of.target, of.unit.friction_force_n)
         leaves = DIRECTIONS if made is not None and made.parts and of.reference else ()
         return None if made is None else made.model_copy(update={"leaves_reference": leaves})

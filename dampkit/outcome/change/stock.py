@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, Positive
-from dampkit.bench.described import described
+from dampkit.bench.described import described, section
 from dampkit.outcome.change.bleed import inch_drills
 
 # Twist drills in steps of 0.05 mm from 0.5 mm up to 3 mm and of 0.1 mm up to 5 mm: common metric set, no source
@@ -70,8 +70,8 @@ class Blowoff(Declared):
 class Blowoffs(Declared):
     """The springs of the blow-off valves."""
 
-    rebound: Blowoff = Blowoff()
-    compression: Blowoff = Blowoff()
+    rebound: Annotated[Blowoff, section("Spring of the rebound blow-off.")] = Blowoff()
+    compression: Annotated[Blowoff, section("Spring of the compression blow-off.")] = Blowoff()
 
 
 class Stack(Declared):
@@ -109,8 +109,12 @@ class Stack(Declared):
 class Stacks(Declared):
     """The shim stacks."""
 
-    rebound: Stack | None = None
-    compression: Stack | None = None
+    rebound: Annotated[Stack | None, section("Shims of equal size on the rebound side, clamped at the inner edge.")] = (
+        None
+    )
+    compression: Annotated[
+        Stack | None, section("Shims of equal size on the compression side, clamped at the inner edge.")
+    ] = None
 
 
 class OilGrade(Declared):
@@ -132,8 +136,8 @@ class OilGrade(Declared):
 class Oils(Declared):
     """The oil in the unit, and those in stock."""
 
-    now: OilGrade
-    stock: tuple[OilGrade, ...] = Field(strict=False, min_length=1)
+    now: Annotated[OilGrade, section("The oil that the unit was tested with.")]
+    stock: Annotated[tuple[OilGrade, ...], section("The oils at hand.")] = Field(strict=False, min_length=1)
 
 
 class Stock(Declared):
