@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
+from dampkit.bench.run import Run
 from dampkit.curves.trace import trace
 from dampkit.damper.areas import EXPANSION_PER_K
 from dampkit.damper.declared import DamperSpec, Oil
@@ -142,10 +143,7 @@ def _sheet(rng: np.random.Generator, sound: Plant) -> Oil:
     )
 
 
-def _said(unit: Unit, run: object) -> Said:
-    from dampkit.bench.run import Run
-
-    assert isinstance(run, Run)
+def _said(unit: Unit, run: Run) -> Said:
     reference = with_reference(sizes(unit.sound), unit.sound, np.array(STANDARD_SPEEDS_M_S[1:]), 20.0)
     spec = DamperSpec.model_validate(
         {**reference.model_dump(exclude_none=True), "oil": unit.sheet.model_dump(exclude_none=True)}
@@ -189,9 +187,12 @@ def _holds(said: Said) -> bool:
     return said.to_add is not None and said.to_add.low <= said.unit.missing_ml <= said.to_add.high
 
 
-def _share(rows: Sequence[Said], holds: object) -> str:
-    assert callable(holds)
-    return str(Share(sum(bool(holds(s)) for s in rows), len(rows))) if rows else "-"
+def _share(rows: Sequence[Said], holds: Callable[[Said], bool]) -> str:
+    if not rows:
+        return "-"
+    found = Share(sum(holds(s) for s in rows), len(rows))
+    low, high = found.interval
+    return f"{found.count} of {found.of}, {found.count / found.of:.0%} ({low:.0%} to {high:.0%})"
 
 
 def _parts(low: Sequence[Said]) -> list[tuple[str, list[Said]]]:
