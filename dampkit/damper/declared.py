@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, FiniteFloat, ValidationError, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
-from dampkit.bench.described import described
+from dampkit.bench.described import described, section
 from dampkit.damper.arm import Arm, TorqueReference, arm_at_middle_m
 from dampkit.damper.kinds import (
     CARRY_SIDE_LOAD,
@@ -236,10 +236,13 @@ class DamperSpec(Declared):
 
     damper: Damper = Damper()
     reference: Reference | None = None
-    reference_torque: TorqueReference | None = None
-    arm: Arm | None = None
-    strut: Strut | None = None
-    gas: Gas | None = None
+    reference_torque: Annotated[TorqueReference | None, section(
+        "Or torques of a known-good unit at its shaft: friction in, positive magnitudes.", WITH_ARM)] = None  # fmt: skip
+    arm: Annotated[Arm | None, section("How the arm stands on the bench.", WITH_ARM)] = None
+    strut: Annotated[
+        Strut | None, section('A strut, which carries side load; needs duty = "strut".', CARRY_SIDE_LOAD)
+    ] = None
+    gas: Annotated[Gas | None, section("The charge on the data sheet.", MONOTUBES)] = None
     oil: Oil | None = None
 
     @model_validator(mode="before")

@@ -56,7 +56,7 @@ CAUSES: tuple[Cause, ...] = (
     Cause("internal_leak", HYDRAULIC, ("leak_takes+", "force_low+"), ("work_lost", "leak_takes-", "opens_at+"), expects=("short_when_cold",), needs=REFERENCE),
     Cause("valve_stuck_open", HYDRAULIC, ("bleed_takes+", "bleed_ratio+", "force_low+"), (*LATE, *VALVE), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("blowoff_takes+", "force_low+"), ("opens_at+",), needs=REFERENCE),
-    Cause("weak_blowoff", HYDRAULIC, ("opens_at+", "short_of_rubbing+"), ("blowoff_takes+",), needs=REFERENCE),
+    Cause("weak_blowoff", HYDRAULIC, ("short_of_rubbing+", "opens_at+"), ("blowoff_takes+",), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("opens_at+",), ("blowoff_takes+",), needs=REFERENCE),
     Cause("blocked_bleed", HYDRAULIC, ("bleed_adds+", "force_high+"), needs=REFERENCE),
     Cause("valves_swapped", HYDRAULIC, ("off_own", "off_other", "own_over_other"), VALVES, needs=REFERENCE, weight=0.5),

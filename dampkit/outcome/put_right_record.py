@@ -17,6 +17,8 @@ class RestoreRecord(Record):
     good: Annotated[float, described("What it is when good.", 610.0, unit=AS_UNIT_SAYS)]
     unit: Annotated[Literal["mm2", "N", "m/s per root N", "m/s per N"], described("Unit of both.", "N")]
     hole_mm: Annotated[float | None, described("Diameter of one round hole like the good bleed.", 1.4)] = None
+    at_fault: Annotated[bool, described(
+        "False for a part that no fault names but that is not as in the good valve: set while the unit is open.", True)] = True  # fmt: skip
     sure: Annotated[bool, described(
         "False where the fault is only suspected: to be put back once it is opened and seen.", True)] = True  # fmt: skip
 

@@ -44,6 +44,7 @@ from dampkit.outcome.measured_record import (
     ValveRecord,
 )
 from dampkit.outcome.need_record import BandRecord, RatioRecord, VehicleRecord
+from dampkit.outcome.next_test_record import NextTestRecord, TestStepRecord
 from dampkit.outcome.put_right_record import OilRecord, RestoreRecord
 from dampkit.outcome.record import DirectionName, EstimateRecord, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
@@ -75,6 +76,7 @@ __all__ = [
     "LagRecord",
     "LoopRecord",
     "LostMotionRecord",
+    "NextTestRecord",
     "NotLookedForRecord",
     "OilRecord",
     "PartRecord",
@@ -97,6 +99,7 @@ __all__ = [
     "StepRecord",
     "StrokeFrictionRecord",
     "StrutRecord",
+    "TestStepRecord",
     "ValveRecord",
     "VehicleRecord",
     "VerdictRecord",
@@ -158,6 +161,7 @@ class Result(Shown, Record):
     left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No vehicle was given."])]
     next_tests: Annotated[tuple[str, ...], described(
         "What this test cannot tell, and the cheapest one that would.", ["Repeat the first speed at the end, warm: it shows fade."])] = ()  # fmt: skip
+    next_test: NextTestRecord | None = None
     sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 
     @classmethod

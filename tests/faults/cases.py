@@ -107,6 +107,9 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
     early = replace(Made(kind), rebound=BLOWN(STEEP, 0.45), good=(STEEP, C))  # in its window: the model alone shows it
     yield Case("blow-off opens early where the valve is steep above it", "weak_blowoff", early,
                suspected=frozenset({"weak_blowoff"}))  # fmt: skip
+    well_in = replace(early, rebound=BLOWN(STEEP, 0.55))
+    yield Case("blow-off opens early, every force well in its window", "weak_blowoff", well_in,
+               suspected=frozenset({"weak_blowoff"}))  # fmt: skip
     yield case("softer setting of both bleeds", "valve_stuck_open",
                rebound=replace(R, bleed=1.3 * R.bleed), compression=replace(C, bleed=1.3 * C.bleed))  # fmt: skip
     yield case("leaks from the first stage and loses work as well", "internal_leak", "internal_leak",
