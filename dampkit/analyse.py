@@ -114,7 +114,7 @@ def analyse_job(run: Run | Points | Test, job: Job) -> Result:
     # what is expected of a known-good unit is worked out as it is asked for
     test = UnderTest(measured, unit, job.damper)
     diagnosis = diagnose(test)
-    return worded(conclude(test, diagnosis, _needs(measured, job.vehicle, unit), job))
+    return worded(conclude(test, diagnosis, _needs(measured, job, unit), job))
 
 
 def curves(run: Run | Test) -> Curves:
@@ -263,6 +263,7 @@ def need(vehicle: VehicleSpec | Source) -> NeedResult:
     >>> round(dampkit.need({"corner": corner}).vehicle.critical_damping_n_s_m)  # 2 sqrt(30000 x 380)
     6753
     """
+    from dampkit.bench.sense import odd_values
     from dampkit.errors import BadSettings
     from dampkit.needs.vehicle_needs import bare
     from dampkit.outcome.vehicle_record import need_result
@@ -270,7 +271,7 @@ def need(vehicle: VehicleSpec | Source) -> NeedResult:
     spec = Job.load(vehicle=vehicle).vehicle
     if spec is None:
         raise BadSettings("need", "no vehicle is given", "a vehicle file or its content", "give one")
-    return need_result(bare(spec))
+    return need_result(bare(spec), odd_values(spec, "vehicle"))
 
 
 def _measured(run: Run | Points | Test | Curves) -> Curves | Points:
@@ -280,10 +281,12 @@ def _measured(run: Run | Points | Test | Curves) -> Curves | Points:
     return run if isinstance(run, Curves) else measured_of(run)
 
 
-def _needs(measured: Curves | Points, vehicle: VehicleSpec | None, unit: Unit) -> VehicleNeeds | None:
-    """Without a vehicle the room that works out its needs is not even imported."""
-    if vehicle is None:
+def _needs(measured: Curves | Points, job: Job, unit: Unit) -> VehicleNeeds | None:
+    """Without a vehicle, or of a unit that damps no wheel, the room that works out its needs is not even imported."""
+    from dampkit.damper.kinds import facts_of
+
+    if job.vehicle is None or not facts_of(None if job.damper is None else job.damper.damper.kind).damps_wheel:
         return None
     from dampkit.needs.vehicle_needs import vehicle_needs
 
-    return vehicle_needs(measured, vehicle, unit)
+    return vehicle_needs(measured, job.vehicle, unit)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 
 import dampkit
@@ -152,6 +153,30 @@ def test_the_block_of_the_readme_runs(tmp_path: Path, monkeypatch: pytest.Monkey
     assert given["pair"].answers == ("out",)
     assert given["many"]["action"].tolist() == ["undecided"]
     assert (tmp_path / "RUN.html").stat().st_size > 0
+
+
+def test_parts_of_a_result_are_printed_short() -> None:
+    """A part is looked at, too: lists of numbers are counted."""
+    run = dampkit.read_run(SAMPLES / "low_oil.csv", bench=SAMPLES / "low_oil.bench.toml")
+    result = dampkit.analyse(run)
+    for part in (result.valve, result.run.stages[0], result.run, result.statics):
+        assert len(repr(part)) < 3000
+    assert "81 values" in repr(result.valve.rebound.curve)
+    for step in (run, dampkit.curves(run), dampkit.fit(run), dampkit.diagnose(run), result):
+        assert len(repr(step)) < 1500
+
+
+@pytest.mark.slow
+def test_many_over_two_processes_are_the_same_as_over_one() -> None:
+    table = pd.DataFrame(
+        {"velocity m/s": [0.1, 0.3, 0.6], "rebound N": [400.0, 900.0, 1300.0], "compression N": [300.0, 500.0, 700.0]}
+    )
+    tests: list[Any] = [SAMPLES / "drawing_table.csv", table, {"force_n": [1.0]}, b"no table"]
+    one, two = (dampkit.batch(tests, processes=n) for n in (1, 2))
+    assert one.names == two.names
+    assert one.results == two.results
+    assert [(n, e.lines()) for n, e in one.errors] == [(n, e.lines()) for n, e in two.errors]
+    assert [type(found).__name__ for found in two.outcomes] == ["Result", "Result", "DataError", "UnreadableLog"]
 
 
 def test_importing_it_imports_nothing_heavy() -> None:

@@ -8,8 +8,29 @@ from typing import Annotated
 import typer
 
 from dampkit.app.json_out import JsonOption
-from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
-from dampkit.app.options import AsLogged, Bench, Costs, Damper, Inspection, Records, Stock, Vehicle
+from dampkit.app.making import (
+    Drawn,
+    DrawnOption,
+    FiguresOption,
+    NextTestOption,
+    NumbersOption,
+    Units,
+    UnitsOption,
+)
+from dampkit.app.options import (
+    AsLogged,
+    Bench,
+    Book,
+    Car,
+    Costs,
+    Damper,
+    Inspection,
+    OnBench,
+    Records,
+    Stock,
+    UnitType,
+    Vehicle,
+)
 
 
 def analyse_command(
@@ -26,6 +47,7 @@ def analyse_command(
     figures: FiguresOption = None,
     figures_as: DrawnOption = Drawn.svg,
     numbers: NumbersOption = None,
+    next_test: NextTestOption = None,
     fail_on_fault: Annotated[
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless the verdict is fit.")
     ] = False,
@@ -36,13 +58,20 @@ def analyse_command(
     job: Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")] = None,
     date: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of the test.")] = None,
     by: Annotated[str | None, typer.Option(metavar="NAME", help="Who tested it.")] = None,
+    unit_type: UnitType = None,
+    car: Car = None,
+    on: OnBench = None,
+    book: Book = None,
 ) -> None:
     from dampkit.app.analyse import analyse
+    from dampkit.app.library_files import named_files
     from dampkit.app.making import Wanted
     from dampkit.job import JobFiles
     from dampkit.outcome.about import About
 
-    wanted = Wanted(report, units, figures, figures_as, numbers)
+    wanted = Wanted(report, units, figures, figures_as, numbers, next_test)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     said = About(serial, job, date, by).checked()
-    raise typer.Exit(analyse(runs, files, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged))
+    with named_files(book, (unit_type, car, on, said.tested_on), files) as found:
+        status = analyse(runs, found, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged)
+    raise typer.Exit(status)

@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.bench_commands import with_records
 from dampkit.app.commands import group_of_commands
-from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
+from dampkit.app.options import Bench, Car, Costs, Damper, Inspection, OnBench, Stock, UnitType, Vehicle
 from dampkit.app.shelf import shelf
 
 app = group_of_commands()
@@ -22,7 +23,6 @@ Who = Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; els
 Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of the unit.")]
 Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
 Customer = Annotated[str | None, typer.Option(metavar="NAME", help="The customer.")]
-UnitType = Annotated[str | None, typer.Option("--type", metavar="NAME", help="The unit's type in the library.")]
 Technician = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who made the test.")]
 Verdict = Annotated[
     str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")
@@ -55,6 +55,8 @@ def add_command(
     customer: Customer = None,
     technician: Technician = None,
     unit_type: UnitType = None,
+    car: Car = None,
+    on: OnBench = None,
     corrects: Annotated[int | None, typer.Option(metavar="ENTRY", help="The entry that this one corrects.")] = None,
     even_so: Annotated[
         bool, typer.Option("--even-so", help="Add it although the book has these very bytes under another serial.")
@@ -68,13 +70,15 @@ def add_command(
     """Analyse a test and add it, with its records, to the book."""
     from dampkit.app import book_work as work
     from dampkit.job import JobFiles
+    from dampkit.store.from_library import Named
     from dampkit.store.record import Circumstances
 
-    facts = {"customer": customer or "", "technician": technician or "", "unit_type": unit_type or ""}
+    named = Named(unit_type, car, on, tested_on)
+    facts = {"customer": customer or "", "technician": technician or "", **named.facts}
     said = Circumstances(work.person(who), serial, job, tested_on, corrects, facts=facts)
     beside = work.Beside(note or (), photo or (), photo_path or (), even_so)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
-    work.add(work.place_of(book), runs, files, said, beside)
+    work.add(work.place_of(book), runs, work.Declared(files, named), said, beside)
 
 
 @app.command("amend", epilog="Example: dampkit book amend 12 --serial A-1042 --why 'two digits were turned'")
@@ -260,6 +264,24 @@ def backup_command(
     work.make_backup(work.place_of(book), to)
 
 
+@app.command("work", epilog="Example: dampkit book work 12 WORK.toml --photo piston.jpg --page UNIT.html")
+def work_command(
+    entry: Number,
+    sheet: Annotated[
+        Path | None, typer.Argument(metavar="[WORK.toml]", help="What was found and built.", show_default=False)
+    ] = None,
+    photo: Photos = None,
+    done_on: Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day; else today.")] = None,
+    page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Before and after on one page.")] = None,
+    who: Who = None,
+    book: Place = None,
+) -> None:
+    """Write down the strip-down and build that followed a test, and show before and after."""
+    from dampkit.app import unit_work as work
+
+    work.work(entry, work.Sheet(sheet, photo or (), done_on, who), page, book)
+
+
 @app.command("statistics", epilog="Example: dampkit book statistics --type 12-34 --page SHOP.html")
 def statistics_command(
     unit_type: UnitType = None,
@@ -277,5 +299,6 @@ def statistics_command(
     work.statistics((unit_type, since, until), page, table, book)
 
 
-for _kind in ("unit-type", "vehicle", "bench"):
+for _kind in ("unit-type", "vehicle"):
     app.add_typer(shelf(_kind), name=_kind)
+app.add_typer(with_records(shelf("bench")), name="bench")

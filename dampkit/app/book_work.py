@@ -26,6 +26,7 @@ from dampkit.store.book import Book, book_at, read_bytes
 from dampkit.store.check import backup, complaints
 from dampkit.store.content import pack, sha256_of
 from dampkit.store.facts import NAMES
+from dampkit.store.from_library import Named, from_library
 from dampkit.store.history_page import followed, sentence, write_history
 from dampkit.store.look_up import Question, count, find, history
 from dampkit.store.measures import MEASURES
@@ -35,6 +36,7 @@ from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, n
 from dampkit.store.settings import read_settings
 from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
 from dampkit.store.trend import Trend, trend
+from dampkit.store.works import build_lines, passed_build
 
 COLUMNS: dict[str, Kind] = {
     "entry": "count",
@@ -68,6 +70,14 @@ class Beside:
     even_so: bool = False
 
 
+@dataclass(frozen=True)
+class Declared:
+    """Files of the job, and cards of the library that are named instead of files."""
+
+    files: JobFiles
+    named: Named
+
+
 def place_of(named: Path | None) -> Path:
     return named or default_place()
 
@@ -80,11 +90,12 @@ def person(named: str | None) -> str:
         return "unknown"
 
 
-def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances, beside: Beside) -> None:
+def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
     day_of_test(said.tested_on or None)
-    settings, job = read_settings(files), files.load()
-    test = dampkit.read_test(logs, job.bench)
+    with from_library(place, given.named, given.files) as (files, quality):
+        settings, job = read_settings(files), files.load()
+    test = dampkit.read_test(logs, job.bench).remarked(quality)
     data = [read_bytes(log, "a readable log file") for log in logs]
     result = analyse_job(test, job)
     if [file.sha256 for file in test.files] != [sha256_of(record) for record in data]:
@@ -97,8 +108,23 @@ def add(place: Path, logs: Sequence[Path], files: JobFiles, said: Circumstances,
         added = book.add(new_entry(result, data, settings, said), papers)
     word = "added as" if added.fresh else "this very analysis is already in the book:"
     say(f"{logs[0].name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
+    if result.verdict.action not in ("fit", "undecided"):
+        _say_passed_build(place, given.named.unit_type)
     if said.serial is None:
         say(f"  no serial: `dampkit book amend {added.entry} --serial SERIAL` says whose test it is", err=True)
+
+
+def _say_passed_build(place: Path, unit_type: str | None) -> None:
+    """Where the work on this unit starts: the last build of its type that passed."""
+    if unit_type is None:
+        return
+    with book_at(place) as book:
+        passed = passed_build(book, unit_type)
+    if passed is not None:
+        entry, worked = passed
+        say(f"  the last build of {unit_type} that passed (entry {entry.id}, {entry.tested_on}, by {worked.who}):")
+        for line in build_lines(worked.work):
+            say(f"    {visible(line)}")
 
 
 def _ask_about_same(book: Book, log_sha256: str, serial: str | None, even_so: bool) -> None:

@@ -106,6 +106,12 @@ GROUPS: dict[str, tuple[Command, ...]] = {
     ),
     "To begin with": (
         Command(
+            "new",
+            "Make a commented file to fill in: bench, damper, vehicle, inspection, costs or stock.",
+            "dampkit new damper --kind monotube --save DAMPER.toml",
+            "new:new_command",
+        ),
+        Command(
             "samples",
             "Copy the made-up sample runs of an invented workshop into a folder.",
             "dampkit samples sample_runs",
@@ -173,7 +179,12 @@ def first_steps() -> Iterator[str]:
     yield from _step(
         "3", "get a verdict and the page of it", [f"dampkit analyse {low}.csv {declared} --report low_oil.html"]
     )
-    yield from _step("4", "take a log of your own", ["dampkit look RUN.csv --save-bench BENCH.toml"])
+    own = [
+        "dampkit look RUN.csv --save-bench BENCH.toml",
+        "dampkit new damper --save DAMPER.toml",
+        "dampkit new vehicle --ask",
+    ]
+    yield from _step("4", "take a log of your own, and say what the unit is and which car it is for", own)
     yield "`dampkit --help` lists every command; `dampkit COMMAND --help` explains one, with an example."
 
 

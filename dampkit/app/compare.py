@@ -11,6 +11,7 @@ from dampkit.app.fits import fitted_shown
 from dampkit.app.folder import write_leading
 from dampkit.app.json_out import json_file, tell, tell_written
 from dampkit.app.making import Units
+from dampkit.app.say import aligned, on_terminal
 from dampkit.files import check_outputs
 from dampkit.job import JobFiles
 from dampkit.outcome.compare import GOOD_PERCENT, Difference
@@ -28,6 +29,7 @@ MATCHED = {
     "not established": "not established: too close to call, a direction or speed not tested in both, or data or a fit in doubt",
 }
 
+HEADS = ("direction", "m/s", "first, N", "second, N", "difference, N", "%", "difference", "answer")
 WELL = f", and within {GOOD_PERCENT:g} %: well matched"
 
 CHANGED = {
@@ -93,9 +95,18 @@ def _batch(found: Comparison) -> list[str]:
 def _table(found: Sequence[Difference]) -> list[str]:
     """A line each: what was measured, the difference with its interval, whether it is real, whether it matters."""
     words = {"in": "does not matter", "out": "matters", "not established": "too close to call"}
+    if on_terminal() and found:
+        return aligned([HEADS, *(_cells(d, words[d.answer]) for d in found)])
     return [
         f"  {d.direction} at {d.velocity_m_s:g} m/s: {number(d.first_n)} and {number(d.second_n)} N, "
         f"{d.gap_n.value:+.0f} N ({d.gap_n.low:+.0f} to {d.gap_n.high:+.0f}), {d.gap_percent:+.1f} %; "
         f"{'a real difference' if d.significant else 'within the doubt of measuring'}, {words[d.answer]}"
         for d in found
     ]
+
+
+def _cells(d: Difference, answer: str) -> tuple[str, ...]:
+    gap = f"{d.gap_n.value:+.0f} ({d.gap_n.low:+.0f} to {d.gap_n.high:+.0f})"
+    seen = "real" if d.significant else "within the doubt"
+    speed, first, second = f"{d.velocity_m_s:.3g}", number(d.first_n), number(d.second_n)
+    return d.direction, speed, first, second, gap, f"{d.gap_percent:+.1f}", seen, answer

@@ -55,7 +55,18 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """The one way in and out: runs the command and ends the process with its exit status."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: more threads only wait for each other
     given = list(sys.argv[1:] if arguments is None else arguments)
-    sys.exit(run_command(given))
+    sys.exit(run_command(given if os.name != "nt" else patterns_as_files(given)))
+
+
+def patterns_as_files(arguments: list[str]) -> list[str]:
+    """With the names that fit each pattern, sorted, in its place, as the shells of Windows leave that to the program."""
+    from glob import glob, has_magic
+
+    out: list[str] = []
+    for argument in arguments:
+        is_pattern = has_magic(argument) and not os.path.exists(argument)
+        out += (sorted(glob(argument)) if is_pattern else []) or [argument]
+    return out
 
 
 def run_command(arguments: list[str]) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,6 +10,7 @@ import typer
 
 from dampkit.app.json_out import JsonOption, json_file, tell
 from dampkit.app.making import Units, UnitsOption
+from dampkit.app.say import aligned
 
 if TYPE_CHECKING:
     from dampkit.needs.springs.figures import Fact
@@ -50,6 +51,7 @@ def _said(result: NeedResult) -> Iterable[str]:
         if result.vehicle.need is not None:
             yield f"  {result.vehicle.need.basis}"
     yield from fact_lines(result.vehicle.facts)
+    yield from (f"{entry.severity}: {entry.message}" for entry in result.quality)
     yield from result.left_out
 
 
@@ -62,10 +64,3 @@ def fact_lines(facts: Iterable[Fact | FactRecord]) -> Iterable[str]:
     for group, found in groupby(facts, key=lambda fact: fact.group):
         yield group
         yield from aligned([(fact.what, Writer().value(fact.value, fact.unit), f"({fact.basis})") for fact in found])
-
-
-def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Cells padded to the widest of their column but the last, indented."""
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]) - 1)]
-    rows = [[cell.replace("\N{NO-BREAK SPACE}", " ") for cell in row] for row in rows]
-    return ["  " + "  ".join([*(f"{c:<{w}}" for c, w in zip(row, widths, strict=False)), row[-1]]) for row in rows]

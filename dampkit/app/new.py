@@ -33,6 +33,8 @@ def new_command(
     ] = None,
     ask: Annotated[bool, typer.Option("--ask", help="Ask for the values on the terminal.")] = False,
 ) -> None:
+    """Every key comes with its meaning, its unit and how it is measured; what is optional stands behind a #. With --ask
+    what is needed is asked first, then the rest, a section at a time."""
     from dampkit.bench.template import template
     from dampkit.files import check_outputs, write_text
 
@@ -54,24 +56,23 @@ def new_command(
 
 
 def _blank(file: str, kinds: tuple[str, ...]) -> Blank:
-    from dampkit.bench.keys import keys_of
     from dampkit.bench.template import Blank, kinds_of
     from dampkit.errors import BadSettings
     from dampkit.job import MODELS
-    from dampkit.outcome.published import schema_of
+    from dampkit.outcome.published import keys
 
     if file not in MODELS:
         raise BadSettings(
             "dampkit new", f"there is no file {file!r}", f"one of {', '.join(MODELS)}", "name one of these"
         )
-    known = kinds_of(keys_of(schema_of(AS_THE_UNIT.get(file, file))))
+    known = kinds_of(keys(AS_THE_UNIT.get(file, file)))
     for kind in kinds:
         if kind not in known:
             expected = f"one of {', '.join(known)}" if known else f"no --kind: {file}.toml comes in one kind only"
             raise BadSettings(
                 "--kind", f"{file}.toml has no kind {kind!r}", expected, "name one of these, or leave it out"
             )
-    return Blank(file, keys_of(schema_of(file)), kinds)
+    return Blank(file, keys(file), kinds)
 
 
 def _refuse_to_overwrite(place: Path) -> None:

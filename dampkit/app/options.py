@@ -26,3 +26,17 @@ Records = Annotated[
 AsLogged = Annotated[
     bool, typer.Option("--as-logged", help="Leave in what the log shows of channel delay, moving mass and gaps.")
 ]
+
+UnitType = Annotated[
+    str | None, typer.Option("--type", metavar="NAME", help="The unit's type in the library, instead of --damper.")
+]
+Car = Annotated[
+    str | None, typer.Option("--car", metavar="NAME", help="The vehicle in the library, instead of --vehicle.")
+]
+OnBench = Annotated[
+    str | None, typer.Option("--on", metavar="NAME", help="The bench in the library, instead of --bench.")
+]
+Book = Annotated[
+    Path | None,
+    typer.Option("--book", metavar="BOOK.sqlite", help="The book; else DAMPKIT_BOOK, else the user's data folder."),
+]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args
 
 from dampkit.app.fits import fitted_shown
 from dampkit.app.json_out import json_file, tell
+from dampkit.app.say import aligned, on_terminal
 from dampkit.bench.toml_file import toml_text
 from dampkit.expected.known_good import KnownGood
 from dampkit.files import check_outputs, text_output
@@ -17,6 +18,7 @@ from dampkit.outcome.side_by_side import reference as made_of
 from dampkit.outcome.side_by_side_record import reference_record
 from dampkit.quantities import Direction
 
+HEADS = ("direction", "m/s", "mean, N", "+/-, N", "s, N")
 FEW = 10  # below this the band is wide because few units say little about all of them; own choice
 
 
@@ -48,7 +50,9 @@ def _lines(found: KnownGood) -> list[str]:
         f"{found.units} units: limits that hold {100 * found.share:g} % of such units with {100 * found.confidence:g} % "
         f"confidence, mean +/- {found.k:.3f} s"
     ]
-    for way in get_args(Direction):
+    if on_terminal():
+        lines += aligned([HEADS, *_rows(found)])
+    for way in () if on_terminal() else get_args(Direction):
         lines += [
             f"  {way} at {v:g} m/s: {mean:.0f} N +/- {room:.0f} N (s {s:.1f} N)"
             for v, mean, room, s in zip(
@@ -60,3 +64,25 @@ def _lines(found: KnownGood) -> list[str]:
             f"  so few units say little about all: with {FEW} the factor would be smaller. Make sure each is good."
         )
     return lines
+
+
+def of_type(unit_type: str, limits: Limits, accept: str | None, *, json_to: str | None, book: Path | None) -> None:
+    """The reference of a type from its units that passed; `accept` is who takes it on as the type's own."""
+    from dampkit.store.book import book_at
+    from dampkit.store.grown import accepted, grown
+    from dampkit.store.place import default_place
+
+    with book_at(book or default_place()) as opened:
+        made = grown(opened, unit_type, limits.share, limits.confidence)
+        lines = [f"unit type {unit_type}: {made.why}", *_lines(made.found)]
+        if accept is not None:
+            card, fresh = accepted(opened, unit_type, made, accept)
+            lines.append(f"{card.title} has it, accepted by {card.who}" if fresh else f"{card.title} has it already")
+    tell(json_to, lambda: reference_record(made.found).model_dump(mode="json"), lines, [])
+
+
+def _rows(found: KnownGood) -> Iterator[tuple[str, ...]]:
+    for way in get_args(Direction):
+        columns = (found.velocity_m_s, found.mean_n[way], found.tolerance_n(way), found.deviation_n[way])
+        for v, mean, room, s in zip(*columns, strict=True):
+            yield way, f"{v:g}", f"{mean:.0f}", f"{room:.0f}", f"{s:.1f}"

@@ -13,6 +13,18 @@ def say(text: object, *, err: bool = False, nl: bool = True) -> None:
     print(printable(str(text)), file=sys.stderr if err else sys.stdout, end="\n" if nl else "", flush=True)
 
 
+def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Cells padded to the widest of their column but the last, indented."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]) - 1)]
+    rows = [[cell.replace("\N{NO-BREAK SPACE}", " ") for cell in row] for row in rows]
+    return ["  " + "  ".join([*(f"{c:<{w}}" for c, w in zip(row, widths, strict=False)), row[-1]]) for row in rows]
+
+
+def on_terminal() -> bool:
+    """A person reads columns more easily, a program whole lines."""
+    return sys.stdout.isatty()
+
+
 def command_line(words: Sequence[str]) -> str:
     """Words as a person types them: in double quotes on Windows, whose shells know no others in common."""
     import shlex

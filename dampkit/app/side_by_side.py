@@ -9,7 +9,7 @@ import typer
 
 from dampkit.app.json_out import JsonOption
 from dampkit.app.making import Units, UnitsOption
-from dampkit.app.options import Bench, Damper, Vehicle
+from dampkit.app.options import Bench, Book, Damper, Vehicle
 
 Logs = Annotated[list[Path], typer.Argument(metavar="RUN.csv...", help="The logs.", show_default=False)]
 Report = Annotated[Path | None, typer.Option("--report", metavar="OUT.html", help="Write it as one page.")]
@@ -64,7 +64,9 @@ def settings_command(
 
 
 def reference_command(
-    runs: Logs,
+    runs: Annotated[
+        list[Path] | None, typer.Argument(metavar="RUN.csv...", help="The logs.", show_default=False)
+    ] = None,
     save: Annotated[
         Path | None, typer.Option("--save", metavar="DAMPER.toml", help="Write it as a damper file.")
     ] = None,
@@ -73,8 +75,25 @@ def reference_command(
     share: Annotated[float, typer.Option("--share", help="Share of good units that the band is to hold.")] = 0.95,
     confidence: Annotated[float, typer.Option("--confidence", help="Confidence that it does.")] = 0.95,
     json_to: JsonOption = None,
+    unit_type: Annotated[
+        str | None,
+        typer.Option("--type", metavar="NAME", help="Instead of logs: the type's units in the book that passed."),
+    ] = None,
+    accept: Annotated[
+        str | None,
+        typer.Option("--accept", metavar="NAME", help="With --type: keep it on the type's card; who says so."),
+    ] = None,
+    book: Book = None,
 ) -> None:
-    from dampkit.app.reference import Limits, reference
+    from dampkit.app.reference import Limits, of_type, reference
+    from dampkit.errors import BadSettings
     from dampkit.job import JobFiles
 
-    reference(runs, JobFiles(bench, damper), Limits(share, confidence), save=save, json_to=json_to)
+    if (unit_type is None) == (not runs):
+        raise BadSettings(
+            "reference", "logs and --type, or neither", "one of the two", "name logs, or a type with --type"
+        )
+    if unit_type is not None:
+        of_type(unit_type, Limits(share, confidence), accept, json_to=json_to, book=book)
+        return
+    reference(runs or (), JobFiles(bench, damper), Limits(share, confidence), save=save, json_to=json_to)

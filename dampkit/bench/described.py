@@ -16,6 +16,10 @@ TAILS: dict[str, str] = {
     "n_s_m": "N s/m",
     "n_mm": "N/mm",
     "n_m": "N/m",
+    "nm": "N m",
+    "rad_s": "rad/s",
+    "deg_s": "deg/s",
+    "rad": "rad",
     "m_s2": "m/s2",
     "m_s": "m/s",
     "km_h": "km/h",
@@ -74,9 +78,9 @@ def described(
     return Field(description=text, examples=[example], json_schema_extra=extra)
 
 
-def section(text: str) -> Any:
-    """What a section is, where its name alone tells it from others of the same shape."""
-    return Field(description=text)
+def section(text: str, kinds: tuple[str, ...] = ()) -> Any:
+    """What a section is, where its name alone tells it from others of the same shape; `kinds` as of a key."""
+    return Field(description=text, json_schema_extra={"kinds": list(kinds)} if kinds else None)
 
 
 def unit_by_tail(key: str) -> str | None:

@@ -53,7 +53,7 @@ class Column:
         """A copy, so that nobody's array is changed or made read-only."""
         import pandas as pd
 
-        return pd.Series(list(self.text), dtype="str") if self.numbers is None else pd.Series(self.numbers.copy())
+        return pd.Series(list(self.text), dtype=object) if self.numbers is None else pd.Series(self.numbers.copy())
 
     @cached_property
     def of_clock(self) -> bool:

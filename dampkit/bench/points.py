@@ -37,7 +37,7 @@ class PointSet:
 class Points:
     """One record of points. `stroke_m`: peak to peak, of the sine it was taken with, None where not told.
 
-    `zero_known` and `direction_known` as in `bench.run.Run`.
+    `zero_known`, `arm_m` and `direction_known` as in `bench.run.Run`.
 
     Examples
     --------
@@ -55,6 +55,7 @@ class Points:
     compression: PointSet | None
     stroke_m: float | None = None
     zero_known: bool = False
+    arm_m: float | None = None
     direction_known: bool = True
     force_percent: float | None = None  # 95 % bench uncertainty as declared
     force_uncertainty_n: float | None = None

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Literal
 
 from dampkit.bench import gate
+from dampkit.bench.arm import at_the_arm
 from dampkit.bench.cells import split_line
 from dampkit.bench.channels import Channels
 from dampkit.bench.declared import BenchSpec, Told
@@ -63,6 +64,7 @@ class Record:
     spec: BenchSpec
     told: Told
     columns: Columns | None = None
+    arm_m: float | None = None  # of a record in torque and angle: the arm at whose end it is read
 
     @property
     def text(self) -> bytes:
@@ -117,9 +119,19 @@ def open_record(source: Path | Given, spec: BenchSpec) -> Record:
     told = told_of(source.file, spec)
     spec = spec_with(told, spec)
     if source.columns is None:
-        return _of_text(source, spec, told)
+        return _turned(_of_text(source, spec, told))
     held, where = source.columns, source.where
-    return Record(source.file, where, held.sha256, Held(b""), held.layout(spec.text.decimal, where), spec, told, held)
+    layout = held.layout(spec.text.decimal, where)
+    return _turned(Record(source.file, where, held.sha256, Held(b""), layout, spec, told, held))
+
+
+def _turned(record: Record) -> Record:
+    """The record; one in torque and angle as forces and travel at the arm's end."""
+    layout, spec = at_the_arm(record.layout, record.spec, record.where)
+    arm_mm = spec.motion.eye_arm_mm
+    if spec is record.spec or arm_mm is None:
+        return record
+    return replace(record, layout=layout, spec=spec, arm_m=1e-3 * arm_mm)
 
 
 def _of_text(source: Given, spec: BenchSpec, told: Told) -> Record:

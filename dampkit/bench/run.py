@@ -73,6 +73,7 @@ class Run:
     force_resolution_n: float = 0.0
     displacement_resolution_m: float = 0.0
     moving_mass_kg: float = 0.0  # between cell and damper, as declared; its inertia is still in the force
+    arm_m: float | None = None  # of a log in torque and angle: the arm at whose end force and travel are, along its arc
     as_logged: bool = False  # True: delay, moving mass and gaps that the log shows are left in
     direction_known: bool = True  # False: which way is extension was assumed
     copied: tuple[tuple[int, int], ...] = ()  # rows read, from 0, that repeat earlier ones: (first, past the last)

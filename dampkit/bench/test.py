@@ -13,8 +13,8 @@ from dampkit.bench.given import Given, all_given
 from dampkit.bench.join import joined
 from dampkit.bench.memory import said_of_data
 from dampkit.bench.points import Points, joined_points
-from dampkit.bench.record import FormName, Reading, open_record
-from dampkit.bench.run import Run
+from dampkit.bench.record import FormName, Reading, Record, open_record
+from dampkit.bench.run import Quality, Run, Step
 from dampkit.bench.signs import work_share
 from dampkit.bench.toml_file import declared
 from dampkit.errors import BadSettings, DataError, UnreadableLog
@@ -57,6 +57,13 @@ class Test:
     def __repr__(self) -> str:
         rows = "".join(f"\n {part!r}" for part in (*self.runs, *self.points))
         return f"<Test of {len(self.files)} records{rows}>"
+
+    def remarked(self, quality: tuple[Quality, ...]) -> Test:
+        """The same test with more remarks, once each."""
+        first, *more = self.runs or self.points
+        remarked = replace(first, quality=(*first.quality, *quality))
+        parts = (remarked, *more)
+        return replace(self, runs=parts) if self.runs else replace(self, points=parts)
 
     @property
     def record(self) -> Run | Points:
@@ -126,11 +133,22 @@ def _read(record: Given, spec: BenchSpec) -> tuple[str, Found]:
     """Its sha256 and what it holds."""
     try:
         opened = open_record(record, spec)
-        return opened.sha256, form_of(opened).read(opened)
+        return opened.sha256, _read_record(opened)
     except UnreadableLog as error:
         if record.columns is None or isinstance(error, DataError):
             raise
         raise said_of_data(error, record.where) from None
+
+
+def _read_record(record: Record) -> Found:
+    found = form_of(record).read(record)
+    if record.arm_m is None:
+        return found
+    how = "force is torque over the arm, travel and speed angle and its rate times the arm, along the arc"
+    step = Step("torque read at the arm's end", how, (("arm_m", record.arm_m),))
+    points = [replace(p, arm_m=record.arm_m, history=(*p.history, step)) for p in found if isinstance(p, Points)]
+    runs = [replace(r, run=r.run.then(step, arm_m=record.arm_m)) for r in found if isinstance(r, Reading)]
+    return tuple(points) or tuple(runs)
 
 
 def _with_same_signs(records: Sequence[Given], found: list[Found], spec: BenchSpec) -> list[Found]:

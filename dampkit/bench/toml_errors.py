@@ -13,7 +13,7 @@ from pydantic import BaseModel, ValidationError
 from dampkit.bench.described import PLAIN_NUMBER
 from dampkit.bench.keys import Key, keys_of
 from dampkit.bench.sense import doubt
-from dampkit.bench.toml_write import toml_value
+from dampkit.bench.written import toml_value
 from dampkit.errors import BadSettings
 
 Place = tuple[str | int, ...]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import facts_of
 
 DENSITY_KG_M3 = 860.0  # of damper oil where none is declared; [dixon2007] ch. 5, from memory
 EXPANSION_PER_K = 7.5e-4  # of damper oil, by volume; [dixon2007] ch. 5, from memory
@@ -15,19 +16,20 @@ def working_area_m2(spec: DamperSpec | None, direction: str) -> float | None:
     """Area whose oil the valve of a direction has to pass, at the point where force and speed are measured.
 
     Rebound: the annulus. Compression: the rod in a twin tube or a lever-arm unit with a declared rod (foot valve),
-    the annulus in a monotube. A lever-arm unit with its arm lengths declared is referred to the arm's eye.
+    the annulus in a monotube; None where the kind does not say which. A lever-arm unit with its arm lengths declared is referred to the arm's eye.
     Source: [dixon2007] ch. 1 and 6.
     """
-    if spec is None or spec.damper.piston_diameter_mm is None or spec.damper.kind == "friction-disc":
+    facts = facts_of(None if spec is None else spec.damper.kind)
+    if spec is None or spec.damper.piston_diameter_mm is None or not facts.oil:
         return None
     bore = _circle(spec.damper.piston_diameter_mm)
     rod = None if spec.damper.rod_diameter_mm is None else _circle(spec.damper.rod_diameter_mm)
-    if spec.damper.kind == "lever-arm":
+    if facts.arm:
         area = bore if rod is None else (bore - rod if direction == "rebound" else rod)
         return area * _arm_ratio(spec)
-    if rod is None:
+    if rod is None or facts.foot_valve is None:
         return None
-    return bore - rod if direction == "rebound" or spec.damper.kind == "monotube" else rod
+    return rod if direction == "compression" and facts.foot_valve else bore - rod
 
 
 def orifice_area_mm2_per_bleed(

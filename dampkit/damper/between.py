@@ -9,9 +9,9 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S
-from dampkit.damper.take_up import TakenOut, hydraulic_n
+from dampkit.damper.take_up import HALF, TakenOut, TakeUp, hydraulic_n
 from dampkit.damper.unit import Law, Reading, Stray
-from dampkit.quantities import SIGN, Array, Direction, read_only
+from dampkit.quantities import SIGN, Array, Direction, Estimate, read_only
 
 PLACES = 12  # between two tested speeds
 ALONE = 0.1  # of the slowest speed: from there on it is followed where nothing slower was tested
@@ -43,6 +43,54 @@ def held_to_loops(law: Law, read: Reading, loops: Sequence[Loop], taken: TakenOu
             halves.append(apart if slower[0] == 0 else apart * np.minimum(2 * np.linspace(0.0, 1.0, PLACES), 1.0))
         slower = float(speed), float(force)
     return replace(law, stray=Stray(read_only(np.concatenate(speeds)), read_only(np.concatenate(halves))))
+
+
+def is_thin(read: Reading, parameters: int) -> bool:
+    """Whether no moving speed is to spare over the parameters of a direction's valve: then its shape between the speeds
+    rests on how the loops run, which lags.
+    """
+    return int((read.velocity_m_s >= SLOW_M_S).sum()) <= parameters
+
+
+def loosened(law: Law) -> Law:
+    """A thin law with its coefficients as unsure as the force is where the loops stray from it most. Source: own.
+
+    A bleed's area goes with one over the root of its force.
+    """
+    if law.stray is None:
+        return law
+    at = int(np.argmax(law.stray.half_n))
+    force = float(np.interp(law.stray.velocity_m_s[at], law.velocity_m_s, law.force_n))
+    share = float(law.stray.half_n[at]) / max(force, 1e-9)
+    return replace(
+        law,
+        bleed_area_mm2=_wider(law.bleed_area_mm2, 0.5 * share),
+        bleed_coefficient_n_s2_m2=_wider(law.bleed_coefficient_n_s2_m2, share),
+        leak_coefficient_n_s_m=_wider(law.leak_coefficient_n_s_m, share),
+        blowoff_force_n=_wider(law.blowoff_force_n, share),
+        blowoff_velocity_m_s=_wider(law.blowoff_velocity_m_s, 0.5 * share),
+        slope_above_blowoff_n_s_m=_wider(law.slope_above_blowoff_n_s_m, share),
+    )
+
+
+def _wider(estimate: Estimate | None, share: float) -> Estimate | None:
+    """With one more independent doubt, half of 95 % as a share of it; None where it could then be nothing."""
+    if estimate is None:
+        return None
+    value, more = estimate.value, share * estimate.value
+    wider = Estimate(
+        value, value - float(np.hypot(value - estimate.low, more)), value + float(np.hypot(estimate.high - value, more))
+    )
+    return wider if wider.low > 0 else None
+
+
+def with_law_error(found: Sequence[TakeUp], law: Law) -> tuple[TakeUp, ...]:
+    """Take-ups with what a thin law leaves open of their lost motion: its own rise to half of its force."""
+    if law.stray is None:
+        return tuple(found)
+    halfway = law.valve.velocity(np.array([HALF * t.law_n for t in found]))
+    off = np.interp(halfway, law.stray.velocity_m_s, law.stray.half_n)
+    return tuple(replace(t, law_error_m=t.risen_m(float(n))) for t, n in zip(found, off, strict=True))
 
 
 def _ways(loop: Loop, taken: TakenOut, direction: Direction, velocity_m_s: Array) -> Array:

@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal, Self, get_args
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, FiniteFloat, model_validator
+from pydantic import Field, FiniteFloat, ValidationError, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
-from dampkit.bench.described import described
+from dampkit.bench.described import described, section
+from dampkit.damper.arm import Arm, TorqueReference, arm_at_middle_m
+from dampkit.damper.kinds import (
+    CARRY_SIDE_LOAD,
+    HYDRAULIC,
+    LEVERS,
+    MONOTUBES,
+    TUBES,
+    WITH_ARM,
+    WITH_ROD,
+    Duty,
+    Kind,
+    facts_of,
+)
+from dampkit.damper.side_load import Strut
 
-Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc"]
-Duty = Literal["car", "strut", "truck"]  # a strut carries side load; published figures are of cars
-
-HYDRAULIC = tuple(kind for kind in get_args(Kind) if kind != "friction-disc")  # kinds that a key matters to
-WITH_ROD = tuple(kind for kind in HYDRAULIC if kind != "lever-arm")
-TUBES, LEVERS, MONOTUBES = ("twin-tube",), ("lever-arm",), ("monotube",)
+__all__ = ["Damper", "DamperSpec", "Duty", "Gas", "Kind", "Oil", "Reference"]
 LEAST_TOLERANCE_N = 0.1  # a narrower window no bench can hold a unit to; own choice
 
 
@@ -27,7 +37,7 @@ class Damper(Declared):
     ] = None
     kind: Annotated[Kind | None, described(
         "How it is built.", "twin-tube",
-        "Gas under pressure behind a floating piston makes a monotube; a reserve round the working tube a twin-tube; an arm on a shaft a lever-arm.")] = None  # fmt: skip
+        "Gas under pressure behind a floating piston makes a monotube; a reserve round the working tube a twin-tube; an arm on a shaft a lever-arm, with clamped discs a friction-disc; what steadies the steering is a steering-damper.")] = None  # fmt: skip
     piston_diameter_mm: Annotated[Annotated[FiniteFloat, Field(gt=0, le=500)] | None, described(
         "Bore of the working tube.", 27.0, "Measure the bore with a telescopic gauge, or the piston with a micrometer.",
         kinds=HYDRAULIC, usual=(12, 120), odd="Millimetres across, not the radius?")] = None  # fmt: skip
@@ -47,14 +57,14 @@ class Damper(Declared):
         "Heat that warms the body with its oil by one kelvin.", 500.0,
         "Weigh the unit: its kilograms times 500 for steel with its oil, times 900 for aluminium.", usual=(200, 3000))] = None  # fmt: skip
     arm_length_mm: Annotated[Positive | None, described(
-        "Pivot to eye of a lever-arm unit.", 160.0, "Measure from the middle of the shaft to the middle of the eye.",
-        kinds=LEVERS, usual=(60, 400))] = None  # fmt: skip
+        "Pivot to the arm's end, where force is taken.", 160.0, "Measure from the middle of the shaft to the middle of the eye.",
+        kinds=WITH_ARM, usual=(60, 400))] = None  # fmt: skip
     piston_arm_mm: Annotated[Positive | None, described(
         "Pivot to piston of a lever-arm unit.", 40.0, "With the cover off, measure from the middle of the shaft to where the rocker meets the piston.",
         kinds=LEVERS, usual=(10, 120))] = None  # fmt: skip
     duty: Annotated[Duty, described(
         "What it does; a strut carries side load, and rubs more.", "car",
-        "A unit that also steers and guides the wheel is a strut; one of a lorry or bus is of a truck.", kinds=WITH_ROD)] = "car"  # fmt: skip
+        "A unit that also steers and guides the wheel is a strut; one of a lorry or bus is of a truck.", kinds=CARRY_SIDE_LOAD)] = "car"  # fmt: skip
     friction_limit_n: Annotated[Positive | None, described(
         "The most friction that a sound one may have; wins over what is published.", 55.0,
         "Take it from the maker's data, or from a few units that you know to be good.", usual=(3, 1000))] = None  # fmt: skip
@@ -153,21 +163,33 @@ class Gas(Declared):
     position_mm: Annotated[Annotated[FiniteFloat, Field(ge=-500, le=500)], described(
         "How far the rod is out from the middle of the bench's stroke at that pressure; below 0 it is in.", 0.0,
         "Measure from where the rod stood when charged to where it stands at mid-stroke on the bench.", kinds=MONOTUBES)] = 0.0  # fmt: skip
+    volume_ml: Annotated[Positive | None, described(
+        "Volume of the gas there; where it is left out, the log's own gas spring stands in for it.", 60.0,
+        "Take it from the data sheet, or work it out from bore and place of the floating piston.", kinds=MONOTUBES, usual=(5, 2000))] = None  # fmt: skip
 
 
 class Oil(Declared):
-    """The oil of a twin tube and where it stands. Places of the rod on one scale, larger further out."""
+    """The oil and where it stands. Places of the rod on one scale, larger further out."""
+
+    grade: Annotated[str | None, described(
+        "Grade of oil that belongs in it.", "damper oil, 15 mm2/s at 40 degC", "Take it from the maker's data; never thicker to hide wear.",
+        kinds=HYDRAULIC)] = None  # fmt: skip
 
     fill_ml: Annotated[Positive | None, described(
-        "Oil of a full unit.", 240.0, "Take it from the maker's data.", kinds=TUBES, usual=(30, 5000))] = None  # fmt: skip
+        "Oil of a full unit.", 240.0, "Take it from the maker's data.", kinds=HYDRAULIC, usual=(30, 5000))] = None  # fmt: skip
     fill_g: Annotated[Positive | None, described(
-        "The same by weight, in grams.", 206.0, "Take it from the maker's data.", kinds=TUBES, usual=(30, 5000))] = None  # fmt: skip
+        "The same by weight, in grams.", 206.0, "Take it from the maker's data.", kinds=HYDRAULIC, usual=(30, 5000))] = None  # fmt: skip
     level_mm: Annotated[NotNegative | None, described(
         "Height of the oil over the foot valve with the rod fully out, as the maker has it.", 150.0,
         "Take it from the maker's data.", kinds=TUBES, usual=(20, 1000))] = None  # fmt: skip
     air_space_mm: Annotated[NotNegative | None, described(
-        "Or the air over it: from the top of the reserve tube down to the oil.", 70.0,
-        "Lower a rule into the reserve until it meets the oil, rod fully out.", kinds=TUBES, usual=(5, 500))] = None  # fmt: skip
+        "Or the air over it: from the top of the reserve tube, or the filler plug of a lever-arm, down to the oil.", 70.0,
+        "Lower a rule in until it meets the oil, rod fully out.", kinds=(*TUBES, *LEVERS), usual=(5, 500))] = None  # fmt: skip
+    reservoir_mm2: Annotated[Positive | None, described(
+        "Area of the oil's surface under the filler plug of a lever-arm.", 1800.0, "Measure the inside of the body at the level.",
+        unit="mm2", kinds=LEVERS, usual=(200, 20000))] = None  # fmt: skip
+    length_tolerance_mm: Annotated[Positive, described(
+        "How well the lengths here are known, 95 %.", 1.0, "A rule 1, a depth gauge 0.2.", kinds=(*TUBES, *LEVERS), usual=(0.05, 5))] = 1.0  # fmt: skip
     reserve_length_mm: Annotated[Positive | None, described(
         "Length of the reserve tube over the foot valve.", 220.0, "Measure inside, from the foot valve to the top.", kinds=TUBES, usual=(50, 1000))] = None  # fmt: skip
     reserve_bore_mm: Annotated[Positive | None, described(
@@ -179,7 +201,9 @@ class Oil(Declared):
     mid_position_mm: Annotated[Positive | None, described(
         "Place of the rod in the middle of the bench's stroke.", 400.0, "Measure from eye to eye at mid-stroke on the bench.", kinds=TUBES, usual=(80, 2000))] = None  # fmt: skip
     posture: Annotated[Literal["upright", "lying", "inverted"], described(
-        "How it stands on the bench.", "upright", "Upright is rod up, as in the car.", kinds=TUBES)] = "upright"  # fmt: skip
+        "How it stands on the bench.", "upright", "Upright is rod up.", kinds=TUBES)] = "upright"  # fmt: skip
+    vehicle_posture: Annotated[Literal["upright", "lying", "inverted"], described(
+        "How it stands in the car.", "upright", "Look at it fitted: a twin tube that lies or hangs rod down draws air.", kinds=TUBES)] = "upright"  # fmt: skip
 
     @property
     def height_mm(self) -> float | None:
@@ -191,7 +215,9 @@ class Oil(Declared):
 
     @property
     def ring_m2(self) -> float | None:
-        """Cross-section of the reserve."""
+        """Cross-section of the reserve, of a lever-arm the surface of its oil."""
+        if self.reservoir_mm2 is not None:
+            return 1e-6 * self.reservoir_mm2
         if self.reserve_bore_mm is None or self.tube_outer_mm is None:
             return None
         return 0.25e-6 * math.pi * (self.reserve_bore_mm**2 - self.tube_outer_mm**2)
@@ -211,17 +237,64 @@ class Oil(Declared):
         return self
 
 
+def _same_reference(given: Any, made: Mapping[str, object]) -> bool:
+    try:
+        return Reference.model_validate(given) == Reference.model_validate(made)
+    except ValidationError:
+        return False
+
+
 class DamperSpec(Declared):
-    """What is known about the unit on the bench, all of it optional."""
+    """What is known about the unit on the bench, all of it optional.
+
+    A reference in torque becomes `reference`, at the arm's end.
+    """
 
     damper: Damper = Damper()
     reference: Reference | None = None
-    gas: Gas | None = None
+    reference_torque: Annotated[TorqueReference | None, section(
+        "Or torques of a known-good unit at its shaft: friction in, positive magnitudes.", WITH_ARM)] = None  # fmt: skip
+    arm: Annotated[Arm | None, section("How the arm stands on the bench.", WITH_ARM)] = None
+    strut: Annotated[
+        Strut | None, section('A strut, which carries side load; needs duty = "strut".', CARRY_SIDE_LOAD)
+    ] = None
+    gas: Annotated[Gas | None, section("The charge on the data sheet.", MONOTUBES)] = None
     oil: Oil | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _torque_as_force(cls, given: Any) -> Any:
+        """Only where both parts are sound; what is wrong with one of them is said of that part."""
+        if not isinstance(given, Mapping) or "reference_torque" not in given:
+            return given
+        try:
+            torque = TorqueReference.model_validate(given["reference_torque"])
+            damper = Damper.model_validate(given.get("damper", {}))
+            arm = Arm.model_validate(given["arm"]) if given.get("arm") is not None else None
+        except ValidationError:
+            return given
+        if damper.arm_length_mm is None:
+            raise ValueError(
+                "[reference_torque] is given and no arm; expected [damper] arm_length_mm, pivot to its end"
+            )
+        made = torque.at(arm_at_middle_m(1e-3 * damper.arm_length_mm, arm))
+        if given.get("reference") is not None and not _same_reference(given["reference"], made):
+            raise ValueError("[reference] and [reference_torque] are both given; expected one of them")
+        return {**given, "reference": made}
+
+    @model_validator(mode="after")
+    def _parts_of_their_kind(self) -> Self:
+        if self.strut is not None and self.damper.duty != "strut":
+            raise ValueError(
+                f"[strut] is given and duty is {self.damper.duty!r}; expected a strut: set [damper] duty, or leave it out"
+            )
+        if self.arm is not None and self.damper.arm_length_mm is None:
+            raise ValueError("[arm] is given and no length; expected [damper] arm_length_mm, pivot to the arm's end")
+        return self
 
     @model_validator(mode="after")
     def _gas_of_a_monotube(self) -> Self:
-        if self.gas is not None and self.damper.kind != "monotube":
+        if self.gas is not None and facts_of(self.damper.kind).gas != "charge":
             raise ValueError(
                 f"[gas] is given and kind is {self.damper.kind!r}; expected a monotube, the only kind whose gas force tells"
                 " its charge: set [damper] kind, or leave [gas] out"

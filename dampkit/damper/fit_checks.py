@@ -10,12 +10,11 @@ from scipy import constants
 from dampkit.bench.run import Quality, Run
 from dampkit.curves.loop import Curves
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Unit
 from dampkit.quantities import Array, number
 
-NO_GAS = ("lever-arm", "friction-disc")
 ZERO_N = 10.0  # offset of a unit without gas force that is told; common practice, no source
-HIGHEST_GAS_PA = {"twin-tube": 1.5e6, "monotube": 6e6}  # common practice, no source
 LEAST_MASS_KG = 1.2  # at the lower limit; own: fits of sound made-up units without any show up to 0.9 kg there
 FORCE_SCALES = {
     "pound-force and newton are mixed up": constants.pound_force,
@@ -47,22 +46,22 @@ def fit_checks(curves: Curves, fit: Unit, spec: DamperSpec | None) -> list[Quali
 
 def _zero(curves: Curves, fit: Unit, spec: DamperSpec | None) -> list[Quality]:
     """A force at rest that the unit cannot make: it pulls in, it has no gas, or its gas would burst it."""
-    kind = None if spec is None else spec.damper.kind
-    if fit.gas_force_n is None and kind != "friction-disc":
+    facts = facts_of(None if spec is None else spec.damper.kind)
+    if fit.gas_force_n is None and facts.oil:
         return []  # uneven valves shift the mean of a loop as well
     if fit.gas_force_n is None:
         offset, low, high = (-float(np.mean([loop.mean_force_n.mean() for loop in curves.loops])),) * 3
     else:
         offset, low, high = fit.gas_force_n.value, fit.gas_force_n.low, fit.gas_force_n.high
-    if kind in NO_GAS and abs(offset) > ZERO_N and low * high > 0:
+    if facts.gas == "none" and abs(offset) > ZERO_N and low * high > 0:
         return [_zero_said(offset, "it has no gas force", "about")]
-    if kind not in NO_GAS and fit.gas_force_n is not None and high < -ZERO_N:
+    if facts.gas != "none" and fit.gas_force_n is not None and high < -ZERO_N:
         return [_zero_said(offset, "gas can only push the rod out", "at least")]
     rod = None if spec is None else spec.damper.rod_diameter_mm
-    if kind not in HIGHEST_GAS_PA or not rod:
+    if facts.most_gas_pa is None or not rod:
         return []
     pressure = low / (0.25 * np.pi * (1e-3 * rod) ** 2)
-    if pressure <= HIGHEST_GAS_PA[str(kind)]:
+    if pressure <= facts.most_gas_pa:
         return []
     return [_zero_said(offset, f"it would take {pressure / 1e5:.0f} bar of gas behind the rod", "up to")]
 

@@ -10,8 +10,9 @@ from dampkit.bench.points import Points
 from dampkit.bench.run import Quality
 from dampkit.curves.loop import Curves
 from dampkit.damper.bench_share import BenchShare
-from dampkit.damper.between import held_to_loops
+from dampkit.damper.between import held_to_loops, is_thin, loosened, with_law_error
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.declared_checks import declared_checks
 from dampkit.damper.disc import identify_disc
 from dampkit.damper.doubts import doubts
 from dampkit.damper.fit import JointFit, joint_fit
@@ -23,6 +24,7 @@ from dampkit.damper.friction import (
     static_force,
 )
 from dampkit.damper.heat import oil_heat
+from dampkit.damper.kinds import facts_of
 from dampkit.damper.law import OilAndBench, estimate_of, law_of
 from dampkit.damper.oil import unit_oil
 from dampkit.damper.points import SLOW_M_S
@@ -31,6 +33,7 @@ from dampkit.damper.start import statics
 from dampkit.damper.take_up import TakenOut, lost_motion_mm, take_ups
 from dampkit.damper.uncertainty import covariance, sure_lag
 from dampkit.damper.unit import Side, Unit
+from dampkit.damper.valve import PARAMETERS
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, Estimate, read_only
 
 MIDDLE_C = 37.5  # of 15 to 60 degC: see `bench_share`
@@ -49,7 +52,9 @@ def identify(measured: Curves | Points, spec: DamperSpec | None = None) -> Unit:
 
         return replace(identify_points(measured, spec), oil=unit_oil(spec))
     unit = _as_warm(replace(_identify(measured, spec), heat=oil_heat(measured, spec), oil=unit_oil(spec)))
-    return replace(unit, quality=(*unit.quality, *fit_checks(measured, unit, spec)))
+    return replace(
+        unit, quality=(*unit.quality, *fit_checks(measured, unit, spec), *declared_checks(measured.run, spec))
+    )
 
 
 def _as_warm(unit: Unit) -> Unit:
@@ -69,7 +74,7 @@ def _as_warm(unit: Unit) -> Unit:
 
 
 def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
-    if spec is not None and spec.damper.kind == "friction-disc":
+    if spec is not None and not facts_of(spec.damper.kind).oil:
         return identify_disc(curves)
     resolution_n, kept = curves.run.force_resolution_n, held(curves.run)
     joint = joint_fit(curves.loops, resolution_n, kept)
@@ -94,11 +99,12 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
     level_error_n = float(np.hypot(gas_error_n, open_n))
 
     def side(direction: Direction) -> Side:
-        fitted = law_of(joint, spread, direction, known)
-        found = take_ups(curves.loops, taken, fitted.valve, direction)
-        lost = lost_motion_mm(found, used_n, _half(delay_s) / Z95, level_error_n)
         read = reading(curves.loops, taken, gas_error_n, curves.run, direction)
-        law = held_to_loops(fitted, read, curves.loops, taken, direction)
+        law = held_to_loops(law_of(joint, spread, direction, known), read, curves.loops, taken, direction)
+        found = take_ups(curves.loops, taken, law.valve, direction)
+        if is_thin(read, sum(f"{direction}.{name}" in joint.model.free for name in PARAMETERS)):
+            law, found = loosened(law), with_law_error(found, law)
+        lost = lost_motion_mm(found, used_n, _half(delay_s) / Z95, level_error_n)
         return Side(direction, law, read, share.widen(lost, "lost_motion"), found)
 
     unit = Unit(

@@ -10,10 +10,12 @@ from dampkit.bench.points import Points, PointSet
 from dampkit.bench.run import Quality
 from dampkit.damper.bench_share import BenchShare
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.declared_checks import declared_checks
 from dampkit.damper.doubts import point_doubts
 from dampkit.damper.fit import JointFit
 from dampkit.damper.fit_checks import scale_checks
 from dampkit.damper.friction import CLOSED_M_S, SLOW_DOUBT, FrictionBounds, extrapolated_n, friction_estimate
+from dampkit.damper.kinds import facts_of
 from dampkit.damper.law import CURVE_POINTS, OilAndBench, bare_law, estimate_of, with_coefficients
 from dampkit.damper.point_fit import fit_readings, spread_of, through_points
 from dampkit.damper.points import SLOW_M_S
@@ -53,12 +55,20 @@ def identify_points(points: Points, spec: DamperSpec | None = None) -> Unit:
     """
     _one_setting(points)
     unit = _unit(points, spec)
-    return replace(unit, quality=(*unit.quality, *point_doubts(points, unit, spec), *scale_checks(unit, spec)))
+    return replace(
+        unit,
+        quality=(
+            *unit.quality,
+            *point_doubts(points, unit, spec),
+            *scale_checks(unit, spec),
+            *declared_checks(points, spec),
+        ),
+    )
 
 
 def _unit(points: Points, spec: DamperSpec | None) -> Unit:
     raw = {d: _reading(s, points) for d in DIRECTIONS if (s := points.points(d)) is not None}
-    disc = spec is not None and spec.damper.kind == "friction-disc"
+    disc = spec is not None and not facts_of(spec.damper.kind).oil
     standing = _standing(raw)
     readings = {d: _shifted(r, -SIGN[d] * standing.static_n) for d, r in raw.items()}
     if disc:

@@ -102,6 +102,27 @@ def reading_curve(velocity_m_s: Array, side: Side, friction_n: float) -> tuple[A
     return force, np.hypot(np.hypot(half, stray), apart * np.hypot(shape, missed))
 
 
+def curve_half_n(side: Side, unit: Unit) -> Array:
+    """95 % half-width of the curve of a side that has a law, shape (K,).
+
+    Of loops: the law's own, with that of the readings and of friction, by how much it misses the readings, and between
+    them how far the loops stray; what a unit that warms or a cell that drifts adds is in these. Nothing at rest, where
+    there is no force of oil. Parts as squares [jcgm100] 5.1.2.
+    """
+    law, read, friction = side.law, side.reading, unit.friction_force_n
+    assert law is not None
+    own = law.high_n - law.force_n
+    if read is None or law.stray is None:
+        return np.asarray(own)
+    v = read.velocity_m_s
+    off = read.force_n - (np.interp(v, law.velocity_m_s, law.force_n) + unit.friction_used_n)
+    rubs = 0.0 if friction is None else friction.half_width
+    at_tested = np.sqrt((0.5 * (read.high_n - read.low_n)) ** 2 + off**2 + rubs**2)
+    known = np.interp(law.velocity_m_s, np.append(0.0, v), np.append(0.0, at_tested))
+    stray = np.interp(law.velocity_m_s, law.stray.velocity_m_s, law.stray.half_n)
+    return np.asarray(np.sqrt(own**2 + known**2 + stray**2))
+
+
 def _reached(speed: float, tested: Array) -> bool:
     """Whether a speed counts as tested: next to a stage, or between two that are not far apart."""
     if not tested.size or speed > tested[-1] * (1 + EDGE):

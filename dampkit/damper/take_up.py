@@ -10,7 +10,7 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S, smoothed
 from dampkit.damper.valve import Valve
-from dampkit.quantities import SIGN, Array, Direction, Estimate
+from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate
 
 GRID = 121  # speeds of a table of the valve
 SHORT = 4  # points short of mid-stroke, where one cycle ends and the next begins
@@ -51,7 +51,7 @@ class TakeUp:
     at mid-stroke: what went into gas, a void, play or a spring.
     `reached_ratio`: force at mid-stroke over what the fitted valve makes there, `law_n`.
     `speed_m_s`: at the end of `lost_m`; an error of the channel delay moves the loss by so much for each second.
-    Arrays have shape (N,): travel, hydraulic force (positive where it resists), stored travel.
+    Arrays have shape (N,): travel, hydraulic force (positive where it resists), stored travel, the valve's force.
     """
 
     stage: int
@@ -67,6 +67,16 @@ class TakeUp:
     travel_m: Array
     force_n: Array
     stored_travel_m: Array
+    law_force_n: Array
+    law_error_m: float = 0.0  # half of 95 % of `lost_m` that the law's own rise leaves open, where a test is thin
+
+    def risen_m(self, off_n: float) -> float:
+        """How far the law's own rise to half of its force moves where the law stands so much higher or lower there."""
+        half = HALF * self.law_n
+        return 0.5 * abs(
+            _travel_below(self.travel_m, self.law_force_n, half + off_n)
+            - _travel_below(self.travel_m, self.law_force_n, max(half - off_n, 0.0))
+        )
 
     def moved_m(self, level_n: float) -> float:
         """How far `lost_m` moves where the force stands so much higher or lower than was taken: half of that stays at
@@ -133,6 +143,7 @@ def take_up(
         travel,
         force,
         stored,
+        law,
     )
 
 
@@ -160,8 +171,8 @@ def lost_motion_mm(
 ) -> Estimate | None:
     """Lost motion: mean over the slow stages, else the median over all; None without a moving stage.
 
-    The interval holds the spread over the stages, the reading, and the standard uncertainties of the channel delay and of
-    the level of the force: what gas and friction leave open.
+    The interval holds the spread over the stages, the reading, the law's own rise, and the standard uncertainties of the
+    channel delay and of the level of the force: what gas and friction leave open.
     """
     chosen = slow_take_ups(found, friction_n) or tuple(found)
     if not chosen:
@@ -172,7 +183,8 @@ def lost_motion_mm(
     late = delay_error_s * float(np.median([t.speed_m_s for t in chosen]))
     level = float(np.median([t.moved_m(level_error_n) for t in chosen])) if level_error_n else 0.0
     reading = READING_M / lost.size**0.5 + READING_SHARE * abs(middle)
-    return Estimate.from_standard_error(1e3 * middle, 1e3 * float(np.linalg.norm([spread, late, level, reading])))
+    rise = float(np.median([t.law_error_m for t in chosen])) / Z95
+    return Estimate.from_standard_error(1e3 * middle, 1e3 * float(np.linalg.norm([spread, late, level, reading, rise])))
 
 
 def same_speed(a_m_s: float, b_m_s: float) -> bool:

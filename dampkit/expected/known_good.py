@@ -97,7 +97,7 @@ def known_good(
     the limits are a little wide rather than narrow. Raises BadSettings for fewer than two units or no speed in common.
     Source: [iso16269].
     """
-    for name, value in (("--share", share), ("--confidence", confidence)):
+    for name, value in (("share", share), ("confidence", confidence)):
         if not 0 < value < 1:
             raise BadSettings(name, f"found {value:g}", "a share between 0 and 1, as 0.95", "correct it")
     if len(fits) < LEAST:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from dampkit.faults.causes import CAUSES, HYDRAULIC, Cause
+from dampkit.damper.kinds import HYDRAULIC, STEERING, Kind
+from dampkit.faults.alike import alike_measures
+from dampkit.faults.causes import CAUSES, Cause
 from dampkit.faults.discs import disc_measures
 from dampkit.faults.explain import Instance, Key, instances, likelihoods
 from dampkit.faults.fade import fade_measures
@@ -13,7 +15,7 @@ from dampkit.faults.finding import Finding, Level, Measure, NotLookedFor
 from dampkit.faults.friction import friction_measures
 from dampkit.faults.gas import gas_measures
 from dampkit.faults.late import late_measures
-from dampkit.faults.needs_of import has_oil, lacking
+from dampkit.faults.needs_of import NEEDS, has_oil, lacking
 from dampkit.faults.play import play_measures
 from dampkit.faults.under_test import UnderTest
 from dampkit.faults.valves import valve_measures
@@ -26,6 +28,7 @@ MEASURES: tuple[Callable[[UnderTest], Iterable[Measure]], ...] = (
     fade_measures,
     valve_measures,
     disc_measures,
+    alike_measures,
 )
 MODEL_DOUBT = 0.002  # as DOUBT, of what hangs on the valve's model: 16 of 6495 that no fault put in moves, same fleet
 FOUND = 0.95  # probability from which a fault is found; [jcgm106] 8.3 for the idea of a guard band ...
@@ -60,7 +63,8 @@ class Diagnosis:
 def diagnose(test: UnderTest) -> Diagnosis:
     """The causes that the whole test shows; those that it cannot show are listed with what they lack."""
     kind = test.kind
-    applicable = [c for c in CAUSES if kind in c.kinds or (kind is None and set(HYDRAULIC) & set(c.kinds))]
+    known = NEEDS["reference_declared"](test)
+    applicable = [c for c in CAUSES if _of_kind(c, kind) and not (c.without_reference and known)]
     seen = () if kind is not None or has_oil(test) else ("kind",)
     missing = {c: lacking(test, c.needs) + (seen if set(c.kinds) <= set(HYDRAULIC) else ()) for c in applicable}
     measures = tuple(m for made in MEASURES for m in made(test))
@@ -70,6 +74,13 @@ def diagnose(test: UnderTest) -> Diagnosis:
     by_direction = sorted(asked, key=lambda i: -share[i].of_direction)
     made = [f for i in by_direction if (f := _finding(i, share[i].of_code, by_key)) is not None]
     return Diagnosis(_once(made), _not_looked_for(asked, missing, by_key), measures)
+
+
+def _of_kind(cause: Cause, kind: Kind | None) -> bool:
+    """Of no declared kind: whatever an oil damper for a wheel can have."""
+    if kind is None:
+        return bool(set(HYDRAULIC) & set(cause.kinds) - set(STEERING))
+    return kind in cause.kinds
 
 
 def _credible(measure: Measure) -> float:

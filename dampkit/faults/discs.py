@@ -14,6 +14,8 @@ from dampkit.quantities import DIRECTIONS
 
 STICK_LIMIT = 1.3  # common practice, from memory: force to start over sliding force of about 1.2 to 1.3 is sticking
 GREASE_LIMIT = 0.10  # own: share of the force gained per metre a second; a dry pair hardly changes with speed
+STARTS_M_S = 2e-3  # below it discs that stick pull more than sliding; common practice, no source
+STARTS_SHARE = 0.05  # of a slow pass that must be slower, or its loop hides the force to start; own choice
 READING_SHARE = 0.02  # of a force: standard uncertainty
 LEAST_STAGES = 3
 
@@ -24,18 +26,10 @@ def disc_measures(test: UnderTest) -> Iterator[Measure]:
     Dry friction is independent of speed, so a force that grows with it is an oily film; one that is low at every speed is
     a glazed face or a slack clamp. Source: own, after trade practice; [rao] ch. 2 for Coulomb friction.
     """
-    sliding = test.unit.sliding
-    if test.kind != "friction-disc" or sliding is None:
+    line = _line(test)
+    if line is None:
         return
-    moving = sliding.velocity_m_s >= 0.02
-    v, force = sliding.velocity_m_s[moving], sliding.force_n[moving]
-    if v.size < LEAST_STAGES:
-        return
-    design = np.stack([np.ones_like(v), v], axis=1)
-    solved, *_ = np.linalg.lstsq(design, force, rcond=None)
-    base, rise = (float(x) for x in solved)
-    rest = force - design @ solved
-    error = float(np.sqrt(rest @ rest / max(v.size - 2, 1) * np.linalg.inv(design.T @ design)[1, 1]))
+    base, rise, error = line
     doubt = max(error / base, 0.01)
     yield Measure("rises_with_speed", rise / base, doubt, "s/m", GREASE_LIMIT, "statistical")
     if test.slow_pass is not None:
@@ -49,6 +43,34 @@ def disc_measures(test: UnderTest) -> Iterator[Measure]:
         room = float(np.mean([w.allowance_n / w.wanted_n for w in windows]))
         made = float(np.mean(base + rise * windows[0].velocity_m_s)) / wanted
         yield Measure("sliding_force", made, READING_SHARE, "", 1 - room, "own reference", "below")
+
+
+def shows_start(test: UnderTest) -> bool:
+    """Whether the slow pass stays about a standstill for a while, as a crank's does, or shows a force to start anyway.
+
+    A triangle's corner is over at once, and the force to start with it.
+    """
+    loop, line = test.slow_pass, _line(test)
+    if loop is None or line is None:
+        return True
+    slow = float(np.mean(np.abs(loop.velocity_m_s) < STARTS_M_S))
+    return slow >= STARTS_SHARE or _start_n(loop) > STICK_LIMIT * line[0]
+
+
+def _line(test: UnderTest) -> tuple[float, float, float] | None:
+    """Sliding force at rest [N], its rise with speed [N s/m] and the standard uncertainty of that; None of too few stages."""
+    sliding = test.unit.sliding
+    if test.facts.oil or sliding is None:
+        return None
+    moving = sliding.velocity_m_s >= 0.02
+    v, force = sliding.velocity_m_s[moving], sliding.force_n[moving]
+    if v.size < LEAST_STAGES:
+        return None
+    design = np.stack([np.ones_like(v), v], axis=1)
+    solved, *_ = np.linalg.lstsq(design, force, rcond=None)
+    rest = force - design @ solved
+    error = float(np.sqrt(rest @ rest / max(v.size - 2, 1) * np.linalg.inv(design.T @ design)[1, 1]))
+    return float(solved[0]), float(solved[1]), error
 
 
 def _start_n(loop: Loop) -> float:

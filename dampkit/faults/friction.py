@@ -6,27 +6,16 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from dampkit.damper.declared import Damper, Duty, Kind
+from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import STRUT_SIDE_N, facts_of
 from dampkit.damper.points import noise_n
 from dampkit.damper.stroke_friction import BLUR, PLACES, stroke_friction
 from dampkit.faults.finding import Basis, Measure
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS, Z95
+from dampkit.quantities import DIRECTIONS, Z95, Array
 
-# Published greatest friction by kind and duty: of car telescopics 55 N at up to 5 mm/s over a 20 mm stroke, no side load,
-# and 150 N with a side load of 300 to 1200 N, as a strut has [qct491]; of a lever 10 lbf at its ball-pin, which turned a
-# shaft in tight new bearings [testmemos1913]. None is known of trucks.
-LIMIT_N = 55.0
-STRUT_LIMIT_N = 150.0
-LEVER_LIMIT_N = 44.5
-PUBLISHED: dict[tuple[Kind, Duty], float] = {
-    ("twin-tube", "car"): LIMIT_N,
-    ("monotube", "car"): LIMIT_N,
-    ("twin-tube", "strut"): STRUT_LIMIT_N,
-    ("monotube", "strut"): STRUT_LIMIT_N,
-    ("lever-arm", "car"): LEVER_LIMIT_N,
-}
 EVEN = 3.0  # standard uncertainties by which no reading may be off the common excess; own choice
+LEAST_SPEEDS = 2  # of the reference in each direction, from which the same newtons are told from a setting; own choice
 EVEN_N = 2.0  # standard uncertainty of an excess that all speeds share: cell zero, gas force; common practice
 TIGHT_N = 10.0  # of extra friction at one place; common practice, no source
 TIGHT_SHARE = 0.35  # of the usual friction, where that is more; common practice, no source
@@ -37,12 +26,12 @@ def friction_measures(test: UnderTest) -> Iterator[Measure]:
     """Friction against the limit of its kind; the same newtons over the reference at every speed, both ways; extra
     friction at the tightest place of the slow pass, out and in alike.
 
-    Source: [qct491] for the limit of telescopic dampers, [testmemos1913] for levers.
+    Source: by kind in `damper/kinds.py`.
     """
-    if test.kind == "friction-disc":
+    if not test.facts.oil:
         return
     friction = test.unit.friction_force_n
-    known = None if test.spec is None else friction_limit(test.spec.damper)
+    known = None if test.spec is None else friction_limit(test.spec)
     if friction is not None and known is not None:
         limit, basis = known
         to_limit = friction.value - friction.low if friction.value > limit else friction.high - friction.value
@@ -52,17 +41,41 @@ def friction_measures(test: UnderTest) -> Iterator[Measure]:
     yield from _tight_place(test)
 
 
-def friction_limit(damper: Damper) -> tuple[float, Basis] | None:
-    """Greatest friction of a sound unit [N] and where the figure comes from: declared, else published; else None."""
+def friction_limit(spec: DamperSpec) -> tuple[float, Basis] | None:
+    """Greatest friction of a sound unit [N] and where the figure comes from: declared, else of its kind; else None.
+
+    A strut pulled straight is held to a telescopic's; with a side load up to the published one, or one that is not told,
+    to what is published for that load, since less of it rubs less. Beyond it none is known.
+    """
+    damper, strut = spec.damper, spec.strut
     if damper.friction_limit_n is not None:
         return damper.friction_limit_n, "declared"
-    return None if damper.kind is None else limit_of_kind(damper.kind, damper.duty)
+    straight = strut is not None and strut.side_load_n == 0
+    if strut is not None and strut.side_load_n > STRUT_SIDE_N[1]:
+        return None
+    duty = "car" if damper.duty == "strut" and straight else damper.duty
+    return facts_of(damper.kind).friction_limit_n.get(duty)
 
 
-def limit_of_kind(kind: Kind, duty: Duty = "car") -> tuple[float, Basis] | None:
-    """The published one; None where none is known."""
-    limit = PUBLISHED.get((kind, duty))
-    return None if limit is None else (limit, "published")
+def held_against(test: UnderTest) -> tuple[Array, Array, Array] | None:
+    """What every reading of both directions lies over the reference, its standard uncertainty, and the allowance, N.
+
+    None with fewer than two speeds of the reference read in a direction, or where its forces are so even that the same
+    newtons more could not be told from the same share more.
+    """
+    if len(test.differs) == len(DIRECTIONS):
+        both = [test.differs[d] for d in DIRECTIONS]
+        columns = [(d.measured_n - d.wanted_n, d.error_n, d.allowance_n) for d in both]
+        over, error, room = (np.concatenate(x) for x in zip(*columns, strict=True))
+        return over, error, room
+    read = [(p, p.measured_n) for p in test.compared if p.measured_n is not None]
+    if any(sum(p.direction == d for p, _ in read) < LEAST_SPEEDS for d in DIRECTIONS):
+        return None
+    rows = [(m.value - p.wanted_n, m.half_width / Z95, p.high_n - p.wanted_n, p.wanted_n) for p, m in read]
+    over, error, room, wanted = np.array(rows).T
+    in_proportion = wanted * float(over.mean() / wanted.mean())
+    told = float(np.ptp(in_proportion)) > 2 * EVEN * float(error.max()) or not over.mean() > float(room.min())
+    return (over, error, room) if told else None
 
 
 def _even_excess(test: UnderTest) -> Iterator[Measure]:
@@ -71,10 +84,10 @@ def _even_excess(test: UnderTest) -> Iterator[Measure]:
     A valve that is set otherwise differs with speed and by direction; only rubbing adds the same newtons everywhere.
     Source: own, from Coulomb friction.
     """
-    if len(test.differs) < len(DIRECTIONS):
+    held = held_against(test)
+    if held is None:
         return
-    both = [test.differs[d] for d in DIRECTIONS]
-    over, error, room = (np.concatenate(x) for x in zip(*((d.measured_n - d.wanted_n, d.error_n, d.allowance_n) for d in both), strict=True))  # fmt: skip
+    over, error, room = held
     weight = 1 / error**2
     common = float(over @ weight / weight.sum())
     even = bool(np.all(np.abs(over - common) < EVEN * error))

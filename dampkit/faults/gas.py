@@ -38,7 +38,7 @@ def gas_measures(test: UnderTest) -> Iterator[Measure]:
     shows: the oil behind the piston parts.
     """
     bar = gas_pressure_bar(test)
-    if not test.loops or bar is None or test.spec is None or test.kind != "monotube":
+    if not test.loops or bar is None or test.spec is None or test.facts.gas != "charge":
         return
     declared = test.spec.gas
     if declared is not None:

@@ -7,15 +7,18 @@ import importlib
 import pkgutil
 
 import dampkit.faults
+from dampkit.damper.kinds import KINDS
 
 
 def limits() -> dict[str, float]:
-    """Name of each number in capitals in this room, as `module.NAME`, and its value; sorted."""
+    """Name of each number in capitals in this room, as `module.NAME`, and of each kind, as `kind.name`; sorted."""
     found: dict[str, float] = {}
     for info in pkgutil.iter_modules(dampkit.faults.__path__):
         values = vars(importlib.import_module(f"dampkit.faults.{info.name}"))
         numbers = {k: v for k, v in values.items() if k.isupper() and isinstance(v, int | float)}
         found |= {f"{info.name}.{name}": float(value) for name, value in numbers.items()}
+    for kind, facts in KINDS.items():
+        found |= {f"{kind}.{name}": value for name, value in facts.limits().items()}
     return dict(sorted(found.items()))
 
 

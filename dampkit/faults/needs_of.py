@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import numpy as np
-
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.take_up import same_speed, slow_take_ups
-from dampkit.faults.friction import friction_limit
+from dampkit.faults.discs import shows_start
+from dampkit.faults.friction import friction_limit, held_against
 from dampkit.faults.late import first_stages
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS
 
 SPEEDS_APART = 3.0  # ratio of speeds that shows what grows with speed; own choice
 RISES = 1.5  # ratio by which oil's force rises over such a ratio of speeds, dry friction's by a tenth of it; own choice
-STARTS_M_S = 2e-3  # below it discs that stick pull more than sliding; common practice, no source
-STARTS_SHARE = 0.05  # of a slow pass that must be slower, or a loop shows no force to start; own choice
 CYCLES = 6  # from which a stage shows a trend of its own
 
 
@@ -88,13 +85,13 @@ def _first_cycles(test: UnderTest) -> bool:
 def _upright(test: UnderTest) -> bool:
     """A twin tube that lies or stands on its head draws air even when its level is right."""
     oil = None if test.spec is None else test.spec.oil
-    return test.kind != "twin-tube" or oil is None or oil.posture == "upright"
+    return test.facts.any_posture or oil is None or oil.posture == "upright"
 
 
 def _friction_limit(test: UnderTest) -> bool:
     """A kind for which a limit is known; without any kind it is the kind that is lacking."""
     spec = test.spec
-    return spec is None or spec.damper.kind is None or friction_limit(spec.damper) is not None
+    return spec is None or spec.damper.kind is None or friction_limit(spec) is not None
 
 
 def _slow_pass(test: UnderTest) -> bool:
@@ -102,16 +99,10 @@ def _slow_pass(test: UnderTest) -> bool:
     return test.slow_pass is not None or (not test.loops and test.unit.friction_force_n is not None)
 
 
-def _slow_turn(test: UnderTest) -> bool:
-    """A slow pass that stays about a standstill for a while, as a crank's does; a triangle's corner is over at once."""
-    loop = test.slow_pass
-    return loop is None or float(np.mean(np.abs(loop.velocity_m_s) < STARTS_M_S)) >= STARTS_SHARE
-
-
 NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "loops": lambda test: bool(test.loops),
     "slow_pass": _slow_pass,
-    "slow_turn": _slow_turn,
+    "slow_turn": shows_start,
     "kind": lambda test: test.kind is not None,
     "slow_stage": _slow_stage,
     "two_speeds": _two_speeds,
@@ -125,6 +116,7 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "friction_limit": _friction_limit,
     "reference_declared": lambda test: test.spec is not None and test.spec.reference is not None,
     "reference": lambda test: set(test.differs) == set(DIRECTIONS),
+    "reference_two_speeds": lambda test: held_against(test) is not None,
     "zero_crossing": _zero_crossing,
 }
 

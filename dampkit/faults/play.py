@@ -61,7 +61,7 @@ def rod_follows(test: UnderTest) -> bool:
     """
     if test.record.zero_known:
         return abs(test.unit.taken_out.gas_n) > test.unit.friction_used_n
-    return test.kind in (None, "monotube")
+    return test.facts.gas in ("charge", "unknown")
 
 
 def _read(test: UnderTest) -> tuple[float, float] | None:
@@ -164,7 +164,7 @@ def _noise_n(loop: Loop, test: UnderTest) -> float:
     In a dry joint, which has no force between rest and sliding, rows far apart may lend their noise to several points
     at once, and the band may be as wide as that asks; an oil damper's force comes through zero slowly.
     """
-    if test.kind != "friction-disc":
+    if test.facts.oil:
         return noise_n(loop, test.curves.run.force_resolution_n) / float(np.sqrt(SMOOTH))
     stage = loop.stage
     averaged = float(max(stage.cycles, SMOOTH * (stage.stop - stage.start) / loop.velocity_m_s.size))

@@ -8,10 +8,12 @@ from functools import cached_property
 from dampkit.bench.points import Points
 from dampkit.bench.run import Quality, Run
 from dampkit.curves.loop import Curves, Loop
-from dampkit.damper.declared import DamperSpec, Kind
+from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import Kind, KindFacts, facts_of
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.unit import Unit
 from dampkit.expected.differs import Differs, differs
+from dampkit.expected.reference import Compared, against_reference
 from dampkit.quantities import Direction
 
 
@@ -26,6 +28,10 @@ class UnderTest:
     @property
     def kind(self) -> Kind | None:
         return None if self.spec is None else self.spec.damper.kind
+
+    @property
+    def facts(self) -> KindFacts:
+        return facts_of(self.kind)
 
     @property
     def curves(self) -> Curves:
@@ -57,6 +63,11 @@ class UnderTest:
     def slow_pass(self) -> Loop | None:
         slow = [loop for loop in self.loops if loop.peak_velocity_m_s < SLOW_M_S]
         return slow[0] if slow else None
+
+    @cached_property
+    def compared(self) -> tuple[Compared, ...]:
+        """Readings against the reference's, in its temperature; empty without one."""
+        return against_reference(self.unit, self.spec) or ()
 
     @cached_property
     def differs(self) -> dict[Direction, Differs]:

@@ -9,6 +9,7 @@ import numpy as np
 from dampkit.expected.differs import Differs, Part
 from dampkit.faults.finding import Measure
 from dampkit.faults.under_test import UnderTest
+from dampkit.quantities import DIRECTIONS
 
 OPEN_RATIO = 1.5  # own: a bleed so much larger than when good is a valve held off its seat; drill wear stays far below
 OPEN_ERROR = 0.1  # standard uncertainty of that ratio; own
@@ -36,6 +37,7 @@ def valve_measures(test: UnderTest) -> Iterator[Measure]:
         yield from (_effect(found, *effect) for effect in EFFECTS if opens or effect[1] != "blowoff")
         yield from _knee(found)
         yield _measure(found, "bleed_ratio", _ratio(found, "bleed"), OPEN_ERROR, OPEN_RATIO)
+    yield from _short(test)
     yield from _swapped(test)
 
 
@@ -91,6 +93,29 @@ def _knee(d: Differs) -> Iterator[Measure]:
             direction=d.direction,
             direct=False,
         )
+
+
+def _short(test: UnderTest) -> Iterator[Measure]:
+    """Worst reading under its reference with what rubs taken off, in allowances. No model.
+
+    Friction adds the same newtons at every speed and both ways, so no more of it than the lesser of what the two slowest
+    readings are over; a blow-off that opens early takes where friction hides it. Source: own, from Coulomb friction.
+    """
+    if len(test.differs) < len(DIRECTIONS):
+        return
+    over = {d: x.measured_n - x.wanted_n for d, x in test.differs.items()}
+    least = min(DIRECTIONS, key=lambda d: float(over[d][0]))
+    rubs = max(float(over[least][0]), 0.0)
+    rubs_error = float(test.differs[least].error_n[0]) if rubs > 0 else 0.0
+    for direction, d in test.differs.items():
+        short = (rubs - over[direction]) / d.allowance_n
+        at = int(np.argmax(short))
+        error = float(np.hypot(d.error_n[at], rubs_error) / d.allowance_n[at])
+        yield Measure(
+            "short_of_rubbing", float(short[at]), max(error, 0.02), "", 1.0, "own reference", direction=direction,
+            velocity_m_s=float(d.velocity_m_s[at]),
+            figures=(("measured_n", float(d.measured_n[at] - rubs)), ("wanted_n", float(d.wanted_n[at]))),
+        )  # fmt: skip
 
 
 def _swapped(test: UnderTest) -> Iterator[Measure]:

@@ -27,11 +27,15 @@ class PartRecord(Record):
     part: Annotated[
         Literal["bleed", "preload", "spring", "shim stack", "friction clamp"], described("The part.", "preload")
     ]
-    ratio: Annotated[float, described("New over old.", 1.15)]
-    now: Annotated[float | None, described("Its size now; null where sizes are not declared.", 3.0, unit=AS_UNIT_SAYS)]
-    new: Annotated[float | None, described("Its new size; null where sizes are not declared.", 3.4, unit=AS_UNIT_SAYS)]
-    unit: Annotated[str, described("Unit of both.", "mm")]
-    do: Annotated[str, described("What to do.", "add 0.4 mm of packing under the rebound spring")]
+    ratio: Annotated[float, described("New over old.", 0.555)]
+    now: Annotated[
+        float | None, described("Its size now; null where sizes are not declared.", 700.0, unit=AS_UNIT_SAYS)
+    ]
+    new: Annotated[
+        float | None, described("Its new size; null where sizes are not declared.", 388.0, unit=AS_UNIT_SAYS)
+    ]
+    unit: Annotated[str, described("Unit of both.", "N")]
+    do: Annotated[str, described("What to do.", "Blow-off of rebound: opening force from 700 to 388 N.")]
     added: Annotated[bool, described("A hole beside what is there, not in its place.", False)] = False
     irreversible: Annotated[bool, described("Whether it cannot be undone.", False)] = False
 

@@ -28,9 +28,9 @@ class CoverageRecord(Record):
     to_velocity_m_s: Annotated[AtLeastZero, described("Fastest speed of it.", 0.13)]
     answer: Annotated[Literal["in", "out", "not established", "not compared", "not tested"], described(
         "Inside what is asked, outside, or not known.", "in")]  # fmt: skip
-    against: Annotated[Literal["reference", "vehicle"] | None, described("What it was held against.", "reference")] = (
-        None
-    )
+    against: Annotated[
+        Literal["reference", "other direction", "vehicle"] | None, described("What it was held against.", "reference")
+    ] = None
 
 
 class ReferencePoint(Record):
@@ -55,17 +55,17 @@ class ReferencePoint(Record):
 class RequirementRecord(Record):
     """One thing asked of the unit."""
 
-    key: Annotated[str, described("Name of the requirement, for programs.", "friction")] = ""
-    name: Annotated[str, described("Its name in words.", "Friction")]
+    key: Annotated[str, described("Name of the requirement, for programs.", "lost_motion")] = ""
+    name: Annotated[str, described("Its name in words.", "lost motion entering rebound")]
     answer: Annotated[Answer, described("Whether it is met.", "in")]
     probability: Annotated[Share | None, described(
         "That the true value is within the limits; the least likely one of several.", 0.99)]  # fmt: skip
     measured: Annotated[
-        EstimateRecord | None, described("What was measured.", example_of(32.0, 27.0, 37.0), unit=AS_UNIT_SAYS)
+        EstimateRecord | None, described("What was measured.", example_of(0.6, 0.3, 0.9), unit=AS_UNIT_SAYS)
     ]
-    limit_low: Annotated[float | None, described("Lower limit.", 5.0, unit=AS_UNIT_SAYS)]
-    limit_high: Annotated[float | None, described("Upper limit.", 55.0, unit=AS_UNIT_SAYS)]
+    limit_low: Annotated[float | None, described("Lower limit; null where there is none.", 0.0, unit=AS_UNIT_SAYS)]
+    limit_high: Annotated[float | None, described("Upper limit; null where there is none.", 3.0, unit=AS_UNIT_SAYS)]
     guard_band: Annotated[float | None, described(
-        "How far inside its limits a value must be to be called in.", 4.2, unit=AS_UNIT_SAYS)]  # fmt: skip
-    unit: Annotated[str, described("Unit of them.", "N")]
-    basis: Annotated[str, described("Where the limits come from.", "published figure of car telescopics")]
+        "How far inside its limits a value must be to be called in.", 0.3, unit=AS_UNIT_SAYS)]  # fmt: skip
+    unit: Annotated[str, described("Unit of them.", "mm")]
+    basis: Annotated[str, described("Where the limits come from.", "common practice, no source")]

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dampkit.bench.told import last_number
 from dampkit.errors import BadSettings
 from dampkit.expected.window import window
 from dampkit.job import Job
@@ -87,7 +86,7 @@ def choose(runs: Sequence[Fitted], at: Sequence[float] | None = None, step: floa
     Raises BadSettings where they are not one for each run, fewer than two, or one comes twice.
     """
     if step <= 0:
-        raise BadSettings("--step", f"found {step:g}", "a step above 0", "1 for whole clicks, 0.25 for quarter turns")
+        raise BadSettings("step", f"found {step:g}", "a step above 0", "1 for whole clicks, 0.25 for quarter turns")
     in_table = [run.setting for run in runs if run.setting is not None]
     found = sweep(in_table if len(in_table) == len(runs) else _settings(runs, at), [run.fit for run in runs])
     job = runs[0].job
@@ -100,13 +99,15 @@ def choose(runs: Sequence[Fitted], at: Sequence[float] | None = None, step: floa
 def _settings(runs: Sequence[Fitted], given: Sequence[float] | None) -> list[float]:
     """As given, else the last number in each name."""
     if given is None:
-        numbers = [re.findall(r"\d+(?:\.\d+)?", Path(run.name).stem) for run in runs]
-        missing = next((run for run, found in zip(runs, numbers, strict=True) if not found), None)
+        numbers = [last_number(run.name) for run in runs]
+        missing = next((run for run, found in zip(runs, numbers, strict=True) if found is None), None)
         if missing is not None:
-            raise BadSettings(missing.name, "no number in its name", "the setting of each run", "use --at 0,4,8")
-        return [float(found[-1]) for found in numbers]
+            raise BadSettings(
+                missing.name, "no number in its name", "the setting of each run", "say it: --at 0,4,8, or at=[0, 4, 8]"
+            )
+        return [found for found in numbers if found is not None]
     if len(given) != len(runs):
-        raise BadSettings("--at", f"{len(given)} settings for {len(runs)} runs", "one for each run", "correct it")
+        raise BadSettings("at", f"{len(given)} settings for {len(runs)} runs", "one for each run", "correct it")
     return [float(value) for value in given]
 
 

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import dampkit
 from dampkit.bench.run import Quality
 from dampkit.bench.sense import odd_values
+from dampkit.expected.alike import against_each_other
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.gas import gas_pressure_bar
-from dampkit.faults.next_tests import HAND_TEST, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import MODELS, Job
 from dampkit.outcome import result as record
+from dampkit.outcome.arm_record import of_kind
 from dampkit.outcome.coverage import Covered, coverage
 from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
-from dampkit.outcome.oil_state import oil_state
+from dampkit.outcome.next_test import open_tests
+from dampkit.outcome.oil_state import of_oil_and_gas
 from dampkit.outcome.records import (
     coverage_record,
     damper_record,
@@ -36,10 +38,11 @@ from dampkit.outcome.records import (
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.restore import restored
 from dampkit.outcome.target import TargetAnswer, target_answer
-from dampkit.outcome.verdict import Known, as_can_be_made, decide
+from dampkit.outcome.verdict import Known, Verdict, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 
 if TYPE_CHECKING:
+    from dampkit.damper.declared import DamperSpec
     from dampkit.needs.vehicle_needs import VehicleNeeds
     from dampkit.outcome.inspection import Seen
 
@@ -55,6 +58,7 @@ class Judged:
     target: TargetAnswer | None
     needed: tuple[Compared, ...] | None
     coverage: tuple[Covered, ...]
+    alike: tuple[Compared, ...] | None = None
 
 
 def conclude(
@@ -65,7 +69,7 @@ def conclude(
     quality = (*test.quality, *_unusual(job))
     judged = _judged(test, needs)
     asked = requirements(test, judged.reference, judged.target, judged.needed)
-    seen, inspection = _seen(job)
+    seen, inspection = _seen(job, test.spec)
     known = Known(
         quality,
         diagnosis.findings,
@@ -77,13 +81,14 @@ def conclude(
         test.record.direction_known,
         _alive(test),
         _rebound_share(test),
-        test.kind != "friction-disc",
+        test.facts.oil,
         judged.needed,
         asked,
         _gas_to_compare(test),
+        judged.alike,
     )
     decided = decide(known)
-    advice = _advice(test, known, needs, job) if decided.action == "adjust" else None
+    advice = _advice(test, known, needs, job) if decided.sound else None
     choice = choose(as_can_be_made(decided, advice, judged.target), job.costs, seen)
     rebound, compression, lag = unit_records(test.unit)
     return record.Result(
@@ -95,20 +100,18 @@ def conclude(
         valve=record.BothValves(rebound=rebound, compression=compression),
         lag=lag,
         warmth=warmth_record(test),
-        faults=tuple(fault_record(f) for f in diagnosis.findings),
+        **_of_faults(test, diagnosis, known, choice.verdict),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if judged.reference is None else reference_records(judged.reference),
         coverage=tuple(coverage_record(c) for c in judged.coverage),
-        not_looked_for=tuple(not_looked_for_record(n) for n in diagnosis.not_looked_for),
         verdict=verdict_record(choice.verdict),
         advice=advice,
-        restore=restored(test, diagnosis.findings),
-        oil=oil_state(test, diagnosis.findings, seen),
+        **of_oil_and_gas(test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection),
+        **of_kind(test, diagnosis),
         requirements=asked,
         inspection=inspection,
         courses=choice.courses,
         left_out=left_out(test.spec, needs, job),
-        next_tests=_open_tests(test, diagnosis, seen),
         sources=SOURCES,
     )
 
@@ -118,9 +121,21 @@ def _unusual(job: Job) -> tuple[Quality, ...]:
     return tuple(note for kind in MODELS for note in odd_values(getattr(job, kind), kind))
 
 
+def _of_faults(test: UnderTest, diagnosis: Diagnosis, known: Known, verdict: Verdict) -> dict[str, Any]:
+    """What was looked for and found, what puts it right, and what to test next, by their names in the result."""
+    keys, programme = open_tests(test, diagnosis, known, verdict)
+    return {
+        "faults": tuple(fault_record(f) for f in diagnosis.findings),
+        "not_looked_for": tuple(not_looked_for_record(n) for n in diagnosis.not_looked_for),
+        "restore": restored(test, diagnosis.findings),
+        "next_tests": keys,
+        "next_test": programme,
+    }
+
+
 def _gas_to_compare(test: UnderTest) -> float | None:
     """Gas pressure of a monotube, bar, where no charge is declared to hold it against."""
-    if test.kind != "monotube" or test.spec is None or test.spec.gas is not None:
+    if test.facts.gas != "charge" or test.spec is None or test.spec.gas is not None:
         return None
     bar = gas_pressure_bar(test)
     return None if bar is None else bar.value
@@ -129,13 +144,14 @@ def _gas_to_compare(test: UnderTest) -> float | None:
 def _judged(test: UnderTest, needs: VehicleNeeds | None) -> Judged:
     reference = against_reference(test.unit, test.spec)
     target = None if needs is None else target_answer(needs.ratios, needs.corner)
+    alike = against_each_other(test.unit, test.spec)
     needed = None if needs is None or needs.need is None else against_need(test.unit, needs.need)
-    return Judged(reference, target, needed, coverage(test.unit, reference, needed))
+    return Judged(reference, target, needed, coverage(test.unit, reference, needed, alike), alike)
 
 
 def _alive(test: UnderTest) -> tuple[Direction, ...]:
     """Directions whose force at the fastest stage is clearly positive: beyond its doubt, and no mere friction."""
-    least = max(LEAST_ALIVE_N, test.unit.friction_used_n if test.kind != "friction-disc" else 0.0)
+    least = max(LEAST_ALIVE_N, test.unit.friction_used_n if test.facts.oil else 0.0)
     alive: list[Direction] = []
     for d in DIRECTIONS:
         read = test.unit.side(d).reading
@@ -171,19 +187,13 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     )
 
 
-def _seen(job: Job) -> tuple[Seen | None, record.InspectionRecord | None]:
+def _seen(job: Job, damper: DamperSpec | None) -> tuple[Seen | None, record.InspectionRecord | None]:
     if job.inspection is None:
         return None, None
     from dampkit.outcome.inspection import read_sheet, sheet_record
 
-    seen = read_sheet(job.inspection)
+    seen = read_sheet(job.inspection, damper)
     return seen, sheet_record(job.inspection, seen)
-
-
-def _open_tests(test: UnderTest, diagnosis: Diagnosis, seen: Seen | None) -> tuple[str, ...]:
-    """The next tests, but for what hands have done already."""
-    done = {HAND_TEST} if seen is not None and seen.ruled_out else set()
-    return tuple(key for key in next_tests(test, diagnosis.findings) if key not in done)
 
 
 def _vehicle(needs: VehicleNeeds) -> record.VehicleRecord:

@@ -13,7 +13,7 @@ from dampkit.quantities import DIRECTIONS, Direction
 
 Piece = Literal["slow pass", "below the knee", "knee", "above the knee", "top"]
 PieceAnswer = Literal["in", "out", "not established", "not compared", "not tested"]
-Against = Literal["reference", "vehicle"]
+Against = Literal["reference", "other direction", "vehicle"]
 
 USUAL_KNEE_M_S = 0.15  # where a test shows none; common practice, from memory (0.05 to 0.2)
 KNEE_WIDTH = 1.3  # ratio of speed on each side that counts as the knee
@@ -21,6 +21,9 @@ TOP_SHARE = 0.7  # of the top speed tested, from which a speed counts as the top
 TOP_M_S = 1.0  # usual top of a test
 TELLS_SHARE, TELLS_N = 0.5, 40.0  # a window wider than this share of its force, and than this, compares nothing
 EDGE = 1.02
+
+
+Held = tuple[tuple[Against, Sequence[Compared]], ...]
 
 
 @dataclass(frozen=True)
@@ -36,16 +39,19 @@ class Covered:
 
 
 def coverage(
-    unit: Unit, reference: Sequence[Compared] | None, needed: Sequence[Compared] | None
+    unit: Unit,
+    reference: Sequence[Compared] | None,
+    needed: Sequence[Compared] | None,
+    alike: Sequence[Compared] | None = None,
 ) -> tuple[Covered, ...]:
-    """Every piece of both directions; the reference is asked first, the vehicle's need where there is none there.
+    """Every piece of both directions; the reference is asked first, the other direction where both are to be alike, the
+    vehicle's need where there is none there.
 
     Source: own.
     """
+    held: Held = (("reference", reference or ()), ("other direction", alike or ()), ("vehicle", needed or ()))
     return tuple(
-        _piece(unit.side(d), piece, low, high, reference or (), needed or ())
-        for d in DIRECTIONS
-        for piece, low, high in _pieces(unit.side(d))
+        _piece(unit.side(d), piece, low, high, held) for d in DIRECTIONS for piece, low, high in _pieces(unit.side(d))
     )
 
 
@@ -68,10 +74,7 @@ def _pieces(side: Side) -> list[tuple[Piece, float, float]]:
     return [cut for cut in cuts if cut[2] > cut[1]]
 
 
-def _piece(
-    side: Side, piece: Piece, low: float, high: float, reference: Sequence[Compared], needed: Sequence[Compared]
-) -> Covered:
-    held: tuple[tuple[Against, Sequence[Compared]], ...] = (("reference", reference), ("vehicle", needed))
+def _piece(side: Side, piece: Piece, low: float, high: float, held: Held) -> Covered:
     for against, points in held:
         here = [p for p in points if p.direction == side.direction and low <= p.velocity_m_s < high and telling(p)]
         if here:

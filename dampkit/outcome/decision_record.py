@@ -61,11 +61,11 @@ class CoursesRecord(Record):
 class GroundRecord(Record):
     """One ground of the verdict."""
 
-    key: Annotated[str, described("Kind of ground.", "fault_found")]
+    key: Annotated[str, described("Kind of ground.", "fault")]
     about: Annotated[str, described("What it is about, a code.", "low_oil")] = ""
     direction: Annotated[DirectionName | None, direction_of("what it is about")] = None
     figures: Annotated[dict[str, float], described(
-        "Its figures, by name.", {"velocity_m_s": 0.3}, unit="that of the name")] = Field(default_factory=dict)  # fmt: skip
+        "Its figures, by name.", {"ratio": 0.41, "low": 0.26, "high": 0.38}, unit="that of the name")] = Field(default_factory=dict)  # fmt: skip
 
 
 class VerdictRecord(Record):
@@ -75,4 +75,4 @@ class VerdictRecord(Record):
     reasons: Annotated[tuple[str, ...], described("Why, in sentences.", ["Oil level low."])]
     next_step: Annotated[str, described("What to do next, in a sentence.", "Open it, and fill it to the level.")]
     grounds: tuple[GroundRecord, ...] = ()
-    step: Annotated[str, described("The next step, for programs.", "open:low_oil")] = ""
+    step: Annotated[str, described("The next step, for programs.", "remedy:low_oil")] = ""

@@ -20,12 +20,12 @@ class SpanRecord(Record):
 class EvidenceRecord(Record):
     """One measure that speaks for a fault, beyond its limit."""
 
-    key: Annotated[str, described("Name of the measure, for programs.", "late_rebound")] = ""
-    measure: Annotated[str, described("The measure in words.", "Dead travel as rebound begins")]
+    key: Annotated[str, described("Name of the measure, for programs.", "late")] = ""
+    measure: Annotated[str, described("The measure in words.", "lost motion entering rebound")]
     value: Annotated[float, described("What was measured.", 1.5, unit=AS_UNIT_SAYS)]
     unit: Annotated[str, described("Unit of value, limit and interval.", "mm")]
     limit: Annotated[float, described("Limit that it is beyond.", 0.8, unit=AS_UNIT_SAYS)]
-    basis: Annotated[str, described("Where the limit comes from.", "common practice")]
+    basis: Annotated[str, described("Where the limit comes from.", "common practice, no source")]
     low: Annotated[float | None, described("Lower end of the 95 % interval of the value.", 1.3, unit=AS_UNIT_SAYS)] = (
         None
     )
@@ -41,9 +41,12 @@ class EvidenceRecord(Record):
 class NotLookedForRecord(Record):
     """A fault that this test cannot show."""
 
-    code: Annotated[str, described("Code of the fault.", "low_gas_pressure")]
-    lacks: Annotated[tuple[str, ...], described("Names of the evidence that is missing.", ["kind"])]
-    needs: Annotated[str, described("What it would need, in a sentence.", "Low gas pressure: needs the kind of unit.")]
+    code: Annotated[str, described("Code of the fault.", "fade")]
+    lacks: Annotated[tuple[str, ...], described("Names of the evidence that is missing.", ["repeat"])]
+    needs: Annotated[
+        str,
+        described("What it would need, in a sentence.", "Fade: needs one speed run twice, or six cycles at one speed."),
+    ]
 
 
 class FaultRecord(Record):
@@ -57,4 +60,4 @@ class FaultRecord(Record):
     stage_index: Annotated[int | None, described("Stage that shows it best.", 3, unit="1")]
     direction: Annotated[DirectionName | None, direction_of("the fault")] = None
     figures: Annotated[dict[str, float], described(
-        "Figures of the sentence, by name.", {"missing_ml": 40.0}, unit="that of the name")] = Field(default_factory=dict)  # fmt: skip
+        "Figures of the sentence, by name.", {"limit": 3.0}, unit="that of the name")] = Field(default_factory=dict)  # fmt: skip

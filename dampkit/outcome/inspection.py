@@ -10,7 +10,8 @@ from typing import Annotated, Literal
 
 from dampkit.bench.declared import Declared, NotNegative
 from dampkit.bench.described import described
-from dampkit.damper.declared import HYDRAULIC, WITH_ROD
+from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import CARRY_SIDE_LOAD, DISCS, HYDRAULIC, LEVERS, STEERING, WITH_ROD, Kind
 from dampkit.outcome.result import InspectionRecord
 
 Cure = Literal["rod", "bore"]
@@ -42,6 +43,18 @@ class Inspection(Declared):
         "Oil that was topped up before the test.", 0.0, "Read it off the measuring cylinder.", kinds=HYDRAULIC, usual=(0, 2000))] = None  # fmt: skip
     oil_found_ml: Annotated[NotNegative | None, described(
         "Oil that was in it.", 210.0, "Drain it into a measuring cylinder overnight.", kinds=HYDRAULIC, usual=(0, 5000))] = None  # fmt: skip
+    air_space_mm: Annotated[NotNegative | None, described(
+        "Air over the oil as it arrived, measured as in [oil] air_space_mm.", 82.0,
+        "Lower a rule in until it meets the oil, rod fully out, upright for ten minutes.", kinds=("twin-tube", "lever-arm"), usual=(0, 500))] = None  # fmt: skip
+    weight_in_g: Annotated[NotNegative | None, described(
+        "Weight of the unit as it arrived, wiped dry.", 1840.0, "Weigh it to a gram, without bushes that come off.", kinds=HYDRAULIC, usual=(100, 30000))] = None  # fmt: skip
+    weight_out_g: Annotated[NotNegative | None, described(
+        "Weight as it leaves, with the same parts on it.", 1872.0, "Weigh it again on the same scales.", kinds=HYDRAULIC, usual=(100, 30000))] = None  # fmt: skip
+    soak_hours: Annotated[NotNegative | None, described(
+        "Hours that it stood on clean paper after filling, rod out.", 24.0, "Stand it as it stands in the car, overnight at least.",
+        unit="h", kinds=HYDRAULIC, usual=(0, 240))] = None  # fmt: skip
+    soak_lost_g: Annotated[NotNegative | None, described(
+        "Weight that it lost in that time.", 0.0, "Weigh it before and after.", kinds=HYDRAULIC, usual=(0, 500))] = None  # fmt: skip
     oil_look: Annotated[Literal["clear", "dark", "milky", "metal in it"] | None, described(
         "Look of the oil.", "clear", "Let it stand in a glass; draw a magnet through it.", kinds=HYDRAULIC)] = None  # fmt: skip
     parts_available: Annotated[bool | None, described(
@@ -52,6 +65,22 @@ class Inspection(Declared):
         "Whether a new rod can be had, or this one rechromed.", True, "Ask the supplier.", kinds=WITH_ROD)] = None  # fmt: skip
     bore_sleevable: Annotated[bool | None, described(
         "Whether the bore can be sleeved.", False, "Ask the machine shop; the wall has to be thick enough.", kinds=HYDRAULIC)] = None  # fmt: skip
+    upper_bearing: Annotated[Literal["turns freely", "rough", "seized"] | None, described(
+        "The upper bearing of a strut.", "turns freely", "Take the weight off it and turn it by hand.", kinds=CARRY_SIDE_LOAD)] = None  # fmt: skip
+    rod_bush: Annotated[Literal["no side play", "side play"] | None, described(
+        "Side play of a strut's rod in its bush.", "no side play", "Draw the rod fully out and push it sideways by hand.", kinds=CARRY_SIDE_LOAD)] = None  # fmt: skip
+    shaft: Annotated[Literal["no play", "play"] | None, described(
+        "Play of a lever's shaft in its bore.", "no play", "Hold the body and move the arm across the shaft by hand.", kinds=LEVERS)] = None  # fmt: skip
+    discs: Annotated[Literal["sound", "glazed", "oil on dry discs", "cracked"] | None, described(
+        "State of the friction discs; oil counts only where they are to run dry.", "sound",
+        "Take the pack apart wet, without blowing, brushing or grinding (old linings may hold asbestos), and look at both faces.", kinds=DISCS)] = None  # fmt: skip
+    disc_pack_mm: Annotated[NotNegative | None, described(
+        "Thickness of the pack of discs.", 21.0, "Measure it with a caliper, the clamp set.", kinds=DISCS, usual=(3, 120))] = None  # fmt: skip
+    disc_pack_least_mm: Annotated[NotNegative | None, described(
+        "The least thickness at which the arms do not nip each other.", 18.0, "Take it from the maker's data, or add up the arms' depth in the pack.", kinds=DISCS, usual=(3, 120))] = None  # fmt: skip
+    at_full_lock: Annotated[Literal["travel left", "meets its stop"] | None, described(
+        "Whether a steering damper has travel left at full lock, both sides.", "travel left",
+        "Turn the steering from lock to lock by hand and look at the rod at each end.", kinds=STEERING)] = None  # fmt: skip
     hand_stroke: Annotated[Literal["no dead travel", "dead travel"] | None, described(
         "Travel without resistance at either turn; stands in for lost motion where the test cannot show it.", "no dead travel",
         "Upright, after priming, work it by hand through both turns.")] = None  # fmt: skip
@@ -77,6 +106,24 @@ QUESTIONS: dict[str, str] = {
     "oil_level": "oil level as arrived",
     "oil_look": "look of the oil",
     "parts_available": "parts available",
+    "upper_bearing": "upper bearing",
+    "rod_bush": "side play of the rod in its bush",
+    "shaft": "play of the shaft in its bore",
+    "discs": "state of the discs",
+    "disc_pack": "thickness of the disc pack against the least allowed",
+    "at_full_lock": "travel left at full lock",
+}
+TELESCOPIC = (
+    "rod_straight", "rod_pitting", "bore", "body", "eyes", "leak", "oil_level", "oil_look", "parts_available"
+)  # fmt: skip
+OF_STRUT = ("upper_bearing", "rod_bush")
+# What is asked of each kind, in the order of the sheet; common practice, no source
+SHEETS: dict[Kind, tuple[str, ...]] = {
+    "twin-tube": TELESCOPIC,
+    "monotube": TELESCOPIC,
+    "lever-arm": ("bore", "shaft", "body", "eyes", "leak", "oil_level", "oil_look", "parts_available"),
+    "friction-disc": ("discs", "disc_pack", "eyes", "parts_available"),
+    "steering-damper": ("rod_straight", "rod_pitting", "body", "eyes", "leak", "at_full_lock", "parts_available"),
 }
 HAND_STROKE = "hand_stroke"
 # What a stroke by hand without dead travel at either turn rules out; common practice of damper rebuilding, no source
@@ -92,16 +139,16 @@ class Seen:
     bench: tuple[str, ...] = ()  # what has to be put right before the bench is believed
     parts_missing: bool = False
     cures: tuple[Cure, ...] = ()  # parts beyond use that can be renewed: a rebuild has to hold that work
-    oil_found_ml: float | None = None
     rod_turned: bool = False  # the question of a tight place was answered by turning the rod
     ruled_out: tuple[str, ...] = ()  # codes of faults
+    beside: tuple[str, ...] = ()  # what is renewed beside the unit before it is fitted
     missing: tuple[str, ...] = ()
 
 
 # Answers that count, as `question: answer`. Common practice, no source.
 STRUCTURE = frozenset(
     ("rod_straight: no", "rod_pitting: in seal travel", "bore: scored beyond honing", "body: dented at the bore",
-     "body: cracked", "eyes: cracked", "tight_place_turned: moves with the rod")
+     "body: cracked", "eyes: cracked", "at_full_lock: meets its stop", "tight_place_turned: moves with the rod")
 )  # fmt: skip
 # Structure that a new part puts right, where the sheet says that it can be had
 CURED: dict[str, Cure] = {
@@ -112,18 +159,31 @@ CURED: dict[str, Cure] = {
 }
 WORK = frozenset(
     ("bore: scored, hones out", "leak: damp", "leak: running", "oil_level: low", "oil_level: empty", "oil_look: milky",
-     "oil_look: metal in it", "tight_place_turned: stays", "hand_stroke: dead travel")
+     "oil_look: metal in it", "rod_bush: side play", "shaft: play", "discs: glazed", "discs: oil on dry discs",
+     "discs: cracked", "disc_pack: under the least allowed", "tight_place_turned: stays", "hand_stroke: dead travel")
 )  # fmt: skip
 BENCH = frozenset(("eyes: worn bush",))
-OIL_ADDED = "oil_added_ml"
+OIL_ADDED, SOAK_LOST = "oil_added_ml", "soak_lost_g"
+SOAK_G = 1.0  # lost as it stood, from which it counts as a leak: what scales of a gram show; own choice
+BESIDE = frozenset(("upper_bearing: rough", "upper_bearing: seized"))
 
 
-def read_sheet(spec: InspectionSpec | None) -> Seen | None:
-    """What the sheet says, sorted by what follows from it; None without a sheet. Common practice, no source."""
+def asked_of(damper: DamperSpec | None) -> tuple[str, ...]:
+    """The questions of a unit's sheet; without a kind those of a telescopic."""
+    if damper is None or damper.damper.kind is None:
+        return TELESCOPIC
+    return (*SHEETS[damper.damper.kind], *(OF_STRUT if damper.damper.duty == "strut" else ()))
+
+
+def read_sheet(spec: InspectionSpec | None, damper: DamperSpec | None = None) -> Seen | None:
+    """What the sheet says, sorted by what follows from it; None without a sheet. Common practice, no source.
+
+    What is answered counts of any kind; what is lacking is of those questions that the kind is asked.
+    """
     if spec is None:
         return None
     sheet = spec.inspection
-    answers = {name: getattr(sheet, name) for name in QUESTIONS}
+    answers = {name: _pack(sheet) if name == "disc_pack" else getattr(sheet, name) for name in QUESTIONS}
     if answers["rod_straight"] is None and sheet.rod_runout_mm is not None:
         answers["rod_straight"] = sheet.rod_runout_mm <= BENT_MM
     asked = {**answers, HAND_STROKE: sheet.hand_stroke, "tight_place_turned": sheet.tight_place_turned}
@@ -132,15 +192,29 @@ def read_sheet(spec: InspectionSpec | None) -> Seen | None:
     cured = tuple(a for a in given if a in CURED and open_to[CURED[a]])
     return Seen(
         structure=tuple(a for a in given if a in STRUCTURE and a not in cured),
-        work=(*cured, *(a for a in given if a in WORK), *((OIL_ADDED,) if sheet.oil_added_ml else ())),
+        work=(*cured, *(a for a in given if a in WORK), *_of_oil(sheet)),
         cures=tuple(dict.fromkeys(CURED[a] for a in cured)),
-        oil_found_ml=sheet.oil_found_ml,
         rod_turned=sheet.tight_place_turned is not None,
         bench=tuple(a for a in given if a in BENCH),
+        beside=tuple(a for a in given if a in BESIDE),
         parts_missing=sheet.parts_available is False,
         ruled_out=FELT_BY_HAND if sheet.hand_stroke == "no dead travel" else (),
-        missing=tuple(QUESTIONS[name] for name, answer in answers.items() if answer is None),
+        missing=tuple(QUESTIONS[name] for name in asked_of(damper) if answers[name] is None),
     )
+
+
+def _of_oil(sheet: Inspection) -> tuple[str, ...]:
+    """Amounts of oil that count against the unit."""
+    added = (OIL_ADDED,) if sheet.oil_added_ml else ()
+    return (*added, *((SOAK_LOST,) if (sheet.soak_lost_g or 0.0) > SOAK_G else ()))
+
+
+def _pack(sheet: Inspection) -> str | None:
+    """Of the discs' pack; None without both figures."""
+    now, least = sheet.disc_pack_mm, sheet.disc_pack_least_mm
+    if now is None or least is None:
+        return None
+    return "under the least allowed" if now < least else "thick enough"
 
 
 def as_word(answer: object) -> str:
@@ -156,7 +230,7 @@ def sheet_record(spec: InspectionSpec | None, seen: Seen | None) -> InspectionRe
     answers = {name: as_word(value) for name, value in given.items()}
     return InspectionRecord(
         answers=answers,
-        against=(*seen.structure, *seen.work, *seen.bench),
+        against=(*seen.structure, *seen.work, *seen.bench, *seen.beside),
         not_established=seen.missing,
         notes=spec.inspection.notes,
     )

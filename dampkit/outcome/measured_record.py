@@ -15,11 +15,13 @@ SPEEDS, FORCES = [0.05, 0.1, 0.3], [124.0, 421.0, 1260.0]
 class QualityRecord(Record):
     """One remark about how far the data or the result can be trusted."""
 
-    code: Annotated[str, described("Name of the remark, for programs.", "zero_unknown")]
+    code: Annotated[str, described("Name of the remark, for programs.", "no_repeat")]
     severity: Annotated[
         Literal["note", "warning", "bad"], described("How much it weighs; bad holds the verdict up.", "note")
     ]
-    message: Annotated[str, described("The remark in a sentence.", "The cell's zero is not declared.")]
+    message: Annotated[
+        str, described("The remark in a sentence.", "No speed was run twice, so drift is not established.")
+    ]
     clears: Annotated[Literal["declare", "measure"], described(
         "Who can clear it: a person's word, or only another measurement.", "declare")] = "measure"  # fmt: skip
 
@@ -27,10 +29,10 @@ class QualityRecord(Record):
 class StepRecord(Record):
     """One thing that was done to the record."""
 
-    what: Annotated[str, described("What was done.", "force turned")]
-    why: Annotated[str, described("Why.", "bench.toml: force_positive = compression")]
+    what: Annotated[str, described("What was done.", "time from column 'time_s'")]
+    why: Annotated[str, described("Why.", "by its heading")]
     settings: Annotated[
-        dict[str, float | str], described("With what figures, by name.", {"factor": -1.0}, unit="that of the name")
+        dict[str, float | str], described("With what figures, by name.", {"unit": "s"}, unit="that of the name")
     ]
 
 
@@ -55,7 +57,7 @@ class StageRecord(Record):
     compression_peak_force_n: Annotated[float, described("Highest force in compression, as the bench reads it.", 402.0)]
     energy_per_cycle_j: Annotated[float, described("Area of the loop.", 51.0)]
     equivalent_damping_n_s_m: Annotated[
-        float, described("Of a plain damper that takes as much energy at this stroke and speed.", 2710.0)
+        float, described("Of a plain damper that takes as much energy at this stroke and speed.", 2160.0)
     ]
     loop: LoopRecord
 
@@ -77,7 +79,7 @@ class RowsRecord(Record):
     to_row: Annotated[int, described("First row after it.", 1250, unit="1")]
     file: Annotated[str, described("File that the rows are of.", "run.csv")]
     use: Annotated[LoopUse, described("What they were used for.", "run-up")]
-    why: Annotated[str, described("Why, in words.", "starts from rest")]
+    why: Annotated[str, described("Why, in words.", "coming up to a stage")]
 
 
 class RunRecord(Record):

@@ -12,6 +12,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from dampkit.bench.keys import Key, keys_of
 from dampkit.job import MODELS, model_of
 
 FOLDER = Path(__file__).parent / "schemas"
@@ -37,6 +38,11 @@ def schema_of(name: str) -> dict[str, Any]:
     """The same, read."""
     schema: dict[str, Any] = json.loads(schema_text(name))
     return schema
+
+
+def keys(name: str) -> tuple[Key, ...]:
+    """Every key of the result, or of one kind of declared file: meaning, unit, range, example, how to measure it."""
+    return keys_of(schema_of(name))
 
 
 def place_of(name: str) -> Path:

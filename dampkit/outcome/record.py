@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -15,10 +17,25 @@ Share = Annotated[float, Field(ge=0, le=1)]
 AtLeastZero = Annotated[float, Field(ge=0)]
 AS_UNIT_SAYS = "as `unit` says"
 MONEY = "money"
+SHOWN = 3  # values of a list that are printed
+
+
+@dataclass(frozen=True)
+class _Many:
+    count: int
+
+    def __repr__(self) -> str:
+        return f"<{self.count} values>"
 
 
 class Record(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, json_schema_extra=with_units)
+
+    def __repr_args__(self) -> Iterator[tuple[str | None, Any]]:
+        """A long list is counted and not printed: a part of a result is looked at one a line, too."""
+        for name, value in super().__repr_args__():
+            long = isinstance(value, tuple) and len(value) > SHOWN
+            yield name, _Many(len(value)) if long else value
 
 
 class Columns(Record):

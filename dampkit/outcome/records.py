@@ -7,11 +7,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from dampkit.bench.points import Points
 from dampkit.bench.run import Quality, Step
 from dampkit.bench.test import files_read
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import facts_of
+from dampkit.damper.reading import curve_half_n
 from dampkit.damper.stroke_friction import stroke_friction
 from dampkit.damper.unit import Reading, Side, Unit
 from dampkit.expected.reference import Compared
@@ -100,7 +104,7 @@ def unit_records(unit: Unit) -> tuple[record.ValveRecord, record.ValveRecord, re
         series_stiffness_n_m=estimate_record(unit.series_stiffness_n_m),
         channel_delay_s=estimate_record(unit.channel_delay_s),
     )
-    return _valve(unit.rebound), _valve(unit.compression), lag
+    return _valve(unit.rebound, unit), _valve(unit.compression, unit), lag
 
 
 def fault_record(finding: Finding) -> record.FaultRecord:
@@ -163,7 +167,10 @@ def left_out(spec: DamperSpec | None, needs: VehicleNeeds | None, job: Job) -> t
 def _left_out(spec: DamperSpec | None, needs: VehicleNeeds | None, job: Job) -> Iterable[str]:
     if job.inspection is None:
         yield "No inspection sheet was given: a pitted rod, a cracked eye or a worn bush is not seen by the bench."
-    if needs is None:
+    kind = None if spec is None else spec.damper.kind
+    if not facts_of(kind).damps_wheel:
+        yield f"A {kind} damps no wheel, so there is no damping ratio and no vehicle's need."
+    elif needs is None:
         yield "No vehicle was given, so there is no damping ratio and no force that the vehicle needs."
     elif needs.need is None:
         yield "The vehicle has no target damping ratio, so there is no band that it needs."
@@ -199,18 +206,19 @@ def _stage(loop: Loop) -> record.StageRecord:
     )
 
 
-def _valve(side: Side) -> record.ValveRecord:
+def _valve(side: Side, unit: Unit) -> record.ValveRecord:
     law = side.law
     if law is None:
         names = {name: None for name in record.ValveRecord.model_fields if name != "reached"}
         return record.ValveRecord(**{**names, "reading": _reading(side.reading), "reached": ()})
     thin = slice(None, None, max(1, math.ceil(law.point_force_n.size / POINTS_KEPT)))
+    half = curve_half_n(side, unit)
     return record.ValveRecord(
         curve=record.CurveRecord(
             velocity_m_s=short(law.velocity_m_s),
             force_n=short(law.force_n),
-            low_n=short(law.low_n),
-            high_n=short(law.high_n),
+            low_n=short(np.maximum(law.force_n - half, 0.0)),
+            high_n=short(law.force_n + half),
         ),
         reading=_reading(side.reading),
         law="explained" if law.explained else "as measured",

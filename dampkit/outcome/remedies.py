@@ -32,6 +32,7 @@ REMEDIES: dict[str, Remedy] = {
     "starved_refill": Remedy("rebuild"),
     "valve_stuck_open": Remedy("rebuild"),
     "valves_swapped": Remedy("rebuild"),
+    "uneven_sides": Remedy("rebuild"),
     "sticking_discs": Remedy("rebuild"),
     "greased_discs": Remedy("rebuild"),
     "glazed_discs": Remedy("rebuild"),

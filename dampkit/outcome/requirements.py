@@ -9,7 +9,6 @@ from dampkit.expected.conformity import Answer, guard_band, judge
 from dampkit.expected.reference import Compared
 from dampkit.faults.fade import LIMIT_SHARE, loss_of_work
 from dampkit.faults.friction import friction_limit
-from dampkit.faults.late import LATE_LIMIT_MM
 from dampkit.faults.under_test import UnderTest
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.result import EstimateRecord, RequirementRecord
@@ -19,7 +18,8 @@ from dampkit.quantities import Z95, Estimate
 PRACTICE = "common practice, no source"
 NO_LIMIT = "no limit known for this kind: declare [damper] friction_limit_n"
 FRICTION: dict[str, str] = {
-    "published": "published: QC/T 491 for telescopic car dampers, a car maker's test memos for levers",
+    "published": "published: QC/T 491 for telescopic car dampers and struts, a car maker's test memos for levers",
+    "common practice": PRACTICE,
     "declared": "declared for this unit",
 }
 
@@ -99,13 +99,15 @@ def _lost_motion(test: UnderTest) -> Iterator[RequirementRecord]:
     for side in test.unit.sides:
         if side.law is not None:
             name = f"lost motion entering {side.direction}"
-            yield requirement(name, side.lost_motion_mm, -math.inf, LATE_LIMIT_MM, "mm", PRACTICE, "lost_motion")
+            yield requirement(
+                name, side.lost_motion_mm, -math.inf, test.facts.late_limit_mm, "mm", PRACTICE, "lost_motion"
+            )
 
 
 def _friction(test: UnderTest) -> Iterator[RequirementRecord]:
-    if test.kind == "friction-disc":
+    if not test.facts.oil:
         return
-    known = None if test.spec is None else friction_limit(test.spec.damper)
+    known = None if test.spec is None else friction_limit(test.spec)
     made = requirement("friction", test.unit.friction_force_n, -math.inf, math.inf, "N", NO_LIMIT, "friction")
     if known is None:
         yield made.model_copy(update={"answer": "not established", "probability": None})

@@ -26,7 +26,7 @@ class RideCaseRecord(Record):
 
     name: Annotated[str, described("Which damper.", "this unit")]
     weighted_acceleration_m_s2: Annotated[float, described(ACCELERATION, 0.62)]
-    felt: Annotated[str, described("How that is felt, by ISO 2631-1.", "a little uncomfortable")]
+    felt: Annotated[str, described("How that is felt, by ISO 2631-1.", "fairly uncomfortable")]
     tyre_load_variation: Annotated[float, described(VARIATION, 0.14)]
     light_load_share: Annotated[float, described("Share of the time with low tyre load.", 0.01)]
     travel_rms_mm: Annotated[float, described("Suspension travel, r.m.s.", 8.0)]

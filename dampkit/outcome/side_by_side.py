@@ -88,7 +88,7 @@ def fitted(
             name = called if setting is None else f"{called}, setting {setting:g}"
             out.append(Fitted(name, part, job, identify(measured_of(part), job.damper), setting))
     if len(out) < at_least:
-        raise BadSettings("logs", f"found {len(out)}", f"at least {at_least} logs", "name them after the command")
+        raise BadSettings("logs", f"found {len(out)}", f"at least {at_least} logs", "name them all")
     return tuple(out)
 
 
@@ -219,8 +219,8 @@ def compare(runs: Sequence[Fitted], percent: float | None = None, *, before_afte
     Raises BadSettings where before and after are not two.
     """
     if before_after and len(runs) != 2:
-        found = f"{len(runs)} logs with --before-after"
-        raise BadSettings("dampkit compare", found, "two logs: before, then after", "name two, or leave it out")
+        found = f"{len(runs)} logs as before and after"
+        raise BadSettings("compare", found, "two logs: before, then after", "name two, or leave it out")
     allowed = PAIR_PERCENT if percent is None else percent
     speeds, fits = _speeds(runs[0].job), [run.fit for run in runs]
     if len(runs) == 2:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Annotated, Any, Literal
 
@@ -9,6 +10,7 @@ import numpy as np
 
 import dampkit
 from dampkit.bench.described import described
+from dampkit.bench.run import Quality
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
 from dampkit.needs.ride import EVENT_S, LIGHT_SHARE, PUSH_M
@@ -17,6 +19,7 @@ from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.needs.weighting import felt_as
 from dampkit.outcome import result as record
 from dampkit.outcome.record import Record
+from dampkit.outcome.records import quality_records
 from dampkit.outcome.ride_record import ChoiceRecord, FactRecord, RideCaseRecord, RideRecord, RoadRecord
 from dampkit.outcome.rounding import short
 from dampkit.outcome.shown import Shown
@@ -160,6 +163,7 @@ class NeedResult(Shown, Record):
     format: Annotated[Literal["dampkit-need/1"], described("Form of this record.", "dampkit-need/1")] = "dampkit-need/1"
     version: Annotated[str, described("Version of dampkit that made it.", "0.1.0")]
     vehicle: record.VehicleRecord
+    quality: tuple[record.QualityRecord, ...] = ()
     left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No unit was tested."])]
     sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 
@@ -169,10 +173,14 @@ class NeedResult(Shown, Record):
         return plain
 
 
-def need_result(suited: VehicleNeeds) -> NeedResult:
+def need_result(suited: VehicleNeeds, remarks: Sequence[Quality] = ()) -> NeedResult:
     left_out = ["No unit was tested, so there are no damping ratios and no ride."]
     if suited.need is None:
         left_out.append("The vehicle has no target damping ratio, so there is no band that it needs.")
     return NeedResult(
-        version=dampkit.__version__, vehicle=vehicle_record(suited), left_out=tuple(left_out), sources=NEED_SOURCES
+        version=dampkit.__version__,
+        vehicle=vehicle_record(suited),
+        quality=quality_records(remarks),
+        left_out=tuple(left_out),
+        sources=NEED_SOURCES,
     )

@@ -15,6 +15,9 @@ from dampkit.bench.run import Quality
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
 from dampkit.outcome.coverage import Covered
+from dampkit.outcome.ground import LOOK_FIRST
+from dampkit.outcome.ground import Ground as Ground
+from dampkit.outcome.ground import Verdict as Verdict
 from dampkit.outcome.remedies import remedy_for
 from dampkit.outcome.result import Action, AdviceRecord, RequirementRecord
 from dampkit.outcome.target import TargetAnswer
@@ -24,42 +27,18 @@ if TYPE_CHECKING:
     from dampkit.outcome.inspection import Seen
 
 WEIGHT: dict[Action, int] = {"replace": 3, "rebuild": 2, "retest": 1}
-UNSAFE = (
-    "low_oil",
-    "loose_mount",
-    "weak_blowoff",
-    "internal_leak",
-    "valve_stuck_open",
-)  # would make a passed unit unsafe
-SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open")  # ruled out where every force asked for is in
+# What would make a passed unit unsafe; some of it is ruled out where every force asked for is in
+SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
+UNSAFE = ("low_oil", "loose_mount", *SHOWN_BY_FORCE)
+OF_A_VALVE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "blocked_bleed")  # put right, never set round
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
-GIVEN = ("reference", "reference_declared", "zero", "rod_diameter", "kind", "loops", "friction_limit")
+REFERENCES = ("reference", "reference_two_speeds", "reference_declared")
+GIVEN = (*REFERENCES, "zero", "rod_diameter", "kind", "loops", "friction_limit")
 UP_TO_KNEE = ("slow pass", "below the knee", "knee")
 TRAVEL = "lost_motion"  # a level too low to pass shows here first
 OF_THE_UNIT = ("lost_motion", "friction", "work_lost")  # keys of what is asked of any unit, whatever it is for
-ABSURD_SHARE = (
-    0.25,
-    0.93,
-)  # of rebound in both; published windows lie in 0.5 to 0.85; common practice beyond, no source
-
-
-@dataclass(frozen=True)
-class Ground:
-    """One ground of a verdict: its kind, what it is about (a code), and its figures."""
-
-    key: str
-    about: str = ""
-    direction: Direction | None = None
-    figures: tuple[tuple[str, float], ...] = ()
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """`step` names the next step (see the sentences of the report)."""
-
-    action: Action
-    grounds: tuple[Ground, ...]
-    step: str
+# Of rebound in both; published windows lie in 0.5 to 0.85; common practice beyond, no source
+ABSURD_SHARE = (0.25, 0.93)
 
 
 @dataclass(frozen=True)
@@ -85,6 +64,7 @@ class Known:
     needed: tuple[Compared, ...] | None = None
     asked: tuple[RequirementRecord, ...] = ()
     gas_bar: float | None = None  # where no charge is declared to hold it against
+    alike: tuple[Compared, ...] | None = None  # readings against those of the other direction, of a kind that is alike
 
 
 def decide(known: Known) -> Verdict:
@@ -105,7 +85,8 @@ def as_can_be_made(verdict: Verdict, advice: AdviceRecord | None, known_target: 
         return verdict
     if advice.aim == "vehicle" and (known_target is None or known_target.answer != "out"):
         return verdict
-    kind: tuple[Action, str] = ("rebuild", "renew_parts") if advice.aim == "reference" else ("replace", "other_car")
+    renew = "renew_discs" if verdict.step == "set_clamp" else "renew_parts"
+    kind: tuple[Action, str] = ("rebuild", renew) if advice.aim == "reference" else ("replace", "other_car")
     return Verdict(kind[0], (*verdict.grounds, Ground("cannot_be_made", advice.aim)), kind[1])
 
 
@@ -153,7 +134,7 @@ def _work(known: Known) -> Verdict | None:
     """The bench found no fault, eyes did."""
     if known.seen is None or not known.seen.work:
         return None
-    step = f"renew:{'+'.join(known.seen.cures)}" if known.seen.cures else "open_it"
+    step = f"renew:{'+'.join(known.seen.cures)}" if known.seen.cures else "open_it" if known.hydraulic else "open_discs"
     return Verdict("rebuild", (*(Ground("seen", a) for a in known.seen.work), *_outside(known)), step)
 
 
@@ -193,9 +174,22 @@ def _required(known: Known) -> Verdict | None:
 
 
 def _reference(known: Known) -> Verdict | None:
-    """No fault was named, so a force outside its window is a matter of setting."""
+    """No fault was named, so a force outside its window is a matter of setting: where faults of the valve were looked for.
+
+    With too few speeds of the reference they were not. Slower ones can always be run; faster ones perhaps not, and then
+    the valve is looked at before it is set.
+    """
     outside = tuple(_outside(known))
-    return Verdict("adjust", (*outside, Ground("no_fault")), "set_valve") if outside else None
+    if not outside:
+        return None
+    unseen = tuple(Ground("not_looked_for", n.code) for n in known.not_looked_for if n.code in OF_A_VALVE)
+    if not unseen:
+        step = "set_valve" if known.hydraulic else "set_clamp"
+        return Verdict("adjust", (*outside, Ground("no_fault")), step)
+    read = [p.velocity_m_s for p in known.reference or () if p.measured_n is not None]
+    slower = any(p.measured_n is None and p.velocity_m_s < max(read) for p in known.reference or ())
+    kind: tuple[Action, str] = ("retest", "cover") if slower else ("adjust", LOOK_FIRST)
+    return Verdict(kind[0], (*outside, *unseen, Ground("no_fault")), kind[1])
 
 
 def _vehicle(known: Known) -> Verdict | None:
@@ -213,7 +207,7 @@ def _vehicle(known: Known) -> Verdict | None:
 
 
 def _nothing_to_compare(known: Known) -> Verdict | None:
-    if known.reference is not None or known.target is not None:
+    if known.reference is not None or known.target is not None or known.alike is not None:
         return None
     return Verdict("undecided", (Ground("nothing_to_compare"), Ground("no_fault")), "give_reference_or_car")
 
@@ -230,9 +224,10 @@ def _gaps(known: Known) -> Verdict | None:
 
 def _pass(known: Known) -> Verdict:
     unseen = () if known.seen is None or not known.seen.missing else (Ground("unseen"),)
-    step = "look_then_fit" if unseen else "fit"
+    renew = () if known.seen is None else tuple(Ground("seen", a) for a in known.seen.beside)
+    step = "renew_then_fit" if renew else "look_then_fit" if unseen else "fit"
     beside = _beside(known.needed or (), "need_out")
-    return Verdict("fit", (*_in_favour(known), *beside, Ground("no_fault"), *unseen), step)
+    return Verdict("fit", (*_in_favour(known), *renew, *beside, Ground("no_fault"), *unseen), step)
 
 
 CASES: tuple[Callable[[Known], Verdict | None], ...] = (
@@ -296,6 +291,8 @@ def _not_looked_for(known: Known) -> Iterator[tuple[Ground, bool]]:
 
 def _in_favour(known: Known) -> Iterator[Ground]:
     yield from _reference_in(known)
+    if known.alike and all(p.answer == "in" for p in known.alike):
+        yield Ground("alike_in", figures=(("count", float(len(known.alike) // len(DIRECTIONS))),))
     if known.seen is not None and any(n.code in known.seen.ruled_out for n in known.not_looked_for):
         yield Ground("felt")
     t = known.target

@@ -9,6 +9,7 @@ from dampkit.report import words
 from dampkit.report.numbers import Writer
 from dampkit.report.sentences import name_of, needs_words, sentence
 from dampkit.report.tables import Table
+from dampkit.report.ways import is_dry, way_of
 
 PIECES = ("slow pass", "below the knee", "knee", "above the knee", "top")
 WITHOUT_KNEE = {"below the knee": "slow", "knee": "middle", "above the knee": "fast"}  # of a friction damper
@@ -30,7 +31,9 @@ def strip(result: Result) -> Strip | None:
         return None
     answers: dict[tuple[str, str], str] = {(c.direction, c.piece): c.answer for c in result.coverage}
     pieces = tuple(piece for piece in PIECES if any(c.piece == piece for c in result.coverage))
-    rows = tuple((side.capitalize(), tuple(answers.get((side, piece)) for piece in pieces)) for side in SIDES)
+    rows = tuple(
+        (way_of(result, side).capitalize(), tuple(answers.get((side, piece)) for piece in pieces)) for side in SIDES
+    )
     return Strip(
         f"Shown by this test, from slow to fast{_against(result)}",
         tuple(_piece(result, piece) for piece in pieces),
@@ -43,7 +46,7 @@ def coverage_table(result: Result, writer: Writer) -> Table | None:
         return None
     rows = tuple(
         (
-            f"{c.direction.capitalize()}, {_piece(result, c.piece)}",
+            f"{way_of(result, c.direction).capitalize()}, {_piece(result, c.piece)}",
             " to ".join(writer.given(v, "m/s", 2) for v in (c.from_velocity_m_s, c.to_velocity_m_s)),
             c.answer,
             _meaning(c),
@@ -69,7 +72,7 @@ def lacking(result: Result) -> list[str]:
 
 
 def _piece(result: Result, piece: str) -> str:
-    return WITHOUT_KNEE.get(piece, piece) if result.damper.kind == "friction-disc" else piece
+    return WITHOUT_KNEE.get(piece, piece) if is_dry(result) else piece
 
 
 def _against(result: Result) -> str:

@@ -18,6 +18,7 @@ def render_need(result: NeedResult, look: Look = ALONE) -> str:
     view = {
         "name": shortened(visible(vehicle.name or "a vehicle without a name"), LONGEST_NAME),
         "need_table": need_table(vehicle, NEED_SPEEDS_M_S, look.writer),
+        "remarks": [entry.message for entry in result.quality],
         "sources": [citation(key) for key in result.sources],
         "version": result.version,
         **car_view(vehicle, look.writer),

@@ -78,6 +78,7 @@ def imperial_units() -> dict[str, tuple[str, float, float]]:
         "N s/m": ("lbf s/in", inch / lbf, 0.0),
         "N/mm": ("lbf/in", 1e3 * inch / lbf, 0.0),
         "mm²": ("in²", 1e-6 / inch**2, 0.0),
+        "N m": ("lb ft", 1 / (foot * lbf), 0.0),
         "J": ("ft lbf", 1 / (foot * lbf), 0.0),
         "°C": ("°F", 1.8, 32.0),
     }

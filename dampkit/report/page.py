@@ -16,6 +16,8 @@ from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
 from dampkit.report.plain import LONGEST_NAME, shortened, visible
 from dampkit.report.sentences import worded
+from dampkit.report.torque import torque_table
+from dampkit.report.ways import is_dry
 from dampkit.sources import SOURCES, citation
 from dampkit.version import __version__
 
@@ -114,6 +116,7 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "strip": covered.strip(result),
         "not_looked_for": covered.not_looked_for(result),
         "lacking": covered.lacking(result),
+        "dry": is_dry(result),
         "imperial": writer.imperial,
         "owner": first.for_owner(result),
         "faults": [
@@ -145,6 +148,7 @@ def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
         "forces": tables.forces_table(result, writer),
         "valve": tables.valve_table(result, writer),
         "statics": tables.statics_table(result, writer),
+        "torque": torque_table(result, writer),
         "stages": tables.stages_table(result, writer),
         "history": tables.history_table(result),
         "reference": tables.reference_table(result, writer) if result.reference else None,

@@ -21,6 +21,7 @@ from dampkit.outcome.result import (
 from dampkit.outcome.warmth_record import WarmthRecord
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer
 from dampkit.report.sentences import PERCENT
+from dampkit.report.ways import way_of
 from dampkit.report.words import NO_LAW, REGIMES
 
 NOT_GIVEN = "not given"
@@ -80,7 +81,8 @@ def _held(item: EvidenceRecord, writer: Writer) -> tuple[str, str]:
 
 def forces_table(result: Result, writer: Writer) -> Table:
     """At the tested speeds, what the bench reads and what the oil makes; readings only where they were stored."""
-    sides = (("Rebound", result.valve.rebound), ("Compression", result.valve.compression))
+    both = (("rebound", result.valve.rebound), ("compression", result.valve.compression))
+    sides = [(way_of(result, way).capitalize(), valve) for way, valve in both]
     read = any(valve.reading is not None for _, valve in sides)
     head, rows = ["Piston speed"], []
     for name, _ in sides:
@@ -162,6 +164,7 @@ def statics_table(result: Result, writer: Writer) -> Table:
         ("Gas pressure over the air, mid-stroke", writer.estimate(result.statics.gas_pressure_bar, "bar")),
         ("Friction", _friction(result.statics, writer)),
         ("Friction over the stroke", _over_stroke(result, writer)),
+        *_side_load(result, writer),
         ("Stiffness of bushes, rig and oil column", writer.estimate(result.lag.series_stiffness_n_m, "N/mm", 1e-3)),
         ("Delay of the force channel", writer.estimate(result.lag.channel_delay_s, "ms", 1e3)),
     )
@@ -173,6 +176,17 @@ def _friction(statics: StaticsRecord, writer: Writer) -> str:
     if statics.friction_force_n is not None or statics.friction_at_most_n is None:
         return writer.estimate(statics.friction_force_n, "N")
     return f"{NOT_ESTABLISHED}; at most {writer.value(statics.friction_at_most_n, 'N', 2)}"
+
+
+def _side_load(result: Result, writer: Writer) -> list[tuple[str, str]]:
+    """Of a strut: what pressed on its rod, and what carried it."""
+    strut = result.strut
+    if strut is None:
+        return []
+    said = writer.given(strut.side_load_n, "N")
+    if strut.on_guide_n is not None and strut.on_piston_n is not None:
+        said += f": {writer.value(strut.on_guide_n, 'N')} on the guide, {writer.value(strut.on_piston_n, 'N')} on the piston"
+    return [("Side load on the rod", said)]
 
 
 def _over_stroke(result: Result, writer: Writer) -> str:
@@ -259,7 +273,7 @@ def ratio_table(result: Result, vehicle: VehicleRecord, writer: Writer) -> Table
 def reference_table(result: Result, writer: Writer) -> Table:
     rows = tuple(
         (
-            f"{point.direction.capitalize()}, {writer.given(point.velocity_m_s, 'm/s')}",
+            f"{way_of(result, point.direction).capitalize()}, {writer.given(point.velocity_m_s, 'm/s')}",
             point.answer,
             writer.estimate(_triple(point.measured_n, point.measured_low_n, point.measured_high_n), "N"),
             writer.value(point.reference_n, "N", 4),

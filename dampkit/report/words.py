@@ -41,7 +41,11 @@ COVERED: dict[str, str] = {
     "not tested": "not run at these speeds",
 }
 
-AGAINST: dict[str, str] = {"reference": "known-good unit", "vehicle": "need of the car"}
+AGAINST: dict[str, str] = {
+    "reference": "known-good unit",
+    "other direction": "other direction",
+    "vehicle": "need of the car",
+}
 
 MATTERS: dict[str, str] = {"in": "does not matter", "out": "matters", "not established": "too close to call"}
 
@@ -76,6 +80,7 @@ PLAIN_FAULTS: dict[str, str] = {
     "starved_refill": "A valve inside sticks, so part of each movement is empty.",
     "valve_stuck_open": "A valve inside stays open, so it does almost nothing in one direction.",
     "valves_swapped": "Two valves inside have been put in the wrong way round.",
+    "uneven_sides": "It steadies the steering one way more than the other.",
     "sticking_discs": "Its friction discs stick before they slide, so small bumps come through.",
     "greased_discs": "There is grease on its friction discs, so they do not grip.",
     "glazed_discs": "Its friction discs are polished smooth and have lost their grip.",

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import re
-import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from dampkit.errors import DampkitError
 from dampkit.store.book import Book
@@ -16,7 +13,6 @@ from dampkit.store.settings import Settings
 from dampkit.version import __version__
 
 REFUSED = "not analysed"
-SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,5}(\.gz)?")
 
 
 @dataclass(frozen=True)
@@ -34,14 +30,12 @@ def analysed_again(records: Sequence[tuple[str, bytes]], settings: Settings) -> 
     from dampkit.analyse import analyse_job
     from dampkit.bench.test import read_test
 
-    with tempfile.TemporaryDirectory(prefix="dampkit-") as name:
-        folder = Path(name)
-        try:
-            job = settings.files_in(folder).load()
-            paths = [_written(folder, number, *record) for number, record in enumerate(records)]
-            result = analyse_job(read_test(paths, job.bench), job)
-        except DampkitError as error:
-            return Repeated(REFUSED, "", " ".join(error.lines()).replace(str(folder), ""))
+    try:
+        job = settings.load()
+        test = read_test([data for _, data in records], job.bench, names=[name for name, _ in records])
+        result = analyse_job(test, job)
+    except DampkitError as error:
+        return Repeated(REFUSED, "", " ".join(error.lines()))
     return Repeated(result.verdict.action, fault_codes(result.to_dict()))
 
 
@@ -51,11 +45,3 @@ def differing(book: Book) -> Iterator[tuple[Entry, Repeated]]:
         again = analysed_again(book.records(entry.id), book.settings(entry.id))
         if (again.action, again.faults) != (entry.action, entry.faults):
             yield entry, again
-
-
-def _written(folder: Path, number: int, name: str, data: bytes) -> Path:
-    """Under a name of our own; the given one leaves only a plain ending."""
-    ending = SUFFIX.search(Path(name).name.lower())
-    path = folder / f"record-{number}{ending.group() if ending else ''}"
-    path.write_bytes(data)
-    return path

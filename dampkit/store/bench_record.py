@@ -77,7 +77,7 @@ class Calibration(Declared):
     temperature_limit_k: Annotated[Positive, described(
         "The most that a temperature may be off.", 3.0, "Three kelvin are usual.", usual=(0.2, 10))] = 3.0  # fmt: skip
     force: Annotated[tuple[Force, ...], described(
-        "Weights, loading and unloading, each at least once; the empty cell first.", [{"mass_kg": 0.0, "read_n": 0.4}],
+        "Weights, loading and unloading, each at least once; the empty cell first.", [{"mass_kg": 0.0, "read_n": 0.4}, {"mass_kg": 20.0, "read_n": 196.3}, {"mass_kg": 50.0, "read_n": 490.5}],
         "Hang them one after the other, then take them off again.")] = Field(strict=False, min_length=3)  # fmt: skip
     travel: Annotated[tuple[Travel, ...], described(
         "Places over the stroke.", [{"gauge_mm": 0.0, "read_mm": 0.0}], "Stop at five places or more.")] = Field(

@@ -118,10 +118,15 @@ def drawings_of(book: Book, card: Card) -> tuple[tuple[str, str], ...]:
         return tuple(book.connection.execute(asked, (card.kind, card.name, card.version)))
 
 
-def checked(kind: CardKind, text: str, where: str) -> object:
-    """What the text declares. Raises BadSettings where it is no usable file of its kind."""
+def checked(kind: CardKind, text: str, where: str) -> None:
+    """Raises BadSettings where the text is no usable file of its kind, or says what holds for one unit only."""
     module, name = MODELS[DECLARES[kind]]
-    return from_text(text, where, getattr(import_module(module), name))
+    found = from_text(text, where, getattr(import_module(module), name))
+    if kind == "unit-type" and found.damper.serial is not None:
+        what = f"serial {found.damper.serial!r}: one unit has it, not its type"
+        raise BadSettings(
+            where, what, "a file without a serial", "leave it out; give it with --serial when a unit is tested"
+        )
 
 
 def _versions(connection: sqlite3.Connection, kind: str, name: str) -> tuple[Card, ...]:

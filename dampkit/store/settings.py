@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass
-from pathlib import Path
 
-from dampkit.bench.toml_file import toml_text
-from dampkit.job import JobFiles
+from dampkit.bench.toml_file import from_text, toml_text
+from dampkit.job import Job, JobFiles, model_of
 from dampkit.store.content import plain_json, sha256_of
 
 ALWAYS = ("bench", "damper", "vehicle")  # written also where there is none, so hashes of the first version still hold
@@ -37,12 +36,10 @@ class Settings:
     def sha256(self) -> str:
         return sha256_of(self.text.encode())
 
-    def files_in(self, folder: Path) -> JobFiles:
-        """The same files again, as they were written, in a folder that exists."""
-        places = {kind: folder / f"{kind}.toml" for kind, text in asdict(self).items() if text is not None}
-        for kind, place in places.items():
-            place.write_text(getattr(self, kind), encoding="utf-8", newline="")
-        return JobFiles(**places)
+    def load(self) -> Job:
+        """What the files declare. Raises BadSettings for an unusable one."""
+        texts = {kind: text for kind, text in asdict(self).items() if text is not None}
+        return Job.load(**{kind: from_text(text, f"{kind}.toml", model_of(kind)) for kind, text in texts.items()})
 
     @classmethod
     def from_text(cls, text: str) -> Settings:

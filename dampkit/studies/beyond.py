@@ -6,10 +6,11 @@ from collections.abc import Callable
 
 import numpy as np
 
+from dampkit.damper.kinds import facts_of
 from dampkit.faults.discs import GREASE_LIMIT, STICK_LIMIT
 from dampkit.faults.fade import LIMIT_SHARE as FADE_SHARE
-from dampkit.faults.friction import TIGHT_N, TIGHT_SHARE, limit_of_kind
-from dampkit.faults.late import CLEARS_LIMIT_MM, LATE_LIMIT_MM
+from dampkit.faults.friction import TIGHT_N, TIGHT_SHARE
+from dampkit.faults.late import CLEARS_LIMIT_MM
 from dampkit.faults.play import PLAY_LIMIT_MM
 from dampkit.quantities import DIRECTIONS
 from dampkit.virtual.mixed import REFERENCE_C, MixedCase
@@ -39,15 +40,19 @@ def _forces(case: MixedCase) -> bool:
 
 def _gas_travel(case: MixedCase) -> bool:
     """Travel that the gas in a working chamber takes up at the pressure of the reserve, in its worst stage."""
-    return max((max(_travel_mm(case.plant, s)) for s in case.truth.stages), default=0.0) > LATE_LIMIT_MM
+    return max((max(_travel_mm(case.plant, s)) for s in case.truth.stages), default=0.0) > _late_mm(case)
 
 
 def _travel_mm(plant: Plant, stage: StageTruth) -> tuple[float, float]:
     ring, bore = (area * plant.arm_ratio for area in plant.areas_m2)
-    below = bore - ring if plant.kind == "twin-tube" else bore
+    below = bore - ring if plant.has_foot_valve else bore
     squeezed = (ATMOSPHERE_PA / plant.gas_pressure_pa) ** (1.0 / plant.oil.gas_exponent)
     above_m3, below_m3 = stage.rod_gas_m3
     return 1e3 * squeezed * above_m3 / ring, 1e3 * squeezed * below_m3 / below
+
+
+def _late_mm(case: MixedCase) -> float:
+    return facts_of(case.plant.kind).late_limit_mm
 
 
 def _bubbles(case: MixedCase) -> bool:
@@ -55,8 +60,8 @@ def _bubbles(case: MixedCase) -> bool:
     plant = case.plant
     ring, bore = (area * plant.arm_ratio for area in plant.areas_m2)
     squeezed = (ATMOSPHERE_PA / plant.gas_pressure_pa) ** (1.0 / plant.oil.gas_exponent)
-    below = bore - ring if plant.kind == "twin-tube" else bore
-    return bool(1e3 * squeezed * plant.oil.free_gas_ratio * plant.chamber_m3[1] / below > LATE_LIMIT_MM)
+    below = bore - ring if plant.has_foot_valve else bore
+    return bool(1e3 * squeezed * plant.oil.free_gas_ratio * plant.chamber_m3[1] / below > _late_mm(case))
 
 
 def _pocket(case: MixedCase) -> bool:
@@ -64,7 +69,7 @@ def _pocket(case: MixedCase) -> bool:
     plant = case.plant
     ring, bore = (area * plant.arm_ratio for area in plant.areas_m2)
     squeezed = (ATMOSPHERE_PA / plant.gas_pressure_pa) ** (1.0 / plant.oil.gas_exponent)
-    below = bore - ring if plant.kind == "twin-tube" else bore
+    below = bore - ring if plant.has_foot_valve else bore
     above_m3, below_m3 = plant.trapped_gas_m3
     return bool(1e3 * squeezed * max(above_m3 / ring, below_m3 / below) > CLEARS_LIMIT_MM)
 
@@ -73,7 +78,7 @@ def _starved(case: MixedCase) -> bool:
     """The refill valve would need more pressure than the reserve has, at some stage: the chamber does not fill."""
     plant = case.plant
     ring, bore = (area * plant.arm_ratio for area in plant.areas_m2)
-    area = bore - ring if plant.kind == "twin-tube" else ring
+    area = bore - ring if plant.has_foot_valve else ring
     fastest = max((max(s.peak_velocity_m_s) for s in case.truth.stages), default=0.0)
     drop = 0.5 * float(plant.oil.density_kg_m3(REFERENCE_C)) * (fastest * area / plant.foot_intake.bleed_m2) ** 2
     return bool(drop > plant.gas_pressure_pa)
@@ -93,7 +98,8 @@ def _lost(case: MixedCase, plant: Plant, stage: StageTruth) -> float:
 
 
 def _friction(case: MixedCase) -> bool:
-    return case.plant.friction.sliding_n > (limit_of_kind(case.plant.kind) or (float("inf"),))[0]
+    limit = facts_of(case.plant.kind).friction_limit_n.get("car")
+    return limit is not None and case.plant.friction.sliding_n > limit[0]
 
 
 def _tight(case: MixedCase) -> bool:

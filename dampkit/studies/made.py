@@ -47,9 +47,9 @@ def through_file(log: Log, dialect: Dialect, bench_text: str = "") -> Run:
 def sizes(unit: Plant) -> dict[str, Any]:
     """What a calliper finds: the keys of a damper file's section [damper]."""
     found: dict[str, Any] = {"kind": unit.kind}
-    if unit.kind != "friction-disc":
+    if unit.has_oil:
         found["piston_diameter_mm"] = 1e3 * unit.piston_diameter_m
-    if unit.kind in ("twin-tube", "monotube"):
+    if unit.has_oil and unit.kind != "lever-arm":
         found["rod_diameter_mm"] = 1e3 * unit.rod_diameter_m
     if unit.kind == "lever-arm":
         found |= {"arm_length_mm": ARM_MM, "piston_arm_mm": ARM_MM * unit.arm_ratio}

@@ -43,7 +43,7 @@ def _three(estimate: EstimateRecord | None) -> list[float | None]:
 
 def _true_friction_n(case: MixedCase) -> float:
     """Sliding friction; of a friction damper the mean over its stages, which is what its figure stands for."""
-    if case.plant.kind != "friction-disc":
+    if case.plant.has_oil:
         return case.truth.friction_n
     speeds = np.array([0.9 * s.peak_velocity_m_s[0] for s in case.truth.stages])
     return float(friction_force(case.plant, speeds).mean())

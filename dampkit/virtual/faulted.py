@@ -11,8 +11,9 @@ from dampkit.virtual.oil import ATMOSPHERE_PA
 from dampkit.virtual.plant import KINDS, Friction, Kind, Opening, Plant
 
 TELESCOPIC: tuple[Kind, ...] = ("twin-tube", "monotube")
-HYDRAULIC: tuple[Kind, ...] = (*TELESCOPIC, "lever-arm")
-RESERVE: tuple[Kind, ...] = ("twin-tube", "lever-arm")
+STEERING: tuple[Kind, ...] = ("steering-damper",)
+HYDRAULIC: tuple[Kind, ...] = (*TELESCOPIC, "lever-arm", *STEERING)
+RESERVE: tuple[Kind, ...] = ("twin-tube", "lever-arm", *STEERING)
 HALF_STROKE_M = 0.025  # severity of low oil is counted at this travel from mid-stroke
 
 
@@ -29,20 +30,19 @@ class Fault:
 def _void_area_m2(plant: Plant) -> float:
     """Area that closes a void under the piston: the rod's in a twin-tube, whose piston lets oil pass upward freely."""
     ring, bore = plant.areas_m2
-    return (bore - ring if plant.kind == "twin-tube" else bore) * plant.arm_ratio
+    return (bore - ring if plant.has_foot_valve else bore) * plant.arm_ratio
 
 
 def _low_oil(plant: Plant, severity: float) -> Plant:
     taken = _void_area_m2(plant)
-    swing = taken * HALF_STROKE_M if plant.kind == "twin-tube" else 0.0
+    swing = taken * HALF_STROKE_M if plant.has_foot_valve else 0.0
     void = 0.002 * severity * taken
     lost = plant.reserve_oil_m3 - plant.pickup_m3 - swing + void
     pressure = plant.gas_pressure_pa * plant.gas_m3 / (plant.gas_m3 + lost)
     if plant.gas_pressure_pa <= 1.01 * ATMOSPHERE_PA:
         pressure = plant.gas_pressure_pa  # breathes: air has come in for the oil
-    return replace(
-        plant, reserve_oil_m3=plant.reserve_oil_m3 - lost, gas_m3=plant.gas_m3 + lost, gas_pressure_pa=pressure
-    )
+    left = plant.reserve_oil_m3 - lost
+    return replace(plant, reserve_oil_m3=left, gas_m3=plant.gas_m3 + lost, gas_pressure_pa=pressure, membrane=False)
 
 
 def _aerated(plant: Plant, severity: float) -> Plant:
@@ -125,12 +125,17 @@ def _dead(plant: Plant, severity: float) -> Plant:
     return replace(plant, rebound=replace(plant.rebound, bleed_m2=plant.rebound.bleed_m2 + 2e-6 * severity * scale))
 
 
+def _dry_bush(plant: Plant, severity: float) -> Plant:
+    more = plant.side_load.coefficient + 0.03 * severity
+    return replace(plant, side_load=replace(plant.side_load, coefficient=more))
+
+
 FAULTS: tuple[Fault, ...] = (
     Fault(
         "low_oil",
         RESERVE,
         _low_oil,
-        "reserve oil down until its intake draws gas for 2 mm of travel a step at 25 mm of extension",
+        "reserve oil down until its intake draws gas for 2 mm of travel a step at 25 mm of extension, its membrane gone",
     ),
     Fault("aerated_oil", HYDRAULIC, _aerated, "2 % more free gas a step, as bubbles all through the oil"),
     Fault("low_gas_pressure", TELESCOPIC, _low_gas, "18 % of the gauge pressure lost a step"),
@@ -150,7 +155,7 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "bent_rod",
-        TELESCOPIC,
+        (*TELESCOPIC, *STEERING),
         lambda p, s: _friction(p, bump_ratio=0.8 * s),
         "friction higher by 80 % a step at one place of the stroke, 6 mm wide",
     ),
@@ -189,7 +194,11 @@ FAULTS: tuple[Fault, ...] = (
         "friction that grows with speed by 60 N s/m a step",
     ),
 )
-BY_CODE = {fault.code: fault for fault in FAULTS}
+# Of a strut under side load alone, which no random unit is
+DRY_BUSH = Fault(
+    "dry_bush", TELESCOPIC, _dry_bush, "a strut's bush and band rub 0.03 more of what presses on them a step"
+)
+BY_CODE = {fault.code: fault for fault in (*FAULTS, DRY_BUSH)}
 
 
 def faulted(plant: Plant, code: str, severity: float = 3.0) -> Plant:

@@ -54,7 +54,7 @@ class Fleet:
         self.bubbles = self._each(lambda p: p.oil.free_gas_ratio)
         self.per_n = self._each(lambda p: 1.0 / p.oil.gas_exponent)
         self.expansion = self._each(lambda p: p.oil.expansion_per_k)
-        self.pickup = self._each(lambda p: p.pickup_m3 if p.kind in ("twin-tube", "lever-arm") else -1.0)
+        self.pickup = self._each(lambda p: p.pickup_m3 if p.draws_gas else -1.0)
         self.carry = self._each(lambda p: p.pocket_carry)
         self.vent_per_m = self._each(lambda p: p.arm_ratio / p.vent_travel_m)
         self.heat_capacity = self._each(lambda p: p.heat_capacity_j_k)
@@ -78,6 +78,15 @@ class Fleet:
         self.bump = part(lambda f: f.bump_ratio)
         self.bump_at = part(lambda f: f.bump_at_m)
         self.per_bump_width = part(lambda f: 1.0 / f.bump_width_m)
+        side = self._each(lambda p: p.side_load.coefficient * p.side_load.load_n)
+        self.has_side_load = bool(side.any())
+        self.side, self.beside = side, self._each(lambda p: 2.0 * p.side_load.to_guide_m)
+        self.apart = self._each(lambda p: p.side_load.guide_to_piston_m)
+
+    def side_friction_n(self, travel_m: Array) -> Array:
+        """Friction that the side load adds at a travel; see `SideLoad`. (N,)."""
+        apart = self.apart - travel_m
+        return np.asarray(self.side * (self.beside + apart) / apart)
 
     def _groove(self) -> None:
         self.groove = self._each(lambda p: p.groove.area_m2)

@@ -11,8 +11,8 @@ import numpy as np
 from dampkit.quantities import Array
 from dampkit.virtual.oil import ATMOSPHERE_PA, Oil
 
-Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc"]
-KINDS: tuple[Kind, ...] = ("twin-tube", "monotube", "lever-arm", "friction-disc")
+Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc", "steering-damper"]
+KINDS: tuple[Kind, ...] = ("twin-tube", "monotube", "lever-arm", "friction-disc", "steering-damper")
 
 
 @dataclass(frozen=True)
@@ -69,6 +69,25 @@ class Friction:
 
 
 @dataclass(frozen=True)
+class SideLoad:
+    """What presses a strut's rod sideways, and what guide and piston rub of what they carry.
+
+    A beam on two supports: the load `to_guide_m` outside the guide, the piston `guide_to_piston_m` inside it in mid-stroke
+    and nearer to it the further the rod is out.
+    """
+
+    load_n: float = 0.0
+    to_guide_m: float = 0.1
+    guide_to_piston_m: float = 0.2
+    coefficient: float = 0.04  # of bush and piston band, oiled
+
+    def friction_n(self, travel_m: Array | float) -> Array:
+        """Friction over that of the rod pulled straight, against travel in extension."""
+        apart = self.guide_to_piston_m - np.asarray(travel_m)
+        return np.asarray(self.coefficient * self.load_n * (2.0 * self.to_guide_m + apart) / apart)
+
+
+@dataclass(frozen=True)
 class Groove:
     """A groove in the bore that passes oil round the piston while it stands between two travels, both ways alike."""
 
@@ -90,7 +109,8 @@ class Plant:
     Chamber 0 lies on the rod side and is squeezed in extension, 1 is squeezed in compression, 2 is the reserve.
     `reserve_oil_m3` is what lies in the reserve at mid-stroke; below `pickup_m3` its intake begins to draw gas.
     `arm_ratio` is piston travel over travel at the eye. A monotube has no reserve: its gas sits behind a free piston
-    in chamber 1. `trapped_gas_m3` is a pocket in chambers 0 and 1 at the start, at one atmosphere.
+    in chamber 1. A steering damper is built as a twin-tube; with a `membrane` over its reserve it draws no gas, however
+    it lies. `trapped_gas_m3` is a pocket in chambers 0 and 1 at the start, at one atmosphere.
     """
 
     name: str
@@ -111,6 +131,8 @@ class Plant:
     oil: Oil = field(default_factory=Oil)
     friction: Friction = field(default_factory=Friction)
     groove: Groove = field(default_factory=Groove)
+    side_load: SideLoad = field(default_factory=SideLoad)
+    membrane: bool = False
     series_stiffness_n_m: float = 4e6
     play_m: float = 0.0
     heat_capacity_j_k: float = 900.0
@@ -122,9 +144,22 @@ class Plant:
     pocket_carry: float = 0.05  # gas share of what leaves a chamber over the gas share of the chamber
 
     @property
+    def has_oil(self) -> bool:
+        return self.kind != "friction-disc"
+
+    @property
+    def has_foot_valve(self) -> bool:
+        return self.kind in ("twin-tube", "steering-damper")
+
+    @property
+    def draws_gas(self) -> bool:
+        """Whether its reserve is open to gas that an intake may draw in."""
+        return (self.has_foot_valve or self.kind == "lever-arm") and not self.membrane
+
+    @property
     def areas_m2(self) -> tuple[float, float]:
         """Piston areas on chambers 0 and 1; none in a friction damper, equal in a pair of pistons."""
-        if self.kind == "friction-disc":
+        if not self.has_oil:
             return 0.0, 0.0
         bore = 0.25 * math.pi * self.piston_diameter_m**2
         rod = 0.0 if self.kind == "lever-arm" else 0.25 * math.pi * self.rod_diameter_m**2
@@ -134,7 +169,7 @@ class Plant:
     def valve_areas_m2(self) -> tuple[float, float]:
         """Area that turns the metering pressure drop into force at the eye: rebound, compression."""
         ring, bore = self.areas_m2
-        foot = bore - ring if self.kind == "twin-tube" else ring
+        foot = bore - ring if self.has_foot_valve else ring
         return ring * self.arm_ratio, foot * self.arm_ratio
 
     @property
@@ -148,8 +183,10 @@ class Plant:
         """Forward and backward opening between chambers 0-1, 1-2 and 0-2; the piston leak is added to 0-1."""
         piston, foot = _beside(self.piston_intake, self.rebound), _beside(self.foot_intake, self.compression)
         upper = _beside(self.foot_intake, self.rebound)
+        tubes = ((self.rebound, piston), (self.compression, foot), (CLOSED, CLOSED))
         table: dict[Kind, tuple[tuple[Opening, Opening], ...]] = {
-            "twin-tube": ((self.rebound, piston), (self.compression, foot), (CLOSED, CLOSED)),
+            "twin-tube": tubes,
+            "steering-damper": tubes,
             "monotube": ((self.rebound, self.compression), (CLOSED, CLOSED), (CLOSED, CLOSED)),
             "lever-arm": ((CLOSED, CLOSED), (self.compression, foot), (self.rebound, upper)),
             "friction-disc": ((CLOSED, CLOSED), (CLOSED, CLOSED), (CLOSED, CLOSED)),

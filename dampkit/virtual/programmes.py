@@ -12,6 +12,7 @@ SLOW_PASS = 0  # step of the ladder
 LADDERS_M_S: dict[Kind, tuple[float, ...]] = {
     "twin-tube": STANDARD_SPEEDS_M_S,
     "monotube": STANDARD_SPEEDS_M_S,
+    "steering-damper": (0.005, 0.03, 0.06, 0.1, 0.2, 0.3, 0.5, 0.8),
     "lever-arm": (0.005, 0.03, 0.06, 0.1, 0.15, 0.2, 0.3, 0.5),
     "friction-disc": (0.005, 0.03, 0.06, 0.1, 0.15, 0.2, 0.3, 0.4),
 }

@@ -16,19 +16,31 @@ from dampkit.quantities import Array
 from dampkit.virtual.dialects import GERMAN, INCH, PLAIN, Dialect, bench_toml, write_csv
 from dampkit.virtual.faulted import faulted
 from dampkit.virtual.form_samples import form_sample_files
-from dampkit.virtual.papers import Car, damper_toml, vehicle_toml
+from dampkit.virtual.papers import ARM_LENGTH_MM, Car, Written, damper_toml, vehicle_toml
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import Drive, Programme, standard_programme
 from dampkit.virtual.rig import Rig, run_bench
-from dampkit.virtual.tables import HABITS, NOTE, pulls, readings
-from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, MONOTUBE_SMALL, TWIN_TUBE, TWIN_TUBE_LARGE
+from dampkit.virtual.tables import HABITS, NOTE, pulls, readings, torques
+from dampkit.virtual.units import (
+    FRICTION_DISC,
+    LEVER_ARM,
+    MONOTUBE,
+    MONOTUBE_SMALL,
+    STEERING_DAMPER,
+    STRUT,
+    TWIN_TUBE,
+    TWIN_TUBE_LARGE,
+)
 
 BENCH = Rig(sample_rate_hz=500.0)
+COARSE = Rig(sample_rate_hz=200.0, temperature="none")
 NO_PROBE = replace(BENCH, temperature="none")
 SPEEDS_M_S, CYCLES = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0), (1, 3, 4, 5, 5, 5, 5, 5)
 LADDER = Programme(tuple(Drive.at_speed(v, c) for v, c in zip(SPEEDS_M_S, CYCLES, strict=True)))
-LEVER_LADDER = standard_programme((0.005, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5))
+LEVER_SPEEDS_M_S = (0.005, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
+LEVER_LADDER = standard_programme(LEVER_SPEEDS_M_S)
 DISC_LADDER = standard_programme((0.005, 0.05, 0.1, 0.2, 0.3, 0.4))
+SHORT_LADDER = standard_programme((0.005, 0.05, 0.1, 0.2, 0.4, 0.6))
 WARMING = Programme(
     (
         Drive.at_speed(0.005, 1.0),
@@ -57,12 +69,13 @@ class Sample:
     name: str
     holds: str
     unit: Plant
-    car: Car
+    car: Car | None  # None of a unit that damps no wheel
     faults: tuple[tuple[str, float], ...] = ()
     dialect: Dialect = PLAIN
     programme: Programme = LADDER
     rig: Rig = BENCH
     broken: bool = False
+    reference: Written = "force"
 
 
 SAMPLES: tuple[Sample, ...] = (
@@ -135,6 +148,25 @@ SAMPLES: tuple[Sample, ...] = (
         dialect=GERMAN,
         broken=True,
     ),
+    Sample(
+        "dry_strut",
+        "a strut with a side load on its rod and a dry bush",
+        STRUT,
+        SALOON,
+        (("dry_bush", 3.0),),
+        programme=SHORT_LADDER,
+        rig=COARSE,
+    ),
+    Sample(
+        "uneven_steering_damper",
+        "a steering damper with one valve held open; no car, no known-good forces",
+        STEERING_DAMPER,
+        None,
+        (("dead_rebound", 3.0),),
+        programme=SHORT_LADDER,
+        rig=COARSE,
+        reference="none",
+    ),
 )
 
 
@@ -166,6 +198,8 @@ class PointSample:
     car: Car
     text: Callable[[], str]
     speeds: tuple[float, ...] = SPEEDS_M_S[1:]
+    bench: str = ""
+    reference: Written = "force"
 
 
 def _drawing() -> str:
@@ -173,6 +207,10 @@ def _drawing() -> str:
     made = readings(TWIN_TUBE, SPEEDS_M_S)
     (sides,) = (habit for habit in HABITS if habit.name == "sides")
     return f"# {NOTE}: readings of unit HM-201, gas force out\n" + sides.write(made)
+
+
+def _torques() -> str:
+    return torques(readings(LEVER_ARM, LEVER_SPEEDS_M_S), 1e-3 * ARM_LENGTH_MM)
 
 
 def _by_hand() -> str:
@@ -188,6 +226,16 @@ POINT_SAMPLES: tuple[PointSample, ...] = (
         ROADSTER,
         _by_hand,
         (0.03, 0.06, 0.1, 0.15),
+    ),
+    PointSample(
+        "torque_lever_arm",
+        "a lever-arm as torque at its shaft against angular speed, in lb ft",
+        LEVER_ARM,
+        ROADSTER,
+        _torques,
+        LEVER_SPEEDS_M_S[1:],
+        f"[motion]\neye_arm_mm = {ARM_LENGTH_MM:.1f}\n",
+        "torque",
     ),
 )
 INSPECTED = """# made up
@@ -208,9 +256,12 @@ hand_stroke = "no dead travel"
 def point_sample_files(sample: PointSample) -> dict[str, bytes]:
     """File name -> bytes of one record of points: table, damper, vehicle and inspection sheet. The same every time."""
     number = 201 + POINT_SAMPLES.index(sample)
+    paper = damper_toml(sample.unit, number, np.array(sample.speeds), 20.0, sample.reference)
+    bench = {f"{sample.name}.bench.toml": f"# made up\n{sample.bench}".encode()} if sample.bench else {}
     return {
         f"{sample.name}.csv": sample.text().encode(),
-        f"{sample.name}.damper.toml": damper_toml(sample.unit, number, np.array(sample.speeds), 20.0).encode(),
+        **bench,
+        f"{sample.name}.damper.toml": paper.encode(),
         f"{sample.name}.vehicle.toml": vehicle_toml(sample.car).encode(),
         f"{sample.name}.inspection.toml": INSPECTED.encode(),
     }
@@ -225,11 +276,13 @@ def sample_files(sample: Sample) -> dict[str, bytes]:
     rng = np.random.default_rng([ord(letter) for letter in sample.name])
     log = run_bench([plant], sample.programme, sample.rig, rng)[0]
     csv = write_csv(log, sample.dialect)
+    paper = damper_toml(unit, number, _speeds(sample), unit.start_c, sample.reference)
+    car = {} if sample.car is None else {f"{sample.name}.vehicle.toml": vehicle_toml(sample.car).encode()}
     return {
         f"{sample.name}.csv": _broken(csv) if sample.broken else csv,
         f"{sample.name}.bench.toml": bench_toml(sample.dialect, extra=_uncertainty(sample.rig)).encode(),
-        f"{sample.name}.damper.toml": damper_toml(unit, number, _speeds(sample), unit.start_c).encode(),
-        f"{sample.name}.vehicle.toml": vehicle_toml(sample.car).encode(),
+        f"{sample.name}.damper.toml": paper.encode(),
+        **car,
     }
 
 

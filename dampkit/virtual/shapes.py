@@ -37,7 +37,7 @@ SHAPES: dict[str, ValveShape] = {
 
 def shaped(plant: Plant, shape: ValveShape) -> Plant:
     """The plant with its valves, checks and bore of a shape; a friction damper and a groove it cannot have left out."""
-    if plant.kind == "friction-disc":
+    if not plant.has_oil:
         return plant
     made = replace(
         plant,

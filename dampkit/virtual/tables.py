@@ -61,6 +61,16 @@ def pulls(plant: Plant, loads_kg: Sequence[float], travel_mm: float, repeats: in
     return "\n".join(lines) + "\n"
 
 
+def torques(made: Made, arm_m: float) -> str:
+    """Torque at the shaft in lb ft against its angular speed in degrees a second, for forces at the end of an arm."""
+    foot_pound = constants.pound_force * constants.foot
+    lines = [f"# {NOTE}", "angular speed deg/s,rebound torque lb ft,compression torque lb ft"]
+    for i, v in enumerate(made.velocity_m_s["rebound"]):
+        both = (f"{made.force_n[d][i] * arm_m / foot_pound:.3f}" for d in DIRECTIONS)
+        lines.append(f"{math.degrees(v / arm_m):.2f},{','.join(both)}")
+    return "\n".join(lines) + "\n"
+
+
 def speed_under(plant: Plant, direction: Direction, force_n: float) -> float:
     """Steady speed [m/s] under a force."""
     return float(brentq(lambda v: float(bench_reading(plant, direction, np.array([v]))[0]) - force_n, 1e-6, 3.0))

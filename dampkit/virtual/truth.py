@@ -30,7 +30,7 @@ def truth(plant: Plant) -> Truth:
     return Truth(
         bleed_area_mm2=(1e6 * pair[0].bleed_m2, 1e6 * pair[1].bleed_m2),
         blowoff_force_n=(pair[0].crack_pa * first, pair[1].crack_pa * second),
-        friction_n=plant.friction.sliding_n,
+        friction_n=plant.friction.sliding_n + float(plant.side_load.friction_n(0.0)),
         gas_force_n=plant.gas_force_n,
         series_stiffness_n_m=plant.series_stiffness_n_m,
         play_mm=1e3 * plant.play_m,
@@ -49,7 +49,7 @@ def hydraulic_force(
     Oil counts as incompressible, gas and friction as absent. Both valves on the way of the oil are in it: in a
     twin-tube the metering valve and the intake at the other end, in a lever-arm the valve and the refill.
     """
-    if plant.kind == "friction-disc":
+    if not plant.has_oil:
         return np.zeros_like(velocity_m_s)
     ring, bore = (a * plant.arm_ratio for a in plant.areas_m2)
     (forward, backward), (foot, foot_intake), (upper, upper_intake) = plant.paths
@@ -59,7 +59,7 @@ def hydraulic_force(
     main = replace(main, bleed_m2=main.bleed_m2 + float(plant.groove.open_m2(travel_m)))
     through_piston = 0.0 if plant.kind == "lever-arm" else ring
     force = through_piston * _drop(plant, main, through_piston, velocity_m_s, temperature_c) if through_piston else 0.0
-    if plant.kind == "twin-tube":
+    if plant.has_foot_valve:
         rod = bore - ring
         force = force + rod * _drop(plant, foot_intake if rebound else foot, rod, velocity_m_s, temperature_c)
     if plant.kind == "lever-arm":
@@ -88,10 +88,10 @@ def _lever_drop(plant: Plant, valve: Opening, intake: Opening, flow_m3_s: Array,
 
 
 def friction_force(plant: Plant, velocity_m_s: Array) -> Array:
-    """Dry friction against speed away from the tight spot and from rest, magnitudes, same shape."""
+    """Dry friction against speed in mid-stroke, away from the tight spot and from rest, magnitudes, same shape."""
     f = plant.friction
     falling = np.exp(-((velocity_m_s / f.breakaway_speed_m_s) ** 2))
-    level = f.sliding_n * (1.0 + (f.breakaway_ratio - 1.0) * falling)
+    level = (f.sliding_n + float(plant.side_load.friction_n(0.0))) * (1.0 + (f.breakaway_ratio - 1.0) * falling)
     return np.asarray(level * np.tanh(velocity_m_s / f.smoothing_m_s) + f.viscous_n_s_m * velocity_m_s)
 
 

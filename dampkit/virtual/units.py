@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from dampkit.damper.kinds import facts_of
 from dampkit.virtual.oil import ATMOSPHERE_PA, Oil
-from dampkit.virtual.plant import Friction, Kind, Opening, Plant
+from dampkit.virtual.plant import Friction, Kind, Opening, Plant, SideLoad
 
 
 @dataclass(frozen=True)
@@ -121,11 +122,46 @@ FRICTION_DISC = Plant(
     heat_capacity_j_k=1500.0,
 )
 
+STEERING_DAMPER = valved(
+    Plant(
+        "steering-damper 25/14",
+        "steering-damper",
+        piston_diameter_m=0.025,
+        rod_diameter_m=0.014,
+        chamber_m3=(20e-6, 30e-6),
+        reserve_oil_m3=35e-6,
+        pickup_m3=18e-6,
+        gas_m3=15e-6,
+        gas_pressure_pa=1.2e5,
+        membrane=True,  # keeps the gas out of the oil
+        oil=Oil(free_gas_ratio=0.003),
+        friction=Friction(sliding_n=14.0),
+        heat_capacity_j_k=500.0,
+    ),
+    Aim(0.10, 240.0, 0.8, 560.0),
+    Aim(0.10, 240.0, 0.8, 560.0),
+)
+STRUT = valved(
+    Plant(
+        "strut 30/20",
+        "twin-tube",
+        rod_diameter_m=0.020,
+        chamber_m3=(55e-6, 110e-6),
+        reserve_oil_m3=110e-6,
+        gas_m3=120e-6,
+        friction=Friction(sliding_n=34.0),
+        side_load=SideLoad(600.0, to_guide_m=0.09, guide_to_piston_m=0.19),
+    ),
+    Aim(0.11, 560.0, 1.0, 1550.0),
+    Aim(0.10, 300.0, 1.0, 720.0),
+)
+
 BASE: dict[Kind, tuple[Plant, ...]] = {
     "twin-tube": (TWIN_TUBE, TWIN_TUBE_LARGE),
     "monotube": (MONOTUBE, MONOTUBE_SMALL),
     "lever-arm": (LEVER_ARM,),
     "friction-disc": (FRICTION_DISC,),
+    "steering-damper": (STEERING_DAMPER,),
 }
 
 
@@ -147,7 +183,10 @@ def random_unit(rng: np.random.Generator, kind: Kind) -> Plant:
         series_stiffness_n_m=base.series_stiffness_n_m * _about(rng, 0.3),
         oil=oil,
     )
-    return plant if kind == "friction-disc" else valved(plant, _aim(rng, base, 0), _aim(rng, base, 1))
+    if not plant.has_oil:
+        return plant
+    rebound = _aim(rng, base, 0)
+    return valved(plant, rebound, rebound if facts_of(kind).alike_share else _aim(rng, base, 1))
 
 
 def _about(rng: np.random.Generator, spread: float) -> float:

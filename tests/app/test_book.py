@@ -254,3 +254,20 @@ def test_an_entry_without_a_serial_is_asked_about(place: Path, log: Path, capsys
     assert "no serial: `dampkit book amend 1 --serial SERIAL`" in capsys.readouterr().err
     assert run("check", "--again") == 0
     assert "stored" not in capsys.readouterr().out
+
+
+@pytest.mark.usefixtures("analysed")
+def test_work_is_written_down_and_shown(place: Path, log: Path, tmp_path: Path, capsys: Capture) -> None:
+    add(log)
+    sheet = tmp_path / "work.toml"
+    sheet.write_text('[work]\nparts = ["rod seal"]\n[work.as_built.rebound]\nclicks = 8\n')
+    assert run("work", 1) == 0
+    assert "no work is written down" in capsys.readouterr().out
+    assert run("work", 1, sheet, "--date", "2024-06-01", "--who", "fitter", "--page", tmp_path / "w.html") == 0
+    said = capsys.readouterr().out
+    assert "Rebound: 8 clicks from closed" in said
+    assert "after: not tested yet" in said
+    assert "Parts: rod seal" in (tmp_path / "w.html").read_text()
+    sheet.write_text("[work]\nbore = 27.0\n")
+    assert run("work", 1, sheet) == 2
+    assert "bore_mm" in capsys.readouterr().err

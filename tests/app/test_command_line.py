@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from dampkit.app.commands import COMMANDS, GROUPS
-from dampkit.app.main import run_command
+from dampkit.app.main import patterns_as_files, run_command
 from dampkit.app.samples import kept_samples
 
 ROOT = Path(__file__).parents[2]
@@ -94,6 +94,15 @@ def test_what_a_stream_cannot_hold_is_replaced(encoding: str, tmp_path: Path) ->
     assert done.returncode == 3
     assert name.encode(encoding, errors="replace") in done.stderr
     assert b"Traceback" not in done.stderr
+
+
+def test_patterns_become_names_where_the_shell_leaves_them(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in ("slow_2.csv", "slow_1.csv", "fast[1].csv", "fast1.csv"):
+        (tmp_path / name).touch()
+    given = ["analyse", "slow_*.csv", "fast[1].csv", "--together", "{unit}_*.txt", "none*.csv"]
+    files = ["slow_1.csv", "slow_2.csv", "fast[1].csv"]
+    assert patterns_as_files(given) == ["analyse", *files, "--together", "{unit}_*.txt", "none*.csv"]
 
 
 def test_help_in_a_pipe_carries_no_colour() -> None:

@@ -174,7 +174,10 @@ def test_numbers_are_those_of_the_result(tmp_path: Path) -> None:
     place = tmp_path / "result.json"
     place.write_text(json.dumps(sound().to_dict()))
     assert run("page", place, "--numbers", tmp_path / "n") == 0
-    tables = {p.stem: pd.read_csv(p, encoding="utf-8-sig") for p in (tmp_path / "n").glob("*.csv")}
+    tables = {
+        p.stem: pd.read_csv(p, encoding="utf-8-sig", float_precision="round_trip")
+        for p in (tmp_path / "n").glob("*.csv")
+    }
     assert set(tables) == {"values", "curves", "points", "stages", "loops", "reference"}
     curve = sound().valve.rebound.curve
     assert curve is not None

@@ -203,3 +203,17 @@ def test_json_does_not_overwrite_what_is_read(folder: Path, capsys: pytest.Captu
         assert run(name, log, folder / "click8.csv", "--json", log) == 2
         assert "read by the same command" in capsys.readouterr().err
     assert log.read_bytes() == before
+
+
+def test_a_person_gets_columns_and_a_pipe_whole_lines(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    logs = [folder / "click0.csv", folder / "click8.csv", "--bench", folder / "bench.toml"]
+    for name in ("compare", "reference"):
+        assert run(name, *logs) == 0
+        lines = [line for line in capsys.readouterr().out.splitlines() if line.startswith("  rebound at ")]
+        monkeypatch.setattr(f"dampkit.app.{name}.on_terminal", lambda: True)
+        assert run(name, *logs) == 0
+        _, *rows = (line for line in capsys.readouterr().out.splitlines() if line.startswith(("  direction", "  rebo")))
+        assert len(rows) == len(lines) >= 2
+        assert len({len(row[: row.index(" 0.")]) for row in rows}) == 1  # speeds begin in one column

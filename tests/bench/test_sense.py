@@ -13,6 +13,7 @@ import pytest
 from dampkit.bench.sense import doubt, odd_values
 from dampkit.bench.toml_file import load_toml
 from dampkit.job import MODELS, model_of
+from dampkit.report.need_page import render_need
 
 SAMPLES = Path(__file__).parents[2] / "sample_runs"
 CORNER = {"sprung_mass_kg": 380.0, "unsprung_mass_kg": 42.0, "wheel_rate_n_mm": 30.0, "tyre_rate_n_mm": 200.0,
@@ -70,3 +71,6 @@ def test_a_result_holds_what_is_to_be_asked() -> None:
     test = dampkit.read_test([SAMPLES / "drawing_table.csv"])
     result = dampkit.analyse(test, vehicle={"corner": {**CORNER, "damper_motion_ratio": 1.25}})
     assert [q.clears for q in result.quality if q.code == "unusual_value"] == ["declare"]
+    need = dampkit.need({"corner": {**CORNER, "damper_motion_ratio": 1.25}})
+    assert [q.code for q in need.quality] == ["unusual_value"]
+    assert "0.8 or 1.25?" in render_need(need)

@@ -85,7 +85,7 @@ def test_without_a_reference_there_is_no_difference() -> None:
 
 def taken_up(speed_m_s: float, reached: float) -> TakeUp:
     none = np.zeros(1)
-    return TakeUp(0, speed_m_s, made.STROKE_M, 0.0, 0.0, 0.0, reached, 500.0, 0.0, 0, none, none, none)
+    return TakeUp(0, speed_m_s, made.STROKE_M, 0.0, 0.0, 0.0, reached, 500.0, 0.0, 0, none, none, none, none)
 
 
 @pytest.mark.parametrize(("speeds", "slowest"), [((0.1, 0.2, 1.0), 0.2), ((0.2, 0.1, 1.0, 0.2), 0.05)])

@@ -11,7 +11,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.faults.causes import CAUSES
 from dampkit.faults.diagnose import Diagnosis, diagnose
 from dampkit.faults.needs_of import NEEDS
-from dampkit.faults.next_tests import next_tests
+from dampkit.faults.next_tests import doubts_of, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import Direction
 from tests import made_loops as made
@@ -112,7 +112,8 @@ def test_every_need_is_named_by_a_cut_and_known() -> None:
         "slow_turn",
         "temperature",
         "loops",
-    }  # the first three have a test each, the last is of tables
+        "reference_two_speeds",
+    }  # the first three have a test each, the last two are of tables (the last: `test_tight_shaft.py`)
 
 
 def test_without_a_temperature_fade_is_not_looked_for() -> None:
@@ -123,7 +124,7 @@ def test_without_a_temperature_fade_is_not_looked_for() -> None:
 
 def keys(made_unit: Made) -> tuple[str, ...]:
     test: UnderTest = test_of(made_unit)
-    return next_tests(test, diagnose(test).findings)
+    return tuple(t.key for t in next_tests(test, doubts_of(test, diagnose(test))))
 
 
 def test_what_a_test_leaves_open_is_followed_by_the_next_test() -> None:
@@ -175,7 +176,13 @@ def test_a_triangle_passes_the_force_to_start_too_fast_to_be_looked_for() -> Non
     test = test_of(Made("friction-disc", start_ratio=1.1))
     slow = test.curves.loops[0]
     speed = np.clip(60 * slow.velocity_m_s, -0.005, 0.005)
-    loops = (replace(slow, velocity_m_s=speed), *test.curves.loops[1:])
-    diagnosis = diagnose(replace(test, measured=replace(test.curves, loops=loops)))
+
+    def corners(test: UnderTest) -> UnderTest:
+        loops = (replace(test.curves.loops[0], velocity_m_s=speed), *test.curves.loops[1:])
+        return replace(test, measured=replace(test.curves, loops=loops))
+
+    diagnosis = diagnose(corners(test))
     assert [(n.code, n.lacks) for n in diagnosis.not_looked_for] == [("sticking_discs", ("slow_turn",))]
     assert not diagnose(test).not_looked_for
+    seen = diagnose(corners(test_of(Made("friction-disc", start_ratio=1.6))))
+    assert [(f.code, f.level) for f in seen.findings] == [("sticking_discs", "found")]

@@ -14,8 +14,14 @@ from dampkit.bench.described import described, unit_by_tail
 from dampkit.bench.keys import Key, keys_of
 from dampkit.job import MODELS, model_of
 from dampkit.outcome.published import RECORDS
+from dampkit.store.bench_record import CalibrationSpec
+from dampkit.store.build_record import WorkSpec
 
-WRITTEN: dict[str, type[BaseModel]] = {kind: model_of(kind) for kind in MODELS}
+WRITTEN: dict[str, type[BaseModel]] = {
+    **{kind: model_of(kind) for kind in MODELS},
+    "calibration": CalibrationSpec,
+    "work": WorkSpec,
+}
 KEPT: dict[str, type[BaseModel]] = {name: getattr(import_module(m), model) for name, (m, model) in RECORDS.items()}
 ALL = {**WRITTEN, **KEPT}
 

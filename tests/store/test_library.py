@@ -56,7 +56,12 @@ def test_kinds_do_not_mix(book: Book) -> None:
 
 @pytest.mark.parametrize(
     ("name", "text", "match"),
-    [("", FIRST, "the name is empty"), ("x", "[damper", "not valid TOML"), ("x", '[damper]\nkind = "cat"\n', "kind")],
+    [
+        ("", FIRST, "the name is empty"),
+        ("x", "[damper", "not valid TOML"),
+        ("x", '[damper]\nkind = "cat"\n', "kind"),
+        ("x", '[damper]\nserial = "A-1"\n', "one unit has it"),
+    ],
 )
 def test_what_is_unusable_is_refused(book: Book, name: str, text: str, match: str) -> None:
     with pytest.raises(BadSettings, match=match):

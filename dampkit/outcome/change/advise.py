@@ -12,6 +12,7 @@ from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.damper.areas import orifice_area_mm2_per_bleed, working_area_m2
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Unit
 from dampkit.expected.reference import Compared
 from dampkit.needs.cycle import cycle_damping
@@ -33,7 +34,7 @@ from dampkit.outcome.result import (
     RatioAfterRecord,
 )
 from dampkit.outcome.target import TargetAnswer
-from dampkit.quantities import DIRECTIONS, OTHER, Array, Direction
+from dampkit.quantities import DIRECTIONS, OTHER, Array, Direction, number
 
 POINTS = 61  # of a predicted curve
 HOLDS = (
@@ -63,9 +64,16 @@ class Advised:
     needed: tuple[Compared, ...] | None = None
 
     @property
+    def dry(self) -> bool:
+        """No valves: its force goes with a clamp."""
+        return self.spec is not None and not facts_of(self.spec.damper.kind).oil
+
+    @property
     def hole_shared(self) -> bool:
         """A plain hole in the piston of a monotube is open both ways, unless a check valve is declared over it."""
-        return self.spec is not None and self.spec.damper.kind == "monotube" and not self.spec.damper.bleed_check
+        if self.spec is None or self.spec.damper.bleed_check:
+            return False
+        return facts_of(self.spec.damper.kind).foot_valve is False
 
 
 @dataclass(frozen=True)
@@ -86,7 +94,7 @@ def advise(of: Advised) -> AdviceRecord | None:
     told = [p for p in of.reference or () if telling(p)]
     wrong = {p.direction for p in told if p.answer != "in"}
     if wrong:
-        if of.spec is not None and of.spec.damper.kind == "friction-disc":
+        if of.dry:
             return clamp_advice(told, of.unit.friction_force_n)
         aims = {way: reference_aim(of.reference or (), way) for way in DIRECTIONS}
         made = _advice(of, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
@@ -94,7 +102,7 @@ def advise(of: Advised) -> AdviceRecord | None:
     off_need = any(p.answer == "out" for p in of.needed or ())
     if of.needs is None or of.target is None or not (of.target.answer == "out" or off_need):
         return None
-    if of.spec is not None and of.spec.damper.kind == "friction-disc":
+    if of.dry:
         made = clamp_to_ratio(of.target, of.unit.friction_force_n)
         leaves = DIRECTIONS if made is not None and made.parts and of.reference else ()
         return None if made is None else made.model_copy(update={"leaves_reference": leaves})
@@ -132,7 +140,8 @@ def _advice(of: Advised, aimed: Literal["reference", "vehicle"], aims: dict[Dire
         changes = _with_shared_hole(of, known, aims, changes)
     answer = together([change.found.answer for change in changes.values() if change.found is not None])
     if answer == "out":
-        return AdviceRecord(aim=aimed, parts=(), curves=(), damping_ratios=(), answer=answer, notes=(CANNOT,))
+        why = (CANNOT, *_still_outside(aims, changes))
+        return AdviceRecord(aim=aimed, parts=(), curves=(), damping_ratios=(), answer=answer, notes=why)
     parts = tuple(part for change in changes.values() for part in change.parts)
     notes = [HOLDS]
     if of.hole_shared and any(part.irreversible for part in parts):
@@ -148,6 +157,23 @@ def _advice(of: Advised, aimed: Literal["reference", "vehicle"], aims: dict[Dire
         notes=(*notes, *oil_notes(of.stock.oil, aims, known, of.record)),
         leaves_reference=tuple(way for way in changes if aimed == "vehicle" and _leaves(of, way, changes[way])),
     )
+
+
+def _still_outside(aims: dict[Direction, Aim], changes: dict[Direction, Changed]) -> tuple[str, ...]:
+    """Where the best that can be made stays farthest outside, in each direction that does."""
+    lines = []
+    for way, aim in aims.items():
+        found = changes[way].found
+        if found is None or found.answer != "out":
+            continue
+        force = changes[way].side.reading_n(aim.velocity_m_s, found.ratios)
+        at = int(np.argmax(np.abs(aim.misses(force))))
+        window = f"{number(float(aim.low_n[at]))} to {number(float(aim.high_n[at]))} N"
+        lines.append(
+            f"The closest in {way} still reads {number(float(force[at]))} N at {number(float(aim.velocity_m_s[at]))} m/s,"
+            f" outside {window}."
+        )
+    return tuple(lines)
 
 
 def _leaves(of: Advised, way: Direction, change: Changed) -> bool:

@@ -1,0 +1,55 @@
+"""What `dampkit book work` does; the sheets themselves are in `dampkit.store.works`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from dampkit.app.book_work import Beside, annotate, person, place_of
+from dampkit.app.say import say
+from dampkit.bench.toml_file import toml_text
+from dampkit.outcome.about import day_of_test
+from dampkit.report.plain import visible
+from dampkit.store.book import book_at
+from dampkit.store.work_page import work_lines, write_work
+from dampkit.store.works import add_work, before_after
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What a person wrote down; nothing but the question where there is no file."""
+
+    file: Path | None
+    photos: Sequence[Path]
+    done_on: str | None
+    who: str | None
+
+
+def work(number: int, sheet: Sheet, page: Path | None, book: Path | None) -> None:
+    """Keep the sheet and its photos where there are any, then show before and after."""
+    place = place_of(book)
+    if sheet.file is not None:
+        text, day = toml_text(sheet.file), day_of_test(sheet.done_on) or date.today().isoformat()
+        with book_at(place) as opened:
+            add_work(opened, number, text, day, person(sheet.who))
+    if sheet.photos:
+        annotate(place, number, Beside(photos=sheet.photos), person(sheet.who))
+    with book_at(place) as opened:
+        shown = before_after(opened, number)
+    say(
+        f"before: entry {shown.before.id}, {shown.before.tested_on}: {shown.before.action} {shown.before.faults}".rstrip()
+    )
+    if shown.worked is None:
+        say("  no work is written down")
+    else:
+        say(f"  work of {shown.worked.done_on} by {visible(shown.worked.who)}")
+        for line in work_lines(shown.worked.work):
+            say(f"    {visible(line)}")
+    after = shown.after
+    told = "not tested yet" if after is None else f"entry {after.id}, {after.tested_on}: {after.action} {after.faults}"
+    say(f"after: {told}".rstrip())
+    if page is not None:
+        write_work(page, shown)
+        say(f"written: {page}")

@@ -1,0 +1,60 @@
+"""A dry joint, which has no rebound and no compression: what its two ways are called, and how it is set."""
+
+from __future__ import annotations
+
+from dampkit.damper.kinds import KINDS
+from dampkit.outcome.result import GroundRecord, Result
+from dampkit.report.numbers import Writer
+
+KGF_N = 9.80665  # [si2019]
+DRY_WAYS = {"rebound": "pulled", "compression": "pushed"}
+
+
+def is_dry(result: Result) -> bool:
+    """Of a kind without oil: friction alone."""
+    return any(kind == result.damper.kind and not facts.oil for kind, facts in KINDS.items())
+
+
+def way_of(result: Result, direction: str) -> str:
+    """What a direction is called of this unit."""
+    return DRY_WAYS.get(direction, direction) if is_dry(result) else direction
+
+
+def once_of_both(result: Result) -> list[GroundRecord]:
+    """The grounds of the verdict; of a dry joint what reads alike pulled and pushed is said once, of no direction."""
+    grounds = result.verdict.grounds
+    if not is_dry(result):
+        return list(grounds)
+    found: dict[tuple[object, ...], GroundRecord] = {}
+    for ground in grounds:
+        key = (ground.key, ground.about, tuple(ground.figures.items()))
+        again = ground.direction is not None and key in found
+        found[key] = ground.model_copy(update={"direction": None}) if again else ground
+    return list(found.values())
+
+
+def setting_words(result: Result, writer: Writer) -> list[str]:
+    """How the clamp of a friction damper is set by a spring balance; empty of any other unit."""
+    balance = result.balance
+    if balance is None:
+        return []
+    goal = balance.wanted_n
+    part = None if result.advice is None else next((p for p in result.advice.parts if p.new is not None), None)
+    if part is not None:
+        goal = part.new
+    if goal is None:
+        return []
+    most = balance.start_limit_ratio * goal
+    torque = (
+        "" if result.arm is None else f", which is {writer.value(goal * result.arm.arm_m, 'N m')} at the centre bolt"
+    )
+    return [
+        f"By spring balance: hold the body, hook the balance at the arm's end, square to the arm, and pull slowly. Set the"
+        f" clamp so that the arm keeps moving at {_pull(goal, writer)}{torque}, the same both ways, and starts at no more"
+        f" than {_pull(most, writer)}. Work it a dozen strokes and read it again."
+    ]
+
+
+def _pull(force_n: float, writer: Writer) -> str:
+    """A spring balance reads kilograms as often as newtons."""
+    return f"{writer.value(force_n, 'N')} ({writer.value(force_n / KGF_N, 'kgf')})"

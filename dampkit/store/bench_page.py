@@ -1,0 +1,64 @@
+"""The page of a bench: whether it may be believed, its calibration, and its drift by the master damper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from dampkit.files import write_text
+from dampkit.report.picture import Axis, Line, Picture, Points
+from dampkit.report.svg import Size, svg
+from dampkit.store.benches import BenchState, DailyCheck, drift
+from dampkit.store.pages import rendered
+
+SIZE = Size(width=680.0, height=260.0, text=12.5, ticks=6)
+
+
+def write_bench(place: Path, state: BenchState, checks: Sequence[DailyCheck]) -> None:
+    """Raises BadSettings where the place cannot be written to."""
+    write_text(place, render_bench(state, checks), make_folder=True)
+
+
+def render_bench(state: BenchState, checks: Sequence[DailyCheck]) -> str:
+    found = state.calibrated
+    channels = (
+        [] if found is None else [("Force", found.force), ("Travel", found.travel), ("Temperature", found.temperature)]
+    )
+    view = {
+        "state": state,
+        "remarks": state.quality(),
+        "believed": not any(remark.severity == "bad" for remark in state.quality()),
+        "channels": channels,
+        "checks": list(reversed(checks)),
+        "drift": drift_sentence(checks),
+        "drawn": svg(_picture(checks), SIZE) if checks else "",
+    }
+    return rendered("bench.html", view)
+
+
+def drift_sentence(checks: Sequence[DailyCheck]) -> str:
+    """What the daily checks say about the bench itself, in one plain sentence."""
+    if not checks:
+        return "Drift: no daily check with a master damper is on record."
+    values, chart = drift(tuple(checks))
+    if chart is None:
+        return f"Drift: {len(values)} check{'' if len(values) == 1 else 's'}, too few or too alike for limits; the last reads {values[-1]:+.1f} %."
+    if chart.steady:
+        return f"Drift: steady over {len(values)} checks, {chart.low:+.1f} to {chart.high:+.1f} %; the last reads {values[-1]:+.1f} %."
+    first = min((*chart.out, *chart.jumps, *chart.runs))
+    return f"Drift: not steady; the check of {checks[first].done_on} is the first that stands out, the last reads {values[-1]:+.1f} %."
+
+
+def _picture(checks: Sequence[DailyCheck]) -> Picture:
+    values, chart = drift(tuple(checks))
+    x = np.arange(1.0, len(values) + 1.0)
+    layers: list[Line | Points] = []
+    if chart is not None:
+        ends = np.array([1.0, float(len(values))])
+        for name, height in (("middle", chart.middle), ("limits", chart.low), ("limits", chart.high)):
+            layers.append(Line(name, ends, np.full(2, height), "need", "solid" if name == "middle" else "dash"))
+    layers.append(Points("check", x, values, "curve", size=3.0))
+    title = "What the master damper reads off its record"
+    return Picture("bench-drift", title, f"{title}, check by check. {drift_sentence(checks)}", Axis("check in order"), Axis("off its record", "%"), tuple(layers))  # fmt: skip

@@ -1,0 +1,121 @@
+"""The work on a unit, tied to the test that it followed; before and after; the build of a type that passed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from dampkit.bench.toml_file import from_text
+from dampkit.quantities import Estimate
+from dampkit.store.book import Book
+from dampkit.store.build_record import Valve, Work, WorkSpec
+from dampkit.store.look_up import Question, find
+from dampkit.store.place import plain_errors
+from dampkit.store.record import Entry, now
+from dampkit.store.schema import writing
+
+STRIP_DOWN = "strip-down"
+
+
+@dataclass(frozen=True)
+class Worked:
+    """`text` is the sheet as it was written."""
+
+    work: Work
+    text: str
+    done_on: str
+    who: str
+
+
+@dataclass(frozen=True)
+class BeforeAfter:
+    """A test, the work that followed, and the next test of the same unit; None where there is none yet."""
+
+    before: Entry
+    worked: Worked | None
+    after: Entry | None
+    before_measures: dict[str, Estimate]
+    after_measures: dict[str, Estimate]
+
+
+def add_work(book: Book, number: int, text: str, done_on: str, who: str) -> Work:
+    """Keep a sheet with an entry, as it was written. Raises BadSettings where it is unusable or there is no such entry."""
+    book.entry(number)
+    work = from_text(text, f"work on entry {number}", WorkSpec).work
+    with plain_errors(book.place), writing(book.connection):
+        book.connection.execute(
+            "INSERT INTO paper (kind, entry_id, text, done_on, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
+            (STRIP_DOWN, number, text, done_on, who, now()),
+        )
+    return work
+
+
+def work_on(book: Book, number: int) -> Worked | None:
+    """The latest sheet of an entry: a later one corrects it."""
+    asked = "SELECT text, done_on, who FROM paper WHERE entry_id = ? AND kind = ? ORDER BY id DESC LIMIT 1"
+    with plain_errors(book.place):
+        row = book.connection.execute(asked, (number, STRIP_DOWN)).fetchone()
+    if row is None:
+        return None
+    return Worked(from_text(row[0], f"work on entry {number}", WorkSpec).work, *row)
+
+
+def before_after(book: Book, number: int) -> BeforeAfter:
+    """Raises BadSettings where the book has no such entry."""
+    before = book.entry(number)
+    after = _next(book, before)
+    return BeforeAfter(
+        before,
+        work_on(book, number),
+        after,
+        book.measures(number),
+        {} if after is None else book.measures(after.id),
+    )
+
+
+def passed_build(book: Book, unit_type: str) -> tuple[Entry, Worked] | None:
+    """The latest build of the type whose next test passed: where the work on the next unit starts."""
+    asked = """SELECT DISTINCT paper.entry_id FROM paper JOIN stands USING (entry_id)
+        WHERE paper.kind = ? AND unit_type = ? ORDER BY tested_on DESC, paper.entry_id DESC"""
+    with plain_errors(book.place):
+        numbers = [row[0] for row in book.connection.execute(asked, (STRIP_DOWN, unit_type))]
+    for number in numbers:
+        after, worked = _next(book, book.entry(number)), work_on(book, number)
+        if after is not None and after.action == "fit" and not after.differs and worked is not None:
+            return after, worked
+    return None
+
+
+def build_lines(work: Work) -> Iterator[str]:
+    """What was built, a line a direction; nothing where nothing was written down."""
+    for way, found, built in (
+        ("rebound", work.as_found.rebound, work.as_built.rebound),
+        ("compression", work.as_found.compression, work.as_built.compression),
+    ):
+        if built != Valve():
+            was = f" (found: {_valve(found)})" if found not in (Valve(), built) else ""
+            yield f"{way}: {_valve(built)}{was}"
+
+
+def _valve(valve: Valve) -> str:
+    parts = []
+    if valve.holes_mm:
+        parts.append("holes " + ", ".join(f"{d:g}" for d in valve.holes_mm) + " mm")
+    if valve.shims_mm:
+        parts.append("shims " + ", ".join(f"{outer:g} x {thick:g}" for outer, thick in valve.shims_mm) + " mm")
+    if valve.spring_rate_n_mm is not None:
+        parts.append(f"spring {valve.spring_rate_n_mm:g} N/mm")
+    if valve.preload_mm is not None:
+        parts.append(f"preload {valve.preload_mm:g} mm")
+    if valve.clicks is not None:
+        parts.append(f"{valve.clicks} clicks from closed")
+    return ", ".join(parts) or "not written down"
+
+
+def _next(book: Book, entry: Entry) -> Entry | None:
+    """The unit's next test; of the same job where the entry has one."""
+    if entry.serial is None:
+        return None
+    asked = Question(serial=entry.serial, job=entry.job, since=entry.tested_on, limit=2**62)
+    later = [e for e in find(book, asked) if (e.tested_on, e.id) > (entry.tested_on, entry.id)]
+    return min(later, key=lambda e: (e.tested_on, e.id), default=None)

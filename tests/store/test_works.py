@@ -1,0 +1,102 @@
+"""Work on a unit stands between the test that asked for it and the test that followed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from dampkit.errors import BadSettings
+from dampkit.outcome.result import Result
+from dampkit.store.book import Book
+from dampkit.store.check import complaints
+from dampkit.store.record import Circumstances, new_entry
+from dampkit.store.settings import Settings
+from dampkit.store.work_page import render_work, work_lines
+from dampkit.store.works import add_work, before_after, build_lines, passed_build
+from tests.report.made_up import low_oil, sound
+from tests.store.made import new_book
+
+SHEET = """# made up
+[work]
+rod_runout_mm = 0.04
+parts = ["rod seal"]
+[work.oil]
+out_ml = 210.0
+look = "dark"
+in_ml = 245.0
+[work.as_found.rebound]
+holes_mm = [1.2]
+[work.as_built.rebound]
+holes_mm = [1.2, 1.0]
+shims_mm = [[18.0, 0.15], [16, 0.15]]
+clicks = 8
+"""
+
+
+def one_test(book: Book, serial: str, day: str, result: Result, job: str | None = "blue") -> int:
+    said = Circumstances("made-up fitter", serial, job, day, facts={"unit_type": "12-34"})
+    return book.add(new_entry(result, f"{serial}{day}".encode(), Settings(), said)).entry
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Iterator[Book]:
+    with new_book(tmp_path) as book:
+        yield book
+
+
+def test_before_work_and_after_stand_together(book: Book) -> None:
+    before = one_test(book, "A-1", "2024-01-01", low_oil())
+    one_test(book, "A-1", "2024-01-02", sound(), job="another car")
+    after = one_test(book, "A-1", "2024-01-05", sound())
+    add_work(book, before, SHEET, "2024-01-03", "made-up fitter")
+    shown = before_after(book, before)
+    assert shown.after is not None
+    assert (shown.before.id, shown.after.id) == (before, after)
+    assert shown.worked is not None
+    assert list(work_lines(shown.worked.work)) == [
+        "Rod run-out: 0.04 mm",
+        "Oil out: 210 ml, dark",
+        "Oil in: 245 ml",
+        "Rebound: holes 1.2, 1 mm, shims 18 x 0.15, 16 x 0.15 mm, 8 clicks from closed (found: holes 1.2 mm)",
+        "Parts: rod seal",
+    ]
+    page = render_work(shown)
+    assert "After: 2024-01-05, entry 3" in page
+    assert "rebuild" in page
+    assert complaints(book) == ()
+
+
+def test_the_latest_sheet_stands_and_the_earlier_one_stays(book: Book) -> None:
+    number = one_test(book, "A-1", "2024-01-01", low_oil())
+    add_work(book, number, SHEET, "2024-01-03", "x")
+    add_work(book, number, SHEET.replace("0.04", "0.4"), "2024-01-03", "x")
+    worked = before_after(book, number).worked
+    assert worked is not None
+    assert worked.work.rod_runout_mm == 0.4
+    assert book.connection.execute("SELECT count(*) FROM paper").fetchone() == (2,)
+
+
+def test_the_next_unit_starts_from_the_build_that_passed(book: Book) -> None:
+    assert passed_build(book, "12-34") is None
+    bad = one_test(book, "A-1", "2024-01-01", low_oil())
+    add_work(book, bad, SHEET, "2024-01-02", "x")
+    assert passed_build(book, "12-34") is None  # not tested since
+    one_test(book, "A-1", "2024-01-03", low_oil())
+    assert passed_build(book, "12-34") is None  # and then it did not pass
+    good = one_test(book, "A-2", "2024-02-01", low_oil())
+    add_work(book, good, SHEET.replace("clicks = 8", "clicks = 6"), "2024-02-02", "x")
+    after = one_test(book, "A-2", "2024-02-03", sound())
+    found = passed_build(book, "12-34")
+    assert found is not None
+    assert found[0].id == after
+    assert "6 clicks from closed" in next(build_lines(found[1].work))
+
+
+def test_an_unusable_sheet_or_entry_adds_nothing(book: Book) -> None:
+    number = one_test(book, "A-1", "2024-01-01", low_oil())
+    for which, text, match in ((number, "[work]\nrod_runout = 1.0", "rod_runout"), (99, SHEET, "no entry 99")):
+        with pytest.raises(BadSettings, match=match):
+            add_work(book, which, text, "2024-01-02", "x")
+    assert before_after(book, number).worked is None
