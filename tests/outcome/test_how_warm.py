@@ -16,13 +16,13 @@ from dampkit.outcome.warmth_record import WarmthRecord
 from dampkit.studies.fault_runs import damper_file
 from dampkit.studies.made import as_run
 from dampkit.virtual.plant import Plant
-from dampkit.virtual.programme import standard_programme
+from dampkit.virtual.programme import STANDARD_SPEEDS_M_S, standard_programme
 from dampkit.virtual.rig import Rig, run_bench
 from dampkit.virtual.truth import bench_reading
 from dampkit.virtual.units import MONOTUBE, TWIN_TUBE
 
 RIG = Rig(sample_rate_hz=500.0, force_noise_n=2.0)
-SPEEDS_M_S = (0.005, 0.05, 0.1, 0.3, 0.6, 1.0, 0.1)
+SPEEDS_M_S = STANDARD_SPEEDS_M_S
 CLOSE = 0.03
 
 
