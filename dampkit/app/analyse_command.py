@@ -72,6 +72,6 @@ def analyse_command(
     wanted = Wanted(report, units, figures, figures_as, numbers, next_test)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     said = About(serial, job, date, by).checked()
-    with named_files(book, (unit_type, car, on, date), files) as found:
+    with named_files(book, (unit_type, car, on, said.tested_on), files) as found:
         status = analyse(runs, found, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged)
     raise typer.Exit(status)

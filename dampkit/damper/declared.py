@@ -9,23 +9,23 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, FiniteFloat, ValidationError, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
-from dampkit.bench.described import described
+from dampkit.bench.described import described, section
 from dampkit.damper.arm import Arm, TorqueReference, arm_at_middle_m
-from dampkit.damper.kinds import KINDS, facts_of
-from dampkit.damper.kinds import Duty as Duty
-from dampkit.damper.kinds import Kind as Kind
+from dampkit.damper.kinds import (
+    CARRY_SIDE_LOAD,
+    HYDRAULIC,
+    LEVERS,
+    MONOTUBES,
+    TUBES,
+    WITH_ARM,
+    WITH_ROD,
+    Duty,
+    Kind,
+    facts_of,
+)
 from dampkit.damper.side_load import Strut
 
-# Kinds that a key matters to
-HYDRAULIC = tuple(kind for kind, facts in KINDS.items() if facts.oil)
-DISCS = tuple(kind for kind, facts in KINDS.items() if not facts.oil)
-LEVERS = tuple(kind for kind, facts in KINDS.items() if facts.oil and facts.arm)
-WITH_ARM = (*LEVERS, *DISCS)
-WITH_ROD = tuple(kind for kind in HYDRAULIC if kind not in LEVERS)
-CARRY_SIDE_LOAD = tuple(kind for kind in WITH_ROD if "strut" in KINDS[kind].friction_limit_n)
-MONOTUBES = tuple(kind for kind, facts in KINDS.items() if facts.gas == "charge")
-TUBES = tuple(kind for kind, facts in KINDS.items() if not facts.any_posture)
-STEERING = tuple(kind for kind, facts in KINDS.items() if facts.alike_share is not None)
+__all__ = ["Damper", "DamperSpec", "Duty", "Gas", "Kind", "Oil", "Reference"]
 LEAST_TOLERANCE_N = 0.1  # a narrower window no bench can hold a unit to; own choice
 
 
@@ -47,6 +47,15 @@ class Damper(Declared):
     oil_density_kg_m3: Annotated[Annotated[FiniteFloat, Field(ge=500, le=2000)] | None, described(
         "Density of the oil at 20 degC.", 860.0, "Take it from the oil's data sheet, or weigh 100 ml: grams times 10.",
         kinds=HYDRAULIC, usual=(780, 1050))] = None  # fmt: skip
+    oil_viscosity_40_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=2, le=1000)] | None, described(
+        "Kinematic viscosity of the oil at 40 degC.", 15.0, "Take it from the oil's data sheet; of an ISO VG grade it is the grade's number.",
+        kinds=HYDRAULIC, usual=(5, 100))] = None  # fmt: skip
+    oil_viscosity_100_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=2, le=200)] | None, described(
+        "Kinematic viscosity of the oil at 100 degC; goes with that at 40.", 3.8, "Take it from the oil's data sheet.",
+        kinds=HYDRAULIC, usual=(2.1, 20))] = None  # fmt: skip
+    heat_capacity_j_k: Annotated[Annotated[FiniteFloat, Field(ge=50, le=20000)] | None, described(
+        "Heat that warms the body with its oil by one kelvin.", 500.0,
+        "Weigh the unit: its kilograms times 500 for steel with its oil, times 900 for aluminium.", usual=(200, 3000))] = None  # fmt: skip
     arm_length_mm: Annotated[Positive | None, described(
         "Pivot to the arm's end, where force is taken.", 160.0, "Measure from the middle of the shaft to the middle of the eye.",
         kinds=WITH_ARM, usual=(60, 400))] = None  # fmt: skip
@@ -69,6 +78,16 @@ class Damper(Declared):
         if bore is not None and rod is not None and rod >= bore:
             raise ValueError(
                 f"rod_diameter_mm {rod:g}, piston_diameter_mm {bore:g}; expected a rod thinner than the piston"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _oil_thins(self) -> Self:
+        cold, hot = self.oil_viscosity_40_mm2_s, self.oil_viscosity_100_mm2_s
+        if hot is not None and (cold is None or hot >= cold):
+            raise ValueError(
+                f"oil_viscosity_100_mm2_s {hot:g}, oil_viscosity_40_mm2_s {'absent' if cold is None else f'{cold:g}'};"
+                " expected both, the oil thinner at 100 degC"
             )
         return self
 
@@ -217,10 +236,13 @@ class DamperSpec(Declared):
 
     damper: Damper = Damper()
     reference: Reference | None = None
-    reference_torque: TorqueReference | None = None
-    arm: Arm | None = None
-    strut: Strut | None = None
-    gas: Gas | None = None
+    reference_torque: Annotated[TorqueReference | None, section(
+        "Or torques of a known-good unit at its shaft: friction in, positive magnitudes.", WITH_ARM)] = None  # fmt: skip
+    arm: Annotated[Arm | None, section("How the arm stands on the bench.", WITH_ARM)] = None
+    strut: Annotated[
+        Strut | None, section('A strut, which carries side load; needs duty = "strut".', CARRY_SIDE_LOAD)
+    ] = None
+    gas: Annotated[Gas | None, section("The charge on the data sheet.", MONOTUBES)] = None
     oil: Oil | None = None
 
     @model_validator(mode="before")

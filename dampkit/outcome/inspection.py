@@ -10,7 +10,8 @@ from typing import Annotated, Literal
 
 from dampkit.bench.declared import Declared, NotNegative
 from dampkit.bench.described import described
-from dampkit.damper.declared import CARRY_SIDE_LOAD, DISCS, HYDRAULIC, LEVERS, STEERING, WITH_ROD, DamperSpec, Kind
+from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import CARRY_SIDE_LOAD, DISCS, HYDRAULIC, LEVERS, STEERING, WITH_ROD, Kind
 from dampkit.outcome.result import InspectionRecord
 
 Cure = Literal["rod", "bore"]

@@ -17,7 +17,7 @@ FAULTS: dict[str, str] = {
     "starved_refill": "Refill starved: {late_grows} more lost motion entering {direction} at speed than slow (refill or foot valve sticks, or its passage is shut)",
     "low_gas_pressure": "Gas pressure low: about {gas_pressure} over the air where the declared charge holds",
     "low_gas_pressure:gas_short": "Gas pressure too low for its own forces: about {gas_short} over the air, and entering compression {gas_yields} more travel without force at {velocity} than slow",
-    "fade": "Fades: {work_lost} less work per cycle at the end of the run, loop shape kept",
+    "fade": "Fades: {work_lost} less work per cycle at the end of the run, where its own oil and leak make {expected}; loop shape kept",
     "internal_leak": "Internal leak: {direction} force at {velocity} is {off} under the reference, most of it missing at low speed",
     "weak_blowoff": "Blow-off weak: {direction} opens at {opens} of the good force; the force at {velocity} is {off} under the reference",
     "weak_blowoff:short_of_rubbing": "Blow-off weak: {direction} opens at {opens} of the good force; what rubs hides it: without that the force at {velocity} is {off} under the reference",
@@ -299,7 +299,7 @@ REMEDIES: dict[str, tuple[str, str]] = {
     ),
     "high_friction": (
         "rod, guide or seal drags: the wheel cannot follow small bumps and the parts wear",
-        "Check first that the bench does not push the rod sideways. Then open it: guide, seal, rod finish; of a lever, its shaft in the bore.",
+        "Check first that the bench does not push the rod sideways, or by no more than the side load declared. Then open it: guide, seal, rod finish; of a lever, its shaft in the bore.",
     ),
     "fade": (
         "the force falls more with heat than sound oil and clearances allow",

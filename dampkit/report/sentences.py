@@ -92,6 +92,8 @@ def _figures(fault: FaultRecord, writer: Writer) -> dict[str, str]:
     if "ratio" in f:
         out["ratio"] = brief(f["ratio"], 2)
         out.setdefault("opens", percent(f["ratio"]))
+    if "expected_share" in f:
+        out["expected"] = percent(max(f["expected_share"], 0.0))
     if "place_m" in f:
         out["place"] = ("+" if f["place_m"] >= 0 else "") + writer.given(1e3 * f["place_m"], "mm", 2)
     return out

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import get_args
+from typing import Any, get_args
 
 import pytest
 
@@ -107,6 +107,9 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
     early = replace(Made(kind), rebound=BLOWN(STEEP, 0.45), good=(STEEP, C))  # in its window: the model alone shows it
     yield Case("blow-off opens early where the valve is steep above it", "weak_blowoff", early,
                suspected=frozenset({"weak_blowoff"}))  # fmt: skip
+    well_in = replace(early, rebound=BLOWN(STEEP, 0.55))
+    yield Case("blow-off opens early, every force well in its window", "weak_blowoff", well_in,
+               suspected=frozenset({"weak_blowoff"}))  # fmt: skip
     yield case("softer setting of both bleeds", "valve_stuck_open",
                rebound=replace(R, bleed=1.3 * R.bleed), compression=replace(C, bleed=1.3 * C.bleed))  # fmt: skip
     yield case("leaks from the first stage and loses work as well", "internal_leak", "internal_leak",
@@ -154,6 +157,14 @@ def _travel(kind: Kind = "twin-tube") -> Iterator[Case]:
     yield case("gas that is low for a data sheet, none declared", "low_gas_pressure",
                kind="monotube", gas_bar=14.0, charge_bar=None)  # fmt: skip
     yield case("rubs, of a kind without a limit", "high_friction", "high_friction", friction_n=80.0, duty="truck")
+    strut: dict[str, Any] = {"duty": "strut", "reference": False}  # 55 N pulled straight, 150 N under side load
+    yield case(
+        "strut pulled straight rubs", "high_friction", "high_friction", friction_n=80.0, side_load_n=0.0, **strut
+    )
+    yield case("strut under side load rubs as it may", "high_friction", friction_n=130.0, side_load_n=600.0, **strut)
+    yield case(
+        "strut under side load rubs", "high_friction", "high_friction", friction_n=180.0, side_load_n=600.0, **strut
+    )
     yield case("rubs beside a leak", "high_friction", "high_friction", "internal_leak",
                friction_n=80.0, rebound=replace(R, leak=1.5e-4))  # fmt: skip
     yield case("as much more on one side only is no friction", "high_friction", duty="truck",

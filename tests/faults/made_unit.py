@@ -15,6 +15,7 @@ from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves, Loop, Stage
 from dampkit.damper.declared import DamperSpec, Duty, Kind
 from dampkit.damper.disc import identify_disc
+from dampkit.damper.heat import oil_heat
 from dampkit.damper.reading import reading
 from dampkit.damper.take_up import TakenOut
 from dampkit.damper.unit import Side, Unit
@@ -57,6 +58,7 @@ class Made:
     gas_bar: float = 22.0  # of a monotube
     charge_bar: float | None = 22.0  # declared for it
     duty: Duty = "car"
+    side_load_n: float | None = None  # declared of a strut
     lying: bool = False
     fades: float = 0.0
     thins: float = 0.0
@@ -88,7 +90,8 @@ def test_of(m: Made) -> UnderTest:
     spec = _spec(m)
     if m.kind == "friction-disc":
         return UnderTest(curves, identify_disc(curves), spec)
-    return UnderTest(curves, made.seen_on(_unit(m, loops), loops), spec)
+    unit = replace(made.seen_on(_unit(m, loops), loops), heat=oil_heat(curves, spec))
+    return UnderTest(curves, unit, spec)
 
 
 test_of.__test__ = False  # type: ignore[attr-defined]
@@ -193,6 +196,8 @@ def _spec(m: Made) -> DamperSpec:
     v = np.array(made.SPEEDS_M_S)
     known = {"piston_diameter_mm": 30.0, "rod_diameter_mm": 1e3 * ROD_M, "duty": m.duty}
     spec: dict[str, object] = {"damper": known | ({"kind": m.kind} if m.kind_known else {})}
+    if m.side_load_n is not None:
+        spec["strut"] = {"side_load_n": m.side_load_n}
     if m.lying:
         spec["oil"] = {"posture": "lying"}
     if m.kind == "monotube" and m.kind_known and m.charge_bar is not None:
