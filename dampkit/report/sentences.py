@@ -18,6 +18,7 @@ from dampkit.outcome.result import (
 from dampkit.report import fault_words as words
 from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief
+from dampkit.report.oil_lines import oil_lines
 from dampkit.report.ways import once_of_both, setting_words, way_of
 
 PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
@@ -134,7 +135,7 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
                 [
                     _change(result) or _step(verdict.step),
                     *_restored(result, writer),
-                    *_oil(result, writer),
+                    *oil_lines(result, writer),
                     *_set(result, writer),
                 ]
             ),
@@ -239,21 +240,6 @@ def _put_back(r: RestoreRecord, writer: Writer) -> str:
         direction=r.direction, now=now, good=good, hole=hole, times=brief(r.good / max(r.now, 1e-12), 2)
     )
     return text if r.sure else f"Once opened and seen to be so: {text[0].lower()}{text[1:]}"
-
-
-def _oil(result: Result, writer: Writer) -> list[str]:
-    oil = result.oil
-    if oil is None:
-        return []
-    out = []
-    if oil.gas_in_chamber_ml is not None:
-        out.append(words.OIL["gas"].format(gas=writer.given(oil.gas_in_chamber_ml.value, "ml", 2)))
-    if oil.uncovers_at_mm is not None:
-        side = "out of" if oil.uncovers_at_mm >= 0 else "inside of"
-        place = writer.given(abs(oil.uncovers_at_mm), "mm", 2)
-        out.append(words.OIL["uncovers"].format(place=place, side=side))
-    missing = "" if oil.missing_ml is None else writer.given(oil.missing_ml, "ml", 2)
-    return [*out, words.OIL[oil.missing_is or "unknown"].format(missing=missing)]
 
 
 def _set(result: Result, writer: Writer) -> list[str]:
