@@ -158,8 +158,8 @@ def reference(
     Returns
     -------
     KnownGood
-        Mean forces in N and their tolerances at speeds in m/s, shape (K,); `to_toml()` is the damper file that
-        `dampkit reference --save` writes, `to_dict()` the same to be given as `damper`.
+        Mean forces in N and their tolerances at speeds in m/s, shape (K,); `to_toml(kept)` is the damper file that
+        `dampkit reference --save` writes, with what else stands in the text `kept`; `to_dict()` is to be given as `damper`.
 
     Raises
     ------

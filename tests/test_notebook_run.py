@@ -39,5 +39,6 @@ def test_a_notebook_shows_verdict_picture_tables_and_figures(monkeypatch: pytest
 
 
 def shown(cell: Any) -> dict[str, Any]:
-    (output,) = (o for o in cell.outputs if o.output_type in ("execute_result", "display_data"))
-    return dict(output.data)
+    """What a cell shows, by kind; plotly may send its library in an output before the figure's."""
+    outputs = [o.data for o in cell.outputs if o.output_type in ("execute_result", "display_data")]
+    return {kind: value for data in outputs for kind, value in data.items()}

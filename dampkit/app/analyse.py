@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import dampkit
 from dampkit.analyse import analyse_job
 from dampkit.app.json_out import json_file, tell
-from dampkit.app.making import Wanted, outputs
+from dampkit.app.making import Wanted, check_next_test, outputs
 from dampkit.app.say import say
 from dampkit.bench.declared import BenchSpec
 from dampkit.files import check_outputs
@@ -34,11 +34,15 @@ def analyse(
 ) -> int:
     """Analyse one test, in one record or several, write what was asked for, print the summary; returns the exit status."""
     files = found.files
-    check_outputs([*json_file(json_to), *([wanted.report] if wanted.report else [])], [*logs, *files.by_kind.values()])
+    check_next_test(wanted.next_test)
+    written = [place for place in (wanted.report, wanted.next_test) if place is not None]
+    check_outputs([*json_file(json_to), *written], [*logs, *files.by_kind.values()])
     job = files.load()
     test = dampkit.read_test(logs, (job.bench or BenchSpec()).used_as_logged(as_logged))
     result = said.put_on(analyse_job(test.remarked(found.quality), job))
     tell(json_to, result.to_dict, summary(result), outputs(result, wanted))
+    if wanted.next_test is not None and result.next_test is None:
+        say(f"not written: {wanted.next_test}, since the verdict waits for no test", err=True)
     if not fail_on_fault or result.verdict.action == "fit":
         return 0
     say(f"dampkit: {logs[0]}: the verdict is {result.verdict.action!r}, expected 'fit'", err=True)

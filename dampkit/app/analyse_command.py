@@ -8,7 +8,15 @@ from typing import Annotated
 import typer
 
 from dampkit.app.json_out import JsonOption
-from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
+from dampkit.app.making import (
+    Drawn,
+    DrawnOption,
+    FiguresOption,
+    NextTestOption,
+    NumbersOption,
+    Units,
+    UnitsOption,
+)
 from dampkit.app.options import (
     AsLogged,
     Bench,
@@ -39,6 +47,7 @@ def analyse_command(
     figures: FiguresOption = None,
     figures_as: DrawnOption = Drawn.svg,
     numbers: NumbersOption = None,
+    next_test: NextTestOption = None,
     fail_on_fault: Annotated[
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless the verdict is fit.")
     ] = False,
@@ -60,7 +69,7 @@ def analyse_command(
     from dampkit.job import JobFiles
     from dampkit.outcome.about import About
 
-    wanted = Wanted(report, units, figures, figures_as, numbers)
+    wanted = Wanted(report, units, figures, figures_as, numbers, next_test)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     said = About(serial, job, date, by).checked()
     with named_files(book, (unit_type, car, on, said.tested_on), files) as found:

@@ -98,7 +98,7 @@ def _with_answer(
 ) -> Blank:
     """One question, put again until its answer can be used."""
     needed = key in blank.asked if needed is None else needed
-    otherwise = "needed" if needed else "leave out" if key.default in (None, []) else f"{toml_value(key.default)}"
+    otherwise = "needed" if needed else "leave out" if key.default in (None, "", []) else f"{toml_value(key.default)}"
     terminal.tell(f"\n{key.description} {bounds(key)}\n  {key.how_to_measure}")
     while True:
         text = terminal.answer(f"{key.name} [{otherwise}]: ")

@@ -16,6 +16,7 @@ from dampkit.bench.points import Points
 from dampkit.bench.record import Reading
 from dampkit.bench.run import Run
 from dampkit.bench.save import bench_toml
+from dampkit.bench.sense import odd_values
 from dampkit.bench.test import open_test
 from dampkit.bench.toml_file import declared, toml_text
 from dampkit.curves.trace import trace
@@ -46,6 +47,8 @@ def look(
     readings = [part for part in seen if isinstance(part, Reading)]
     points = [part for part in seen if not isinstance(part, Reading)]
     sections = [*(understood(readings) if readings else []), *(_points_section(p) for p in points)]
+    odd = tuple(remark.message for remark in odd_values(spec, "bench"))
+    sections += [Section("Declared, and seldom right", odd)] if odd else []
     outputs = []
     if save_bench and readings:
         first = readings[0]

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dampkit.errors import BadSettings
 from dampkit.files import Output, folder_for, text_output
 
 if TYPE_CHECKING:
@@ -31,6 +32,11 @@ DrawnOption = Annotated[Drawn, typer.Option("--figures-as", help="Kind of those 
 NumbersOption = Annotated[
     Path | None, typer.Option("--numbers", metavar="DIR", help="Write the numbers as CSV and the result as JSON.")
 ]
+NextTestOption = Annotated[
+    Path | None,
+    typer.Option("--next-test", metavar="FILE", help="Write what to test next: .csv a row a step, .txt or .md a list."),
+]
+NEXT_TEST_SUFFIXES = (".csv", ".txt", ".md")
 
 
 @dataclass(frozen=True)
@@ -40,6 +46,7 @@ class Wanted:
     figures: Path | None = None
     drawn: Drawn = Drawn.svg
     numbers: Path | None = None
+    next_test: Path | None = None
 
 
 def outputs(result: Result, wanted: Wanted) -> list[Output]:
@@ -57,7 +64,19 @@ def outputs(result: Result, wanted: Wanted) -> list[Output]:
         made += _figures(result, folder_for(wanted.figures, "files"), wanted)
     if wanted.numbers is not None:
         made += _numbers(result, folder_for(wanted.numbers, "files"))
+    if wanted.next_test is not None and result.next_test is not None:
+        from dampkit.report.next_test import next_test_rows, next_test_text
+
+        as_rows = wanted.next_test.suffix.lower() == ".csv"
+        made.append(text_output(wanted.next_test, next_test_rows(result) if as_rows else next_test_text(result)))
     return made
+
+
+def check_next_test(path: Path | None) -> None:
+    """Raises BadSettings where the suffix does not say which of the two forms is wanted."""
+    if path is not None and path.suffix.lower() not in NEXT_TEST_SUFFIXES:
+        expected = "a file that ends in .csv (a row a step) or in .txt or .md (a list to follow)"
+        raise BadSettings(str(path), f"--next-test with the ending {path.suffix!r}", expected, "rename it")
 
 
 def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:

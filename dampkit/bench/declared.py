@@ -145,8 +145,8 @@ class Motion(Declared):
         "Measure the connecting rod between its pins, and divide by half of the stroke.", kinds=LOOPS, usual=(2, 20),
         odd="Rod over crank radius, not over the stroke?")] = None  # fmt: skip
     eye_arm_mm: Annotated[Positive | None, described(
-        "Pivot to eye of a lever-arm unit, where the load hung on an arm of another length.", 160.0,
-        "Measure along the arm, from the middle of the shaft to the middle of the eye.", kinds=BY_HAND, usual=(60, 400))] = None  # fmt: skip
+        "Pivot to the arm's end, of a record in torque and angle, or where a load by hand hung on an arm of another length.", 160.0,
+        "Measure along the arm, from the middle of the shaft to the middle of the eye.", usual=(60, 400))] = None  # fmt: skip
 
 
 class Zero(Declared):

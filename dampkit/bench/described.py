@@ -41,6 +41,7 @@ TAILS: dict[str, str] = {
     "bar": "bar",
     "gpa": "GPa",
     "j": "J",
+    "j_k": "J/K",
     "deg": "deg",
     "percent": "%",
     "months": "months",
@@ -76,9 +77,9 @@ def described(
     return Field(description=text, examples=[example], json_schema_extra=extra)
 
 
-def section(text: str) -> Any:
-    """What a section is, where its name alone tells it from others of the same shape."""
-    return Field(description=text)
+def section(text: str, kinds: tuple[str, ...] = ()) -> Any:
+    """What a section is, where its name alone tells it from others of the same shape; `kinds` as of a key."""
+    return Field(description=text, json_schema_extra={"kinds": list(kinds)} if kinds else None)
 
 
 def unit_by_tail(key: str) -> str | None:

@@ -67,7 +67,8 @@ class Blank:
             return False
         variants = {kind for one in self.keys for kind in one.variants}
         mine = [kind for kind in self.kinds if kind not in variants]
-        return not key.kinds or not mine or any(kind in key.kinds for kind in mine)
+        asked = (one.kinds for one in self.keys if one.kinds and key.place[: len(one.place)] == one.place)
+        return not mine or all(any(kind in kinds for kind in mine) for kinds in asked)
 
     def _needed(self, key: Key) -> bool:
         if key.is_table and not key.form.startswith("list"):

@@ -10,6 +10,7 @@ from pydantic import Field, FiniteFloat
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.bench.described import described
+from dampkit.damper.kinds import WITH_ARM
 from dampkit.quantities import Array, read_only
 
 REACH_DEG = 85.0  # of the arm from square, beyond which a pull turns it no more; own choice
@@ -21,27 +22,27 @@ class Arm(Declared):
 
     angle_deg: Annotated[Annotated[FiniteFloat, Field(ge=-80, le=80)], described(
         "Angle of the arm in the middle of the stroke, from square to the line of the pull; above 0 where it leans towards extension.",
-        0.0, "Hold a protractor between the arm and a square set on the line of the pull.", usual=(-60, 60))] = 0.0  # fmt: skip
+        0.0, "Hold a protractor between the arm and a square set on the line of the pull.", kinds=WITH_ARM, usual=(-60, 60))] = 0.0  # fmt: skip
     link_mm: Annotated[Positive | None, described(
         "Length of a link between the arm's end and the bench, in the line of the pull at mid-stroke; without one the end itself is led along that line.",
-        120.0, "Measure from the middle of one joint to the middle of the other.", usual=(20, 600))] = None  # fmt: skip
+        120.0, "Measure from the middle of one joint to the middle of the other.", kinds=WITH_ARM, usual=(20, 600))] = None  # fmt: skip
 
 
 class TorqueReference(Declared):
     """Torques of a known-good unit at the shaft: readings, friction in, positive magnitudes; at angular speeds of it."""
 
     angular_velocity_deg_s: Annotated[tuple[Positive, ...], described(
-        "Angular speeds of the shaft, slow to fast.", [20.0, 40.0, 120.0], "Take them from the test sheet; 1 rpm is 6 degrees a second.", usual=(0.5, 2000))] = Field(min_length=1, strict=False)  # fmt: skip
+        "Angular speeds of the shaft, slow to fast.", [20.0, 40.0, 120.0], "Take them from the test sheet; 1 rpm is 6 degrees a second.", kinds=WITH_ARM, usual=(0.5, 2000))] = Field(min_length=1, strict=False)  # fmt: skip
     rebound_torque_nm: Annotated[tuple[NotNegative, ...], described(
-        "Torque in rebound at each of these speeds.", [12.0, 32.0, 95.0], "Read them on a unit known to be good; 1 lb ft is 1.356 N m.", usual=(0.1, 5000))] = Field(strict=False)  # fmt: skip
+        "Torque in rebound at each of these speeds.", [12.0, 32.0, 95.0], "Read them on a unit known to be good; 1 lb ft is 1.356 N m.", kinds=WITH_ARM, usual=(0.1, 5000))] = Field(strict=False)  # fmt: skip
     compression_torque_nm: Annotated[tuple[NotNegative, ...], described(
-        "Torque in compression at each of these speeds.", [11.0, 30.0, 65.0], "As in rebound; a magnitude, without a sign.", usual=(0.1, 5000))] = Field(strict=False)  # fmt: skip
+        "Torque in compression at each of these speeds.", [11.0, 30.0, 65.0], "As in rebound; a magnitude, without a sign.", kinds=WITH_ARM, usual=(0.1, 5000))] = Field(strict=False)  # fmt: skip
     temperature_c: Annotated[Annotated[FiniteFloat, Field(ge=-40, le=150)], described(
-        "How warm the oil was then; 20 is common practice.", 20.0, "See the test sheet, or hold a probe to the body.", usual=(0, 100))] = 20.0  # fmt: skip
+        "How warm the oil was then; 20 is common practice.", 20.0, "See the test sheet, or hold a probe to the body.", kinds=WITH_ARM, usual=(0, 100))] = 20.0  # fmt: skip
     tolerance_percent: Annotated[NotNegative, described(
-        "How far a sound unit may be off, in percent of the torque.", 15.0, "Take it from the specification; 15 is common practice.", usual=(2, 40))] = 15.0  # fmt: skip
+        "How far a sound unit may be off, in percent of the torque.", 15.0, "Take it from the specification; 15 is common practice.", kinds=WITH_ARM, usual=(2, 40))] = 15.0  # fmt: skip
     tolerance_floor_nm: Annotated[NotNegative, described(  # 25 N, the floor of forces, at an arm of 160 mm
-        "The least that it may be off at small torques.", 4.0, "Take it from the specification.", usual=(0, 60))] = 4.0  # fmt: skip
+        "The least that it may be off at small torques.", 4.0, "Take it from the specification.", kinds=WITH_ARM, usual=(0, 60))] = 4.0  # fmt: skip
 
     def at(self, arm_m: float) -> dict[str, object]:
         """The same as forces at the arm's end, in the keys of a reference: F = M / r at v = r omega."""

@@ -9,23 +9,23 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, FiniteFloat, ValidationError, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
-from dampkit.bench.described import described
+from dampkit.bench.described import described, section
 from dampkit.damper.arm import Arm, TorqueReference, arm_at_middle_m
-from dampkit.damper.kinds import KINDS, facts_of
-from dampkit.damper.kinds import Duty as Duty
-from dampkit.damper.kinds import Kind as Kind
+from dampkit.damper.kinds import (
+    CARRY_SIDE_LOAD,
+    HYDRAULIC,
+    LEVERS,
+    MONOTUBES,
+    TUBES,
+    WITH_ARM,
+    WITH_ROD,
+    Duty,
+    Kind,
+    facts_of,
+)
 from dampkit.damper.side_load import Strut
 
-# Kinds that a key matters to
-HYDRAULIC = tuple(kind for kind, facts in KINDS.items() if facts.oil)
-DISCS = tuple(kind for kind, facts in KINDS.items() if not facts.oil)
-LEVERS = tuple(kind for kind, facts in KINDS.items() if facts.oil and facts.arm)
-WITH_ARM = (*LEVERS, *DISCS)
-WITH_ROD = tuple(kind for kind in HYDRAULIC if kind not in LEVERS)
-CARRY_SIDE_LOAD = tuple(kind for kind in WITH_ROD if "strut" in KINDS[kind].friction_limit_n)
-MONOTUBES = tuple(kind for kind, facts in KINDS.items() if facts.gas == "charge")
-TUBES = tuple(kind for kind, facts in KINDS.items() if not facts.any_posture)
-STEERING = tuple(kind for kind, facts in KINDS.items() if facts.alike_share is not None)
+__all__ = ["Damper", "DamperSpec", "Duty", "Gas", "Kind", "Oil", "Reference"]
 LEAST_TOLERANCE_N = 0.1  # a narrower window no bench can hold a unit to; own choice
 
 
@@ -47,6 +47,15 @@ class Damper(Declared):
     oil_density_kg_m3: Annotated[Annotated[FiniteFloat, Field(ge=500, le=2000)] | None, described(
         "Density of the oil at 20 degC.", 860.0, "Take it from the oil's data sheet, or weigh 100 ml: grams times 10.",
         kinds=HYDRAULIC, usual=(780, 1050))] = None  # fmt: skip
+    oil_viscosity_40_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=2, le=1000)] | None, described(
+        "Kinematic viscosity of the oil at 40 degC.", 15.0, "Take it from the oil's data sheet; of an ISO VG grade it is the grade's number.",
+        kinds=HYDRAULIC, usual=(5, 100))] = None  # fmt: skip
+    oil_viscosity_100_mm2_s: Annotated[Annotated[FiniteFloat, Field(gt=2, le=200)] | None, described(
+        "Kinematic viscosity of the oil at 100 degC; goes with that at 40.", 3.8, "Take it from the oil's data sheet.",
+        kinds=HYDRAULIC, usual=(2.1, 20))] = None  # fmt: skip
+    heat_capacity_j_k: Annotated[Annotated[FiniteFloat, Field(ge=50, le=20000)] | None, described(
+        "Heat that warms the body with its oil by one kelvin.", 500.0,
+        "Weigh the unit: its kilograms times 500 for steel with its oil, times 900 for aluminium.", usual=(200, 3000))] = None  # fmt: skip
     arm_length_mm: Annotated[Positive | None, described(
         "Pivot to the arm's end, where force is taken.", 160.0, "Measure from the middle of the shaft to the middle of the eye.",
         kinds=WITH_ARM, usual=(60, 400))] = None  # fmt: skip
@@ -69,6 +78,16 @@ class Damper(Declared):
         if bore is not None and rod is not None and rod >= bore:
             raise ValueError(
                 f"rod_diameter_mm {rod:g}, piston_diameter_mm {bore:g}; expected a rod thinner than the piston"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _oil_thins(self) -> Self:
+        cold, hot = self.oil_viscosity_40_mm2_s, self.oil_viscosity_100_mm2_s
+        if hot is not None and (cold is None or hot >= cold):
+            raise ValueError(
+                f"oil_viscosity_100_mm2_s {hot:g}, oil_viscosity_40_mm2_s {'absent' if cold is None else f'{cold:g}'};"
+                " expected both, the oil thinner at 100 degC"
             )
         return self
 
@@ -144,21 +163,33 @@ class Gas(Declared):
     position_mm: Annotated[Annotated[FiniteFloat, Field(ge=-500, le=500)], described(
         "How far the rod is out from the middle of the bench's stroke at that pressure; below 0 it is in.", 0.0,
         "Measure from where the rod stood when charged to where it stands at mid-stroke on the bench.", kinds=MONOTUBES)] = 0.0  # fmt: skip
+    volume_ml: Annotated[Positive | None, described(
+        "Volume of the gas there; where it is left out, the log's own gas spring stands in for it.", 60.0,
+        "Take it from the data sheet, or work it out from bore and place of the floating piston.", kinds=MONOTUBES, usual=(5, 2000))] = None  # fmt: skip
 
 
 class Oil(Declared):
-    """The oil of a twin tube and where it stands. Places of the rod on one scale, larger further out."""
+    """The oil and where it stands. Places of the rod on one scale, larger further out."""
+
+    grade: Annotated[str | None, described(
+        "Grade of oil that belongs in it.", "damper oil, 15 mm2/s at 40 degC", "Take it from the maker's data; never thicker to hide wear.",
+        kinds=HYDRAULIC)] = None  # fmt: skip
 
     fill_ml: Annotated[Positive | None, described(
-        "Oil of a full unit.", 240.0, "Take it from the maker's data.", kinds=TUBES, usual=(30, 5000))] = None  # fmt: skip
+        "Oil of a full unit.", 240.0, "Take it from the maker's data.", kinds=HYDRAULIC, usual=(30, 5000))] = None  # fmt: skip
     fill_g: Annotated[Positive | None, described(
-        "The same by weight, in grams.", 206.0, "Take it from the maker's data.", kinds=TUBES, usual=(30, 5000))] = None  # fmt: skip
+        "The same by weight, in grams.", 206.0, "Take it from the maker's data.", kinds=HYDRAULIC, usual=(30, 5000))] = None  # fmt: skip
     level_mm: Annotated[NotNegative | None, described(
         "Height of the oil over the foot valve with the rod fully out, as the maker has it.", 150.0,
         "Take it from the maker's data.", kinds=TUBES, usual=(20, 1000))] = None  # fmt: skip
     air_space_mm: Annotated[NotNegative | None, described(
-        "Or the air over it: from the top of the reserve tube down to the oil.", 70.0,
-        "Lower a rule into the reserve until it meets the oil, rod fully out.", kinds=TUBES, usual=(5, 500))] = None  # fmt: skip
+        "Or the air over it: from the top of the reserve tube, or the filler plug of a lever-arm, down to the oil.", 70.0,
+        "Lower a rule in until it meets the oil, rod fully out.", kinds=(*TUBES, *LEVERS), usual=(5, 500))] = None  # fmt: skip
+    reservoir_mm2: Annotated[Positive | None, described(
+        "Area of the oil's surface under the filler plug of a lever-arm.", 1800.0, "Measure the inside of the body at the level.",
+        unit="mm2", kinds=LEVERS, usual=(200, 20000))] = None  # fmt: skip
+    length_tolerance_mm: Annotated[Positive, described(
+        "How well the lengths here are known, 95 %.", 1.0, "A rule 1, a depth gauge 0.2.", kinds=(*TUBES, *LEVERS), usual=(0.05, 5))] = 1.0  # fmt: skip
     reserve_length_mm: Annotated[Positive | None, described(
         "Length of the reserve tube over the foot valve.", 220.0, "Measure inside, from the foot valve to the top.", kinds=TUBES, usual=(50, 1000))] = None  # fmt: skip
     reserve_bore_mm: Annotated[Positive | None, described(
@@ -170,7 +201,9 @@ class Oil(Declared):
     mid_position_mm: Annotated[Positive | None, described(
         "Place of the rod in the middle of the bench's stroke.", 400.0, "Measure from eye to eye at mid-stroke on the bench.", kinds=TUBES, usual=(80, 2000))] = None  # fmt: skip
     posture: Annotated[Literal["upright", "lying", "inverted"], described(
-        "How it stands on the bench.", "upright", "Upright is rod up, as in the car.", kinds=TUBES)] = "upright"  # fmt: skip
+        "How it stands on the bench.", "upright", "Upright is rod up.", kinds=TUBES)] = "upright"  # fmt: skip
+    vehicle_posture: Annotated[Literal["upright", "lying", "inverted"], described(
+        "How it stands in the car.", "upright", "Look at it fitted: a twin tube that lies or hangs rod down draws air.", kinds=TUBES)] = "upright"  # fmt: skip
 
     @property
     def height_mm(self) -> float | None:
@@ -182,7 +215,9 @@ class Oil(Declared):
 
     @property
     def ring_m2(self) -> float | None:
-        """Cross-section of the reserve."""
+        """Cross-section of the reserve, of a lever-arm the surface of its oil."""
+        if self.reservoir_mm2 is not None:
+            return 1e-6 * self.reservoir_mm2
         if self.reserve_bore_mm is None or self.tube_outer_mm is None:
             return None
         return 0.25e-6 * math.pi * (self.reserve_bore_mm**2 - self.tube_outer_mm**2)
@@ -217,10 +252,13 @@ class DamperSpec(Declared):
 
     damper: Damper = Damper()
     reference: Reference | None = None
-    reference_torque: TorqueReference | None = None
-    arm: Arm | None = None
-    strut: Strut | None = None
-    gas: Gas | None = None
+    reference_torque: Annotated[TorqueReference | None, section(
+        "Or torques of a known-good unit at its shaft: friction in, positive magnitudes.", WITH_ARM)] = None  # fmt: skip
+    arm: Annotated[Arm | None, section("How the arm stands on the bench.", WITH_ARM)] = None
+    strut: Annotated[
+        Strut | None, section('A strut, which carries side load; needs duty = "strut".', CARRY_SIDE_LOAD)
+    ] = None
+    gas: Annotated[Gas | None, section("The charge on the data sheet.", MONOTUBES)] = None
     oil: Oil | None = None
 
     @model_validator(mode="before")

@@ -23,8 +23,10 @@ from dampkit.damper.friction import (
     friction_estimate,
     static_force,
 )
+from dampkit.damper.heat import oil_heat
 from dampkit.damper.kinds import facts_of
 from dampkit.damper.law import OilAndBench, estimate_of, law_of
+from dampkit.damper.oil import unit_oil
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.reading import reading
 from dampkit.damper.start import statics
@@ -48,8 +50,8 @@ def identify(measured: Curves | Points, spec: DamperSpec | None = None) -> Unit:
     if isinstance(measured, Points):
         from dampkit.damper.identify_points import identify_points
 
-        return identify_points(measured, spec)
-    unit = _identify(measured, spec)
+        return replace(identify_points(measured, spec), oil=unit_oil(spec))
+    unit = replace(_identify(measured, spec), heat=oil_heat(measured, spec), oil=unit_oil(spec))
     return replace(
         unit, quality=(*unit.quality, *fit_checks(measured, unit, spec), *declared_checks(measured.run, spec))
     )

@@ -66,6 +66,17 @@ KINDS: Mapping[Kind, KindFacts] = {
 UNKNOWN = KindFacts(gas="unknown")  # of no declared kind
 assert set(KINDS) == set(get_args(Kind))
 
+# Kinds that a key matters to
+HYDRAULIC = tuple(kind for kind, facts in KINDS.items() if facts.oil)
+DISCS = tuple(kind for kind, facts in KINDS.items() if not facts.oil)
+LEVERS = tuple(kind for kind, facts in KINDS.items() if facts.oil and facts.arm)
+WITH_ARM = (*LEVERS, *DISCS)
+WITH_ROD = tuple(kind for kind in HYDRAULIC if kind not in LEVERS)
+CARRY_SIDE_LOAD = tuple(kind for kind in WITH_ROD if "strut" in KINDS[kind].friction_limit_n)
+MONOTUBES = tuple(kind for kind, facts in KINDS.items() if facts.gas == "charge")
+TUBES = tuple(kind for kind, facts in KINDS.items() if not facts.any_posture)
+STEERING = tuple(kind for kind, facts in KINDS.items() if facts.alike_share is not None)
+
 
 def facts_of(kind: Kind | None) -> KindFacts:
     """The row of a kind; without one, of a unit that may be any."""

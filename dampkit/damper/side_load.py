@@ -9,6 +9,7 @@ from pydantic import Field, FiniteFloat
 from dampkit.bench.declared import Declared, Positive
 from dampkit.bench.described import described
 from dampkit.bench.run import Quality
+from dampkit.damper.kinds import CARRY_SIDE_LOAD
 
 
 class Strut(Declared):
@@ -16,12 +17,12 @@ class Strut(Declared):
 
     side_load_n: Annotated[Annotated[FiniteFloat, Field(ge=0, le=10_000)], described(
         "Load across the rod in this test; 0 on a bench that pulls straight.", 600.0,
-        "Read it off the spring or weight that presses sideways on the rod.", usual=(0, 1500))]  # fmt: skip
+        "Read it off the spring or weight that presses sideways on the rod.", kinds=CARRY_SIDE_LOAD, usual=(0, 1500))]  # fmt: skip
     load_to_guide_mm: Annotated[Positive | None, described(
-        "From the line of that load to the rod's guide, outside the body.", 90.0, "Measure along the rod at mid-stroke.", usual=(5, 500))] = None  # fmt: skip
+        "From the line of that load to the rod's guide, outside the body.", 90.0, "Measure along the rod at mid-stroke.", kinds=CARRY_SIDE_LOAD, usual=(5, 500))] = None  # fmt: skip
     guide_to_piston_mm: Annotated[Positive | None, described(
         "From guide to piston, the rod in the middle of the bench's stroke.", 190.0,
-        "Take the rod's length inside from the drawing, less what is out at mid-stroke.", usual=(20, 600))] = None  # fmt: skip
+        "Take the rod's length inside from the drawing, less what is out at mid-stroke.", kinds=CARRY_SIDE_LOAD, usual=(20, 600))] = None  # fmt: skip
 
     @property
     def carried_n(self) -> tuple[float, float] | None:

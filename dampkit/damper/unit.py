@@ -8,6 +8,8 @@ from typing import Literal
 import numpy as np
 
 from dampkit.bench.run import Quality
+from dampkit.damper.heat import OilHeat
+from dampkit.damper.oil import UnitOil
 from dampkit.damper.take_up import TakenOut, TakeUp
 from dampkit.damper.valve import Valve
 from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, number, with_interval
@@ -149,6 +151,8 @@ class Unit:
     sliding: Sliding | None = None  # of a friction damper only
     temperature_c: float | None = None  # mean of the stages, where the log holds it
     temperature_span_k: float = 0.0  # hottest less coldest stage
+    heat: OilHeat | None = None  # how warm the oil was, of a log
+    oil: UnitOil = field(default_factory=UnitOil)
     quality: tuple[Quality, ...] = field(default=())
 
     def __repr__(self) -> str:

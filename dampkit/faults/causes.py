@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dampkit.damper.kinds import KINDS, Kind
-
-HYDRAULIC: tuple[Kind, ...] = tuple(kind for kind, facts in KINDS.items() if facts.oil)
-DISC: tuple[Kind, ...] = tuple(kind for kind, facts in KINDS.items() if not facts.oil)
-ALIKE: tuple[Kind, ...] = tuple(kind for kind, facts in KINDS.items() if facts.alike_share is not None)
+from dampkit.damper.kinds import DISCS, HYDRAULIC, STEERING, Kind
 
 
 @dataclass(frozen=True)
@@ -47,27 +43,28 @@ CAUSES: tuple[Cause, ...] = (
     Cause("bent_rod", HYDRAULIC, ("tight_place",), (*LATE, *CLEARING, *VALVES, "friction", "even_excess", "play", "work_lost"), needs=("loops", "slow_pass",)),
     Cause("high_friction", HYDRAULIC, ("friction",), ("even_excess",), needs=("slow_pass", "kind", "friction_limit")),
     Cause("high_friction", HYDRAULIC, ("even_excess",), ("friction",), needs=("reference_two_speeds",)),
-    Cause("loose_mount", (*HYDRAULIC, *DISC), ("play",), ("soft+", "soft-"), needs=("loops", "zero_crossing", "two_speeds")),
-    Cause("low_oil", ("twin-tube", "monotube", *ALIKE), ("late+",), ("late-", "late_grows+", "gas_yields+", "gas_yields-", *UNLIKE, "bleed_takes+", "leak_takes+"), ("soft-", "still_rises+"), needs=("loops", "slow_stage", "upright")),
+    Cause("loose_mount", (*HYDRAULIC, *DISCS), ("play",), ("soft+", "soft-"), needs=("loops", "zero_crossing", "two_speeds")),
+    Cause("low_oil", ("twin-tube",), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("still_rises+",), ("with_place+",), needs=("loops", "slow_stage", "upright")),
+    Cause("low_oil", ("monotube", *STEERING), ("late+",), ("late-", "late_grows+", "gas_yields+", "gas_yields-", *UNLIKE, "bleed_takes+", "leak_takes+"), ("soft-",), needs=("loops", "slow_stage", "upright")),
     Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), needs=("loops", "slow_stage")),
     Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("loops", "slow_stage")),
     Cause("aerated_oil", ("twin-tube",), ("late+", "still_rises+"), (*LATE, *VALVES, "work_lost"), needs=("loops", "slow_stage")),
     Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-", *VALVES), needs=("loops", "first_cycles",)),
-    Cause("starved_refill", ("twin-tube", "lever-arm", *ALIKE), ("late_grows+",), ("soft+", "soft-", "play", *VALVES), needs=("loops", "three_speeds", "slow_stage")),
+    Cause("starved_refill", ("twin-tube", "lever-arm", *STEERING), ("late_grows+",), ("soft+", "soft-", "play", *VALVES), needs=("loops", "three_speeds", "slow_stage")),
     Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("loops", "kind", "zero", "rod_diameter")),
     Cause("low_gas_pressure", ("monotube",), ("gas_short", "gas_yields+"), (*LATE, *CLEARING), needs=("loops", "kind", "zero", "rod_diameter")),
     Cause("fade", HYDRAULIC, ("work_lost", "warming"), FADE_MAY, ("short_when_cold",), needs=("loops", "repeat", "temperature")),
     Cause("internal_leak", HYDRAULIC, ("leak_takes+", "force_low+"), ("work_lost", "leak_takes-", "opens_at+"), expects=("short_when_cold",), needs=REFERENCE),
     Cause("valve_stuck_open", HYDRAULIC, ("bleed_takes+", "bleed_ratio+", "force_low+"), (*LATE, *VALVE), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("blowoff_takes+", "force_low+"), ("opens_at+",), needs=REFERENCE),
-    Cause("weak_blowoff", HYDRAULIC, ("opens_at+", "short_of_rubbing+"), ("blowoff_takes+",), needs=REFERENCE),
+    Cause("weak_blowoff", HYDRAULIC, ("short_of_rubbing+", "opens_at+"), ("blowoff_takes+",), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("opens_at+",), ("blowoff_takes+",), needs=REFERENCE),
     Cause("blocked_bleed", HYDRAULIC, ("bleed_adds+", "force_high+"), needs=REFERENCE),
     Cause("valves_swapped", HYDRAULIC, ("off_own", "off_other", "own_over_other"), VALVES, needs=REFERENCE, weight=0.5),
-    Cause("uneven_sides", ALIKE, ("unlike+",), (*LATE, "work_lost"), needs=("two_speeds",), without_reference=True),
-    Cause("sticking_discs", DISC, ("breakaway",), needs=("loops", "slow_pass", "slow_turn", "three_speeds")),
-    Cause("greased_discs", DISC, ("rises_with_speed",), needs=("three_speeds",)),
-    Cause("glazed_discs", DISC, ("sliding_force",), needs=("three_speeds", "reference_declared")),
+    Cause("uneven_sides", STEERING, ("unlike+",), (*LATE, "work_lost"), needs=("two_speeds",), without_reference=True),
+    Cause("sticking_discs", DISCS, ("breakaway",), needs=("loops", "slow_pass", "slow_turn", "three_speeds")),
+    Cause("greased_discs", DISCS, ("rises_with_speed",), needs=("three_speeds",)),
+    Cause("glazed_discs", DISCS, ("sliding_force",), needs=("three_speeds", "reference_declared")),
 )  # fmt: skip
 
 # Measures that stand beside another one of the same thing, or that a setting moves as well: unexplained they say nothing

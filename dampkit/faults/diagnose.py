@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from dampkit.damper.kinds import Kind
+from dampkit.damper.kinds import HYDRAULIC, STEERING, Kind
 from dampkit.faults.alike import alike_measures
-from dampkit.faults.causes import ALIKE, CAUSES, HYDRAULIC, Cause
+from dampkit.faults.causes import CAUSES, Cause
 from dampkit.faults.discs import disc_measures
 from dampkit.faults.explain import Instance, Key, instances, likelihoods
 from dampkit.faults.fade import fade_measures
@@ -79,7 +79,7 @@ def diagnose(test: UnderTest) -> Diagnosis:
 def _of_kind(cause: Cause, kind: Kind | None) -> bool:
     """Of no declared kind: whatever an oil damper for a wheel can have."""
     if kind is None:
-        return bool(set(HYDRAULIC) & set(cause.kinds) - set(ALIKE))
+        return bool(set(HYDRAULIC) & set(cause.kinds) - set(STEERING))
     return kind in cause.kinds
 
 

@@ -1,88 +1,169 @@
-"""Fade: work per cycle that falls as the unit works and warms. The one reading of it, for findings and requirements."""
+"""Fade: work per cycle that falls as the unit warms, held against what its own oil and leak make of that warming.
+
+The one reading of it, for findings, requirements and the record.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from dampkit.curves.loop import Loop
-from dampkit.damper.oil import viscosity_mm2_s
 from dampkit.damper.take_up import same_speed
-from dampkit.damper.warmth import USUAL_OIL
+from dampkit.damper.unit import Unit
+from dampkit.damper.valve import Valve
+from dampkit.damper.warmth import at_temperature, passes_more
 from dampkit.expected.window import window
 from dampkit.faults.finding import Measure
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS
+from dampkit.quantities import DIRECTIONS, SIGN, Direction
 
-LIMIT_SHARE = 0.05  # least loss that is called fade; common practice, no source
-GOOD_SHARE, GOOD_FROM_C, GOOD_TO_C = 0.15, 20.0, 70.0  # loss of a good unit from there to there; common practice
-HEAT_J_K = 350.0  # of a small damper with its oil: none warms more by the same work; common practice, no source
+LIMIT_SHARE = 0.05  # least loss beyond what is expected that is called fade; common practice, no source
+MOST_LEAK = 0.2  # of the flow at 20 degC that a sound unit's clearances and narrow passages pass; own choice
+LEAK_NOT_SEEN = 0.05  # ... and up to this where the fit tells none apart; a real damper lost 0 to 0.26 % of work per K
+LEAK_AT_C = 20.0
 LEAST_CYCLES = 6  # of which the first and the last are left out, and four are needed to tell a slope from scatter; own
 LEAST_RISE_K = 2.0  # warming without which force lost is not fade; common practice, no source
-RISE_ERROR_K = 0.5  # standard uncertainty of a rise of the probe; common practice
 NO_STAGE = -1  # of a table's point, which has warmed nothing
 COLD_STAGES = 3  # moving stages at the start of a log that have not warmed the unit yet; common practice
 STEADY_SHARE = 0.01  # standard uncertainty of a loss: repeatability of work per cycle; common practice
+THIN = 8  # every so manieth point of a loop, for work by the law
+
+
+@dataclass(frozen=True)
+class Warming:
+    """One loop's oil from one temperature to another [degC]; `rise_k` with its standard uncertainty."""
+
+    loop: Loop
+    from_c: float
+    to_c: float
+    rise_k: float
+    rise_error_k: float
 
 
 @dataclass(frozen=True)
 class Loss:
-    """Share of the work per cycle lost over the run, its standard uncertainty, the share that a good unit may lose, and
-    how far the unit warmed (None: unknown).
+    """Share of the work per cycle lost and the share that this unit's oil and leak make expected, each with its standard
+    uncertainty. `warmings`: over which.
     """
 
     share: float
     uncertainty: float
-    limit: float
-    rise_k: float | None
+    expected_share: float
+    expected_uncertainty: float
+    warmings: tuple[Warming, ...]
+
+    @property
+    def limit(self) -> float:
+        return self.expected_share + LIMIT_SHARE
+
+    @property
+    def doubt(self) -> float:
+        """Standard uncertainty of the loss beyond what is expected."""
+        return float(np.hypot(self.uncertainty, self.expected_uncertainty))
+
+    @property
+    def rise_k(self) -> tuple[float, float]:
+        return sum(w.rise_k for w in self.warmings), sum(w.rise_error_k for w in self.warmings)
 
 
-def loss_of_work(loops: Sequence[Loop]) -> Loss | None:
-    """Within stages, whose losses add up as heat does, and between stages of one speed and stroke; the larger.
+def loss_of_work(unit: Unit, loops: Sequence[Loop]) -> Loss | None:
+    """Within stages, whose losses add up as heat does, and between stages of one speed and stroke; what is most beyond
+    what is expected.
 
-    None where no stage is long enough and no speed was run twice. The first and last cycle of a stage are left out.
-    Source: own, after trade practice that compares first and last loops.
+    None where no stage is long enough and no speed was run twice, or no law says what to expect. The first and last cycle of
+    a stage are left out. Source: own, after trade practice that compares first and last loops.
     """
-    within, between = _within(loops), _between(loops)
-    known = [x for x in (within, between) if x is not None]
-    if not known:
+    if unit.heat is None or any(side.law is None for side in unit.sides):
         return None
-    share, error = max(known)
-    cold_c, hot_c = _warmed(loops)
-    told = sum(loop.stage.temperature_c is not None for loop in loops) > 1
-    rise_k = hot_c - cold_c if told else None
-    limit, doubt = good_loss(cold_c, hot_c)
-    return Loss(share, float(np.linalg.norm([error, STEADY_SHARE, doubt])), limit, rise_k)
+    found = [loss for loss in (_within(unit, loops), *_between(unit, loops)) if loss is not None]
+    return max(found, key=lambda loss: loss.share - loss.expected_share, default=None)
 
 
-def good_loss(cold_c: float, hot_c: float) -> tuple[float, float]:
-    """Share of its work that a good unit may lose between two temperatures, and the standard uncertainty of that share.
+def expected_loss(unit: Unit, warming: Warming) -> tuple[float, float]:
+    """Share of a loop's work that this unit's oil and leak cost over a warming, and its standard uncertainty.
 
-    The part of the force that goes with viscosity falls as 1 - nu(hot)/nu(cold). From 20 degC on it is such a part as
-    makes the loss from 20 to 70 degC. Below, orifices may run laminar as well: a part between that and the whole force,
-    each as likely. Source: [astm_d341] for the viscosity of a usual damper oil; [merritt1967] ch. 3.
+    The law's leak goes with viscosity, its orifices with density. A leak larger than a sound unit has is not taken as its own;
+    where the fit tells none apart there may be one all the same, where the law does not explain the force there may be none. Unsure: the oil, the warming, the leak, and how far narrow
+    passages run laminar, from not at all to the longest ones, each as likely. Source: [merritt1967] ch. 3; [astm_d341].
     """
+    least, most = (_by_law(unit, warming, warming.to_c, leaky=leaky) for leaky in (False, True))
+    expected = 0.5 * (least + most)
+    warmer = _by_law(unit, warming, warming.to_c + warming.rise_error_k, leaky=True)
+    laminar = _by_law(unit, warming, warming.to_c, leaky=True, narrow=True)
+    apart = np.array([most - least, laminar - most]) / 12**0.5
+    return expected, float(np.linalg.norm([unit.oil.unsure_share * expected, warmer - most, *apart]))
 
-    def thinned(from_c: float, to_c: float) -> float:
-        return 1.0 - viscosity_mm2_s(USUAL_OIL, to_c) / viscosity_mm2_s(USUAL_OIL, from_c) if to_c > from_c else 0.0
 
-    part = GOOD_SHARE / thinned(GOOD_FROM_C, GOOD_TO_C)
-    below = thinned(cold_c, min(hot_c, GOOD_FROM_C))
-    above = thinned(max(cold_c, GOOD_FROM_C), hot_c)
-    return max(LIMIT_SHARE, part * above + 0.5 * (1.0 + part) * below), (1.0 - part) * below / 12**0.5
+def _by_law(unit: Unit, warming: Warming, to_c: float, *, leaky: bool, narrow: bool = False) -> float:
+    """Share of a loop's work lost between two temperatures by the law; with what leak it may have besides if `leaky`, with
+    the longest passages if `narrow`."""
+    cold_j = warm_j = 2.0 * unit.friction_used_n * warming.loop.stage.stroke_m
+    peak = warming.loop.peak_velocity_m_s
+    for direction, area_m2 in zip(DIRECTIONS, unit.oil.area_m2, strict=True):
+        cold = at_temperature(_sound(unit, direction, peak, leaky), LEAK_AT_C, warming.from_c, unit.oil)
+        force = 0.5 * float(cold.force(np.array([peak]))[0])
+        ratio = passes_more(force, area_m2, warming.from_c, to_c, unit.oil) if narrow else 1.0
+        cold_j += _work_j(cold, warming.loop, direction)
+        warm_j += _work_j(at_temperature(cold, warming.from_c, to_c, unit.oil, ratio), warming.loop, direction)
+    return 1.0 - warm_j / cold_j if cold_j > 0 else 0.0
+
+
+def _sound(unit: Unit, direction: Direction, peak_m_s: float, leaky: bool) -> Valve:
+    """The valve of a direction at LEAK_AT_C with no more leak than a sound one has, as forceful at the loop's speed."""
+    law, heat = unit.side(direction).law, unit.heat
+    assert law is not None
+    assert heat is not None
+    valve = at_temperature(law.valve, heat.mean_c, LEAK_AT_C, unit.oil)
+    force = float(valve.force(np.array([peak_m_s]))[0])
+    if force <= 0:
+        return valve
+    share = min(valve.leak * force / peak_m_s, MOST_LEAK)
+    if leaky and "leak" not in law.reached:
+        share = max(share, LEAK_NOT_SEEN)
+    if not leaky and not law.explained:
+        share = 0.0  # such a law's leak may be anything
+    leak = share * peak_m_s / force
+    return replace(valve, leak=leak, bleed=max(valve.bleed + (valve.leak - leak) * float(np.sqrt(force)), 0.0))
+
+
+def _work_j(valve: Valve, loop: Loop, direction: Direction) -> float:
+    """Work that a valve does over one cycle of a loop's motion, in one direction."""
+    speed = SIGN[direction] * loop.velocity_m_s[::THIN]
+    speed = speed[speed > 0]
+    return float(valve.force(speed) @ speed) * loop.period_s * THIN / loop.velocity_m_s.size
+
+
+def _warming(unit: Unit, loop: Loop, from_s: float, to_s: float) -> Warming:
+    assert unit.heat is not None
+    rise_k, error_k = unit.heat.rise(from_s, to_s)
+    from_c = unit.heat.at(from_s)[0]
+    return Warming(loop, from_c, from_c + rise_k, rise_k, error_k)
 
 
 def fade_measures(test: UnderTest) -> Iterator[Measure]:
     """Loss of work, the warming that goes with it, and whether the unit was short of force before it had warmed."""
-    loss = loss_of_work(test.moving)
+    loss = loss_of_work(test.unit, test.moving)
     stage = test.moving[-1].stage.index if test.moving else None
     if loss is not None:
-        yield Measure("work_lost", loss.share, loss.uncertainty, "", loss.limit, "common practice", stage=stage)
-        if loss.rise_k is not None:
-            yield Measure("warming", loss.rise_k, RISE_ERROR_K, "K", LEAST_RISE_K, "common practice", stage=stage)
+        figures = (("expected_share", loss.expected_share),)
+        yield Measure(
+            "work_lost", loss.share, loss.doubt, "", loss.limit, "expected of this unit", stage=stage, figures=figures
+        )
+        if test.unit.temperature_c is not None:
+            rise_k, error_k = warmed(test.unit, test.moving)
+            yield Measure("warming", rise_k, error_k, "K", LEAST_RISE_K, "common practice", stage=stage)
     yield from _short_when_cold(test)
+
+
+def warmed(unit: Unit, loops: Sequence[Loop]) -> tuple[float, float]:
+    """Warming from the first of some loops to the hottest [K] and its standard uncertainty."""
+    heat = unit.heat
+    assert heat is not None
+    start = heat.stages[loops[0].stage.index][0]
+    return max(heat.rise(start, heat.stages[loop.stage.index][1]) for loop in loops)
 
 
 def _short_when_cold(test: UnderTest) -> Iterator[Measure]:
@@ -105,9 +186,11 @@ def _short_when_cold(test: UnderTest) -> Iterator[Measure]:
         yield Measure("short_when_cold", worst[0], 0.1, "", 1.0, "own reference", stage=worst[1])
 
 
-def _within(loops: Sequence[Loop]) -> tuple[float, float] | None:
-    """Share lost by the slopes of log work against cycles, all stages together, and its standard uncertainty."""
-    total, variance, count_of = 0.0, 0.0, 0
+def _within(unit: Unit, loops: Sequence[Loop]) -> Loss | None:
+    """Share lost by the slopes of log work against cycles, all stages together."""
+    assert unit.heat is not None
+    total, variance, expected, unsure = 0.0, 0.0, 0.0, 0.0
+    warmings: list[Warming] = []
     for loop in loops:
         energy = loop.energy_j[1:-1]
         if energy.size < LEAST_CYCLES - 2 or energy.min() <= 0:
@@ -117,31 +200,30 @@ def _within(loops: Sequence[Loop]) -> tuple[float, float] | None:
         rest = np.log(energy) - np.log(energy).mean() - slope * count
         total += slope * loop.stage.cycles
         variance += float(rest @ rest) / max(energy.size - 2, 1) / float(count @ count) * loop.stage.cycles**2
-        count_of += 1
-    return (1.0 - float(np.exp(total)), float(np.sqrt(variance))) if count_of else None
+        warmings.append(_warming(unit, loop, *unit.heat.stages[loop.stage.index]))
+        share, error = expected_loss(unit, warmings[-1])
+        expected += float(np.log(1.0 - share))
+        unsure += error
+    if not warmings:
+        return None
+    error = float(np.hypot(np.sqrt(variance), STEADY_SHARE))
+    return Loss(1.0 - float(np.exp(total)), error, 1.0 - float(np.exp(expected)), unsure, tuple(warmings))
 
 
-def _between(loops: Sequence[Loop]) -> tuple[float, float] | None:
-    """Greatest share lost between two stages of one speed and stroke, later against earlier, and its uncertainty."""
-    lost = [
-        (1.0 - float(_middle_j(later) / _middle_j(first)), 0.0)
-        for i, first in enumerate(loops)
-        for later in loops[i + 1 :]
-        if same_speed(later.peak_velocity_m_s, first.peak_velocity_m_s)
-        and same_speed(later.stage.stroke_m, first.stage.stroke_m)
-        and _middle_j(first) > 0
-    ]
-    return max(lost, default=None)
+def _between(unit: Unit, loops: Sequence[Loop]) -> Iterator[Loss]:
+    """Share lost between two stages of one speed and stroke, later against earlier."""
+    assert unit.heat is not None
+    for i, first in enumerate(loops):
+        for later in loops[i + 1 :]:
+            alike = same_speed(later.peak_velocity_m_s, first.peak_velocity_m_s) and same_speed(
+                later.stage.stroke_m, first.stage.stroke_m
+            )
+            if alike and _middle_j(first) > 0:
+                times = (unit.heat.middle_s(loop.stage.index) for loop in (first, later))
+                warming = _warming(unit, first, *times)
+                share = 1.0 - float(_middle_j(later) / _middle_j(first))
+                yield Loss(share, STEADY_SHARE, *expected_loss(unit, warming), (warming,))
 
 
 def _middle_j(loop: Loop) -> float:
     return float(np.median(loop.energy_j[1:] if loop.stage.cycles > 1 else loop.energy_j))
-
-
-def _warmed(loops: Sequence[Loop]) -> tuple[float, float]:
-    """Temperature at first and highest [degC]; without a channel from all the work that went in, no heat given off."""
-    known = [loop.stage.temperature_c for loop in loops if loop.stage.temperature_c is not None]
-    if known:
-        return known[0], max(known)
-    work_j = sum(float(loop.energy_j.mean()) * loop.stage.cycles for loop in loops)
-    return GOOD_FROM_C, GOOD_FROM_C + max(work_j, 0.0) / HEAT_J_K

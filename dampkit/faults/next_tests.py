@@ -1,38 +1,54 @@
-"""What this test cannot tell, and the cheapest next test that would, by key; the words are in report/."""
+"""Which test tells what this one leaves open: one table, cheapest test first. What it asks of the bench is in
+`programme.py`; the words are in report/.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from dampkit.damper.take_up import SLOW_BAND_M_S
-from dampkit.faults.finding import Finding
-from dampkit.faults.needs_of import NEEDS
+from dampkit.damper.take_up import same_speed
+from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.under_test import UnderTest
 
 SAME_STROKE = 0.03  # share within which two stages have one stroke
-FEW_CYCLES = 3
 HAND_TEST = "stroke_by_hand"
-OIL = {"low_oil", "aerated_oil", "trapped_air"}
-LATE = {"low_oil", "aerated_oil", "starved_refill"}
+OIL = frozenset(("low_oil", "aerated_oil", "trapped_air"))
+# Found, and yet asked of a test first: it is cheap, and tells the unit from its bench, its bubbles or its signs
+TESTED_FIRST = frozenset(("bent_rod", "loose_mount", "valves_swapped", "high_friction", *OIL))
+VALVES = frozenset(("internal_leak", "weak_blowoff", "blocked_bleed", "valve_stuck_open"))
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A question that is open. `key`: a fault's code, the evidence that is lacking (of NEEDS), or a ground of the verdict.
+
+    `velocity_m_s`: where it is open. `decides`: the verdict waits for the answer.
+    """
+
+    key: str
+    velocity_m_s: float | None = None
+    decides: bool = False
 
 
 @dataclass(frozen=True)
 class NextTest:
-    """`needed` says whether the test, with what was found in it, leaves the question open."""
+    """`tells`: keys of the doubts that it settles. `changes`: unit or bench is not the same after it, so that what it
+    gives is a test of its own, and is not put together with what was measured before.
+    """
 
     key: str
-    needed: Callable[[UnderTest, frozenset[str]], bool]
+    tells: frozenset[str]
+    changes: bool = False
+    where: Callable[[UnderTest], bool] = lambda test: True
 
 
-def next_tests(test: UnderTest, findings: Sequence[Finding]) -> tuple[str, ...]:
-    """Keys, cheapest test first; empty where nothing is left open that another test would tell."""
-    codes = frozenset(f.code for f in findings)
-    return tuple(t.key for t in TESTS if t.needed(test, codes))
+def _tells(key: str, *doubts: str, changes: bool = False, where: Callable[[UnderTest], bool] | None = None) -> NextTest:
+    return NextTest(key, frozenset(doubts), changes, where or (lambda test: True))
 
 
-def _hydraulic(test: UnderTest) -> bool:
-    return test.facts.oil
+def _has_reference(test: UnderTest) -> bool:
+    return test.spec is not None and test.spec.reference is not None
 
 
 def _one_stroke(test: UnderTest) -> bool:
@@ -40,36 +56,70 @@ def _one_stroke(test: UnderTest) -> bool:
     return bool(strokes) and max(strokes) < (1 + SAME_STROKE) * min(strokes)
 
 
-def _knee_open(test: UnderTest) -> bool:
-    return any(side.law is not None and "blow-off" not in side.law.reached for side in test.unit.sides)
-
-
-def _few_cycles(test: UnderTest) -> bool:
-    return bool(test.moving) and test.moving[0].stage.cycles < FEW_CYCLES
-
-
-def _nothing_slow(test: UnderTest) -> bool:
-    return (
-        _hydraulic(test)
-        and bool(test.loops)
-        and not any(loop.peak_velocity_m_s <= SLOW_BAND_M_S for loop in test.moving)
-    )
+def _hydraulic(test: UnderTest) -> bool:
+    return test.facts.oil
 
 
 TESTS: tuple[NextTest, ...] = (
-    NextTest("turn_the_rod", lambda test, codes: "bent_rod" in codes),
-    NextTest("push_by_hand", lambda test, codes: "valves_swapped" in codes or not test.record.direction_known),
-    NextTest("slow_pass", lambda test, codes: not NEEDS["slow_pass"](test)),
-    NextTest("read_zero", lambda test, codes: test.facts.gas == "charge" and not test.record.zero_known),
-    NextTest("five_cycles", lambda test, codes: _few_cycles(test)),
-    NextTest("slow_stage", lambda test, codes: _nothing_slow(test)),
-    NextTest("repeat_first", lambda test, codes: bool(test.loops) and not NEEDS["repeat"](test)),
-    NextTest(HAND_TEST, lambda test, codes: _hydraulic(test) and not test.loops),
-    NextTest("log_strokes", lambda test, codes: not test.loops),
-    NextTest("rest_upright", lambda test, codes: bool(OIL & codes)),
-    NextTest("other_middle", lambda test, codes: bool(LATE & codes) and _one_stroke(test)),
-    NextTest("rigid_link", lambda test, codes: "loose_mount" in codes),
-    NextTest("declare_reference", lambda test, codes: not NEEDS["reference_declared"](test)),
-    NextTest("faster_stage", lambda test, codes: _knee_open(test)),
-    NextTest("weigh_the_oil", lambda test, codes: not test.facts.any_posture),
-)
+    _tells("declare_bench", "data_declared"),
+    _tells("declare_kind", "kind"),
+    _tells("declare_rod", "rod_diameter"),
+    _tells("declare_friction", "friction_limit"),
+    _tells("declare_reference", "reference", "reference_two_speeds", "reference_declared", "nothing_to_compare", "not_compared",
+           where=lambda test: not _has_reference(test)),
+    _tells("turn_the_rod", "bent_rod", changes=True),
+    _tells("push_by_hand", "valves_swapped", "direction_open", "dead", "absurd_share"),
+    _tells("slow_pass", "slow_pass", "slow_turn", "sticking_discs"),
+    _tells("read_zero", "zero", "zero_crossing", "low_gas_pressure", where=lambda test: not test.record.zero_known),
+    _tells("five_cycles", "first_cycles", changes=True),
+    _tells("slow_stage", "slow_stage", "asked_open", "asked_out", where=lambda test: bool(test.loops)),
+    _tells("spread_speeds", "two_speeds", "three_speeds", "starved_refill", "greased_discs", "glazed_discs"),
+    _tells("open_speeds", "speed_open", "ratio_open", "uneven_sides", *VALVES),
+    _tells("repeat_first", "repeat", "fade", where=lambda test: bool(test.loops)),
+    _tells("log_temperature", "temperature"),
+    _tells(HAND_TEST, "loops", "hand_check", where=_hydraulic),
+    _tells("log_strokes", "loops", "hand_check"),
+    _tells("put_right", "data", "seen", changes=True),
+    _tells("side_load", "high_friction", changes=True),
+    _tells("stand_upright", "upright", changes=True),
+    _tells("rest_upright", *OIL, changes=True),
+    _tells("other_middle", "level_or_bubbles", changes=True, where=_one_stroke),
+    _tells("rigid_link", "loose_mount", changes=True),
+    _tells("faster_stage", "knee_not_reached"),
+    _tells("weigh_the_oil", "small_loss"),
+)  # fmt: skip
+
+
+def doubts_of(test: UnderTest, diagnosis: Diagnosis) -> tuple[Doubt, ...]:
+    """What test and diagnosis leave open; a verdict adds what it waits for."""
+    found = [Doubt(f.code) for f in diagnosis.findings if f.level == "suspected" or f.code in TESTED_FIRST]
+    if {f.code for f in diagnosis.findings} >= {"low_oil", "aerated_oil"}:
+        found.append(Doubt("level_or_bubbles"))
+    lacking = [need for n in diagnosis.not_looked_for for need in n.lacks]
+    found += [Doubt(need) for need in lacking]
+    if {"reference", "reference_two_speeds"} & set(lacking):
+        found += [Doubt("speed_open", v) for v in untested(test)]
+    if any(side.law is not None and "blow-off" not in side.law.reached for side in test.unit.sides):
+        found.append(Doubt("knee_not_reached"))
+    if not test.record.direction_known:
+        found.append(Doubt("direction_open"))
+    if not test.facts.any_posture:
+        found.append(Doubt("small_loss"))
+    return tuple(dict.fromkeys(found))
+
+
+def untested(test: UnderTest) -> list[float]:
+    """Speeds of the reference that this test did not reach."""
+    reference = None if test.spec is None else test.spec.reference
+    if reference is None:
+        return []
+    read = [side.reading for side in test.unit.sides if side.reading is not None]
+    return [
+        v for v in reference.velocity_m_s if not all(any(same_speed(v, float(u)) for u in r.velocity_m_s) for r in read)
+    ]
+
+
+def next_tests(test: UnderTest, doubts: Sequence[Doubt]) -> tuple[NextTest, ...]:
+    """The tests that tell what is open, cheapest first; empty where nothing is left that another test would tell."""
+    keys = {doubt.key for doubt in doubts}
+    return tuple(t for t in TESTS if t.tells & keys and t.where(test))

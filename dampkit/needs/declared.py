@@ -45,7 +45,7 @@ class Corner(Declared):
         "Weigh wheel and hub off the car, and add half of what joins them to the body.", usual=(3, 900), odd="Of one wheel, in kilograms?")]  # fmt: skip
     wheel_rate_n_mm: Annotated[Rate | None, described(
         "Spring rate felt at the wheel.", 24.0,
-        "Put 20 kg more on the wheel's corner, see how far it sinks: 196 N over the millimetres, and keep the tyre out of it.",
+        "Measure hub to arch, lay 50 kg on the car over the wheel, measure again: 490 N over the millimetres; the mean of loading and unloading.",
         usual=(2, 600), odd="In newtons a millimetre, at the wheel?", unless="spring")] = None  # fmt: skip
     tyre_rate_n_mm: Annotated[Rate, described(
         "Spring rate of the tyre.", 205.0, "Take it from tyre data; common practice is 150 to 250 for a car.", usual=(15, 2500),

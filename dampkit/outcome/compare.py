@@ -101,7 +101,8 @@ def _doubtful(read: Estimate, v: float, first: Unit, second: Unit, way: Directio
     if law is None or (first.temperature_c is not None and second.temperature_c is not None):
         return read
     cold, warm = (
-        at_temperature(law.valve, USUAL_C, to_c).force(np.array([v])) for to_c in (USUAL_C, USUAL_C + UNKNOWN_K)
+        at_temperature(law.valve, USUAL_C, to_c, first.oil).force(np.array([v]))
+        for to_c in (USUAL_C, USUAL_C + UNKNOWN_K)
     )
     half = math.hypot(read.half_width, float((cold - warm)[0]))
     return Estimate(read.value, read.value - half, read.value + half)

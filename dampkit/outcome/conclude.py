@@ -12,7 +12,6 @@ from dampkit.expected.alike import against_each_other
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.gas import gas_pressure_bar
-from dampkit.faults.next_tests import HAND_TEST, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import MODELS, Job
 from dampkit.outcome import result as record
@@ -20,7 +19,8 @@ from dampkit.outcome.arm_record import of_kind
 from dampkit.outcome.coverage import Covered, coverage
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
-from dampkit.outcome.oil_state import oil_state
+from dampkit.outcome.next_test import open_tests
+from dampkit.outcome.oil_state import of_oil_and_gas
 from dampkit.outcome.records import (
     coverage_record,
     damper_record,
@@ -37,7 +37,7 @@ from dampkit.outcome.records import (
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.restore import restored
 from dampkit.outcome.target import TargetAnswer, target_answer
-from dampkit.outcome.verdict import Known, as_can_be_made, decide
+from dampkit.outcome.verdict import Known, Verdict, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 
 if TYPE_CHECKING:
@@ -87,7 +87,7 @@ def conclude(
         judged.alike,
     )
     decided = decide(known)
-    advice = _advice(test, known, needs, job) if decided.action == "adjust" else None
+    advice = _advice(test, known, needs, job) if decided.sound else None
     choice = choose(as_can_be_made(decided, advice, judged.target), job.costs, seen)
     rebound, compression, lag = unit_records(test.unit)
     return record.Result(
@@ -98,12 +98,13 @@ def conclude(
         statics=statics_record(test),
         valve=record.BothValves(rebound=rebound, compression=compression),
         lag=lag,
-        **_of_faults(test, diagnosis, seen),
+        **_of_faults(test, diagnosis, known, choice.verdict),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if judged.reference is None else reference_records(judged.reference),
         coverage=tuple(coverage_record(c) for c in judged.coverage),
         verdict=verdict_record(choice.verdict),
         advice=advice,
+        **of_oil_and_gas(test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection),
         **of_kind(test, diagnosis),
         requirements=asked,
         inspection=inspection,
@@ -118,14 +119,15 @@ def _unusual(job: Job) -> tuple[Quality, ...]:
     return tuple(note for kind in MODELS for note in odd_values(getattr(job, kind), kind))
 
 
-def _of_faults(test: UnderTest, diagnosis: Diagnosis, seen: Seen | None) -> dict[str, Any]:
+def _of_faults(test: UnderTest, diagnosis: Diagnosis, known: Known, verdict: Verdict) -> dict[str, Any]:
     """What was looked for and found, what puts it right, and what to test next, by their names in the result."""
+    keys, programme = open_tests(test, diagnosis, known, verdict)
     return {
         "faults": tuple(fault_record(f) for f in diagnosis.findings),
         "not_looked_for": tuple(not_looked_for_record(n) for n in diagnosis.not_looked_for),
         "restore": restored(test, diagnosis.findings),
-        "oil": oil_state(test, diagnosis.findings, seen),
-        "next_tests": _open_tests(test, diagnosis, seen),
+        "next_tests": keys,
+        "next_test": programme,
     }
 
 
@@ -190,12 +192,6 @@ def _seen(job: Job, damper: DamperSpec | None) -> tuple[Seen | None, record.Insp
 
     seen = read_sheet(job.inspection, damper)
     return seen, sheet_record(job.inspection, seen)
-
-
-def _open_tests(test: UnderTest, diagnosis: Diagnosis, seen: Seen | None) -> tuple[str, ...]:
-    """The next tests, but for what hands have done already."""
-    done = {HAND_TEST} if seen is not None and seen.ruled_out else set()
-    return tuple(key for key in next_tests(test, diagnosis.findings) if key not in done)
 
 
 def _vehicle(needs: VehicleNeeds) -> record.VehicleRecord:

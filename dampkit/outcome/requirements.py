@@ -119,7 +119,7 @@ def _friction(test: UnderTest) -> Iterator[RequirementRecord]:
 
 def _fade(test: UnderTest) -> Iterator[RequirementRecord]:
     """Work per cycle lost over the run, percent; the same reading as the finding's."""
-    loss = loss_of_work(test.moving)
-    lost = None if loss is None else Estimate.from_standard_error(100 * loss.share, 100 * loss.uncertainty)
+    loss = loss_of_work(test.unit, test.moving)
+    lost = None if loss is None else Estimate.from_standard_error(100 * loss.share, 100 * loss.doubt)
     limit = LIMIT_SHARE if loss is None else loss.limit
     yield requirement("work per cycle lost over the run", lost, -math.inf, 100 * limit, "%", PRACTICE, "work_lost")

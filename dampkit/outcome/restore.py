@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Literal
 
+import numpy as np
+
 from dampkit.damper.areas import orifice_area_mm2_per_bleed
-from dampkit.expected.differs import Differs, Part
+from dampkit.expected.differs import WORTH_ASKING, Differs, Part
 from dampkit.faults.finding import Finding
 from dampkit.faults.under_test import UnderTest
 from dampkit.outcome.change.bleed import diameter_mm
@@ -24,18 +26,29 @@ NAMES: dict[Part, Literal["leak", "bleed", "blow-off"]] = {"leak": "leak", "blee
 
 
 def restored(test: UnderTest, findings: Sequence[Finding]) -> tuple[RestoreRecord, ...]:
-    """The good part of each valve fault found or suspected, from the valve that makes the reference's forces; empty without one."""
-    return tuple(_restored(test, findings))
+    """Where a valve is at fault, or suspected to be: every part that is not as in the valve which makes the reference's
+    forces, each once, the parts at fault first. A unit that is opened for one is put back as a whole. Empty without a
+    reference, or where no fault of a valve was named.
+    """
+    valve = [f for f in findings if f.code in PART_AT_FAULT]
+    named = {(PART_AT_FAULT[f.code], f.direction): f.level == "found" for f in reversed(valve)}
+    found = [
+        _record(test, differs, part).model_copy(
+            update={"at_fault": (part, way) in named, "sure": named.get((part, way), any(named.values()))}
+        )
+        for way, differs in test.differs.items()
+        if named
+        for part in differs.changed
+        if (part, way) in named or _matters(differs, part)
+    ]
+    return tuple(sorted(found, key=lambda r: (not r.at_fault, not r.sure)))
 
 
-def _restored(test: UnderTest, findings: Sequence[Finding]) -> Iterator[RestoreRecord]:
-    for finding in findings:
-        part = PART_AT_FAULT.get(finding.code)
-        if part is None:
-            continue
-        for found in test.differs.values():
-            if part in found.changed:
-                yield _record(test, found, part).model_copy(update={"sure": finding.level == "found"})
+def _matters(found: Differs, part: Part) -> bool:
+    """Whether the part's change moves a force by a good share of what is allowed. To leak less is nothing to put back."""
+    if part == "leak" and found.valve.leak <= found.good.leak:
+        return False
+    return bool(np.any(np.abs(found.effect_n(part)) > WORTH_ASKING * found.allowance_n))
 
 
 def _record(test: UnderTest, found: Differs, part: Part) -> RestoreRecord:

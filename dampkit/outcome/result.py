@@ -44,7 +44,8 @@ from dampkit.outcome.measured_record import (
     ValveRecord,
 )
 from dampkit.outcome.need_record import BandRecord, RatioRecord, VehicleRecord
-from dampkit.outcome.put_right_record import OilRecord, RestoreRecord
+from dampkit.outcome.next_test_record import NextTestRecord, TestStepRecord
+from dampkit.outcome.put_right_record import FillRecord, GasForceRecord, GasRecord, OilRecord, RestoreRecord
 from dampkit.outcome.record import DirectionName, EstimateRecord, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
 from dampkit.outcome.shown import Shown
@@ -69,12 +70,16 @@ __all__ = [
     "FactRecord",
     "FaultRecord",
     "FileRecord",
+    "FillRecord",
     "FlipRecord",
+    "GasForceRecord",
+    "GasRecord",
     "GroundRecord",
     "InspectionRecord",
     "LagRecord",
     "LoopRecord",
     "LostMotionRecord",
+    "NextTestRecord",
     "NotLookedForRecord",
     "OilRecord",
     "PartRecord",
@@ -97,6 +102,7 @@ __all__ = [
     "StepRecord",
     "StrokeFrictionRecord",
     "StrutRecord",
+    "TestStepRecord",
     "ValveRecord",
     "VehicleRecord",
     "VerdictRecord",
@@ -149,6 +155,8 @@ class Result(Shown, Record):
     advice: AdviceRecord | None = None
     restore: tuple[RestoreRecord, ...] = ()
     oil: OilRecord | None = None
+    fill: FillRecord | None = None
+    gas: GasRecord | None = None
     arm: ArmRecord | None = None
     balance: BalanceRecord | None = None
     strut: StrutRecord | None = None
@@ -158,6 +166,7 @@ class Result(Shown, Record):
     left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No vehicle was given."])]
     next_tests: Annotated[tuple[str, ...], described(
         "What this test cannot tell, and the cheapest one that would.", ["Repeat the first speed at the end, warm: it shows fade."])] = ()  # fmt: skip
+    next_test: NextTestRecord | None = None
     sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 
     @classmethod

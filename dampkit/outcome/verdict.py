@@ -15,6 +15,9 @@ from dampkit.bench.run import Quality
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
 from dampkit.outcome.coverage import Covered
+from dampkit.outcome.ground import LOOK_FIRST
+from dampkit.outcome.ground import Ground as Ground
+from dampkit.outcome.ground import Verdict as Verdict
 from dampkit.outcome.remedies import remedy_for
 from dampkit.outcome.result import Action, AdviceRecord, RequirementRecord
 from dampkit.outcome.target import TargetAnswer
@@ -27,6 +30,7 @@ WEIGHT: dict[Action, int] = {"replace": 3, "rebuild": 2, "retest": 1}
 # What would make a passed unit unsafe; some of it is ruled out where every force asked for is in
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
 UNSAFE = ("low_oil", "loose_mount", *SHOWN_BY_FORCE)
+OF_A_VALVE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "blocked_bleed")  # put right, never set round
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
 REFERENCES = ("reference", "reference_two_speeds", "reference_declared")
 GIVEN = (*REFERENCES, "zero", "rod_diameter", "kind", "loops", "friction_limit")
@@ -35,25 +39,6 @@ TRAVEL = "lost_motion"  # a level too low to pass shows here first
 OF_THE_UNIT = ("lost_motion", "friction", "work_lost")  # keys of what is asked of any unit, whatever it is for
 # Of rebound in both; published windows lie in 0.5 to 0.85; common practice beyond, no source
 ABSURD_SHARE = (0.25, 0.93)
-
-
-@dataclass(frozen=True)
-class Ground:
-    """One ground of a verdict: its kind, what it is about (a code), and its figures."""
-
-    key: str
-    about: str = ""
-    direction: Direction | None = None
-    figures: tuple[tuple[str, float], ...] = ()
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """`step` names the next step (see the sentences of the report)."""
-
-    action: Action
-    grounds: tuple[Ground, ...]
-    step: str
 
 
 @dataclass(frozen=True)
@@ -189,10 +174,22 @@ def _required(known: Known) -> Verdict | None:
 
 
 def _reference(known: Known) -> Verdict | None:
-    """No fault was named, so a force outside its window is a matter of setting."""
+    """No fault was named, so a force outside its window is a matter of setting: where faults of the valve were looked for.
+
+    With too few speeds of the reference they were not. Slower ones can always be run; faster ones perhaps not, and then
+    the valve is looked at before it is set.
+    """
     outside = tuple(_outside(known))
-    step = "set_valve" if known.hydraulic else "set_clamp"
-    return Verdict("adjust", (*outside, Ground("no_fault")), step) if outside else None
+    if not outside:
+        return None
+    unseen = tuple(Ground("not_looked_for", n.code) for n in known.not_looked_for if n.code in OF_A_VALVE)
+    if not unseen:
+        step = "set_valve" if known.hydraulic else "set_clamp"
+        return Verdict("adjust", (*outside, Ground("no_fault")), step)
+    read = [p.velocity_m_s for p in known.reference or () if p.measured_n is not None]
+    slower = any(p.measured_n is None and p.velocity_m_s < max(read) for p in known.reference or ())
+    kind: tuple[Action, str] = ("retest", "cover") if slower else ("adjust", LOOK_FIRST)
+    return Verdict(kind[0], (*outside, *unseen, Ground("no_fault")), kind[1])
 
 
 def _vehicle(known: Known) -> Verdict | None:

@@ -75,7 +75,11 @@ def ratios_after_table(result: Result, writer: Writer) -> Table | None:
         )
         for after in advice.damping_ratios
     )
-    return Table("Damping ratio now and after the change (95 % interval)", ("Highest speed", "Now", "After"), rows)
+    return Table(
+        "Damping ratio, one mass, now and after the change (95 % interval), each at its own speed",
+        ("Highest speed", "Now", "After"),
+        rows,
+    )
 
 
 def requirements_table(result: Result, writer: Writer) -> Table | None:

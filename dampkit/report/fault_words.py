@@ -17,7 +17,7 @@ FAULTS: dict[str, str] = {
     "starved_refill": "Refill starved: {late_grows} more lost motion entering {direction} at speed than slow (refill or foot valve sticks, or its passage is shut)",
     "low_gas_pressure": "Gas pressure low: about {gas_pressure} over the air where the declared charge holds",
     "low_gas_pressure:gas_short": "Gas pressure too low for its own forces: about {gas_short} over the air, and entering compression {gas_yields} more travel without force at {velocity} than slow",
-    "fade": "Fades: {work_lost} less work per cycle at the end of the run, loop shape kept",
+    "fade": "Fades: {work_lost} less work per cycle at the end of the run, where its own oil and leak make {expected}; loop shape kept",
     "internal_leak": "Internal leak: {direction} force at {velocity} is {off} under the reference, most of it missing at low speed",
     "weak_blowoff": "Blow-off weak: {direction} opens at {opens} of the good force; the force at {velocity} is {off} under the reference",
     "weak_blowoff:short_of_rubbing": "Blow-off weak: {direction} opens at {opens} of the good force; what rubs hides it: without that the force at {velocity} is {off} under the reference",
@@ -61,8 +61,9 @@ MEASURES: dict[str, str] = {
     "even_excess": "force over the reference that every speed and both directions share",
     "tight_place": "friction at the tightest place over the usual, less of out and in",
     "play": "travel at one force after both reversals",
-    "late": "lost motion entering {direction}, slow stages, play taken off",
+    "late": "lost motion entering {direction}, slow stages, play taken off; of a twin tube the travel that its gas takes up",
     "soft": "travel stored by springs and gas entering {direction}, slow stages",
+    "with_place": "change of that travel with the outer end of the stroke, over what a void does",
     "still_rises": "force entering {direction} still missing at mid-stroke at {velocity}, of the valve's",
     "late_grows": "growth of lost motion entering {direction} up to {velocity}",
     "late_clears": "lost motion entering {direction} that went with the cycles of the first stages",
@@ -123,20 +124,30 @@ NEEDS: dict[str, str] = {
 }
 
 NEXT_TESTS: dict[str, str] = {
+    "declare_bench": "Say in the bench file what the remarks on the data ask for; nothing need be measured again for that.",
+    "declare_kind": "Say in the damper file what kind of unit it is ([damper] kind).",
+    "declare_rod": "Measure the rod with a calliper and write it into the damper file (rod_diameter_mm): without it gas force is no pressure.",
+    "declare_friction": "Write the most friction that a sound one of this kind may have into the damper file ([damper] friction_limit_n).",
+    "declare_reference": "Declare the forces of a known-good unit as [reference]: without them a leak, a weak blow-off and a blocked bleed are not established.",
     "turn_the_rod": "Turn the rod 90 and 180 degrees and repeat the slow pass: a bent rod's tight place moves, a scored bore's stays.",
     "push_by_hand": "Push the unit by hand with the log running: it shows which sign is compression, before any valve is touched.",
-    "slow_pass": "Add one slow pass at 5 mm/s: without it friction is uncertain and a bent rod, a scored bore or sticking cannot be seen.",
+    "slow_pass": "Add one slow pass at 5 mm/s, on a drive that slows down into its turns: without it friction is uncertain and a bent rod, a scored bore or sticking cannot be seen.",
     "read_zero": "Read the cell with nothing fitted and declare it as [zero] force_n: without it the gas pressure is not established.",
-    "five_cycles": "Run at least five cycles at the first speed: fewer do not show whether air clears.",
-    "slow_stage": "Add a stage at 0.05 or 0.1 m/s: a low oil level shows best slow.",
+    "five_cycles": "Run at least five cycles at the first speed, from rest: fewer do not show whether air clears.",
+    "slow_stage": "Add a slow stage, at 0.1 to 0.15 m/s, at which the oil makes more force than friction: a low oil level shows best there.",
+    "spread_speeds": "Run three speeds, the fastest three times the slowest or more: what grows with speed shows only so.",
+    "open_speeds": "Run the speeds that are still open: a force between two tested speeds that lie far apart is too uncertain to be called in.",
+    "repeat_first": "Repeat the first speed at the end, warm: it shows fade, and whether the readings hold.",
+    "log_temperature": "Log the unit's temperature too: without it force that is lost to warm oil cannot be told from fade.",
     "stroke_by_hand": "Stroke it by hand, upright and after priming, through both turns: a dead travel shows a low oil level, air or play, which no table of forces does. Write it on the inspection sheet (hand_stroke).",
     "log_strokes": "Log force and displacement over whole strokes: that shows lost motion, air, play and friction by place.",
-    "repeat_first": "Repeat the first speed at the end, warm: it shows fade, and whether the readings hold.",
+    "put_right": "Put right what stands against the data or the mounting, then run the whole test again.",
+    "side_load": "Slacken the clevises so that the bench cannot push the rod sideways, and repeat the slow pass: friction that goes was the bench's.",
+    "stand_upright": "Stand the unit upright, prime it, and run the whole test again: lying, a twin tube draws air even when its level is right.",
     "rest_upright": "Rest the unit upright for ten minutes and rerun: bubbles go, a low level stays low.",
-    "other_middle": "Run the same stroke with its middle 25 mm further in, then 25 mm further out: lost motion from a low level changes with the place, that of bubbles hardly.",
+    "other_middle": "Run half the stroke in its inner and in its outer part: lost motion from a low level changes with the place, that of bubbles hardly.",
     "rigid_link": "Run a rigid link in the same clevises: what play is left is the bench's.",
-    "declare_reference": "Declare the forces of a known-good unit as [reference]: without them a leak, a weak blow-off and a blocked bleed are not established.",
-    "faster_stage": "Add a faster stage: one direction has not reached its blow-off, so a weak one would not show.",
+    "faster_stage": "Add a faster stage, if the bench is made for it: one direction has not reached its blow-off, so a weak one would not show.",
     "weigh_the_oil": "Weigh the unit or measure its oil: up to about a tenth of the oil can be gone before any force shows it.",
 }
 
@@ -168,6 +179,7 @@ SEEN: dict[str, str] = {
     "disc_pack: under the least allowed": "The pack of discs is worn under the least allowed: the arms may nip together and jam.",
     "at_full_lock: meets its stop": "It meets its own stop at full lock: a steering damper must never be what stops the steering. Fit one with more travel, or mount it right.",
     "oil_added_ml": "Oil was added before the test: what was missing has gone somewhere.",
+    "soak_lost_g": "It lost oil while it stood: the seal passes.",
 }
 
 # key of a ground -> its words
@@ -197,14 +209,16 @@ GROUNDS: dict[str, str] = {
     "parts_missing": "It wants a rebuild, but the parts for one are not to be had.",
 }
 
-# of a low level: what each figure means, apart
-OIL: dict[str, str] = {
-    "gas": "In the working chamber are about {gas} of gas: that is what one stroke drew in, not what is missing.",
-    "uncovers": "The foot valve uncovers where the rod is {place} {side} mid-stroke.",
-    "measured": "Missing, from the fill declared less what was drained: {missing}.",
-    "to the level": "Missing to the maker's level, by the sizes declared: about {missing}.",
-    "at least": "Missing: at least {missing}, for the foot valve to stay covered with the rod fully out; fill to the maker's level or weight.",
-    "unknown": "Fill to the maker's level or weight: this log cannot tell how much is missing.",
+# part of a valve -> what it is when good; "besides": at no fault, but not as in the good valve
+RESTORE: dict[str, str] = {
+    "leak": "The good {direction} valve has next to no leak: renew what passes, and change no bleed or spring.",
+    "leak besides": "The good {direction} valve leaks less: while it is open look at seat, ring and bore.",
+    "bleed": "Good {direction} bleed: {good}, like one hole of {hole}; now {now}. Clean or renew it to that; drill nothing.",
+    "bleed, sizes unknown": "Good {direction} bleed: {times} times what it is now. Clean or renew it to that; drill nothing.",
+    "bleed besides": "While it is open: good {direction} bleed {good}, like one hole of {hole}; now {now}. See why, and clean or renew it to that; drill nothing.",
+    "bleed besides, sizes unknown": "While it is open: good {direction} bleed {times} times what it is now. See why, and clean or renew it to that; drill nothing.",
+    "blow-off": "Good {direction} blow-off: opens at {good} at the rod, now {now}: set or renew it to that.",
+    "blow-off besides": "While it is open: good {direction} blow-off opens at {good} at the rod, now {now}: set it to that.",
 }
 
 STEPS: dict[str, str] = {
@@ -228,6 +242,10 @@ STEPS: dict[str, str] = {
     "not_met": "Find out what makes it so before anything is set: check the bench and the fixture, then test again.",
     "renew_parts": "Open it and renew the valve's parts to the maker's specification: no setting of what is in it reaches its reference.",
     "other_car": "This unit cannot be made to suit this car. Fit one that was made for it; this one is sound and may serve the car it was made for.",
+    "change": "Change {parts} as listed under What to change, then test again.",
+    "hole_last": "The hole comes last, since it cannot be undone: measure again before it is drilled.",
+    "or_another": "Or fit a unit made for this car.",
+    "look_then_set": "Open the valve that is outside before anything is set: with so few speeds of its reference this test could not show a blocked bleed, a leaking seat or a weak spring. Put right what is wrong there; if nothing is, set it to its specification. Test again.",
     "set_to_need": "Set it to what the car needs at these speeds and test again, or fit a unit made for this car.",
     "give_reference_or_car": "Give a reference for the unit or the data of the car, and run this again; the log need not be measured again.",
     "cover": "Test again so that what is missing above is covered and the doubt is smaller.",
@@ -273,7 +291,7 @@ REMEDIES: dict[str, tuple[str, str]] = {
     ),
     "high_friction": (
         "rod, guide or seal drags: the wheel cannot follow small bumps and the parts wear",
-        "Check first that the bench does not push the rod sideways. Then open it: guide, seal, rod finish; of a lever, its shaft in the bore.",
+        "Check first that the bench does not push the rod sideways, or by no more than the side load declared. Then open it: guide, seal, rod finish; of a lever, its shaft in the bore.",
     ),
     "fade": (
         "the force falls more with heat than sound oil and clearances allow",

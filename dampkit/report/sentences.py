@@ -11,11 +11,14 @@ from dampkit.outcome.result import (
     GroundRecord,
     InspectionRecord,
     NotLookedForRecord,
+    RestoreRecord,
     Result,
     VerdictRecord,
 )
 from dampkit.report import fault_words as words
+from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief
+from dampkit.report.oil_lines import oil_lines
 from dampkit.report.ways import once_of_both, setting_words, way_of
 
 PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
@@ -30,6 +33,7 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
         update={
             "faults": faults,
             "not_looked_for": lacking,
+            "next_test": next_test_worded(result, writer),
             "next_tests": tuple(words.NEXT_TESTS.get(key, key) for key in result.next_tests),
             "inspection": None if result.inspection is None else _inspection(result.inspection),
         }
@@ -89,6 +93,8 @@ def _figures(fault: FaultRecord, writer: Writer) -> dict[str, str]:
     if "ratio" in f:
         out["ratio"] = brief(f["ratio"], 2)
         out.setdefault("opens", percent(f["ratio"]))
+    if "expected_share" in f:
+        out["expected"] = percent(max(f["expected_share"], 0.0))
     if "place_m" in f:
         out["place"] = ("+" if f["place_m"] >= 0 else "") + writer.given(1e3 * f["place_m"], "mm", 2)
     return out
@@ -126,7 +132,12 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
         update={
             "reasons": reasons,
             "next_step": " ".join(
-                [_step(verdict.step), *_restored(result, writer), *_oil(result, writer), *_set(result, writer)]
+                [
+                    _change(result) or _step(verdict.step),
+                    *_restored(result, writer),
+                    *oil_lines(result, writer),
+                    *_set(result, writer),
+                ]
             ),
         }
     )
@@ -200,44 +211,35 @@ def _reads(f: Mapping[str, float], writer: Writer) -> str:
     return f"reads {writer.value(f['read_n'], 'N')} at {warm}, corrected to {to} {writer.value(f['measured_n'], 'N')}"
 
 
+def _change(result: Result) -> str:
+    """The step where parts to change were worked out: those, and no other direction; empty where there are none."""
+    advice = result.advice
+    if advice is None or result.verdict.action != "adjust" or not advice.parts or advice.parts[0].direction == "both":
+        return ""
+    listed = [f"{part.direction} {part.part}" for part in advice.parts]
+    said = words.STEPS["change"].format(
+        parts=" and ".join([", ".join(listed[:-1]), listed[-1]] if listed[1:] else listed)
+    )
+    if any(part.irreversible for part in advice.parts):
+        said += f" {words.STEPS['hole_last']}"
+    return said if advice.aim == "reference" else f"{said} {words.STEPS['or_another']}"
+
+
 def _restored(result: Result, writer: Writer) -> list[str]:
-    """What the part at fault is when good, to be put back to."""
-    out = []
-    for r in result.restore:
-        now, good = (writer.value(x, "mm²" if r.unit == "mm2" else r.unit) for x in (r.now, r.good))
-        if r.part == "leak":
-            out.append(
-                f"The good {r.direction} valve has next to no leak: renew what passes, and change no bleed or spring."
-            )
-        elif r.part == "blow-off":
-            out.append(f"Good {r.direction} blow-off: opens at {good} at the rod, now {now}: set or renew it to that.")
-        elif r.hole_mm is not None:
-            hole = writer.given(r.hole_mm, "mm")
-            out.append(
-                f"Good {r.direction} bleed: {good}, like one hole of {hole}; now {now}. Clean or renew it to that; drill nothing."
-            )
-        else:
-            out.append(
-                f"Good {r.direction} bleed: {brief(r.good / r.now, 2)} times what it is now. Clean or renew it to that; drill nothing."
-            )
-        if not r.sure:
-            out[-1] = f"Once opened and seen to be so: {out[-1][0].lower()}{out[-1][1:]}"
-    return out
+    """What the part at fault is when good, to be put back to; and what else is not as in the good valve."""
+    return [_put_back(part, writer) for part in result.restore]
 
 
-def _oil(result: Result, writer: Writer) -> list[str]:
-    oil = result.oil
-    if oil is None:
-        return []
-    out = []
-    if oil.gas_in_chamber_ml is not None:
-        out.append(words.OIL["gas"].format(gas=writer.given(oil.gas_in_chamber_ml.value, "ml", 2)))
-    if oil.uncovers_at_mm is not None:
-        side = "out of" if oil.uncovers_at_mm >= 0 else "inside of"
-        place = writer.given(abs(oil.uncovers_at_mm), "mm", 2)
-        out.append(words.OIL["uncovers"].format(place=place, side=side))
-    missing = "" if oil.missing_ml is None else writer.given(oil.missing_ml, "ml", 2)
-    return [*out, words.OIL[oil.missing_is or "unknown"].format(missing=missing)]
+def _put_back(r: RestoreRecord, writer: Writer) -> str:
+    now, good = (writer.value(x, "mm²" if r.unit == "mm2" else r.unit) for x in (r.now, r.good))
+    key = r.part if r.at_fault else f"{r.part} besides"
+    if r.part == "bleed" and r.hole_mm is None:
+        key += ", sizes unknown"
+    hole = "" if r.hole_mm is None else writer.given(r.hole_mm, "mm")
+    text = words.RESTORE[key].format(
+        direction=r.direction, now=now, good=good, hole=hole, times=brief(r.good / max(r.now, 1e-12), 2)
+    )
+    return text if r.sure else f"Once opened and seen to be so: {text[0].lower()}{text[1:]}"
 
 
 def _set(result: Result, writer: Writer) -> list[str]:

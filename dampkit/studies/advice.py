@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -11,7 +12,7 @@ import dampkit
 from dampkit.app.progress import Progress
 from dampkit.damper.declared import DamperSpec
 from dampkit.outcome.result import AdviceRecord, PartRecord, RestoreRecord, Result
-from dampkit.quantities import DIRECTIONS, Array
+from dampkit.quantities import DIRECTIONS, OTHER, Array, Direction
 from dampkit.studies.made import sizes, through_file, with_reference
 from dampkit.virtual.dialects import PLAIN
 from dampkit.virtual.plant import Kind, Opening, Plant
@@ -34,6 +35,40 @@ KINDS: tuple[Kind, ...] = ("twin-tube", "monotube", "lever-arm")
 SIDE_BY_SIDE = 40  # units in one integration
 
 
+# What a first run may say of a unit whose valves are not as in its reference
+SET = "no fault named, something surely outside"
+CLOSE = "no fault named, too close to call"
+SUSPECTED = "a fault suspected"
+FOUND = "a fault found"
+GROUPS = (SET, CLOSE, SUSPECTED, FOUND)
+
+
+@dataclass(frozen=True)
+class Shop:
+    """What a workshop has for one unit. `stacked`: shims make opening force and spring in one."""
+
+    name: str
+    stock: dict[str, Any]
+    stacked: bool = False
+
+
+RATES_N_MM = tuple(round(20.0 * 1.12**n, 2) for n in range(-8, 9))  # springs in stock, each an eighth stiffer
+SPRING = {"seat_diameter_mm": 12.0, "spring_rate_n_mm": 20.0, "spring_rates_n_mm": RATES_N_MM}
+SHIMS = {
+    "outer_diameter_mm": 30.0,
+    "clamp_diameter_mm": 14.0,
+    "thickness_mm": (0.2, 0.2, 0.2, 0.15),
+    "stock_mm": (0.1, 0.15, 0.2, 0.25, 0.3),
+}
+SHOPS = (
+    Shop("common drills", {}),
+    Shop(
+        "inch drills, springs of stock", {"bleed": {"drill_set": "inch"}, "blowoff": dict.fromkeys(DIRECTIONS, SPRING)}
+    ),
+    Shop("shim stacks of stock", {"stack": dict.fromkeys(DIRECTIONS, SHIMS)}, stacked=True),
+)
+
+
 @dataclass(frozen=True)
 class Pass:
     """One run of a unit. `inside`: every true force within the window; `measured`: every force as analysed within it."""
@@ -44,16 +79,25 @@ class Pass:
     action: str
     parts: int
     worst: float  # largest true distance from the middle, 1 at the edge
+    said: str = SET  # one of GROUPS
+    tuned: bool = False  # parts were advised for setting, not for putting a fault right
 
 
 @dataclass(frozen=True)
 class Story:
-    """One unit from first run to last, `curves` (true rebound, compression at the speeds) before and after."""
+    """One unit from first run to last. `shop`: what its workshop has and its valve is; `hole_shared`: open both ways."""
 
     seed: int
     kind: str
     passes: tuple[Pass, ...]
     advised: tuple[str, ...]
+    shop: str = "common drills"
+    hole_shared: bool = False
+
+    @property
+    def group(self) -> str:
+        """What the first run said of the unit, which is sound by truth: only its setting is off."""
+        return self.passes[0].said
 
     def inside_after(self, changes: int) -> bool:
         """True where it is inside by truth and by analysis after at most so many changes."""
@@ -70,7 +114,13 @@ class _Unit:
     rng: np.random.Generator
     passes: list[Pass]
     advised: list[str]
+    shop: Shop
+    hole_shared: bool
     done: bool = False
+
+    @property
+    def spec(self) -> DamperSpec:
+        return specification(self.sound, bleed_check=self.sound.kind == "monotube" and not self.hole_shared)
 
 
 def stories(count: int, jobs: int = 1) -> list[Story]:
@@ -86,19 +136,22 @@ def stories(count: int, jobs: int = 1) -> list[Story]:
         for change in range(PASSES + 1):
             going = [u for u in units if not u.done]
             results = parallel(
-                delayed(analysed)(log, specification(u.sound)) for u, log in zip(going, _logs(going), strict=True)
+                delayed(analysed)(log, u.spec, u.shop.stock) for u, log in zip(going, _logs(going), strict=True)
             )
             progress.step(worked=False, by=count - len(going))
             for unit, result in zip(going, progress.over(results), strict=True):
                 _next(unit, result, last=change == PASSES)
     progress.end()
-    return [Story(u.seed, u.sound.kind, tuple(u.passes), tuple(u.advised)) for u in units]
+    return [Story(u.seed, u.sound.kind, tuple(u.passes), tuple(u.advised), u.shop.name, u.hole_shared) for u in units]
 
 
 def _begun(seed: int) -> _Unit:
     rng = np.random.default_rng([7, seed])
     sound = random_unit(rng, KINDS[seed % len(KINDS)])
-    return _Unit(seed, sound, off_target(sound, rng), rng, [], [])
+    shop = SHOPS[seed // len(KINDS) % len(SHOPS)]
+    shared = sound.kind == "monotube" and seed // (len(KINDS) * len(SHOPS)) % 2 == 0
+    off = off_target(sound, rng, stacked=shop.stacked, hole_shared=shared)
+    return _Unit(seed, sound, off, rng, [], [], shop, shared)
 
 
 def _next(unit: _Unit, result: Result, last: bool) -> None:
@@ -111,9 +164,9 @@ def _next(unit: _Unit, result: Result, last: bool) -> None:
     if unit.done:
         return
     unit.advised += [part.do for part in parts] + ([result.verdict.next_step] if result.restore else [])
-    unit.now = put_back(unit.now, result.restore, unit.rng)
+    unit.now = put_back(unit.now, result.restore, unit.rng, hole_shared=unit.hole_shared)
     if result.advice is not None:
-        unit.now = worked_on(unit.now, result.advice, unit.rng)
+        unit.now = worked_on(unit.now, result.advice, unit.rng, hole_shared=unit.hole_shared)
 
 
 def _logs(units: Sequence[_Unit]) -> list[Log]:
@@ -134,21 +187,35 @@ def _ladder(plant: Plant) -> tuple[float, ...]:
     return tuple(sorted({BETWEEN_M_S, *speeds(plant).tolist()}))
 
 
-def off_target(sound: Plant, rng: np.random.Generator) -> Plant:
-    """The unit with parts of its valves off, drawn again until a true force is outside the window."""
+def off_target(sound: Plant, rng: np.random.Generator, *, stacked: bool = False, hole_shared: bool = False) -> Plant:
+    """The unit with parts of its valves off, drawn again until a true force is outside the window.
+
+    With a stack of shims opening pressure and spring rate are off as one; a hole open both ways is off for both.
+    """
     while True:
-        unit = replace(sound, rebound=_off(sound.rebound, rng), compression=_off(sound.compression, rng))
+        rebound, compression = (_off(getattr(sound, way), rng, stacked) for way in DIRECTIONS)
+        unit = replace(sound, rebound=rebound, compression=compression)
+        if hole_shared:
+            off_m2 = unit.rebound.bleed_m2 - sound.rebound.bleed_m2
+            unit = replace(unit, compression=_bled(unit.compression, sound.compression.bleed_m2 + off_m2))
         if worst_miss(unit, sound) > 1:
             return unit
 
 
-def _off(opening: Opening, rng: np.random.Generator) -> Opening:
+def _off(opening: Opening, rng: np.random.Generator, stacked: bool) -> Opening:
     bleed, crack, span = (
         float(np.exp(rng.uniform(-far, far))) if rng.random() < ALTERED else 1.0 for far in ROAMS.values()
     )
     return replace(
-        opening, bleed_m2=opening.bleed_m2 * bleed, crack_pa=opening.crack_pa * crack, span_pa=opening.span_pa * span
+        opening,
+        bleed_m2=opening.bleed_m2 * bleed,
+        crack_pa=opening.crack_pa * crack,
+        span_pa=opening.span_pa * (crack if stacked else span),
     )
+
+
+def _bled(opening: Opening, area_m2: float) -> Opening:
+    return replace(opening, bleed_m2=max(area_m2, 0.2 * opening.bleed_m2))
 
 
 def speeds(plant: Plant) -> Array:
@@ -166,45 +233,61 @@ def worst_miss(unit: Plant, sound: Plant) -> float:
     return float(np.max(out))
 
 
-def specification(sound: Plant) -> DamperSpec:
+def specification(sound: Plant, *, bleed_check: bool = False) -> DamperSpec:
     """The unit as on its drawing, its window about the sound unit's true forces."""
     window = {"tolerance_percent": 100 * TOLERANCE, "tolerance_floor_n": FLOOR_N}
-    drawn = {**sizes(sound), "oil_density_kg_m3": sound.oil.density_20_kg_m3}
+    drawn = {**sizes(sound), "oil_density_kg_m3": sound.oil.density_20_kg_m3, "bleed_check": bleed_check}
     return with_reference(drawn, sound, speeds(sound), sound.start_c, **window)
 
 
-def analysed(log: Log, spec: DamperSpec) -> Result:
+def analysed(log: Log, spec: DamperSpec, stock: dict[str, Any] | None = None) -> Result:
     """The log written and read back, as a bench's would be, and analysed."""
-    return dampkit.analyse(through_file(log, PLAIN), damper=spec)
+    return dampkit.analyse(through_file(log, PLAIN), damper=spec, stock=stock)
 
 
-def worked_on(unit: Plant, advice: AdviceRecord, rng: np.random.Generator) -> Plant:
+def worked_on(unit: Plant, advice: AdviceRecord, rng: np.random.Generator, *, hole_shared: bool = False) -> Plant:
     """The plant with the advised parts in it, as well as a workshop does it."""
     for part in advice.parts:
         if part.direction == "both":
             continue
         opening = _with_part(getattr(unit, part.direction), part, rng)
-        unit = replace(unit, rebound=opening) if part.direction == "rebound" else replace(unit, compression=opening)
+        unit = _with_opening(unit, part.direction, opening, hole_shared)
     return unit
 
 
-def put_back(unit: Plant, restore: Sequence[RestoreRecord], rng: np.random.Generator) -> Plant:
+def _with_opening(unit: Plant, way: Direction, opening: Opening, hole_shared: bool) -> Plant:
+    """A hole that is open both ways changes the other direction by as much."""
+    other: Opening = getattr(unit, OTHER[way])
+    if hole_shared:
+        added = opening.bleed_m2 - getattr(unit, way).bleed_m2
+        other = _bled(other, other.bleed_m2 + added)
+    return _fitted(_fitted(unit, way, opening), OTHER[way], other)
+
+
+def _fitted(unit: Plant, way: Direction, opening: Opening) -> Plant:
+    return replace(unit, rebound=opening) if way == "rebound" else replace(unit, compression=opening)
+
+
+def put_back(
+    unit: Plant, restore: Sequence[RestoreRecord], rng: np.random.Generator, *, hole_shared: bool = False
+) -> Plant:
     """The plant with each part at fault as the good one is said to be, as well as a workshop does it.
 
-    A leak is left: nothing of these units leaks, so there is nothing that would be renewed.
+    A leak is left: nothing of these units leaks, so there is nothing that would be renewed. A hole that is open both ways
+    is put back once, for the direction that is named first.
     """
+    holes = [part.direction for part in restore if part.part == "bleed"]
     for part in restore:
         opening: Opening = getattr(unit, part.direction)
         ratio = part.good / part.now
-        if part.part == "bleed":
-            opening = replace(
-                opening, bleed_m2=opening.bleed_m2 * ratio * float(np.exp(rng.normal(0.0, WORK["bleed"])))
+        if part.part == "bleed" and not (hole_shared and part.direction != holes[0]):
+            work = float(np.exp(rng.normal(0.0, WORK["bleed"])))
+            unit = _with_opening(
+                unit, part.direction, replace(opening, bleed_m2=opening.bleed_m2 * ratio * work), hole_shared
             )
         if part.part == "blow-off":
-            opening = replace(
-                opening, crack_pa=opening.crack_pa * ratio * float(np.exp(rng.normal(0.0, WORK["preload"])))
-            )
-        unit = replace(unit, rebound=opening) if part.direction == "rebound" else replace(unit, compression=opening)
+            work = float(np.exp(rng.normal(0.0, WORK["preload"])))
+            unit = _fitted(unit, part.direction, replace(opening, crack_pa=opening.crack_pa * ratio * work))
     return unit
 
 
@@ -218,6 +301,9 @@ def _with_part(opening: Opening, part: PartRecord, rng: np.random.Generator) -> 
         return replace(opening, crack_pa=opening.crack_pa * part.ratio * error)
     if part.part == "spring":
         return replace(opening, span_pa=opening.span_pa * part.ratio * error)
+    if part.part == "shim stack":
+        both = part.ratio * error
+        return replace(opening, crack_pa=opening.crack_pa * both, span_pa=opening.span_pa * both)
     return opening
 
 
@@ -231,4 +317,13 @@ def _pass(unit: Plant, sound: Plant, result: Result, parts: int) -> Pass:
         action=result.verdict.action,
         parts=parts,
         worst=miss,
+        said=_said(result),
+        tuned=result.advice is not None and bool(result.advice.parts),
     )
+
+
+def _said(result: Result) -> str:
+    levels = {fault.level for fault in result.faults}
+    if levels:
+        return FOUND if "found" in levels else SUSPECTED
+    return SET if any(p.answer == "out" for p in result.reference or ()) else CLOSE

@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.damper.kinds import facts_of
 from dampkit.faults.discs import GREASE_LIMIT, STICK_LIMIT
-from dampkit.faults.fade import good_loss
+from dampkit.faults.fade import LIMIT_SHARE as FADE_SHARE
 from dampkit.faults.friction import TIGHT_N, TIGHT_SHARE
 from dampkit.faults.late import CLEARS_LIMIT_MM
 from dampkit.faults.play import PLAY_LIMIT_MM
@@ -85,16 +85,15 @@ def _starved(case: MixedCase) -> bool:
 
 
 def _fade(case: MixedCase) -> bool:
-    """Share of the oil's force lost at any stage by what the unit has warmed since the first."""
-    stages = case.truth.stages
-    return any(_lost(case, s) > good_loss(stages[0].temperature_c, s.temperature_c)[0] for s in stages[1:])
+    """Share of the oil's force lost at any stage by what the unit has warmed since the first, beyond what it loses sound."""
+    return any(_lost(case, case.plant, s) > _lost(case, case.sound, s) + FADE_SHARE for s in case.truth.stages[1:])
 
 
-def _lost(case: MixedCase, stage: StageTruth) -> float:
+def _lost(case: MixedCase, plant: Plant, stage: StageTruth) -> float:
     cold_c, total = case.truth.stages[0].temperature_c, [0.0, 0.0]
     for side, speed in zip(DIRECTIONS, stage.peak_velocity_m_s, strict=True):
         for i, celsius in enumerate((cold_c, stage.temperature_c)):
-            total[i] += float(hydraulic_force(case.plant, side, np.array([speed]), celsius)[0])
+            total[i] += float(hydraulic_force(plant, side, np.array([speed]), celsius)[0])
     return 1.0 - total[1] / total[0] if total[0] > 0 else 0.0
 
 

@@ -17,7 +17,7 @@ from dampkit.bench.run import Run
 from dampkit.errors import DampkitError
 from dampkit.job import Job
 from dampkit.studies.beyond import is_beyond
-from dampkit.studies.fault_runs import KINDS, PAIRS, SAID_AS
+from dampkit.studies.fault_runs import PAIRS, SAID_AS
 from dampkit.studies.made import through_file
 from dampkit.studies.mix_said import Row, said
 from dampkit.virtual.dialects import CLOCK, GERMAN, INCH, PLAIN
@@ -37,7 +37,13 @@ from dampkit.virtual.plant import Kind
 from dampkit.virtual.programmes import DRIVES, PLANS, programme
 from dampkit.virtual.shapes import SHAPES
 
-KIND_SHARE = (0.35, 0.3, 0.2, 0.15)  # of sound units, in the order of KINDS
+KIND_SHARE: dict[Kind, float] = {
+    "twin-tube": 0.35,
+    "monotube": 0.3,
+    "lever-arm": 0.2,
+    "friction-disc": 0.15,
+}  # of sound units
+KINDS = tuple(KIND_SHARE)
 SEVERITY_SHARE = (0.1, 0.2, 0.4, 0.2, 0.1)
 RATES_HZ = (200.0, 300.0, 500.0)  # as slow as benches record: a study of many runs is then affordable
 SHARE_OF_PAIRS = 0.1  # of faulty units have two faults
@@ -74,7 +80,9 @@ def plan(sound: int, faulty: int, seed: int) -> list[MixRun]:
 
 def _drawn(seed: int, number: int, faulty: bool) -> MixRun:
     rng = np.random.default_rng([seed, number, int(faulty)])
-    kind, faults = _fault(rng, number) if faulty else (KINDS[int(rng.choice(len(KINDS), p=KIND_SHARE))], ())
+    kind, faults = (
+        _fault(rng, number) if faulty else (KINDS[int(rng.choice(len(KINDS), p=tuple(KIND_SHARE.values())))], ())
+    )
     wanted = Wanted(
         seed=int(rng.integers(2**31)),
         kind=kind,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import pytest
 
 import dampkit
 from dampkit.app.main import run_command
+from dampkit.outcome.side_by_side_record import compare_record, reference_record, settings_record
 
 SAMPLES = Path(__file__).parents[2] / "sample_runs"
 PAIR = ("sound_twin_tube", "internal_leak")  # one kind of unit for one car
@@ -22,28 +24,32 @@ def side(name: str, *kinds: str) -> tuple[list[str], dict[str, Any]]:
     return [word for kind, path in files.items() for word in (f"--{kind}", str(path))], files
 
 
-def caught(monkeypatch: pytest.MonkeyPatch, module: str, name: str) -> list[Any]:
-    """What the command hands to the function that words it."""
-    import importlib
+def said(place: Path, *words: object) -> Any:
+    """What a command writes as JSON."""
+    assert run_command([*map(str, words), "--json", str(place)]) == 0
+    return json.loads(place.read_text())
 
+
+def handed_on(monkeypatch: pytest.MonkeyPatch, writer: str) -> list[Any]:
+    """What the command hands to the function that writes it as JSON, where curves lose their last digits."""
     seen: list[Any] = []
-    place = importlib.import_module(f"dampkit.app.{module}")
-    words = getattr(place, name)
+    module, name = writer.rsplit(".", 1)
+    write = getattr(importlib.import_module(module), name)
 
     def keep(found: Any) -> Any:
         seen.append(found)
-        return words(found)
+        return write(found)
 
-    monkeypatch.setattr(place, name, keep)
+    monkeypatch.setattr(writer, keep)
     return seen
 
 
 def test_analyse(tmp_path: Path) -> None:
     words, files = side("low_oil", "bench", "damper", "vehicle")
-    assert run_command(["analyse", str(SAMPLES / "low_oil.csv"), *words, "--json", str(tmp_path / "out.json")]) == 0
+    wanted = said(tmp_path / "out.json", "analyse", SAMPLES / "low_oil.csv", *words)
     run = dampkit.read_run(SAMPLES / "low_oil.csv", files["bench"])
     result = dampkit.analyse(run, damper=files["damper"], vehicle=files["vehicle"])
-    assert result.to_dict() == json.loads((tmp_path / "out.json").read_text())
+    assert result.to_dict() == wanted
     assert dampkit.load_result(tmp_path / "out.json") == result
 
 
@@ -64,27 +70,27 @@ def test_a_frame_of_the_same_log_gives_the_same_but_for_its_name_and_hash() -> N
     assert of_frame == of_file
 
 
-def test_compare(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_compare(tmp_path: Path) -> None:
     words, files = side(PAIR[0], "bench", "damper")
     logs = [SAMPLES / f"{name}.csv" for name in PAIR]
-    seen = caught(monkeypatch, "compare", "_pair")
-    assert run_command(["compare", *map(str, logs), *words, "--allow", "15"]) == 0
     found = dampkit.compare(logs, **files, allow_percent=15.0)
-    assert found.found == seen[0].found
+    assert compare_record(found).model_dump(mode="json") == said(
+        tmp_path / "a", "compare", *logs, *words, "--allow", 15
+    )
     assert found.answers == ("out",)
-    assert found.advice_by([str(log) for log in logs]) in capsys.readouterr().out
-    assert found.frames()["differences"]["gap_n"].tolist() == [d.gap_n.value for d in seen[0].found[0]]
+    assert found.frames()["differences"]["gap_n"].tolist() == [d.gap_n.value for d in found.found[0]]
 
 
-def test_settings(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     words, files = side(PAIR[0], "bench", "damper")
     logs = [SAMPLES / f"{name}.csv" for name in PAIR]
-    seen = caught(monkeypatch, "settings", "_map")
-    assert run_command(["settings", *map(str, logs), *words, "--at", "0,8", "--step", "2"]) == 0
     found = dampkit.settings(logs, [0, 8], **files, step=2.0)
+    seen = handed_on(monkeypatch, "dampkit.app.settings.settings_record")
+    wanted = said(tmp_path / "a", "settings", *logs, *words, "--at", "0,8", "--step", 2)
+    assert settings_record(found).model_dump(mode="json") == wanted
     for way, forces in found.sweep.force_n.items():
-        assert (forces == seen[0].force_n[way]).all()
-        assert (found.sweep.half_n[way] == seen[0].half_n[way]).all()
+        assert (forces == seen[0].sweep.force_n[way]).all()
+        assert (found.sweep.half_n[way] == seen[0].sweep.half_n[way]).all()
     assert [option.setting for option in found.options if option.logged] == [0.0, 8.0]
     assert sorted(found.frames()["options"]["setting"]) == [0.0, 2.0, 4.0, 6.0, 8.0]
 
@@ -92,20 +98,23 @@ def test_settings(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_reference(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     words, files = side(PAIR[0], "bench", "damper")
     logs, saved = [SAMPLES / f"{name}.csv" for name in PAIR], tmp_path / "made.toml"
-    seen = caught(monkeypatch, "reference", "_lines")
-    assert run_command(["reference", *map(str, logs), *words, "--share", "0.9", "--save", str(saved)]) == 0
     found = dampkit.reference(logs, **files, share=0.9)
+    seen = handed_on(monkeypatch, "dampkit.app.reference.reference_record")
+    wanted = said(tmp_path / "a", "reference", *logs, *words, "--share", 0.9, "--save", saved)
+    assert reference_record(found).model_dump(mode="json") == wanted
     for way, forces in found.mean_n.items():
         assert (forces == seen[0].mean_n[way]).all()
         assert (found.tolerance_n(way) == seen[0].tolerance_n(way)).all()
-    assert found.to_toml(Path(files["damper"]).read_text(encoding="utf-8")) == saved.read_text(encoding="utf-8")
-    assert dampkit.Job.load(damper=found.to_dict()) == dampkit.Job.load(damper=saved)
+    assert found.to_toml(files["damper"].read_text(encoding="utf-8")) == saved.read_text(encoding="utf-8")
+    of_call, of_command = (dampkit.Job.load(damper=d).damper for d in (found.to_dict(), saved))
+    assert of_call is not None
+    assert of_command is not None
+    assert of_call.reference == of_command.reference
 
 
 def test_need(tmp_path: Path) -> None:
     vehicle = SAMPLES / "low_oil.vehicle.toml"
-    assert run_command(["need", str(vehicle), "--json", str(tmp_path / "need.json")]) == 0
-    assert dampkit.need(vehicle).to_dict() == json.loads((tmp_path / "need.json").read_text())
+    assert dampkit.need(vehicle).to_dict() == said(tmp_path / "a", "need", vehicle)
 
 
 def test_batch(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -10,11 +11,13 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.toml_file import load_toml
+from dampkit.bench.toml_file import declared, load_toml
 from dampkit.damper.declared import DamperSpec
 from dampkit.errors import BadSettings
+from dampkit.job import MODELS, model_of
 from dampkit.needs.declared import VehicleSpec
 from dampkit.outcome.costs import CostSpec
+from dampkit.outcome.published import keys
 
 CORNER = "[corner]\nsprung_mass_kg = 380\nunsprung_mass_kg = 42.0\nwheel_rate_n_mm = 30\ntyre_rate_n_mm = 200\n"
 REFERENCE = "[reference]\nvelocity_m_s = {}\nrebound_force_n = {}\ncompression_force_n = {}\n"
@@ -219,3 +222,42 @@ def _lines_of_error(path: Path) -> int:
     except BadSettings as error:
         return len(error.lines())
     return 0
+
+
+NAMES = [
+    *sorted({part for kind in MODELS for key in keys(kind) for part in key.place if part.isidentifier()}),
+    "unheard_of",
+]
+SCALARS = st.one_of(
+    st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=8), st.sampled_from(["leaf", "coil"])
+)
+ANY_FILE = st.dictionaries(
+    st.sampled_from(NAMES),
+    st.recursive(
+        SCALARS, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.sampled_from(NAMES), inner, max_size=4)
+    ),
+    max_size=5,
+)
+
+
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(st.sampled_from(list(MODELS)), ANY_FILE)
+def test_any_content_is_declared_or_refused_in_three_lines(kind: str, content: dict[str, Any]) -> None:
+    """Keys of every file in every place, with values of every sort."""
+    refused = _refusal(kind, content)
+    assert refused is None or (refused.do and len(refused.lines()) <= 3)
+
+
+def _refusal(kind: str, content: dict[str, Any]) -> BadSettings | None:
+    try:
+        declared(content, model_of(kind))
+    except BadSettings as error:
+        return error
+    return None
+
+
+def test_what_is_refused_there_is_told() -> None:
+    assert _refusal("stock", {}) is None
+    refused = _refusal("stock", {"bleed": {"span_mm": []}})
+    assert refused is not None
+    assert "unknown key 'span_mm'" in refused.found

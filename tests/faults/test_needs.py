@@ -11,7 +11,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.faults.causes import CAUSES
 from dampkit.faults.diagnose import Diagnosis, diagnose
 from dampkit.faults.needs_of import NEEDS
-from dampkit.faults.next_tests import next_tests
+from dampkit.faults.next_tests import doubts_of, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import Direction
 from tests import made_loops as made
@@ -124,7 +124,7 @@ def test_without_a_temperature_fade_is_not_looked_for() -> None:
 
 def keys(made_unit: Made) -> tuple[str, ...]:
     test: UnderTest = test_of(made_unit)
-    return next_tests(test, diagnose(test).findings)
+    return tuple(t.key for t in next_tests(test, doubts_of(test, diagnose(test))))
 
 
 def test_what_a_test_leaves_open_is_followed_by_the_next_test() -> None:

@@ -19,7 +19,16 @@ from dampkit.outcome.coverage import Covered, Piece
 from dampkit.outcome.inspection import Seen
 from dampkit.outcome.remedies import REMEDIES
 from dampkit.outcome.result import Action, AdviceRecord
-from dampkit.outcome.verdict import ABSURD_SHARE, CASES, SHOWN_BY_FORCE, UNSAFE, Known, as_can_be_made, decide
+from dampkit.outcome.verdict import (
+    ABSURD_SHARE,
+    CASES,
+    OF_A_VALVE,
+    SHOWN_BY_FORCE,
+    UNSAFE,
+    Known,
+    as_can_be_made,
+    decide,
+)
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
 from tests.outcome.made import BAD_DATA, asked, covered, finding, point, target
 
@@ -129,6 +138,23 @@ def test_a_force_outside_says_where_and_by_how_much() -> None:
     (ground, *_) = decide(replace(GOOD, reference=(IN, OUT))).grounds
     assert (ground.key, ground.direction) == ("reference_out", "rebound")
     assert dict(ground.figures) == {"velocity_m_s": 0.1, "measured_n": 100.0, "low_n": 120.0, "high_n": 140.0}
+
+
+@pytest.mark.parametrize(
+    ("open_at_m_s", "action", "step"),
+    [(0.05, "retest", "cover"), (1.0, "adjust", "look_then_set"), (None, "adjust", "look_then_set")],
+)
+@pytest.mark.parametrize("code", OF_A_VALVE)
+def test_a_force_outside_is_no_setting_where_the_valve_was_not_looked_at(
+    code: str, open_at_m_s: float | None, action: Action, step: str
+) -> None:
+    """A speed of the reference slower than those read can always be run; a faster one perhaps not on this bench."""
+    unread = () if open_at_m_s is None else (point("not established", velocity_m_s=open_at_m_s),)
+    lacking = (NotLookedFor(code, ("reference",)),)
+    verdict = decide(replace(GOOD, reference=(OUT, *unread), not_looked_for=lacking))
+    assert (verdict.action, verdict.step) == (action, step)
+    assert [g.about for g in verdict.grounds if g.key == "not_looked_for"] == [code]
+    assert not verdict.sound
 
 
 @pytest.mark.parametrize(

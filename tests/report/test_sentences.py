@@ -75,6 +75,8 @@ def texts(result: Result) -> Iterator[str]:
         yield from (text for item in fault.evidence for text in (item.measure, item.basis))
     yield from (n.needs for n in result.not_looked_for)
     yield from (*result.verdict.reasons, result.verdict.next_step, *result.next_tests)
+    if result.next_test is not None:
+        yield from (step.text for step in result.next_test.steps)
 
 
 def without_sentences(result: Result) -> dict[str, Any]:
@@ -86,6 +88,8 @@ def without_sentences(result: Result) -> dict[str, Any]:
     for entry in plain["not_looked_for"]:
         del entry["needs"]
     del plain["verdict"]["reasons"], plain["verdict"]["next_step"], plain["next_tests"]
+    for step in (plain["next_test"] or {"steps": []})["steps"]:
+        del step["text"]
     return plain
 
 

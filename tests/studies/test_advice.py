@@ -10,8 +10,20 @@ import pytest
 
 import dampkit
 from dampkit.outcome.result import AdviceRecord, PartRecord, RestoreRecord, Result
-from dampkit.studies.advice import Pass, Story, off_target, put_back, specification, stories, worked_on, worst_miss
-from dampkit.studies.advice_page import advice_page, counts
+from dampkit.quantities import DIRECTIONS
+from dampkit.studies.advice import (
+    FOUND,
+    SET,
+    Pass,
+    Story,
+    off_target,
+    put_back,
+    specification,
+    stories,
+    worked_on,
+    worst_miss,
+)
+from dampkit.studies.advice_page import advice_page, counts, tuned_at_fault
 from dampkit.virtual.samples import SAMPLES, Sample, sample_files
 from dampkit.virtual.units import MONOTUBE, TWIN_TUBE
 
@@ -42,6 +54,40 @@ def test_a_random_unit_is_truly_off_and_a_sound_one_is_not() -> None:
     assert worst_miss(off_target(TWIN_TUBE, rng), TWIN_TUBE) > 1
     assert worst_miss(TWIN_TUBE, TWIN_TUBE) == 0
     assert specification(MONOTUBE).reference is not None
+
+
+def test_what_the_first_run_said_is_counted_apart_and_all_together() -> None:
+    told = [
+        replace(TOLD[0], passes=(replace(OFF, said=SET), IN)),
+        replace(TOLD[1], passes=(replace(OFF, said=FOUND), replace(OFF, said=SET), IN)),
+    ]
+    rows = {row[0]: row[1:] for row in counts(told)}
+    assert (rows["all"][0], rows[SET][0], rows[FOUND][0]) == ("2", "1", "1")
+    assert (rows["all"][2].split()[0], rows[SET][2].split()[0], rows[FOUND][2].split()[0]) == ("1", "1", "0")
+    assert tuned_at_fault(told) == 0
+    wrong = replace(told[1], passes=(replace(OFF, said=FOUND, tuned=True), IN))
+    assert tuned_at_fault([told[0], wrong]) == 1
+
+
+def test_a_hole_open_both_ways_is_off_and_drilled_for_both() -> None:
+    """A part for one direction: the other one's bleed grows by the same area."""
+    part = PartRecord(
+        direction="rebound",
+        part="bleed",
+        ratio=2.0,
+        now=1.0,
+        new=2.0,
+        unit="mm2",
+        do="so",
+        added=True,
+        irreversible=True,
+    )
+    advice = AdviceRecord(aim="reference", parts=(part,), curves=(), damping_ratios=(), answer="in", notes=())
+    for shared in (False, True):
+        made = worked_on(MONOTUBE, advice, np.random.default_rng(1), hole_shared=shared)
+        grown = [getattr(made, way).bleed_m2 - getattr(MONOTUBE, way).bleed_m2 for way in DIRECTIONS]
+        assert grown[0] == pytest.approx(1e-6, rel=0.15)
+        assert grown[1] == pytest.approx(grown[0] if shared else 0.0, abs=1e-12)
 
 
 def test_parts_go_into_the_plant() -> None:

@@ -204,7 +204,7 @@ class Measured(Declared):
 
     kind: Annotated[Literal["measured"], described("What spring it is.", "measured", LOOK)]
     rate_n_mm: Annotated[Positive, described(
-        "Rate at ride height.", 40.0, "Load it step by step in a press, and divide the force by the travel round ride height.", usual=(1, 2000),
+        "Rate at ride height.", 40.0, "Load it step by step in a press, behind a guard, and divide the force by the travel round ride height.", usual=(1, 2000),
         odd="In newtons a millimetre?")]  # fmt: skip
     friction_n: Annotated[NotNegative, described(
         "Half the width of its load loop.", 30.0, "Load it and unload it: half of the force between both ways, at ride height.", usual=(0, 3000))] = 0.0  # fmt: skip

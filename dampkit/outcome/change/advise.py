@@ -34,7 +34,7 @@ from dampkit.outcome.result import (
     RatioAfterRecord,
 )
 from dampkit.outcome.target import TargetAnswer
-from dampkit.quantities import DIRECTIONS, OTHER, Array, Direction
+from dampkit.quantities import DIRECTIONS, OTHER, Array, Direction, number
 
 POINTS = 61  # of a predicted curve
 HOLDS = (
@@ -140,7 +140,8 @@ def _advice(of: Advised, aimed: Literal["reference", "vehicle"], aims: dict[Dire
         changes = _with_shared_hole(of, known, aims, changes)
     answer = together([change.found.answer for change in changes.values() if change.found is not None])
     if answer == "out":
-        return AdviceRecord(aim=aimed, parts=(), curves=(), damping_ratios=(), answer=answer, notes=(CANNOT,))
+        why = (CANNOT, *_still_outside(aims, changes))
+        return AdviceRecord(aim=aimed, parts=(), curves=(), damping_ratios=(), answer=answer, notes=why)
     parts = tuple(part for change in changes.values() for part in change.parts)
     notes = [HOLDS]
     if of.hole_shared and any(part.irreversible for part in parts):
@@ -156,6 +157,23 @@ def _advice(of: Advised, aimed: Literal["reference", "vehicle"], aims: dict[Dire
         notes=(*notes, *oil_notes(of.stock.oil, aims, known, of.record)),
         leaves_reference=tuple(way for way in changes if aimed == "vehicle" and _leaves(of, way, changes[way])),
     )
+
+
+def _still_outside(aims: dict[Direction, Aim], changes: dict[Direction, Changed]) -> tuple[str, ...]:
+    """Where the best that can be made stays farthest outside, in each direction that does."""
+    lines = []
+    for way, aim in aims.items():
+        found = changes[way].found
+        if found is None or found.answer != "out":
+            continue
+        force = changes[way].side.reading_n(aim.velocity_m_s, found.ratios)
+        at = int(np.argmax(np.abs(aim.misses(force))))
+        window = f"{number(float(aim.low_n[at]))} to {number(float(aim.high_n[at]))} N"
+        lines.append(
+            f"The closest in {way} still reads {number(float(force[at]))} N at {number(float(aim.velocity_m_s[at]))} m/s,"
+            f" outside {window}."
+        )
+    return tuple(lines)
 
 
 def _leaves(of: Advised, way: Direction, change: Changed) -> bool:

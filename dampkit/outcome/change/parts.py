@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from dampkit.damper.unit import Law
@@ -13,6 +13,7 @@ from dampkit.outcome.change.levers import Move, Ratios
 from dampkit.outcome.change.predict import Changeable
 from dampkit.outcome.change.search import REACH, Found, Within, solve
 from dampkit.outcome.change.stock import Blowoff, Stack, Stock
+from dampkit.outcome.change.tapered import ShimStack, choose_tapered, rate_pa_m
 from dampkit.outcome.result import PartRecord
 from dampkit.quantities import Direction, number
 
@@ -127,6 +128,8 @@ def _bleed(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
 def _stack(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
     own = valving.stack
     assert own is not None
+    if own.layered is not None:
+        return _layered(valving, own.layered, ratio, own.stock_mm)
     new = shims.choose_stack(own.thickness_mm, ratio, own.stock_mm, own.most)
     real = shims.stack_rate(new) / shims.stack_rate(own.thickness_mm)
     if abs(real - 1) < LEAST:
@@ -140,6 +143,43 @@ def _stack(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:
     way = valving.direction
     now, then = shims.stack_rate(own.thickness_mm), shims.stack_rate(new)
     return real, PartRecord(direction=way, part="shim stack", ratio=real, now=now, new=then, unit="mm3", do=words)
+
+
+def _layered(
+    valving: Valving, now: ShimStack, ratio: float, stock_mm: Sequence[float]
+) -> tuple[float, PartRecord | None]:
+    """A tapered stack, or the face of one with a crossover, with one or two shims exchanged."""
+    new, way = choose_tapered(now, ratio, stock_mm), valving.direction
+    before, after = rate_pa_m(now), rate_pa_m(new)
+    if new == now:
+        return 1.0, None
+    pairs = zip(now.shims, new.shims, strict=True)
+    listed = ", ".join(
+        f"shim {n} from the face ({b.diameter_mm:g} mm wide): {b.thickness_mm:g} mm in place of {a.thickness_mm:g} mm"
+        for n, (a, b) in enumerate(pairs, start=1)
+        if a != b
+    )
+    words = f"Shim stack of {way}: {listed}; bending rate times {number(after / before)}. {_second_stage(valving, new)}"
+    return after / before, PartRecord(
+        direction=way, part="shim stack", ratio=after / before, now=1e-8 * before, new=1e-8 * after, unit="bar/mm",
+        do=words.strip(),
+    )  # fmt: skip
+
+
+def _second_stage(valving: Valving, stack: ShimStack) -> str:
+    """Where a crossover's gap closes: what was worked out does not hold above it."""
+    if stack.gap_mm is None:
+        return "Holds while a shim bends less than half its thickness."
+    closes_pa = 1e-3 * stack.gap_mm * rate_pa_m(stack)
+    said = f"The crossover's gap of {stack.gap_mm:g} mm closes at about {number(1e-5 * closes_pa)} bar; above that the second stage, left as it is, takes part"
+    if valving.area_m2 is None:
+        return f"{said}."
+    reached = (
+        "which this test reached: its force there is not promised"
+        if valving.fit.force_n[-1] > closes_pa * valving.area_m2
+        else "which this test did not reach"
+    )
+    return f"{said}, {reached}."
 
 
 def _stack_range(valving: Valving, own: Stack, new: tuple[float, ...]) -> str:

@@ -9,6 +9,7 @@ from pydantic import Field, FiniteFloat, model_validator
 from dampkit.bench.declared import Declared, Positive
 from dampkit.bench.described import described, section
 from dampkit.outcome.change.bleed import inch_drills
+from dampkit.outcome.change.tapered import Shim, ShimStack
 
 # Twist drills in steps of 0.05 mm from 0.5 mm up to 3 mm and of 0.1 mm up to 5 mm: common metric set, no source
 COMMON_DRILLS_MM = (
@@ -75,7 +76,11 @@ class Blowoffs(Declared):
 
 
 class Stack(Declared):
-    """A stack of equal-diameter shims clamped at the inner edge, loaded by pressure; thickness of each, mm."""
+    """A stack of shims clamped at the inner edge, loaded by pressure; thickness of each, mm, from the face on.
+
+    `diameters_mm`: of each, where they are not all as the outer one: a taper, or a crossover, which is smaller than the
+    shim behind it. `stock_mm` is then at hand in each of them.
+    """
 
     outer_diameter_mm: Annotated[
         Positive, described("Outside of the shims.", 30.0, "Measure one with a caliper.", usual=(8, 100))
@@ -86,6 +91,9 @@ class Stack(Declared):
     thickness_mm: Annotated[tuple[Positive, ...], described(
         "Thickness of each shim now fitted.", [0.15, 0.15, 0.2], "Measure each with a micrometer.", usual=(0.05, 1.0), odd="In millimetres, each shim alone?")] = Field(
         strict=False, min_length=1)  # fmt: skip
+    diameters_mm: Annotated[tuple[Positive, ...] | None, described(
+        "Diameter of each shim from the face on, where they are not all as the outer one: a taper or a crossover.", [30.0, 30.0, 26.0], "Measure each with a caliper.", usual=(8, 100))] = Field(
+        default=None, strict=False)  # fmt: skip
     stock_mm: Annotated[tuple[Positive, ...], described(
         "Thicknesses in stock.", [0.1, 0.15, 0.2, 0.25], "Measure them with a micrometer.", usual=(0.05, 1.0))] = Field(strict=False, min_length=1)  # fmt: skip
     most: Annotated[Annotated[int, Field(ge=1, le=12)], described(
@@ -105,16 +113,35 @@ class Stack(Declared):
             raise ValueError(f"{found}; expected a clamp smaller than the shim")
         return self
 
+    @model_validator(mode="after")
+    def _each_has_a_diameter(self) -> Self:
+        own = self.diameters_mm
+        if own is None:
+            return self
+        if len(own) != len(self.thickness_mm):
+            found = f"diameters_mm has {len(own)} values, thickness_mm {len(self.thickness_mm)}"
+            raise ValueError(f"{found}; expected one of each for every shim, from the face on")
+        if own[0] != self.outer_diameter_mm or max(own) > own[0] or min(own) <= self.clamp_diameter_mm:
+            raise ValueError(
+                f"diameters_mm {list(own)}, outer_diameter_mm {self.outer_diameter_mm:g}, clamp_diameter_mm"
+                f" {self.clamp_diameter_mm:g}; expected the face first and largest, all larger than the clamp"
+            )
+        return self
+
+    @property
+    def layered(self) -> ShimStack | None:
+        """The stack shim by shim; None where all are of one diameter."""
+        if self.diameters_mm is None or len(set(self.diameters_mm)) == 1:
+            return None
+        shims = tuple(Shim(d, t) for d, t in zip(self.diameters_mm, self.thickness_mm, strict=True))
+        return ShimStack(shims, self.clamp_diameter_mm, 1e9 * self.modulus_gpa, self.poisson)
+
 
 class Stacks(Declared):
     """The shim stacks."""
 
-    rebound: Annotated[Stack | None, section("Shims of equal size on the rebound side, clamped at the inner edge.")] = (
-        None
-    )
-    compression: Annotated[
-        Stack | None, section("Shims of equal size on the compression side, clamped at the inner edge.")
-    ] = None
+    rebound: Annotated[Stack | None, section("Shims on the rebound side, clamped at the inner edge.")] = None
+    compression: Annotated[Stack | None, section("Shims on the compression side, clamped at the inner edge.")] = None
 
 
 class OilGrade(Declared):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -63,6 +64,10 @@ def test_a_preload_beyond_its_travel_is_not_advised() -> None:
     made = advice_for({"rebound": Ratios(preload=0.2)}, spec("twin-tube"))
     assert made.answer == "out"
     assert made.parts == ()
+    why = " ".join(made.notes)
+    assert "The closest in rebound still reads" in why
+    reads, low = (float(text) for text in re.findall(r"reads (\S+) N .* outside (\S+) to", why)[0])
+    assert reads < low
 
 
 def test_what_can_be_undone_is_advised_before_a_hole_and_a_hole_is_marked() -> None:
