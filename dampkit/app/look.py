@@ -46,7 +46,7 @@ def look(
     seen = [part for found in open_test(runs, spec) for part in found]
     readings = [part for part in seen if isinstance(part, Reading)]
     points = [part for part in seen if not isinstance(part, Reading)]
-    sections = [*(understood(readings) if readings else []), *(_points_section(p) for p in points)]
+    sections = sections_of(readings, points)
     odd = tuple(remark.message for remark in odd_values(spec, "bench"))
     sections += [Section("Declared, and seldom right", odd)] if odd else []
     outputs = []
@@ -106,6 +106,11 @@ def _tells() -> str:
 def _next_command(runs: Sequence[Path], bench: Path | None) -> str:
     words = ["dampkit", "analyse", *map(str, runs), *(["--bench", str(bench)] if bench else [])]
     return f"next: {command_line([*words, '--damper', 'DAMPER.toml', '--report', 'RUN.html'])}"
+
+
+def sections_of(readings: Sequence[Reading], points: Sequence[Points]) -> list[Section]:
+    """Everything worth confirming about the records of a test, of whatever form they are."""
+    return [*(understood(readings) if readings else []), *(_points_section(p) for p in points)]
 
 
 def _points_section(points: Points) -> Section:
