@@ -77,18 +77,22 @@ def answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
     unknown = not all(
         known for known in (*(r.run.direction_known for r in readings), *(p.direction_known for p in points))
     )
-    if readings:
-        try:
-            count = len(trace(joined([r.run for r in readings])).loops)
-        except CannotAnalyse as error:
-            return f"not ready: {error.found}"
-        holds = f"{count} stage{'' if count == 1 else 's'}"
-    else:
-        sides = [p.points(d) for p in points for d in DIRECTIONS]
-        holds = f"{sum(side.force_n.size for side in sides if side is not None)} points"
+    try:
+        holds = held(readings, points)
+    except CannotAnalyse as error:
+        return f"not ready: {error.found}"
     if unknown:
         return f"one question: which way is out? ({holds}; answer it in bench.toml: [signs])"
     return f"ready: {holds}"
+
+
+def held(readings: Sequence[Reading], points: Sequence[Points]) -> str:
+    """How much of what there is to analyse. Raises CannotAnalyse where there is no stage."""
+    if readings:
+        count = len(trace(joined([r.run for r in readings])).loops)
+        return f"{count} stage{'' if count == 1 else 's'}"
+    sides = [p.points(d) for p in points for d in DIRECTIONS]
+    return f"{sum(side.force_n.size for side in sides if side is not None)} points"
 
 
 def _tells() -> str:

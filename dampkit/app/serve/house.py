@@ -75,7 +75,7 @@ class House:
             self.drafts.keep_derived(draft, what, key, done.result())
             with self.lock:
                 self.begun.pop(f"{draft.id}/{what}/{key}", None)
-        self.feed.tell(f"work/{draft.id}")
+        self.feed.tell(f"done/{draft.id}")
 
 
 def answer_of(done: Future[Any], patience_s: float) -> dict[str, Any]:

@@ -6,7 +6,6 @@ from functools import partial
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
-from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
@@ -28,11 +27,10 @@ def application(house: House) -> ASGIApp:
     """The pages behind their guard."""
     app = Starlette(
         routes=[*_start(), *_steps(), *_end(), *_book(), *_library()],
-        middleware=[Middleware(Guard, door=house.door, names=house.names)],
         exception_handlers={DampkitError: told, HTTPException: refused, TooLarge: too_large, Exception: bug},
     )
     app.state.house = house
-    return app
+    return Guard(app, house.door, house.names)
 
 
 def _start() -> list[Route]:
@@ -50,7 +48,7 @@ def _start() -> list[Route]:
 
 
 def _steps() -> list[Route]:
-    forms = [(f"{ONE}/{step}", step) for step in ("unit", "car")]
+    forms = [(f"{ONE}/{step}", step) for step in ("unit", "car", "inspection")]
     return [
         get(f"{ONE}/record", steps.record_page),
         post(f"{ONE}/record", steps.answers),

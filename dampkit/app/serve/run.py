@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import signal
 import socket
 import threading
 import webbrowser
@@ -10,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING
 
 from dampkit.app.say import say
@@ -54,9 +56,23 @@ def serve(wish: Wish) -> None:
         )  # fmt: skip
         server = _server(settings, house)
         _tell(wish, house, ear.getsockname()[1])
-        with contextlib.suppress(KeyboardInterrupt):
+        with contextlib.suppress(KeyboardInterrupt), _ended_in_order():
             server.run(sockets=[ear])
     say("stopped; work that is not in the book yet is kept", err=True)
+
+
+@contextmanager
+def _ended_in_order() -> Iterator[None]:
+    """A system that ends the process is answered as a person who stops it, so that the work's processes end too."""
+
+    def stop(number: int, frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _tell(wish: Wish, house: House, port: int) -> None:

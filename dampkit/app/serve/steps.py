@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -10,6 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse, Response
 
 from dampkit.app.book_work import person
+from dampkit.app.new import AS_THE_UNIT
 from dampkit.app.serve.asked import Asked, to
 from dampkit.app.serve.drafts import CARD_OF, Draft
 from dampkit.app.serve.forms import LONGEST, form_of, names, toml_of
@@ -18,13 +20,22 @@ from dampkit.app.serve.start import with_records
 from dampkit.app.serve.understood import NOTHING
 from dampkit.bench.written import written_into
 from dampkit.errors import BadSettings, UnusableBook
+from dampkit.job import JobFiles
 from dampkit.store.book import book_at
-from dampkit.store.library import Card, CardKind, NewCard, add_card, card_of, cards
+from dampkit.store.from_library import Named, from_library
+from dampkit.store.library import DECLARES, Card, CardKind, NewCard, add_card, cards
 
-STEPS = (("record", "Record"), ("unit", "Unit"), ("car", "Car"), ("verdict", "Verdict"), ("keep", "Keep"))
-FILES = {"record": "bench", "unit": "damper", "car": "vehicle"}  # what each step declares
-AFTER = {"record": "unit", "unit": "car", "car": "verdict"}
-TITLES = {"unit": "Which unit it is", "car": "Which car it is for"}
+STEPS = (
+    ("record", "Record"),
+    ("unit", "Unit"),
+    ("car", "Car"),
+    ("inspection", "Eyes and hands"),
+    ("verdict", "Verdict"),
+    ("keep", "Keep"),
+)
+FILES = {"record": "bench", "unit": "damper", "car": "vehicle", "inspection": "inspection"}  # what each step declares
+AFTER = {"record": "unit", "unit": "car", "car": "inspection", "inspection": "verdict"}
+TITLES = {"unit": "Which unit it is", "car": "Which car it is for", "inspection": "What eyes and hands found"}
 
 
 def record_page(asked: Asked) -> Response:
@@ -76,8 +87,21 @@ def answers(asked: Asked) -> Response:
 
 def form_page(step: str, asked: Asked) -> Response:
     draft, file = asked.draft(), FILES[step]
-    view = {"title": TITLES[step], "form": form_of(draft, file), "file": file, **_card_view(asked, draft, file)}
+    view = {
+        "title": TITLES[step],
+        "form": form_of(draft, file, _unit_kind(draft, file)),
+        "file": file,
+        **_card_view(asked, draft, file),
+    }
     return shown(asked, "form.html", {**frame_of(draft, step), **view})
+
+
+def _unit_kind(draft: Draft, file: str) -> tuple[str, ...]:
+    """What eyes and hands look for hangs on the kind of unit, which is said under Unit."""
+    if file not in AS_THE_UNIT:
+        return ()
+    kind = tomllib.loads(toml_of(draft, AS_THE_UNIT[file])).get("damper", {}).get("kind")
+    return (kind,) if isinstance(kind, str) else ()
 
 
 def fill(step: str, asked: Asked) -> Response:
@@ -85,7 +109,7 @@ def fill(step: str, asked: Asked) -> Response:
     file = FILES[step]
     filled = _typed(asked, file)
     draft = asked.house.drafts.change(asked.draft().id, lambda d: d.with_filled(file, filled)) or asked.draft()
-    wrong = form_of(draft, file).wrong
+    wrong = form_of(draft, file, _unit_kind(draft, file)).wrong
     on = asked.text("go") == "on" and not wrong
     return _changed(asked, draft, AFTER[step] if on else step, "" if on else "#form" if not wrong else "#wrong")
 
@@ -95,7 +119,7 @@ def choose_card(asked: Asked) -> Response:
     draft, (step, file) = asked.draft(), _step(asked)
     name = asked.text("card")
     kind: CardKind = CARD_OF[file]  # type: ignore[assignment]
-    text = _card(asked, kind, name).text if name else ""
+    text = _card(asked, kind, name) if name else ""
     card = (kind, name) if name else None
     return _changed(asked, asked.house.drafts.change(draft.id, lambda d: d.with_base(file, text, card)), step)
 
@@ -149,7 +173,7 @@ def waiting(asked: Asked, draft: Draft, step: str, said: str) -> Response:
 def _step(asked: Asked) -> tuple[str, str]:
     """The step that the address names and the file that it declares. Raises 404 for another one."""
     step = asked.path["step"]
-    if step not in FILES:
+    if step not in FILES or (FILES[step] not in CARD_OF and not asked.where.endswith("/file")):
         raise HTTPException(404, "There is no such page.")
     return step, FILES[step]
 
@@ -165,14 +189,19 @@ def _changed(asked: Asked, draft: Draft | None, step: str, at: str = "") -> Resp
     return to(f"/work/{draft.id}/{step}{at}")
 
 
-def _card(asked: Asked, kind: CardKind, name: str) -> Card:
-    with book_at(asked.house.book) as book:
-        return card_of(book, kind, name)
+def _card(asked: Asked, kind: CardKind, name: str) -> str:
+    """The text of a card; of a bench with what its calibration leaves uncertain."""
+    chosen = {kind.replace("-", "_"): name}
+    with from_library(asked.house.book, Named(**chosen), JobFiles()) as (files, _):
+        place = files.by_kind[DECLARES[kind]]
+        return "" if place is None else place.read_text(encoding="utf-8")
 
 
 def _card_view(asked: Asked, draft: Draft, file: str) -> dict[str, Any]:
-    kind: CardKind = CARD_OF[file]  # type: ignore[assignment]
     found: tuple[Card, ...] = ()
+    if file not in CARD_OF:
+        return {"cards": found, "card": "", "card_changed": False, "shelf": False}
+    kind: CardKind = CARD_OF[file]  # type: ignore[assignment]
     if asked.house.book.exists():
         try:
             with book_at(asked.house.book) as book:
@@ -180,4 +209,4 @@ def _card_view(asked: Asked, draft: Draft, file: str) -> dict[str, Any]:
         except UnusableBook:
             found = ()  # said where the book is shown
     chosen = draft.cards.get(kind, "")
-    return {"cards": found, "card": chosen, "card_changed": bool(chosen and draft.filled.get(file))}
+    return {"cards": found, "card": chosen, "card_changed": bool(chosen and draft.filled.get(file)), "shelf": True}

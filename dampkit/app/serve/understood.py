@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from dampkit.app.look import Section, answer, sections_of
+from dampkit.app.look import Section, held, sections_of
 from dampkit.app.look_page import pictures_of
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.gate import A_LOG, GZIP, file_bytes
@@ -17,7 +17,7 @@ from dampkit.bench.record import Reading
 from dampkit.bench.test import open_test
 from dampkit.bench.toml_file import from_text
 from dampkit.bench.units import UNITS
-from dampkit.errors import DampkitError
+from dampkit.errors import CannotAnalyse, DampkitError
 from dampkit.quantities import DIRECTIONS, number
 from dampkit.report.picture import Axis, Layer, Line, Picture
 from dampkit.report.picture import Points as Marks
@@ -39,10 +39,9 @@ def understand(records: Records, bench: str) -> dict[str, Any]:
         parts = [part for one in found for part in one]
         readings = [part for part in parts if isinstance(part, Reading)]
         points = [part for part in parts if isinstance(part, Points)]
-        said = answer(readings, points)
         return {
             **NOTHING,
-            "answer": said,
+            "answer": _answer(readings, points),
             "form": readings[0].run.form if readings else points[0].form,
             "sections": [_plain(section) for section in sections_of(readings, points)],
             "pictures": _pictures(readings, points),
@@ -56,6 +55,14 @@ def understand(records: Records, bench: str) -> dict[str, Any]:
             "head": _head(records),
             "questions": [asked] if "unit" in error.found else [],
         }
+
+
+def _answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
+    """Whether an analysis can begin."""
+    try:
+        return f"Ready: {held(readings, points)} found."
+    except CannotAnalyse as error:
+        return f"Not ready: {error.found}. {error.do}".strip()
 
 
 def read(place: str) -> bytes:

@@ -31,6 +31,7 @@ class Workers:
         self.memory = MEMORY.most
         count = count or max(1, min(MOST_WORKERS, os.cpu_count() or 1))
         self._free: SimpleQueue[ProcessPoolExecutor] = SimpleQueue()
+        self._pids: list[Future[int]] = []
         self._threads = ThreadPoolExecutor(count, "dampkit-work")
         for _ in range(count):
             self._free.put(self._started())
@@ -40,10 +41,14 @@ class Workers:
         return self._threads.submit(lambda: self._done(work, *given, **named))
 
     def close(self) -> None:
-        """Wait for nothing that has not begun."""
+        """Wait for nothing: what is under way is ended, too."""
         self._threads.shutdown(wait=False, cancel_futures=True)
         while not self._free.empty():
             self._free.get().shutdown(wait=False, cancel_futures=True)
+        ours = {pid.result() for pid in self._pids if pid.done() and not pid.cancelled() and pid.exception() is None}
+        for child in multiprocessing.active_children():
+            if child.pid in ours:
+                child.terminate()
 
     def _done(self, work: Callable[..., T], *given: Any, **named: Any) -> T:
         process = self._free.get()
@@ -65,7 +70,7 @@ class Workers:
     def _started(self) -> ProcessPoolExecutor:
         spawn = multiprocessing.get_context("spawn")
         made = ProcessPoolExecutor(1, mp_context=spawn, initializer=_prepare, initargs=(self.memory,))
-        made.submit(_warm)
+        self._pids.append(made.submit(_warm))
         return made
 
 
@@ -82,14 +87,16 @@ def _prepare(memory: int) -> None:
         resource.setrlimit(resource.RLIMIT_AS, (most, hard))
 
 
-def _warm() -> None:
-    """What every analysis imports, before the first one asks for it."""
+def _warm() -> int:
+    """What every analysis imports, before the first one asks for it; gives the number of the process."""
     import dampkit.analyse
     import dampkit.bench.test
     import dampkit.curves.trace
     import dampkit.damper.identify
     import dampkit.outcome.conclude
     import dampkit.report.page  # noqa: F401
+
+    return os.getpid()
 
 
 def _limited(seconds: int, work: Callable[..., T], *given: Any, **named: Any) -> T:

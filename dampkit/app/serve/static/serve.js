@@ -33,7 +33,8 @@
 
   const waiting = document.querySelector("meta[http-equiv=refresh]");
   const parts = Array.from(document.querySelectorAll("[data-live]"));
-  if (!parts.length && !waiting) return;
+  const changed = document.getElementById("changed");
+  if (!parts.length && !waiting && !changed) return;
 
   async function renew() {
     const answer = await fetch(location.href, { headers: { accept: "text/html" } });
@@ -47,16 +48,31 @@
     }
   }
 
-  const source = new EventSource("/events");
-  source.onmessage = function (event) {
+  // A line is held only while the page is seen: a browser has few of them, and many tabs may be open.
+  let source = null;
+  let missed = false;
+  function told(event) {
     const place = event.data;
-    if (waiting && location.pathname.startsWith("/" + place)) return location.reload();
+    if (waiting && place.startsWith("done/") && location.pathname.startsWith("/work/" + place.slice(5))) location.reload();
+    if (changed && !waiting && place === changed.dataset.work) changed.hidden = false;
     if (parts.some((part) => place === part.dataset.live || place.startsWith(part.dataset.live + "/"))) renew();
-  };
-  let cut = false;
-  source.onerror = () => (cut = true);
-  source.onopen = function () {
-    if (cut) renew();
-    cut = false;
-  };
+  }
+  function listen() {
+    if (document.hidden) {
+      if (source) source.close();
+      source = null;
+      missed = true;
+      return;
+    }
+    if (source) return;
+    source = new EventSource("/events");
+    source.onmessage = told;
+    source.onerror = () => (missed = true);
+    source.onopen = function () {
+      if (missed) renew();
+      missed = false;
+    };
+  }
+  document.addEventListener("visibilitychange", listen);
+  listen();
 })();
