@@ -106,10 +106,10 @@ GROUPS: dict[str, tuple[Command, ...]] = {
     ),
     "To begin with": (
         Command(
-            "new",
-            "Make a commented file to fill in: bench, damper, vehicle, inspection, costs or stock.",
-            "dampkit new damper --kind monotube --save DAMPER.toml",
-            "new:new_command",
+            "guide",
+            "Explain how to test, read the page and go on, every key, and every code of a fault or remark.",
+            "dampkit guide first-test",
+            "guide:guide_command",
         ),
         Command(
             "samples",
