@@ -11,9 +11,10 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.faults.causes import CAUSES
 from dampkit.faults.diagnose import Diagnosis, diagnose
 from dampkit.faults.needs_of import NEEDS
-from dampkit.faults.next_tests import doubts_of, next_tests
+from dampkit.faults.next_tests import TESTS, doubts_of, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import Direction
+from dampkit.report.fault_words import NEXT_TESTS
 from tests import made_loops as made
 from tests.faults.made_unit import LADDER_M_S, Made, test_of
 
@@ -135,6 +136,13 @@ def test_what_a_test_leaves_open_is_followed_by_the_next_test() -> None:
     assert "rest_upright" in keys(Made(void_mm=VOID))
     assert "rigid_link" in keys(Made(slack_mm=1.0))
     assert "read_zero" in keys(Made("monotube", zero_known=False))
+
+
+def test_every_fault_and_every_lack_has_a_test_that_tells_it_and_every_test_its_words() -> None:
+    told = {doubt for test in TESTS for doubt in test.tells}
+    assert {cause.code for cause in CAUSES} <= told
+    assert {*NEEDS, "reading"} <= told
+    assert {test.key for test in TESTS} == set(NEXT_TESTS)
 
 
 def test_a_spec_without_a_reference_is_enough_for_friction() -> None:
