@@ -15,10 +15,12 @@ from dampkit.outcome.result import (
     Result,
     VerdictRecord,
 )
+from dampkit.outcome.warmth_record import WarmthRecord
 from dampkit.report import fault_words as words
 from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.oil_lines import oil_lines
+from dampkit.report.warm_words import warmth_said
 from dampkit.report.ways import once_of_both, setting_words, way_of
 
 PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
@@ -36,6 +38,7 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
             "next_test": next_test_worded(result, writer),
             "next_tests": tuple(words.NEXT_TESTS.get(key, key) for key in result.next_tests),
             "inspection": None if result.inspection is None else _inspection(result.inspection),
+            "warmth": None if result.warmth is None else _warmth(result.warmth, writer),
         }
     )
     return said.model_copy(update={"verdict": _verdict(said, writer)})
@@ -43,6 +46,10 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
 
 def _inspection(sheet: InspectionRecord) -> InspectionRecord:
     return sheet.model_copy(update={"against": tuple(words.SEEN.get(key, key) for key in sheet.against)})
+
+
+def _warmth(record: WarmthRecord, writer: Writer) -> WarmthRecord:
+    return record.model_copy(update={"sentences": warmth_said(record, writer)})
 
 
 def sentence(text: str) -> str:

@@ -60,7 +60,7 @@ FAULTY = {
 # kind -> a fault that shows on a short programme without a reference
 SHOWN: dict[Kind, str] = {
     "twin-tube": "low_oil", "monotube": "high_friction", "lever-arm": "starved_refill", "friction-disc": "sticking_discs",
-    "steering-damper": "low_oil",
+    "steering-damper": "high_friction",
 }  # fmt: skip
 MOVED = {
     f"{code} {kind}": OnBench(
