@@ -185,7 +185,7 @@ def first_steps() -> Iterator[str]:
         "dampkit new vehicle --ask",
     ]
     yield from _step("4", "take a log of your own, and say what the unit is and which car it is for", own)
-    yield "`dampkit --help` lists every command; `dampkit COMMAND --help` explains one, with an example."
+    yield "`dampkit guide` explains in a mechanic's words; `dampkit --help` lists every command, `dampkit COMMAND --help` one."
 
 
 def _step(number: str, what: str, commands: Iterable[str]) -> Iterator[str]:

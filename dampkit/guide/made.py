@@ -11,7 +11,7 @@ from dampkit.report.quality_words import QUALITIES
 from dampkit.report.words import CAUTIONS, GLOSSARY, SEVERITIES
 from dampkit.sources import SOURCES
 
-LEADING = "It goes before everything else in this guide."
+LEADING = "These words stand on every page that is made of a test. They go before everything else in this guide."
 
 
 def quality_codes() -> str:
@@ -29,7 +29,7 @@ def quality_codes() -> str:
 
 def cautions() -> str:
     parts = "".join(f"## {title}\n\n{text}\n\n" for title, text in CAUTIONS)
-    return f"# Cautions\n\nWhat can hurt somebody at the bench or on the road, and who has the last word. {LEADING}\n\n{parts}"
+    return f"# Cautions\n\nWhat can hurt somebody at the bench or on the road, and who has the last word.\n\n{LEADING}\n\n{parts}"
 
 
 def words() -> str:

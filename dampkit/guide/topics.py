@@ -14,7 +14,7 @@ FOLDER = Path(__file__).parent
 CHAPTERS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "One test": ("first-test", "write-down", "records", "page", "next-step", "next-test"),
-        "Kinds of unit and fault": ("oil-level", "lever-arms", "friction-discs", "struts", "steering-dampers"),
+        "Kinds of unit and fault": ("oil-level", "temperature", "lever-arms", "friction-discs", "struts", "steering-dampers"),
         "The car": ("car",),
         "Several tests": ("pair", "settings", "reference", "many-logs"),
         "The workshop": ("book", "library", "bench-record"),
