@@ -53,8 +53,8 @@ class Topic:
 @cache
 def topic(name: str) -> Topic:
     """By its name, one of NAMES."""
-    made = _made()
-    text = made[name]() if name in made else (FOLDER / f"{name}.md").read_text(encoding="utf-8")
+    written = FOLDER / f"{name}.md"
+    text = written.read_text(encoding="utf-8") if written.is_file() else _made(name)
     return Topic(name, text.strip() + "\n")
 
 
@@ -62,10 +62,10 @@ def topics() -> Iterator[Topic]:
     return map(topic, NAMES)
 
 
-def _made() -> Mapping[str, Callable[[], str]]:
-    """Those that are made from the models and tables of the package whenever they are read, and so are never stale."""
+def _made(name: str) -> str:
+    """From the models and tables of the package, whenever it is read, so that it is never stale; they load only then."""
     made: Mapping[str, Callable[[], str]] = import_module("dampkit.guide.made").MADE
-    return made
+    return made[name]()
 
 
 def part_of(code: str) -> tuple[Topic, str] | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -26,13 +27,15 @@ LANGUAGES = {"console", "python", "toml"}
 
 
 @pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A copy of the samples to work in, and a book of its own."""
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A copy of the samples to work in, gone afterwards, and a book of its own."""
     work = tmp_path / "samples"
     shutil.copytree(SAMPLES, work)
     monkeypatch.chdir(work)
     monkeypatch.setenv("DAMPKIT_BOOK", str(tmp_path / "book.sqlite"))
-    return work
+    yield work
+    monkeypatch.chdir(tmp_path)
+    shutil.rmtree(work)
 
 
 @pytest.mark.parametrize("name", WRITTEN)

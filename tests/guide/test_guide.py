@@ -5,6 +5,8 @@ from __future__ import annotations
 import ast
 import json
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -54,6 +56,19 @@ def test_a_written_topic_is_short_and_names_what_there_is(name: str) -> None:
     for words in re.findall(r"`dampkit ([a-z]\S*?)[ `]", text) + re.findall(r"^\$ dampkit (\S+)", text, flags=re.M):
         assert words in COMMANDS
     assert set(re.findall(r"\[([a-z]+_?[a-z]*\d{2,}[a-z]*)\]", text)) <= set(SOURCES)
+
+
+def test_the_method_names_sources_that_exist() -> None:
+    named = re.findall(r"\[([a-z0-9_]+)\](?!\()", topic("method").text)
+    assert len(named) > 30
+    assert set(named) <= set(SOURCES)
+
+
+def test_a_written_topic_is_read_without_the_heavy_libraries() -> None:
+    code = "import sys; from dampkit.app.main import run_command; run_command(['guide', 'page']); print(sorted(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "'markdown_it'" in done.stdout
+    assert not [name for name in ("numpy", "scipy", "pandas", "plotly") if f"'{name}'" in done.stdout]
 
 
 def test_keys_that_the_written_topics_name_exist() -> None:
