@@ -43,7 +43,8 @@ CUTS = (
         {"high_friction": {"kind"}, "low_gas_pressure": {"kind"}, **{code: {"reference"} for code in VALVES}}),
     Cut("no limit known, no reference", Made(friction_n=90.0, duty="truck", reference=False),
         {"high_friction": {"friction_limit"}, **{code: {"reference"} for code in VALVES}}),
-    Cut("laid on its side", Made(void_mm=VOID, lying=True), {"low_oil": {"upright"}}),
+    Cut("laid on its side", Made(void_mm=VOID, lying=True),  # behind so much gas the readings that tell swapped valves are open
+        {"low_oil": {"upright"}, "valves_swapped": {"reading"}}),
     Cut("no repeat", Made(fades=0.3, warms_k=10.0, speeds_m_s=LADDER_M_S[:-1]), {"fade": {"repeat"}}),
     Cut("no reference", Made(rebound=LEAK, reference=False), {code: {"reference"} for code in VALVES}),
     Cut("zero not declared", Made("monotube", gas_bar=5.0, zero_known=False),
