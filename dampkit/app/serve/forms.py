@@ -121,9 +121,14 @@ def toml_of(draft: Draft, file: str) -> str:
     for name, text in typed.items():
         if name in by_name and text.strip():
             key = by_name[name]
-            sections.setdefault(key.place[:-1], {})[key.name] = parsed(text.strip(), key)
+            sections.setdefault(key.place[:-1], {})[key.name] = _value(text.strip(), key)
     text = written_into(base, sections, drop=[place for place in drop if _stands(base, place)])
     return "" if not text.strip() else text
+
+
+def _value(text: str, key: Key) -> Any:
+    """As on a terminal, but that quotes are a part of a text here."""
+    return text if key.form == "text" else parsed(text, key)
 
 
 def _stands(text: str, place: Place) -> bool:

@@ -6,6 +6,7 @@ import contextlib
 import faulthandler
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -79,12 +80,21 @@ def _prepare(memory: int) -> None:
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     with contextlib.suppress(ImportError, ValueError, OSError):
         import resource
 
         hard = resource.getrlimit(resource.RLIMIT_AS)[1]
         most = memory if hard == resource.RLIM_INFINITY else min(memory, hard)
         resource.setrlimit(resource.RLIMIT_AS, (most, hard))
+
+
+def _end_with_parent() -> None:
+    """Nobody asks any more where the server was killed."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _warm() -> int:
