@@ -178,9 +178,7 @@ def test_every_published_example_is_typed_and_read_back(file: str, kind: str) ->
     empty = Draft("", "", "")
     shown = {field.name: field for section in _form(empty, file, kinds).sections for field in section.fields}
     typed = {
-        name: shown[name].example
-        for place in by_place
-        if (name := ".".join(place)) in shown and shown[name].example
+        name: shown[name].example for place in by_place if (name := ".".join(place)) in shown and shown[name].example
     }
     for name in typed:
         value: object = tomllib.loads(toml_of(empty.with_filled(file, {name: typed[name]}), file))
