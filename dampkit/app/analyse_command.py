@@ -57,7 +57,9 @@ def analyse_command(
     ] = None,
     job: Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")] = None,
     date: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of the test.")] = None,
+    at: Annotated[str | None, typer.Option(metavar="HH:MM", help="Time of the test.")] = None,
     by: Annotated[str | None, typer.Option(metavar="NAME", help="Who tested it.")] = None,
+    customer: Annotated[str | None, typer.Option(metavar="NAME", help="Whose unit it is.")] = None,
     unit_type: UnitType = None,
     car: Car = None,
     on: OnBench = None,
@@ -71,7 +73,7 @@ def analyse_command(
 
     wanted = Wanted(report, units, figures, figures_as, numbers, next_test)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
-    said = About(serial, job, date, by).checked()
+    said = About(serial, job, date, by, at, customer, car, unit_type, on).checked()
     with named_files(book, (unit_type, car, on, date), files) as found:
         status = analyse(runs, found, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged)
     raise typer.Exit(status)

@@ -11,6 +11,7 @@ from dampkit.app.bench_commands import with_records
 from dampkit.app.commands import group_of_commands
 from dampkit.app.options import Bench, Car, Costs, Damper, Inspection, OnBench, Stock, UnitType, Vehicle
 from dampkit.app.shelf import shelf
+from dampkit.app.sign_command import sign_command
 
 app = group_of_commands()
 
@@ -52,6 +53,7 @@ def add_command(
     serial: Serial = None,
     job: Job = None,
     tested_on: Annotated[str, typer.Option(metavar="DATE", help="Day of the test; else today.")] = "",
+    tested_at: Annotated[str, typer.Option(metavar="HH:MM", help="Time of the test.")] = "",
     customer: Customer = None,
     technician: Technician = None,
     unit_type: UnitType = None,
@@ -74,7 +76,7 @@ def add_command(
     from dampkit.store.record import Circumstances
 
     named = Named(unit_type, car, on, tested_on)
-    facts = {"customer": customer or "", "technician": technician or "", **named.facts}
+    facts = {"customer": customer or "", "technician": technician or "", "tested_at": tested_at, **named.facts}
     said = Circumstances(work.person(who), serial, job, tested_on, corrects, facts=facts)
     beside = work.Beside(note or (), photo or (), photo_path or (), even_so)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
@@ -179,7 +181,8 @@ def find_command(
 def show_command(
     entry: Number,
     json_to: Annotated[
-        str | None, typer.Option("--json", metavar="OUT.json", help="Write its result; - for standard output.")
+        str | None,
+        typer.Option("--json", metavar="OUT.json", help="Write its result as it stands; - for standard output."),
     ] = None,
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write its page.")] = None,
     log: Annotated[Path | None, typer.Option(metavar="OUT.csv", help="Write its log, byte for byte.")] = None,
@@ -299,6 +302,7 @@ def statistics_command(
     work.statistics((unit_type, since, until), page, table, book)
 
 
+app.command("sign", epilog="Example: dampkit book sign 12 --by NAME --note 'serial read again'")(sign_command)
 for _kind in ("unit-type", "vehicle"):
     app.add_typer(shelf(_kind), name=_kind)
 app.add_typer(with_records(shelf("bench")), name="bench")

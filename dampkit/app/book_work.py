@@ -6,7 +6,6 @@ import getpass
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from datetime import time
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +17,8 @@ from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.job import JobFiles
-from dampkit.outcome.about import day_of_test
+from dampkit.outcome.about import day_of_test, time_of_day
+from dampkit.outcome.result import Result
 from dampkit.report.plain import visible
 from dampkit.store.again import differing
 from dampkit.store.archive import export, import_archive
@@ -33,6 +33,7 @@ from dampkit.store.measures import MEASURES
 from dampkit.store.place import default_place
 from dampkit.store.record import Beside as Attached
 from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, now
+from dampkit.store.second_check import as_it_stands
 from dampkit.store.settings import read_settings
 from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
 from dampkit.store.trend import Trend, trend
@@ -93,6 +94,7 @@ def person(named: str | None) -> str:
 def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
     day_of_test(said.tested_on or None)
+    time_of_day(said.facts.get("tested_at") or None)
     with from_library(place, given.named, given.files) as (files, quality):
         settings, job = read_settings(files), files.load()
     test = dampkit.read_test(logs, job.bench).remarked(quality)
@@ -190,18 +192,18 @@ def show(place: Path, number: int, outputs: dict[str, Path | None]) -> None:
             say(visible(line))
         for kind, path in outputs.items():
             if path is not None:
-                _write_out(kind, path, book, number, result)
+                _write_out(kind, path, book, number)
                 say(f"written: {path}")
 
 
 def print_result(place: Path, number: int) -> None:
-    """The stored result as JSON, and nothing else, on standard output."""
+    """The result as JSON, and nothing else, on standard output."""
     with book_at(place) as book:
-        say(as_json(book.result(number)), nl=False)
+        say(as_json(as_it_stands(book, number)), nl=False)
 
 
-def as_json(result: dict[str, Any]) -> str:
-    return json.dumps(result, indent=1, allow_nan=False) + "\n"
+def as_json(result: Result) -> str:
+    return json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
 
 
 def show_history(place: Path, serial: str, page: Path | None) -> None:
@@ -267,14 +269,6 @@ def make_backup(place: Path, to: Path) -> None:
     say(f"written: {to}")
 
 
-def time_of_day(text: str) -> str:
-    """A time as 14:05. Raises BadSettings for anything else."""
-    try:
-        return time.fromisoformat(text).isoformat(timespec="minutes")
-    except ValueError:
-        raise BadSettings("time", f"found {text!r}", "a time such as 14:05", "correct the time") from None
-
-
 def _serial(said: str | None, declared: str | None) -> str | None:
     if said and declared and said != declared:
         found = f"found {said!r}, and the damper file says {declared!r}"
@@ -293,11 +287,13 @@ def _papers(beside: Beside, who: str) -> Attached:
     return Attached(tuple(Note(text, who, now()) for text in beside.notes), tuple(photos))
 
 
-def _write_out(kind: str, path: Path, book: Book, number: int, result: dict[str, Any]) -> None:
+def _write_out(kind: str, path: Path, book: Book, number: int) -> None:
     if kind == "report":
-        dampkit.write_report(result, path)
+        dampkit.write_report(as_it_stands(book, number), path)
         return
-    contents = {path: as_json(result).encode()} if kind != "log" else _records_to(path, book, number)
+    contents = (
+        {path: as_json(as_it_stands(book, number)).encode()} if kind != "log" else _records_to(path, book, number)
+    )
     for place, data in contents.items():
         with whole_file(place) as draft:
             draft.write_bytes(data)

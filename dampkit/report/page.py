@@ -9,6 +9,7 @@ from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.outcome.result import Result
 from dampkit.report import covered, deciding, first, pictures, tables, words
+from dampkit.report.about import about
 from dampkit.report.car import car_pictures, car_view
 from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.fault_loop import fault_picture, mark_words
@@ -104,7 +105,7 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
     return {
         "result": result,
         "unit": name_of(result.damper.serial, "no serial given"),
-        "about": [f"{what.lower()} {name_of(said, '')}" for what, said in tables.about(result) if said],
+        "about": [f"{what.lower()} {name_of(said, '')}" for what, said in about(result) if said],
         "kind": name_of(result.damper.kind, "kind not given"),
         "vehicle_name": result.vehicle and name_of(result.vehicle.name, "a vehicle without a name"),
         "saying": words.VERDICTS[result.verdict.action],
