@@ -31,6 +31,7 @@ from dampkit.app.options import (
     UnitType,
     Vehicle,
 )
+from dampkit.app.workshop_commands import Workshop, letterhead_for
 
 
 def analyse_command(
@@ -63,6 +64,7 @@ def analyse_command(
     unit_type: UnitType = None,
     car: Car = None,
     on: OnBench = None,
+    workshop: Workshop = None,
     book: Book = None,
 ) -> None:
     from dampkit.app.analyse import analyse
@@ -71,7 +73,8 @@ def analyse_command(
     from dampkit.job import JobFiles
     from dampkit.outcome.about import About
 
-    wanted = Wanted(report, units, figures, figures_as, numbers, next_test)
+    letterhead = letterhead_for(workshop, book) if report or workshop else None
+    wanted = Wanted(report, units, figures, figures_as, numbers, next_test, letterhead)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     said = About(serial, job, date, by, at, customer, car, unit_type, on).checked()
     with named_files(book, (unit_type, car, on, date), files) as found:

@@ -12,6 +12,7 @@ from dampkit.app.commands import group_of_commands
 from dampkit.app.options import Bench, Car, Costs, Damper, Inspection, OnBench, Stock, UnitType, Vehicle
 from dampkit.app.shelf import shelf
 from dampkit.app.sign_command import sign_command
+from dampkit.app.workshop_commands import app as workshop_app
 
 app = group_of_commands()
 
@@ -306,3 +307,4 @@ app.command("sign", epilog="Example: dampkit book sign 12 --by NAME --note 'seri
 for _kind in ("unit-type", "vehicle"):
     app.add_typer(shelf(_kind), name=_kind)
 app.add_typer(with_records(shelf("bench")), name="bench")
+app.add_typer(workshop_app, name="workshop")

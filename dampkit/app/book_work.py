@@ -19,6 +19,8 @@ from dampkit.files import whole_file
 from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test, time_of_day
 from dampkit.outcome.result import Result
+from dampkit.report.document import Look
+from dampkit.report.page import write_report
 from dampkit.report.plain import visible
 from dampkit.store.again import differing
 from dampkit.store.archive import export, import_archive
@@ -38,6 +40,7 @@ from dampkit.store.settings import read_settings
 from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
 from dampkit.store.trend import Trend, trend
 from dampkit.store.works import build_lines, passed_build
+from dampkit.store.workshop import workshop_of
 
 COLUMNS: dict[str, Kind] = {
     "entry": "count",
@@ -289,7 +292,7 @@ def _papers(beside: Beside, who: str) -> Attached:
 
 def _write_out(kind: str, path: Path, book: Book, number: int) -> None:
     if kind == "report":
-        dampkit.write_report(as_it_stands(book, number), path)
+        write_report(as_it_stands(book, number), path, Look(letterhead=workshop_of(book)))
         return
     contents = (
         {path: as_json(as_it_stands(book, number)).encode()} if kind != "log" else _records_to(path, book, number)

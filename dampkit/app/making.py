@@ -14,6 +14,8 @@ from dampkit.files import Output, folder_for, text_output
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
+    from dampkit.outcome.workshop import Letterhead
+    from dampkit.report.document import Look
 
 
 class Units(StrEnum):
@@ -47,6 +49,13 @@ class Wanted:
     drawn: Drawn = Drawn.svg
     numbers: Path | None = None
     next_test: Path | None = None
+    letterhead: Letterhead | None = None
+
+    @property
+    def look(self) -> Look:
+        from dampkit.report.document import Look
+
+        return Look(self.units == Units.imperial, letterhead=self.letterhead)
 
 
 def outputs(result: Result, wanted: Wanted) -> list[Output]:
@@ -56,10 +65,9 @@ def outputs(result: Result, wanted: Wanted) -> list[Output]:
     """
     made: list[Output] = []
     if wanted.report is not None:
-        from dampkit.report.document import Look
         from dampkit.report.page import render
 
-        made.append(text_output(wanted.report, render(result, Look(wanted.units == Units.imperial))))
+        made.append(text_output(wanted.report, render(result, wanted.look)))
     if wanted.figures is not None:
         made += _figures(result, folder_for(wanted.figures, "files"), wanted)
     if wanted.numbers is not None:
@@ -80,12 +88,11 @@ def check_next_test(path: Path | None) -> None:
 
 
 def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:
-    from dampkit.report.document import Look
     from dampkit.report.figure_file import figure_svg
     from dampkit.report.page import big_pictures, in_units
 
     made = []
-    look = Look(wanted.units == Units.imperial)
+    look = wanted.look
     for picture in big_pictures(in_units(result, look), look.writer):
         drawn = look.turned(picture)
         text = figure_svg(drawn)

@@ -8,7 +8,9 @@ from typing import Annotated
 import typer
 
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, Units, UnitsOption
+from dampkit.app.options import Book
 from dampkit.app.say import say
+from dampkit.app.workshop_commands import Workshop, letterhead_for
 
 
 def page_command(
@@ -20,6 +22,8 @@ def page_command(
     figures: FiguresOption = None,
     figures_as: DrawnOption = Drawn.svg,
     numbers: NumbersOption = None,
+    workshop: Workshop = None,
+    book: Book = None,
 ) -> None:
     from dampkit.app.making import Wanted, outputs
     from dampkit.errors import BadSettings
@@ -30,7 +34,8 @@ def page_command(
         found = "nothing to make was named"
         raise BadSettings("dampkit page", found, "--report, --figures or --numbers", "name what to make")
     result = stored_result(stored)
-    made = outputs(result, Wanted(report, units, figures, figures_as, numbers))
+    letterhead = letterhead_for(workshop, book) if report or workshop else None
+    made = outputs(result, Wanted(report, units, figures, figures_as, numbers, letterhead=letterhead))
     check_outputs([output.path for output in made], [stored])
     write_all(made)
     for output in made:
