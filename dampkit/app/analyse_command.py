@@ -14,6 +14,7 @@ from dampkit.app.making import (
     FiguresOption,
     NextTestOption,
     NumbersOption,
+    SheetsOption,
     Units,
     UnitsOption,
 )
@@ -44,6 +45,7 @@ def analyse_command(
     stock: Stock = None,
     json_to: JsonOption = None,
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write the page for the workshop.")] = None,
+    sheets: SheetsOption = None,
     units: UnitsOption = Units.si,
     figures: FiguresOption = None,
     figures_as: DrawnOption = Drawn.svg,
@@ -73,8 +75,8 @@ def analyse_command(
     from dampkit.job import JobFiles
     from dampkit.outcome.about import About
 
-    letterhead = letterhead_for(workshop, book) if report or workshop else None
-    wanted = Wanted(report, units, figures, figures_as, numbers, next_test, letterhead)
+    letterhead = letterhead_for(workshop, book) if report or sheets or workshop else None
+    wanted = Wanted(report, units, figures, figures_as, numbers, next_test, letterhead, sheets)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     said = About(serial, job, date, by, at, customer, car, unit_type, on).checked()
     with named_files(book, (unit_type, car, on, date), files) as found:

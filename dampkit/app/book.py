@@ -9,6 +9,7 @@ import typer
 
 from dampkit.app.bench_commands import with_records
 from dampkit.app.commands import group_of_commands
+from dampkit.app.making import SheetsOption, Units, UnitsOption
 from dampkit.app.options import Bench, Car, Costs, Damper, Inspection, OnBench, Stock, UnitType, Vehicle
 from dampkit.app.shelf import shelf
 from dampkit.app.sign_command import sign_command
@@ -186,17 +187,19 @@ def show_command(
         typer.Option("--json", metavar="OUT.json", help="Write its result as it stands; - for standard output."),
     ] = None,
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write its page.")] = None,
+    sheets: SheetsOption = None,
+    units: UnitsOption = Units.si,
     log: Annotated[Path | None, typer.Option(metavar="OUT.csv", help="Write its log, byte for byte.")] = None,
     book: Place = None,
 ) -> None:
-    """Show all about an entry, and take its result, page or log out of the book."""
+    """Show all about an entry, and take its result, page, sheets or log out of the book."""
     from dampkit.app import book_work as work
 
     if json_to == "-":
         work.print_result(work.place_of(book), entry)
         return
-    outputs = {"json": Path(json_to) if json_to else None, "report": report, "log": log}
-    work.show(work.place_of(book), entry, outputs)
+    outputs = {"json": Path(json_to) if json_to else None, "report": report, "sheets": sheets, "log": log}
+    work.show(work.place_of(book), entry, outputs, imperial=units == Units.imperial)
 
 
 @app.command("history", epilog="Example: dampkit book history A-1042 --page A-1042.html")

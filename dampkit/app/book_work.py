@@ -27,6 +27,7 @@ from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at, read_bytes
 from dampkit.store.check import backup, complaints
 from dampkit.store.content import pack, sha256_of
+from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.facts import NAMES
 from dampkit.store.from_library import Named, from_library
 from dampkit.store.history_page import followed, sentence, write_history
@@ -187,15 +188,15 @@ def show_list(place: Path, question: Question) -> None:
         say(nothing_found(place, question), err=True)
 
 
-def show(place: Path, number: int, outputs: dict[str, Path | None]) -> None:
-    """All about an entry; `outputs` may name files for its result (json), its page (report) and its log (log)."""
+def show(place: Path, number: int, outputs: dict[str, Path | None], imperial: bool = False) -> None:
+    """All about an entry; `outputs` may name files for its result (json), page (report), sheets and log."""
     with book_at(place) as book:
         entry, result = book.entry(number), book.result(number)
         for line in about(book, entry, result):
             say(visible(line))
         for kind, path in outputs.items():
             if path is not None:
-                _write_out(kind, path, book, number)
+                _write_out((kind, path), book, number, imperial)
                 say(f"written: {path}")
 
 
@@ -290,9 +291,13 @@ def _papers(beside: Beside, who: str) -> Attached:
     return Attached(tuple(Note(text, who, now()) for text in beside.notes), tuple(photos))
 
 
-def _write_out(kind: str, path: Path, book: Book, number: int) -> None:
+def _write_out(wanted: tuple[str, Path], book: Book, number: int, imperial: bool) -> None:
+    kind, path = wanted
     if kind == "report":
-        write_report(as_it_stands(book, number), path, Look(letterhead=workshop_of(book)))
+        write_report(as_it_stands(book, number), path, Look(imperial, letterhead=workshop_of(book)))
+        return
+    if kind == "sheets":
+        write_entry_sheets(book, number, path, imperial)
         return
     contents = (
         {path: as_json(as_it_stands(book, number)).encode()} if kind != "log" else _records_to(path, book, number)

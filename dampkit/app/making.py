@@ -31,6 +31,10 @@ class Drawn(StrEnum):
 UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the page; SI stands beside imperial.")]
 FiguresOption = Annotated[Path | None, typer.Option("--figures", metavar="DIR", help="Write the pictures as files.")]
 DrawnOption = Annotated[Drawn, typer.Option("--figures-as", help="Kind of those files; for PNG install dampkit[png].")]
+SheetsOption = Annotated[
+    Path | None,
+    typer.Option("--sheets", metavar="OUT.html", help="Write a side for the customer, one to work by, and the page."),
+]
 NumbersOption = Annotated[
     Path | None, typer.Option("--numbers", metavar="DIR", help="Write the numbers as CSV and the result as JSON.")
 ]
@@ -50,6 +54,7 @@ class Wanted:
     numbers: Path | None = None
     next_test: Path | None = None
     letterhead: Letterhead | None = None
+    sheets: Path | None = None
 
     @property
     def look(self) -> Look:
@@ -68,6 +73,10 @@ def outputs(result: Result, wanted: Wanted) -> list[Output]:
         from dampkit.report.page import render
 
         made.append(text_output(wanted.report, render(result, wanted.look)))
+    if wanted.sheets is not None:
+        from dampkit.report.sheets import render_sheets
+
+        made.append(text_output(wanted.sheets, render_sheets(result, wanted.look)))
     if wanted.figures is not None:
         made += _figures(result, folder_for(wanted.figures, "files"), wanted)
     if wanted.numbers is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -38,8 +39,16 @@ def render(result: Result | dict[str, Any], look: Look = ALONE) -> str:
 
     Raises BadSettings where a dictionary is not a result in the format of this version.
     """
+    return page_of(result, look, "page.html", lambda known: {})
+
+
+def page_of(
+    result: Result | dict[str, Any], look: Look, template: str, more: Callable[[Result], dict[str, Any]]
+) -> str:
+    """A template that has the page in it; `more` gives what else it prints of the result in the units of the page."""
     result = in_units(checked(result), look)
-    return page_text("page.html", look, big_pictures(result, look.writer), _view(result, look.writer))
+    view = {**_view(result, look.writer), **more(result)}
+    return page_text(template, look, big_pictures(result, look.writer), view)
 
 
 def in_units(result: Result, look: Look) -> Result:
