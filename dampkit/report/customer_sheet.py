@@ -10,14 +10,18 @@ from dampkit.report import customer_words as words
 from dampkit.report.about import checked
 from dampkit.report.earlier import Change, Earlier, changes
 from dampkit.report.numbers import Writer
-from dampkit.report.plain import LONGEST_NAME, NO_BREAK, shortened
+from dampkit.report.plain import NO_BREAK
 from dampkit.report.sentences import rounded
 from dampkit.report.ways import is_dry
 from dampkit.report.words import PLAIN_FAULTS
 
+OF_FAULTS = ("fault", "fault_clouded", "suspected", "not_judged_yet")  # keys of grounds
 FORCES = ("reference_out", "need_out")
 LINES = 7  # of what was found; what does not fit is said on the pages for the workshop
 WORK_TO_AGREE = ("adjust", "rebuild", "replace")
+NAME, CHECK = 40, 120  # letters of a name, of the second person's check
+OPEN_LINES = 12  # of what is open
+DENSE = 10  # lines from which on the side is set smaller
 NOT_SAID = "not given"
 
 
@@ -36,12 +40,16 @@ class CustomerSheet:
     changes: tuple[Change, ...]
     cautions: tuple[str, ...]
 
+    @property
+    def dense(self) -> bool:
+        return len(self.found) + len(self.open) / 2 + len(self.changes) > DENSE
+
 
 def customer_sheet(result: Result, writer: Writer, earlier: Earlier | None = None) -> CustomerSheet:
     answer = _answer(result)
     return CustomerSheet(
         facts=facts(result),
-        checked=checked(result.about or AboutRecord()),
+        checked=check_of(result),
         headline=answer.headline,
         sentence=answer.sentence,
         found=_found(result, writer),
@@ -67,7 +75,18 @@ def facts(result: Result) -> tuple[tuple[str, str], ...]:
         ("Tested on", when),
         ("Tested by", said.by),
     )
-    return tuple((name, shortened(text, LONGEST_NAME) if text else NOT_SAID) for name, text in told)
+    return tuple((name, cut(text, NAME) if text else NOT_SAID) for name, text in told)
+
+
+def check_of(result: Result) -> str | None:
+    """The second person's check; None where there was none."""
+    said = checked(result.about or AboutRecord())
+    return None if said is None else cut(said, CHECK)
+
+
+def cut(text: str, longest: int) -> str:
+    """At most so many letters, so that one printed side holds it; the page after has the whole of it."""
+    return text if len(text) <= longest else f"{text[: longest - 1]}…"
 
 
 def _answer(result: Result) -> words.Answer:
@@ -79,12 +98,12 @@ def _answer(result: Result) -> words.Answer:
 def _found(result: Result, writer: Writer) -> tuple[str, ...]:
     grounds = result.verdict.grounds
     lines = [text for ground in grounds for text in _ground(ground, result, writer)]
-    said = {ground.about for ground in grounds}
+    said = {ground.about for ground in grounds if ground.key in OF_FAULTS}
     lines += [text for fault in result.faults if fault.code not in said for text in _fault(fault)]
     forces = {text for key in FORCES for text in _forces(result, key, writer)}
     lines = list(dict.fromkeys(line for line in lines if line))
     lines.sort(key=lambda line: line in forces)  # what is wrong before by how much
-    return tuple(lines[:LINES]) or (words.FOUND["nothing"],)
+    return tuple(lines[:LINES]) or (words.FOUND["no_fault"],)
 
 
 def _fault(fault: FaultRecord) -> Iterator[str]:
@@ -99,7 +118,7 @@ def _doubted(template: str, text: str) -> str:
 def _ground(ground: GroundRecord, result: Result, writer: Writer) -> Iterator[str]:
     """What one ground says, in plain words; nothing where it is said elsewhere."""
     key, about = ground.key, ground.about
-    if key in ("fault", "fault_clouded", "suspected", "not_judged_yet"):
+    if key in OF_FAULTS:
         yield from _about_fault(key, PLAIN_FAULTS.get(about, words.FAULT_OTHER))
     elif key == "seen":
         yield words.SEEN.get(about, words.SEEN_OTHER)
@@ -151,7 +170,8 @@ def _open(result: Result) -> tuple[str, ...]:
     seen = {code for question, answer in sheet.items() for code in words.ANSWERED.get(f"{question}: {answer}", ())}
     lacking = [n.code for n in result.not_looked_for if n.code not in seen]
     unchecked = [words.UNCHECKED.get(code, words.UNCHECKED_OTHER) for code in lacking]
-    return tuple(dict.fromkeys([*grounds, *unchecked]))
+    told = list(dict.fromkeys([*grounds, *unchecked]))
+    return tuple(told) if len(told) <= OPEN_LINES else (*told[: OPEN_LINES - 1], words.OPEN_MORE)
 
 
 def _done(result: Result) -> tuple[str, ...]:

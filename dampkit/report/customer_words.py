@@ -80,7 +80,6 @@ FOUND: dict[str, str] = {
     "felt": "Moved by hand it takes hold at once at both ends.",
     "unseen": "Some points have not been looked at by eye yet.",
     "no_fault": "In what we could test we found no fault.",
-    "nothing": "Nothing was found that we could put into plain words here; the pages for the workshop say more.",
 }
 FAULT_OTHER = "Something in it does not work as it should."
 SUSPECTED = "We suspect, but are not sure: {fault}"
@@ -126,6 +125,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "rod_straight: yes": ("bent_rod",),
     "hand_stroke: no dead travel": FELT_BY_HAND,
 }
+OPEN_MORE = "and more, which the pages for the workshop name"
 UNCHECKED_OTHER = "whether something is wrong that this test does not show"
 
 # what eyes and hands found

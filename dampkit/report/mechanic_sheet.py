@@ -6,10 +6,9 @@ import re
 from dataclasses import dataclass
 
 from dampkit.damper.kinds import KINDS, UNKNOWN, KindFacts
-from dampkit.outcome.result import AboutRecord, Result
+from dampkit.outcome.result import Result
 from dampkit.report import words
-from dampkit.report.about import checked
-from dampkit.report.customer_sheet import facts
+from dampkit.report.customer_sheet import check_of, cut, facts
 from dampkit.report.deciding import leaves_words
 from dampkit.report.first import reasons
 from dampkit.report.numbers import Writer
@@ -71,10 +70,10 @@ def mechanic_sheet(result: Result, writer: Writer) -> MechanicSheet:
     kind = f"{result.damper.kind}" if result.damper.kind else "not given"
     return MechanicSheet(
         facts=(*facts(result), ("Kind", kind)),
-        checked=checked(result.about or AboutRecord()),
+        checked=check_of(result),
         verdict=saying.word,
         sentence=saying.sentence,
-        evidence=tuple(_short(line) for line in evidence),
+        evidence=tuple(cut(line, LONGEST) for line in evidence),
         to_do=tuple(do[:TO_DO]),
         parts=tuple(parts[:PARTS]),
         notes=notes,
@@ -123,7 +122,3 @@ def _groups(result: Result) -> tuple[str, ...]:
         for group, asked in (("all", True), ("oil", True), ("rod", not kind.arm), ("gas", kind.gas != "none"))
         if asked
     )
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= LONGEST else f"{text[:LONGEST].rsplit(' ', 1)[0]} …"

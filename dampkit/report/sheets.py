@@ -11,7 +11,8 @@ from dampkit.report.customer_sheet import customer_sheet
 from dampkit.report.document import ALONE, Look
 from dampkit.report.earlier import Earlier
 from dampkit.report.mechanic_sheet import mechanic_sheet
-from dampkit.report.page import page_of
+from dampkit.report.page import name_of, page_of
+from dampkit.report.words import VERDICTS
 
 
 def render_sheets(result: Result | dict[str, Any], look: Look = ALONE, earlier: Earlier | None = None) -> str:
@@ -19,7 +20,7 @@ def render_sheets(result: Result | dict[str, Any], look: Look = ALONE, earlier: 
 
     Raises BadSettings where a dictionary is not a result in the format of this version.
     """
-    return page_of(result, look, "sheets.html", lambda known: _view(known, look, earlier))
+    return page_of(result, look, "sheets.html", lambda known: sheet_view(known, look, earlier))
 
 
 def write_sheets(
@@ -29,8 +30,12 @@ def write_sheets(
     return write_text(path, render_sheets(result, look, earlier))
 
 
-def _view(result: Result, look: Look, earlier: Earlier | None) -> dict[str, Any]:
+def sheet_view(result: Result, look: Look, earlier: Earlier | None = None) -> dict[str, Any]:
+    """Everything that the templates of the two sheets print."""
     return {
+        "result": result,
+        "unit": name_of(result.damper.serial, "no serial given"),
+        "saying": VERDICTS[result.verdict.action],
         "customer": customer_sheet(result, look.writer, earlier),
         "mechanic": mechanic_sheet(result, look.writer),
         "earlier": earlier,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import struct
-import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -18,6 +16,7 @@ from dampkit.store.book import Book
 from dampkit.store.check import complaints
 from dampkit.store.workshop import NAME, add_workshop, workshop_of
 from tests.report.made_up import sound
+from tests.report.sheets_made_up import png
 from tests.store.made import new_book
 
 TEXT = """# made up
@@ -27,17 +26,6 @@ address = ["1 Invented Street", "Nowhere"]
 mark = "mark.png"
 """
 SVG = b'<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg" onload="alert(1)"/>'
-
-
-def png(width: int = 40, height: int = 20) -> bytes:
-    """A dark picture, chunk by chunk as the published specification of PNG has it."""
-    head = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)
-    rows = zlib.compress(b"".join(b"\0" + b"\x40" * width for _ in range(height)))
-
-    def chunk(kind: bytes, data: bytes) -> bytes:
-        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-
-    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", rows) + chunk(b"IEND", b"")
 
 
 @pytest.fixture
@@ -88,7 +76,7 @@ def test_it_stands_at_the_head_of_a_page_and_nothing_else_does(book: Book) -> No
     add_workshop(book, TEXT, ("mark.png", png()), ("", "x"))
     page = render(sound(), Look(letterhead=workshop_of(book)))
     assert page.count("Made-up Damper Works") == page.count('<img src="data:image/png;base64,') == 1
-    assert "<br>Nowhere" in page
+    assert "1 Invented Street, Nowhere" in page
     assert "<img" not in render(sound())
     hostile = Letterhead("<script>x</script>", ("<b>",))
     assert "<script>x" not in render(sound(), Look(letterhead=hostile))
