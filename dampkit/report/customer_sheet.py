@@ -46,7 +46,7 @@ class CustomerSheet:
 
 
 def customer_sheet(result: Result, writer: Writer, earlier: Earlier | None = None) -> CustomerSheet:
-    answer = _answer(result)
+    answer = answer_to(result)
     return CustomerSheet(
         facts=facts(result),
         checked=check_of(result),
@@ -89,7 +89,8 @@ def cut(text: str, longest: int) -> str:
     return text if len(text) <= longest else f"{text[: longest - 1]}…"
 
 
-def _answer(result: Result) -> words.Answer:
+def answer_to(result: Result) -> words.Answer:
+    """The verdict for somebody outside the trade."""
     step = result.verdict.step
     by_step = words.STEP_ANSWERS.get(step) or words.STEP_ANSWERS.get(step.partition(":")[0])
     return by_step or words.ANSWERS[result.verdict.action]

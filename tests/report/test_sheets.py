@@ -109,7 +109,9 @@ def test_no_answer_and_not_tested_are_never_said_as_a_pass() -> None:
             text = said(result)
             assert "may go on the car" not in text.split("\n")[0] or result.verdict.step.endswith("_then_fit"), name
             assert "Do not drive with a damper that we have not released" in text
-    assert "whether it gets weaker when it is hot" in said(dict(every())["nothing looked for"])
+    text = said(dict(every())["nothing looked for"])
+    assert "whether it suits this car" in text
+    assert words.OPEN_MORE in text
 
 
 def test_what_eyes_have_answered_is_not_called_unknown() -> None:
