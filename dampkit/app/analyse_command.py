@@ -79,6 +79,6 @@ def analyse_command(
     wanted = Wanted(report, units, figures, figures_as, numbers, next_test, letterhead, sheets)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     said = About(serial, job, date, by, at, customer, car, unit_type, on).checked()
-    with named_files(book, (unit_type, car, on, date), files) as found:
+    with named_files(book, (unit_type, car, on, said.tested_on), files) as found:
         status = analyse(runs, found, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged)
     raise typer.Exit(status)

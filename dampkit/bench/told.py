@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 
@@ -22,6 +23,12 @@ from dampkit.quantities import read_only
 TEXTS = ("unit", "setting")
 NUMBER = r"-?\d+(?:[.,x]\d+)?"  # a point cannot stand in every file's name, so some write 0x5
 _FIELD = re.compile(r"\{(\w+)\}")
+
+
+def last_number(file: str) -> float | None:
+    """The last number in a file's name, as a person writes the clicks of a setting there; None where there is none."""
+    found = re.findall(r"\d+(?:\.\d+)?", Path(file).stem)
+    return float(found[-1]) if found else None
 
 
 def told_of(file: str, spec: BenchSpec) -> Told:

@@ -163,21 +163,33 @@ class Gas(Declared):
     position_mm: Annotated[Annotated[FiniteFloat, Field(ge=-500, le=500)], described(
         "How far the rod is out from the middle of the bench's stroke at that pressure; below 0 it is in.", 0.0,
         "Measure from where the rod stood when charged to where it stands at mid-stroke on the bench.", kinds=MONOTUBES)] = 0.0  # fmt: skip
+    volume_ml: Annotated[Positive | None, described(
+        "Volume of the gas there; where it is left out, the log's own gas spring stands in for it.", 60.0,
+        "Take it from the data sheet, or work it out from bore and place of the floating piston.", kinds=MONOTUBES, usual=(5, 2000))] = None  # fmt: skip
 
 
 class Oil(Declared):
-    """The oil of a twin tube and where it stands. Places of the rod on one scale, larger further out."""
+    """The oil and where it stands. Places of the rod on one scale, larger further out."""
+
+    grade: Annotated[str | None, described(
+        "Grade of oil that belongs in it.", "damper oil, 15 mm2/s at 40 degC", "Take it from the maker's data; never thicker to hide wear.",
+        kinds=HYDRAULIC)] = None  # fmt: skip
 
     fill_ml: Annotated[Positive | None, described(
-        "Oil of a full unit.", 240.0, "Take it from the maker's data.", kinds=TUBES, usual=(30, 5000))] = None  # fmt: skip
+        "Oil of a full unit.", 240.0, "Take it from the maker's data.", kinds=HYDRAULIC, usual=(30, 5000))] = None  # fmt: skip
     fill_g: Annotated[Positive | None, described(
-        "The same by weight, in grams.", 206.0, "Take it from the maker's data.", kinds=TUBES, usual=(30, 5000))] = None  # fmt: skip
+        "The same by weight, in grams.", 206.0, "Take it from the maker's data.", kinds=HYDRAULIC, usual=(30, 5000))] = None  # fmt: skip
     level_mm: Annotated[NotNegative | None, described(
         "Height of the oil over the foot valve with the rod fully out, as the maker has it.", 150.0,
         "Take it from the maker's data.", kinds=TUBES, usual=(20, 1000))] = None  # fmt: skip
     air_space_mm: Annotated[NotNegative | None, described(
-        "Or the air over it: from the top of the reserve tube down to the oil.", 70.0,
-        "Lower a rule into the reserve until it meets the oil, rod fully out.", kinds=TUBES, usual=(5, 500))] = None  # fmt: skip
+        "Or the air over it: from the top of the reserve tube, or the filler plug of a lever-arm, down to the oil.", 70.0,
+        "Lower a rule in until it meets the oil, rod fully out.", kinds=(*TUBES, *LEVERS), usual=(5, 500))] = None  # fmt: skip
+    reservoir_mm2: Annotated[Positive | None, described(
+        "Area of the oil's surface under the filler plug of a lever-arm.", 1800.0, "Measure the inside of the body at the level.",
+        unit="mm2", kinds=LEVERS, usual=(200, 20000))] = None  # fmt: skip
+    length_tolerance_mm: Annotated[Positive, described(
+        "How well the lengths here are known, 95 %.", 1.0, "A rule 1, a depth gauge 0.2.", kinds=(*TUBES, *LEVERS), usual=(0.05, 5))] = 1.0  # fmt: skip
     reserve_length_mm: Annotated[Positive | None, described(
         "Length of the reserve tube over the foot valve.", 220.0, "Measure inside, from the foot valve to the top.", kinds=TUBES, usual=(50, 1000))] = None  # fmt: skip
     reserve_bore_mm: Annotated[Positive | None, described(
@@ -189,7 +201,9 @@ class Oil(Declared):
     mid_position_mm: Annotated[Positive | None, described(
         "Place of the rod in the middle of the bench's stroke.", 400.0, "Measure from eye to eye at mid-stroke on the bench.", kinds=TUBES, usual=(80, 2000))] = None  # fmt: skip
     posture: Annotated[Literal["upright", "lying", "inverted"], described(
-        "How it stands on the bench.", "upright", "Upright is rod up, as in the car.", kinds=TUBES)] = "upright"  # fmt: skip
+        "How it stands on the bench.", "upright", "Upright is rod up.", kinds=TUBES)] = "upright"  # fmt: skip
+    vehicle_posture: Annotated[Literal["upright", "lying", "inverted"], described(
+        "How it stands in the car.", "upright", "Look at it fitted: a twin tube that lies or hangs rod down draws air.", kinds=TUBES)] = "upright"  # fmt: skip
 
     @property
     def height_mm(self) -> float | None:
@@ -201,7 +215,9 @@ class Oil(Declared):
 
     @property
     def ring_m2(self) -> float | None:
-        """Cross-section of the reserve."""
+        """Cross-section of the reserve, of a lever-arm the surface of its oil."""
+        if self.reservoir_mm2 is not None:
+            return 1e-6 * self.reservoir_mm2
         if self.reserve_bore_mm is None or self.tube_outer_mm is None:
             return None
         return 0.25e-6 * math.pi * (self.reserve_bore_mm**2 - self.tube_outer_mm**2)

@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from dampkit.curves.loop import Loop
+from dampkit.damper.areas import rod_area_m2, working_area_m2
 from dampkit.damper.fit import TAKEN_OUT
 from dampkit.damper.take_up import SAME_SPEED, SLOW_BAND_M_S, TAKEN_UP, TakeUp, slow_take_ups, take_up
 from dampkit.faults.finding import Measure, Span
+from dampkit.faults.held_gas import MIDDLING_M_S, HeldGas, held_gas
 from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
 
-# Share of the late travel that the other direction stores too. Of a void only carried gas, up to about 0.08 on two
+# Share of a twin tube's gas that is above the piston, where rebound feels it too. Of a void what was carried over with the
+# oil, 0 to 0.48 on made-up units of many sizes that let 0.05 to 5 times its share go; of bubbles all through the oil
+# 0.2 to 0.55, by where the piston stands. So a share that both may have tells little. Own.
+ABOVE_LIMIT_RATIO, ABOVE_ERROR = 0.29, 0.07
+# Of other kinds: share of the late travel that the other direction stores too. Of a void only carried gas, up to about 0.08 on two
 # made-up plants; of bubbles all through the oil A_rod / (2 A_bore - A_rod), 0.09 to 0.12 with the piston in the middle,
 # since the rod works against both chambers and the annulus against one. Own.
 SOFT_LIMIT_RATIO = 0.09
+WITH_PLACE_LIMIT = 0.5  # half-way between bubbles and a void; own
+PLAY_SHARE = 1.0 / 3**0.5  # standard uncertainty of the play that one reversal shows: anything from none to twice
 SOFT_SHARE = 0.01  # standard uncertainty of that share
 SOFT_SHARE_ALONE = 0.1  # ... where one slow stage alone shows it
 SPEEDS_APART = 4.0  # ratio of speeds that shows a void from bubbles
@@ -27,7 +35,6 @@ GROWS_MM = 0.5  # standard uncertainty of a growth with speed
 DELAY_S = TAKEN_OUT["delay_s"]  # no bench's force channel lags by more; travel in that time is the bench's
 RISES_LIMIT = 1.0 - TAKEN_UP  # of the valve's force missing at mid-stroke: it has not taken up there
 RISES_ERROR = 0.04  # standard uncertainty of that share: law and reading; own
-MIDDLING_M_S = 0.2  # stages up to here leave a void time to close long before mid-stroke; own
 CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
 CLEARS_TOLD = 0.5  # standard uncertainty over the limit, up to which there is none where none is shown; own choice
 CLEARS_MM = 0.15  # standard uncertainty of a fall, besides what the cycles' scatter shows
@@ -50,15 +57,37 @@ def _slow(test: UnderTest, direction: Direction) -> tuple[TakeUp, ...]:
 
 
 def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measure]:
-    """Lost motion on slow stages, play taken off, and how soft the other direction is there."""
+    """Lost motion on slow stages, play taken off, and how soft the other direction is there.
+
+    Entering compression a twin tube's is what its gas takes up at the pressure of the reserve: what of that is seen as
+    lost motion goes with the charge, and what oil and bushes give is in it.
+    """
+    places = held_gas(test, direction, 1e-3 * play) if direction == "compression" else ()
+    if places:
+        yield from _held(test, places, held_gas(test, "rebound", 1e-3 * play))
+        return
     slow, lost = _slow(test, direction), test.unit.side(direction).lost_motion_mm
     if not slow or lost is None:
         return
-    stage = slow[-1].stage
-    shared = play / 3**0.5 if rod_follows(test) else 0.0  # one reversal shows between none and twice of it
-    value, error = lost.value - play, float(np.hypot(lost.half_width / Z95, shared))
+    yield _late_by(test, direction, slow[-1].stage, (lost.value - play, lost.half_width / Z95))
+    value = lost.value - play
+    soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
+    if soft:
+        stored = float(np.mean([1e3 * t.stored_m - SPRING_MM_N * max(t.law_n, 0.0) for t in soft])) - play
+        limit = SOFT_LIMIT_RATIO * max(value, test.facts.late_limit_mm)
+        apart = len(soft) > 1 or _speeds_apart(test)
+        doubt = float(np.hypot(STORED_MM, (SOFT_SHARE if apart else SOFT_SHARE_ALONE) * value))
+        yield Measure(
+            "soft", stored, doubt, "mm", limit, "statistical", direction=OTHER[direction], stage=soft[0].stage
+        )
+
+
+def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[float, float]) -> Measure:
+    """A value with its standard uncertainty, mm."""
+    value, shared = read[0], PLAY_SHARE * play_of(test) if rod_follows(test) else 0.0
+    error = float(np.hypot(read[1], shared))  # one reversal shows between none and twice of the play
     span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
-    yield Measure(
+    return Measure(
         "late",
         value,
         error,
@@ -69,15 +98,40 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
         stage=stage,
         spans=span,
     )
-    soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
-    if soft:
-        stored = float(np.mean([1e3 * t.stored_m - SPRING_MM_N * max(t.law_n, 0.0) for t in soft])) - play
-        limit = SOFT_LIMIT_RATIO * max(value, test.facts.late_limit_mm)
-        apart = len(soft) > 1 or _speeds_apart(test)
-        doubt = float(np.hypot(STORED_MM, (SOFT_SHARE if apart else SOFT_SHARE_ALONE) * value))
+
+
+def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas]) -> Iterator[Measure]:
+    """The same of a twin tube by the gas that it holds; and whether that changes with the place of the stroke.
+
+    Gas above the piston is what rebound stores, on the annulus; all of it is what compression does, on the rod.
+    """
+    here, ring, rod = places[0], working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
+    value = 1e3 * here.travel_m
+    yield _late_by(test, "compression", here.stage, (value, 1e3 * here.error_m))
+    if above and ring is not None and rod is not None:
+        over = max(value, test.facts.late_limit_mm) * rod / ring
+        doubt = max(1e3 * above[0].error_m, ABOVE_ERROR * over)  # the shares above were read with such errors
         yield Measure(
-            "soft", stored, doubt, "mm", limit, "statistical", direction=OTHER[direction], stage=soft[0].stage
-        )
+            "soft", 1e3 * above[0].travel_m, doubt, "mm", ABOVE_LIMIT_RATIO * over, "statistical",
+            direction="rebound", stage=above[0].stage,
+        )  # fmt: skip
+    if len(places) > 1:
+        yield from _with_place(here, places[-1])
+
+
+def _with_place(out: HeldGas, further_in: HeldGas) -> Iterator[Measure]:
+    """How much the gas changes with the outer end of the stroke, over what a void does: 1 of a void, 0 of bubbles.
+
+    A void is the rod that comes out of a bare foot valve: as much less as the stroke ends further in, down to none.
+    """
+    void_m = min(out.outer_m - further_in.outer_m, out.travel_m)
+    if out.travel_m <= 2.0 * out.error_m:
+        return
+    error = float(np.hypot(out.error_m, further_in.error_m)) / void_m
+    changes = (out.travel_m - further_in.travel_m) / void_m
+    yield Measure(
+        "with_place", changes, error, "", WITH_PLACE_LIMIT, "statistical", direction="compression", stage=out.stage
+    )
 
 
 def _still_rises(test: UnderTest, direction: Direction) -> Iterator[Measure]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dampkit.bench.told import last_number
 from dampkit.errors import BadSettings
 from dampkit.expected.window import window
 from dampkit.job import Job
@@ -100,13 +99,13 @@ def choose(runs: Sequence[Fitted], at: Sequence[float] | None = None, step: floa
 def _settings(runs: Sequence[Fitted], given: Sequence[float] | None) -> list[float]:
     """As given, else the last number in each name."""
     if given is None:
-        numbers = [re.findall(r"\d+(?:\.\d+)?", Path(run.name).stem) for run in runs]
-        missing = next((run for run, found in zip(runs, numbers, strict=True) if not found), None)
+        numbers = [last_number(run.name) for run in runs]
+        missing = next((run for run, found in zip(runs, numbers, strict=True) if found is None), None)
         if missing is not None:
             raise BadSettings(
                 missing.name, "no number in its name", "the setting of each run", "say it: --at 0,4,8, or at=[0, 4, 8]"
             )
-        return [float(found[-1]) for found in numbers]
+        return [found for found in numbers if found is not None]
     if len(given) != len(runs):
         raise BadSettings("at", f"{len(given)} settings for {len(runs)} runs", "one for each run", "correct it")
     return [float(value) for value in given]

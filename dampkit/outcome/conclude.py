@@ -17,10 +17,11 @@ from dampkit.job import MODELS, Job
 from dampkit.outcome import result as record
 from dampkit.outcome.arm_record import of_kind
 from dampkit.outcome.coverage import Covered, coverage
+from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
 from dampkit.outcome.next_test import open_tests
-from dampkit.outcome.oil_state import oil_state
+from dampkit.outcome.oil_state import of_oil_and_gas
 from dampkit.outcome.records import (
     coverage_record,
     damper_record,
@@ -94,16 +95,18 @@ def conclude(
         version=dampkit.__version__,
         damper=damper_record(test.spec),
         run=run_record(test.measured),
-        quality=quality_records(test.quality),
+        quality=quality_records(quality),
         statics=statics_record(test),
         valve=record.BothValves(rebound=rebound, compression=compression),
         lag=lag,
+        warmth=warmth_record(test),
         **_of_faults(test, diagnosis, known, choice.verdict),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if judged.reference is None else reference_records(judged.reference),
         coverage=tuple(coverage_record(c) for c in judged.coverage),
         verdict=verdict_record(choice.verdict),
         advice=advice,
+        **of_oil_and_gas(test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection),
         **of_kind(test, diagnosis),
         requirements=asked,
         inspection=inspection,
@@ -125,7 +128,6 @@ def _of_faults(test: UnderTest, diagnosis: Diagnosis, known: Known, verdict: Ver
         "faults": tuple(fault_record(f) for f in diagnosis.findings),
         "not_looked_for": tuple(not_looked_for_record(n) for n in diagnosis.not_looked_for),
         "restore": restored(test, diagnosis.findings),
-        "oil": oil_state(test, diagnosis.findings, known.seen),
         "next_tests": keys,
         "next_test": programme,
     }

@@ -43,6 +43,18 @@ class Inspection(Declared):
         "Oil that was topped up before the test.", 0.0, "Read it off the measuring cylinder.", kinds=HYDRAULIC, usual=(0, 2000))] = None  # fmt: skip
     oil_found_ml: Annotated[NotNegative | None, described(
         "Oil that was in it.", 210.0, "Drain it into a measuring cylinder overnight.", kinds=HYDRAULIC, usual=(0, 5000))] = None  # fmt: skip
+    air_space_mm: Annotated[NotNegative | None, described(
+        "Air over the oil as it arrived, measured as in [oil] air_space_mm.", 82.0,
+        "Lower a rule in until it meets the oil, rod fully out, upright for ten minutes.", kinds=("twin-tube", "lever-arm"), usual=(0, 500))] = None  # fmt: skip
+    weight_in_g: Annotated[NotNegative | None, described(
+        "Weight of the unit as it arrived, wiped dry.", 1840.0, "Weigh it to a gram, without bushes that come off.", kinds=HYDRAULIC, usual=(100, 30000))] = None  # fmt: skip
+    weight_out_g: Annotated[NotNegative | None, described(
+        "Weight as it leaves, with the same parts on it.", 1872.0, "Weigh it again on the same scales.", kinds=HYDRAULIC, usual=(100, 30000))] = None  # fmt: skip
+    soak_hours: Annotated[NotNegative | None, described(
+        "Hours that it stood on clean paper after filling, rod out.", 24.0, "Stand it as it stands in the car, overnight at least.",
+        unit="h", kinds=HYDRAULIC, usual=(0, 240))] = None  # fmt: skip
+    soak_lost_g: Annotated[NotNegative | None, described(
+        "Weight that it lost in that time.", 0.0, "Weigh it before and after.", kinds=HYDRAULIC, usual=(0, 500))] = None  # fmt: skip
     oil_look: Annotated[Literal["clear", "dark", "milky", "metal in it"] | None, described(
         "Look of the oil.", "clear", "Let it stand in a glass; draw a magnet through it.", kinds=HYDRAULIC)] = None  # fmt: skip
     parts_available: Annotated[bool | None, described(
@@ -127,7 +139,6 @@ class Seen:
     bench: tuple[str, ...] = ()  # what has to be put right before the bench is believed
     parts_missing: bool = False
     cures: tuple[Cure, ...] = ()  # parts beyond use that can be renewed: a rebuild has to hold that work
-    oil_found_ml: float | None = None
     rod_turned: bool = False  # the question of a tight place was answered by turning the rod
     ruled_out: tuple[str, ...] = ()  # codes of faults
     beside: tuple[str, ...] = ()  # what is renewed beside the unit before it is fitted
@@ -152,8 +163,9 @@ WORK = frozenset(
      "discs: cracked", "disc_pack: under the least allowed", "tight_place_turned: stays", "hand_stroke: dead travel")
 )  # fmt: skip
 BENCH = frozenset(("eyes: worn bush",))
+OIL_ADDED, SOAK_LOST = "oil_added_ml", "soak_lost_g"
+SOAK_G = 1.0  # lost as it stood, from which it counts as a leak: what scales of a gram show; own choice
 BESIDE = frozenset(("upper_bearing: rough", "upper_bearing: seized"))
-OIL_ADDED = "oil_added_ml"
 
 
 def asked_of(damper: DamperSpec | None) -> tuple[str, ...]:
@@ -180,9 +192,8 @@ def read_sheet(spec: InspectionSpec | None, damper: DamperSpec | None = None) ->
     cured = tuple(a for a in given if a in CURED and open_to[CURED[a]])
     return Seen(
         structure=tuple(a for a in given if a in STRUCTURE and a not in cured),
-        work=(*cured, *(a for a in given if a in WORK), *((OIL_ADDED,) if sheet.oil_added_ml else ())),
+        work=(*cured, *(a for a in given if a in WORK), *_of_oil(sheet)),
         cures=tuple(dict.fromkeys(CURED[a] for a in cured)),
-        oil_found_ml=sheet.oil_found_ml,
         rod_turned=sheet.tight_place_turned is not None,
         bench=tuple(a for a in given if a in BENCH),
         beside=tuple(a for a in given if a in BESIDE),
@@ -190,6 +201,12 @@ def read_sheet(spec: InspectionSpec | None, damper: DamperSpec | None = None) ->
         ruled_out=FELT_BY_HAND if sheet.hand_stroke == "no dead travel" else (),
         missing=tuple(QUESTIONS[name] for name in asked_of(damper) if answers[name] is None),
     )
+
+
+def _of_oil(sheet: Inspection) -> tuple[str, ...]:
+    """Amounts of oil that count against the unit."""
+    added = (OIL_ADDED,) if sheet.oil_added_ml else ()
+    return (*added, *((SOAK_LOST,) if (sheet.soak_lost_g or 0.0) > SOAK_G else ()))
 
 
 def _pack(sheet: Inspection) -> str | None:

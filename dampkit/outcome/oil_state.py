@@ -1,23 +1,41 @@
-"""A low oil level in three figures that are not one another: gas drawn in, where the foot valve uncovers, oil missing."""
+"""A low oil level in three figures that are not one another: gas drawn in, where the foot valve uncovers, oil to add.
+
+What fill, level and weight say by themselves is in `fill_state`, whatever the test found.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from typing import Literal
+from typing import Any, Literal
 
-from dampkit.damper.areas import DENSITY_KG_M3, rod_area_m2
-from dampkit.damper.declared import Oil
+from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K, rod_area_m2, working_area_m2
+from dampkit.damper.declared import DamperSpec, Oil
 from dampkit.faults.finding import Finding
+from dampkit.faults.gas import AIR_BAR
+from dampkit.faults.held_gas import COLUMN_M, GAS_EXPONENT, HeldGas, held_gas, reserve_bar
 from dampkit.faults.under_test import UnderTest
-from dampkit.outcome.inspection import Seen
-from dampkit.outcome.result import EstimateRecord, OilRecord
-from dampkit.quantities import Estimate
+from dampkit.outcome.gas_state import gas_state
+from dampkit.outcome.inspection import Inspection
+from dampkit.outcome.put_right_record import FillRecord, OilRecord
+from dampkit.outcome.records import estimate_record
+from dampkit.quantities import Z95, Estimate
 
 ML_PER_M3 = 1e6
-MissingIs = Literal["measured", "to the level", "at least"] | None
+CYLINDER_SHARE = 0.01  # standard uncertainty of a measured fill and of one declared, each; common practice
+SIZE_MM = 0.05  # standard uncertainty of a diameter taken with a caliper; common practice
+BUBBLES, BUBBLES_ERROR = 1e-3, 5e-4  # free gas in good oil by volume at one atmosphere; common practice, no source
+OIL_AT_C, HOT_C = 20.0, 80.0  # between which there has to be room for the oil to swell; common practice
+FILL_UNKNOWN_ML = (200.0, 80.0)  # oil of a damper of which no fill is declared; common practice, no source
+MissingIs = Literal["measured", "by the level found", "to the level", "at least"] | None
 
 
-def oil_state(test: UnderTest, findings: Sequence[Finding], seen: Seen | None) -> OilRecord | None:
+def of_oil_and_gas(test: UnderTest, findings: Sequence[Finding], sheet: Inspection | None) -> dict[str, Any]:
+    """By their names in the result."""
+    return {"oil": oil_state(test, findings, sheet), "fill": fill_state(test.spec, sheet), "gas": gas_state(test)}
+
+
+def oil_state(test: UnderTest, findings: Sequence[Finding], sheet: Inspection | None) -> OilRecord | None:
     """None unless a low level of a twin tube is found or suspected.
 
     Rod that comes out is made up for from the reserve; once its foot valve is bare, every further millimetre draws in air
@@ -26,44 +44,136 @@ def oil_state(test: UnderTest, findings: Sequence[Finding], seen: Seen | None) -
     the rod from there to its full extension, and the oil that should stand over the valve then.
     Source: own, from the volumes of a twin tube.
     """
-    finding = next((f for f in findings if f.code == "low_oil"), None)
-    area_m2 = rod_area_m2(test.spec)
-    if finding is None or test.kind != "twin-tube" or test.spec is None:
+    if test.kind != "twin-tube" or test.spec is None or not any(f.code == "low_oil" for f in findings):
         return None
-    late = next((m for m in finding.evidence if m.key == "late"), None)
+    oil, rod = test.spec.oil or Oil(), rod_area_m2(test.spec)
+    drawn = _drawn_mm(test)
     gas = uncovers = None
-    if late is not None and late.direction == "compression" and area_m2 is not None:
-        volume = Estimate.from_standard_error(late.value, late.uncertainty).scaled(1e-3 * area_m2 * ML_PER_M3)
-        gas = EstimateRecord(**volume.to_dict())
-        uncovers = _half_stroke_mm(test, finding) - late.value
-    oil = test.spec.oil or Oil()
-    fill_ml = _fill_ml(oil, test.spec.damper.oil_density_kg_m3 or DENSITY_KG_M3)
-    missing, is_ = _by_geometry(oil, uncovers, area_m2)
-    drained_ml = None if seen is None else seen.oil_found_ml
-    if fill_ml is not None and drained_ml is not None:
-        missing, is_ = fill_ml - drained_ml, "measured"
-    return OilRecord(gas_in_chamber_ml=gas, uncovers_at_mm=uncovers, missing_ml=missing, missing_is=is_)
-
-
-def _half_stroke_mm(test: UnderTest, finding: Finding) -> float:
-    stroke = next(
-        (x.stage.stroke_m for x in test.moving if x.stage.index == finding.stage), test.moving[0].stage.stroke_m
+    if drawn is not None and rod is not None:
+        gas = _volume_ml(drawn, rod)
+        middle, places = _middle_mm(test), held_gas(test, "compression")
+        uncovers = Estimate.from_standard_error(1e3 * places[0].outer_m - middle - drawn.value, drawn.half_width / Z95)
+    to_add, is_ = _to_add(test.spec, sheet, oil, uncovers)
+    warmed = _cooled_ml(test, oil) if is_ in ("to the level", "at least") else None
+    if to_add is not None and warmed is not None:
+        to_add = _sum(to_add, warmed)
+    return OilRecord(
+        gas_in_chamber_ml=estimate_record(gas),
+        uncovers_at_mm=None if uncovers is None else uncovers.value,
+        missing_ml=None if to_add is None else to_add.value,
+        missing_is=is_,
+        to_add_ml=estimate_record(to_add),
+        fill_to_mm=oil.height_mm,
+        grade=oil.grade,
     )
-    return 0.5e3 * stroke
 
 
-def _fill_ml(oil: Oil, density_kg_m3: float) -> float | None:
-    if oil.fill_ml is not None:
-        return oil.fill_ml
-    return None if oil.fill_g is None else 1e3 * oil.fill_g / density_kg_m3
+def fill_state(spec: DamperSpec | None, sheet: Inspection | None) -> FillRecord | None:
+    """What fill, level and weight say by themselves; None where nothing of it is declared or measured."""
+    oil, density = (spec.oil if spec else None) or Oil(), _density_g_ml(spec)
+    fill, ring = _fill_ml(oil, density), oil.ring_m2
+    swells = None if fill is None else fill * EXPANSION_PER_K * (HOT_C - OIL_AT_C)
+    room = None if oil.air_space_mm is None or ring is None else 1e-3 * oil.air_space_mm * ring * ML_PER_M3
+    gained = lost = None
+    if sheet is not None and sheet.weight_in_g is not None and sheet.weight_out_g is not None:
+        gained = (sheet.weight_out_g - sheet.weight_in_g) / density
+    if sheet is not None and sheet.soak_hours and sheet.soak_lost_g is not None:
+        lost = sheet.soak_lost_g / density * 24.0 / sheet.soak_hours
+    level = None if sheet is None else _by_level(oil, sheet)
+    if all(x is None for x in (swells, room, gained, lost, level)):
+        return None
+    return FillRecord(
+        swells_ml=swells,
+        room_ml=room,
+        has_room=None if swells is None or room is None else room > swells,
+        gained_ml=gained,
+        lost_ml_per_day=lost,
+        to_level_ml=estimate_record(level),
+    )
 
 
-def _by_geometry(oil: Oil, uncovers_mm: float | None, rod_m2: float | None) -> tuple[float | None, MissingIs]:
-    """Oil to the maker's level, where that is declared; else at least what keeps the valve covered with the rod full out."""
-    if uncovers_mm is None or rod_m2 is None or oil.full_extension_mm is None or oil.mid_position_mm is None:
+def _drawn_mm(test: UnderTest) -> Estimate | None:
+    """Rod's travel that the gas drawn in stands for: all that the stroke closes, less the bubbles of good oil."""
+    places, ring, rod = held_gas(test, "compression"), working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
+    if not places or ring is None or rod is None:
+        return None
+    here: HeldGas = places[0]
+    column_mm = 1e3 * COLUMN_M * (ring + rod) / rod * (AIR_BAR / reserve_bar(test)[1]) ** (1.0 / GAS_EXPONENT)
+    error = math.hypot(1e3 * here.error_m, BUBBLES_ERROR * column_mm)
+    return Estimate.from_standard_error(max(1e3 * here.travel_m - BUBBLES * column_mm, 0.0), error)
+
+
+def _middle_mm(test: UnderTest) -> float:
+    x = test.moving[0].displacement_m
+    return 0.5e3 * float(x.max() + x.min())
+
+
+def _to_add(
+    spec: DamperSpec, sheet: Inspection | None, oil: Oil, uncovers: Estimate | None
+) -> tuple[Estimate | None, MissingIs]:
+    """By what was measured, else by the sizes; at least what keeps the valve covered where no level is declared."""
+    fill = _fill_ml(oil, _density_g_ml(spec))
+    if sheet is not None and fill is not None and sheet.oil_found_ml is not None:
+        error = CYLINDER_SHARE * math.hypot(fill, sheet.oil_found_ml)
+        return Estimate.from_standard_error(fill - sheet.oil_found_ml, error), "measured"
+    found = None if sheet is None else _by_level(oil, sheet)
+    if found is not None:
+        return found, "by the level found"
+    rod, full, middle = rod_area_m2(spec), oil.full_extension_mm, oil.mid_position_mm
+    if uncovers is None or rod is None or full is None or middle is None:
         return None, None
-    rod_ml = 1e-3 * (oil.full_extension_mm - oil.mid_position_mm - uncovers_mm) * rod_m2 * ML_PER_M3
+    length, ruler = full - middle - uncovers.value, oil.length_tolerance_mm / Z95
+    rod_mm, along = 2e3 * math.sqrt(rod / math.pi), math.hypot(uncovers.half_width / Z95, math.sqrt(2.0) * ruler)
+    error = 1e-3 * math.hypot(rod * along, 2.0 * rod * SIZE_MM / rod_mm * length) * ML_PER_M3
+    by_rod = Estimate.from_standard_error(1e-3 * length * rod * ML_PER_M3, error)
     height, ring = oil.height_mm, oil.ring_m2
     if height is None or ring is None:
-        return rod_ml, "at least"
-    return rod_ml + 1e-3 * height * ring * ML_PER_M3, "to the level"
+        return by_rod, "at least"
+    return _sum(by_rod, _in_ring(oil, height, ring)), "to the level"
+
+
+def _by_level(oil: Oil, sheet: Inspection) -> Estimate | None:
+    """From the level found up to the maker's, where its surface is known."""
+    wanted, found, ring = oil.air_space_mm, sheet.air_space_mm, oil.ring_m2
+    if oil.level_mm is not None and oil.reserve_length_mm is not None:
+        wanted = oil.reserve_length_mm - oil.level_mm
+    if wanted is None or found is None or ring is None:
+        return None
+    return _in_ring(oil, found - wanted, ring)
+
+
+def _in_ring(oil: Oil, height_mm: float, ring_m2: float) -> Estimate:
+    """Oil of a height in the reserve."""
+    lengths = math.sqrt(2.0) * oil.length_tolerance_mm / Z95
+    around = 0.25e-6 * math.pi * 2.0 * SIZE_MM * math.hypot(oil.reserve_bore_mm or 0.0, oil.tube_outer_mm or 0.0)
+    error = 1e-3 * math.hypot(lengths * ring_m2, height_mm * around) * ML_PER_M3
+    return Estimate.from_standard_error(1e-3 * height_mm * ring_m2 * ML_PER_M3, error)
+
+
+def _cooled_ml(test: UnderTest, oil: Oil) -> Estimate | None:
+    """How much less the oil fills cold than in the slow stages, which the level was read on."""
+    stages = [x.stage.temperature_c for x in test.moving if x.stage.temperature_c is not None]
+    if not stages:
+        return None
+    fill = _fill_ml(oil, _density_g_ml(test.spec))
+    amount, doubt = FILL_UNKNOWN_ML if fill is None else (fill, CYLINDER_SHARE * fill)
+    warm = EXPANSION_PER_K * (stages[0] - DECLARED_AT_C)
+    return Estimate.from_standard_error(warm * amount, math.hypot(warm * doubt, EXPANSION_PER_K * 2.0 * amount))
+
+
+def _density_g_ml(spec: DamperSpec | None) -> float:
+    return 1e-3 * ((spec.damper.oil_density_kg_m3 if spec else None) or DENSITY_KG_M3)
+
+
+def _fill_ml(oil: Oil, density_g_ml: float) -> float | None:
+    if oil.fill_ml is not None:
+        return oil.fill_ml
+    return None if oil.fill_g is None else oil.fill_g / density_g_ml
+
+
+def _volume_ml(travel_mm: Estimate, area_m2: float) -> Estimate:
+    return travel_mm.scaled(1e-3 * area_m2 * ML_PER_M3)
+
+
+def _sum(a: Estimate, b: Estimate) -> Estimate:
+    return Estimate.from_standard_error(a.value + b.value, math.hypot(a.half_width, b.half_width) / Z95)

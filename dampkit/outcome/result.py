@@ -45,10 +45,11 @@ from dampkit.outcome.measured_record import (
 )
 from dampkit.outcome.need_record import BandRecord, RatioRecord, VehicleRecord
 from dampkit.outcome.next_test_record import NextTestRecord, TestStepRecord
-from dampkit.outcome.put_right_record import OilRecord, RestoreRecord
+from dampkit.outcome.put_right_record import FillRecord, GasForceRecord, GasRecord, OilRecord, RestoreRecord
 from dampkit.outcome.record import DirectionName, EstimateRecord, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
 from dampkit.outcome.shown import Shown
+from dampkit.outcome.warmth_record import WarmthRecord
 
 __all__ = [
     "AboutRecord",
@@ -70,7 +71,10 @@ __all__ = [
     "FactRecord",
     "FaultRecord",
     "FileRecord",
+    "FillRecord",
     "FlipRecord",
+    "GasForceRecord",
+    "GasRecord",
     "GroundRecord",
     "InspectionRecord",
     "LagRecord",
@@ -143,6 +147,7 @@ class Result(Shown, Record):
     statics: StaticsRecord
     valve: BothValves
     lag: LagRecord
+    warmth: WarmthRecord | None = None
     faults: tuple[FaultRecord, ...]
     vehicle: VehicleRecord | None
     reference: tuple[ReferencePoint, ...] | None
@@ -152,6 +157,8 @@ class Result(Shown, Record):
     advice: AdviceRecord | None = None
     restore: tuple[RestoreRecord, ...] = ()
     oil: OilRecord | None = None
+    fill: FillRecord | None = None
+    gas: GasRecord | None = None
     arm: ArmRecord | None = None
     balance: BalanceRecord | None = None
     strut: StrutRecord | None = None

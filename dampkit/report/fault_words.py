@@ -61,8 +61,9 @@ MEASURES: dict[str, str] = {
     "even_excess": "force over the reference that every speed and both directions share",
     "tight_place": "friction at the tightest place over the usual, less of out and in",
     "play": "travel at one force after both reversals",
-    "late": "lost motion entering {direction}, slow stages, play taken off",
+    "late": "lost motion entering {direction}, slow stages, play taken off; of a twin tube the travel that its gas takes up",
     "soft": "travel stored by springs and gas entering {direction}, slow stages",
+    "with_place": "change of that travel with the outer end of the stroke, over what a void does",
     "still_rises": "force entering {direction} still missing at mid-stroke at {velocity}, of the valve's",
     "late_grows": "growth of lost motion entering {direction} up to {velocity}",
     "late_clears": "lost motion entering {direction} that went with the cycles of the first stages",
@@ -178,6 +179,7 @@ SEEN: dict[str, str] = {
     "disc_pack: under the least allowed": "The pack of discs is worn under the least allowed: the arms may nip together and jam.",
     "at_full_lock: meets its stop": "It meets its own stop at full lock: a steering damper must never be what stops the steering. Fit one with more travel, or mount it right.",
     "oil_added_ml": "Oil was added before the test: what was missing has gone somewhere.",
+    "soak_lost_g": "It lost oil while it stood: the seal passes.",
 }
 
 # key of a ground -> its words
@@ -217,16 +219,6 @@ RESTORE: dict[str, str] = {
     "bleed besides, sizes unknown": "While it is open: good {direction} bleed {times} times what it is now. See why, and clean or renew it to that; drill nothing.",
     "blow-off": "Good {direction} blow-off: opens at {good} at the rod, now {now}: set or renew it to that.",
     "blow-off besides": "While it is open: good {direction} blow-off opens at {good} at the rod, now {now}: set it to that.",
-}
-
-# of a low level: what each figure means, apart
-OIL: dict[str, str] = {
-    "gas": "In the working chamber are about {gas} of gas: that is what one stroke drew in, not what is missing.",
-    "uncovers": "The foot valve uncovers where the rod is {place} {side} mid-stroke.",
-    "measured": "Missing, from the fill declared less what was drained: {missing}.",
-    "to the level": "Missing to the maker's level, by the sizes declared: about {missing}.",
-    "at least": "Missing: at least {missing}, for the foot valve to stay covered with the rod fully out; fill to the maker's level or weight.",
-    "unknown": "Fill to the maker's level or weight: this log cannot tell how much is missing.",
 }
 
 STEPS: dict[str, str] = {

@@ -162,6 +162,7 @@ def _tables(result: Result, writer: Writer) -> dict[str, tables.Table | None]:
         "stages": tables.stages_table(result, writer),
         "history": tables.history_table(result),
         "reference": tables.reference_table(result, writer) if result.reference else None,
+        "corrected": tables.corrected_table(result.warmth, writer) if result.warmth else None,
         **deciding.deciding_tables(result, writer),
     }
     if result.vehicle is not None:

@@ -92,6 +92,18 @@ def samples_command(
         typer.echo(f"written: {path}")
 
 
+@app.command("low-oil", epilog="Example: python -m dampkit.studies low-oil reports/low_oil_study.md")
+def low_oil_command(
+    out: Annotated[Path, typer.Argument(metavar="OUT.md", help="Where to write the report.")],
+    units: Annotated[int, typer.Option("--units", min=20, help="Made-up twin tubes, most of them low on oil.")] = 120,
+    seed: Seed = 1,
+) -> None:
+    """Low oil over sizes, charge and carried gas: how often it is named, and whether the oil to add is right."""
+    from dampkit.studies.low_oil import write_low_oil_study
+
+    typer.echo(f"written: {write_low_oil_study(units, seed, out)}")
+
+
 @app.command("sample-pages", epilog="Example: python -m dampkit.studies sample-pages sample_runs reports/samples")
 def sample_pages_command(
     samples: Annotated[Path, typer.Argument(metavar="SAMPLES", help="Folder of `dampkit samples`.")] = Path(

@@ -196,9 +196,9 @@ class _Integrator:
         pressure, speed = self._guess(ratio)
         self.older, self.before = old, now
         self.now = self._newton(known, pressure, speed)
-        self.stored_heat += step * self.heat
         if self.has_pockets:
             self._vent(step)
+        self.stored_heat += step * self.heat
 
     def _guess(self, ratio: float | Array) -> tuple[Array, Array]:
         """Pressures and piston speed carried on from the last steps, through three of them where they are equal."""
@@ -308,9 +308,11 @@ class _Integrator:
         return stretch - np.minimum(np.maximum(stretch, -self.f.half_play), self.f.half_play)
 
     def _vent(self, step: float | Array) -> None:
-        """Let pockets rise out of the working chambers into the reserve with piston travel."""
+        """Let pockets rise out of the working chambers into the reserve with piston travel; what they bring along is heat."""
         now, old = self.now, self.before
         leaving = now.gas[:2] * -np.expm1(-step * np.abs(now.speed) * self.f.vent_per_m)
+        work = now.pressure * self.ratio / (1.0 - self.f.per_n)
+        self.heat += self.gas_swell * (leaving * (work[:2] - work[2])).sum(axis=0) / step
         moved = np.concatenate([-leaving, leaving.sum(axis=0, keepdims=True)])
         self.now = _State(now.pressure, now.oil, now.gas + moved, now.travel, now.speed)
         self.before = _State(old.pressure, old.oil, old.gas + moved, old.travel, old.speed)

@@ -26,7 +26,12 @@ from tests import made_loops as made
 
 SLOW_PASS_M_S = 0.005
 LADDER_M_S = (SLOW_PASS_M_S, *made.SPEEDS_M_S, 0.3)  # the last is a repeat
-ROD_M = 0.012
+ROD_M, PISTON_M = 0.012, 0.030
+OIL_M, OIL_PA, AIR_PA = (
+    0.2,
+    1.5e9,
+    101325.0,
+)  # column of oil above and below the piston, its modulus, the air's pressure
 PLACE_M, WIDE_M = 0.008, 0.005  # of a tight place
 SLIDING_N = 200.0  # of a disc damper
 START_SPEED_M_S = 3e-3  # below it a dry joint sticks
@@ -37,7 +42,8 @@ FOAM_HALF = float(np.log(2))  # travel to half of the force, over the foam's len
 class Made:
     """One unit on one programme. Lengths in mm are of travel after a reversal into a direction.
 
-    void: no hydraulic force over so much travel. foam: hydraulic force comes in as 1 - exp(-travel / foam). grows: void
+    void: no hydraulic force over so much travel; entering the compression of a twin tube, and bubbles of one, gas that fills
+    so much of it and gives way as gas does. foam of other kinds: hydraulic force comes in as 1 - exp(-travel / foam). grows: void
     that grows in proportion to speed, as much at 1 m/s. clears: void that goes in a straight line over the cycles of the
     first moving stage. slack: no force at all, after both reversals. hump: friction more at one place. fades: share of
     the hydraulic force lost from the first stage to the last. thins: leak [m/s/N] that warm oil has opened by the last
@@ -67,11 +73,17 @@ class Made:
     start_ratio: float = 1.1  # ... force to start over sliding
     gains_s_m: float = 0.0  # ... and its growth with speed
     speeds_m_s: tuple[float, ...] = LADDER_M_S
+    places_mm: tuple[float, ...] = (0.0,)  # of the middle of the stroke, outwards: the ladder is run at each
     cycles: int = 5
     reference: bool = True
     tolerance_percent: float = 15.0
     zero_known: bool = True
     kind_known: bool = True
+
+    def gas_mm(self, direction: Direction) -> float:
+        """Travel that gas fills at one atmosphere: all of a void entering compression, and bubbles."""
+        void = self.void_mm.get(direction, 0.0) if direction == "compression" else 0.0
+        return void + self.foam_mm.get(direction, 0.0)
 
     @property
     def gas_n(self) -> float:
@@ -83,7 +95,8 @@ class Made:
 
 def test_of(m: Made) -> UnderTest:
     """What the fault room is given of a unit."""
-    loops = tuple(_loop(m, v, i) for i, v in enumerate(m.speeds_m_s))
+    places = [(_at(m, mm), mm, v) for mm in m.places_mm for v in m.speeds_m_s]
+    loops = tuple(_loop(there, v, i, 1e-3 * mm) for i, (there, mm, v) in enumerate(places))
     t = np.arange(4.0)
     run = Run("made", "0" * 64, 4, t, t, t, zero_known=m.zero_known)
     curves = Curves(run, loops)
@@ -97,8 +110,15 @@ def test_of(m: Made) -> UnderTest:
 test_of.__test__ = False  # type: ignore[attr-defined]
 
 
-def _loop(m: Made, speed_m_s: float, index: int) -> Loop:
+def _at(m: Made, out_mm: float) -> Made:
+    """The unit with its middle so far out: a void is the rod that is out of a bare foot valve, so it is longer by as much."""
+    void = {d: max(length + out_mm, 0.0) for d, length in m.void_mm.items()}
+    return replace(m, void_mm=void) if out_mm else m
+
+
+def _loop(m: Made, speed_m_s: float, index: int, out_m: float = 0.0) -> Loop:
     x, v, a = made.motion(speed_m_s)
+    x = read_only(x + out_m)
     slow = speed_m_s == SLOW_PASS_M_S
     count = 1 if slow else m.cycles
     progress = _warmed(index, len(m.speeds_m_s))
@@ -126,6 +146,11 @@ def _force(m: Made, x: Array, v: Array, speed_m_s: float, uncleared: float, prog
     for d in DIRECTIONS:
         moving = SIGN[d] * v
         travel = x - x.min() if d == "rebound" else x.max() - x
+        if m.kind == "twin-tube" and m.gas_mm(d):
+            gas_m = 1e-3 * (m.gas_mm(d) + m.grows_mm.get(d, 0.0) * speed_m_s + m.clears_mm.get(d, 0.0) * uncleared)
+            resists = _past_gas(m, d, gas_m, (travel, moving), speed_m_s)
+            force = force + SIGN[d] * resists * (1.0 - m.fades * progress)
+            continue
         void = m.void_mm.get(d, 0.0) + m.grows_mm.get(d, 0.0) * speed_m_s + m.clears_mm.get(d, 0.0) * uncleared
         there = np.where(travel < 1e-3 * void, 0.0, 1.0)
         if m.foam_mm.get(d, 0.0) > 0:
@@ -134,6 +159,27 @@ def _force(m: Made, x: Array, v: Array, speed_m_s: float, uncleared: float, prog
             1.0 - m.fades * progress
         )
     return _with_slack(force, x, v, m.slack_mm)
+
+
+def _past_gas(m: Made, d: Direction, gas_m: float, stroke: tuple[Array, Array], speed_m_s: float) -> Array:
+    """Force behind gas that fills a travel at one atmosphere, and oil that gives: what closes them does not pass the valve.
+
+    Travel = gas (1 - (p0 / (p0 + F / A))^(1/1.4)) + give F + integral of v(F) dt, solved point by point from the reversal.
+    """
+    rod, ring = np.pi / 4 * ROD_M**2, np.pi / 4 * (PISTON_M**2 - ROD_M**2)
+    area, column = (rod, OIL_M * (rod + ring)) if d == "compression" else (ring, 0.5 * OIL_M * ring)
+    (travel, moving), give = stroke, column / (OIL_PA * area**2)
+    table_n = np.linspace(0.0, 3000.0, 3001)
+    passes = m.valve(d).velocity(table_n)
+    closes = gas_m * (1.0 - (AIR_PA / (AIR_PA + table_n / area)) ** (1.0 / 1.4)) + give * table_n
+    start = int(np.flatnonzero((moving > 0) & (np.roll(moving, 1) <= 0))[0])
+    rows = (start + np.arange(int((moving > 0).sum()))) % travel.size
+    step_s = np.pi * made.STROKE_M / speed_m_s / travel.size
+    out, passed = np.zeros_like(travel), 0.0
+    for row in rows:
+        out[row] = np.interp(travel[row] - passed, closes + step_s * passes, table_n)
+        passed += step_s * float(np.interp(out[row], table_n, passes))
+    return out
 
 
 def _thinned(m: Made, direction: Direction, progress: float) -> Valve:
