@@ -123,11 +123,13 @@ def _travel(points: Sequence[_Points], spring: _Spring, bar: tuple[float, float,
     low, middle, high = (_fitted(points, spring, 1e5 * p) for p in bar)
     each, by_give = middle
     value = float(np.median(each))
-    scatter = float(np.std(each, ddof=1)) / len(each) ** 0.5 if len(each) > 1 else ALONE_SHARE * abs(value)
+    if len(each) > 1:
+        scatter = float(np.std(each, ddof=1)) / len(each) ** 0.5
+    else:  # little of the gas is closed by a small force
+        closed = float(spring.closed(points[0][0], 0.0, 1e5 * bar[1])[-1])
+        scatter = float(np.hypot(ALONE_SHARE * value, POINT_M / max(closed, 1e-6)))
     pressure = 0.5 * abs(float(np.median(high[0])) - float(np.median(low[0])))
-    closed = [float(spring.closed(force, 0.0, 1e5 * bar[1])[-1]) for force, _ in points]
-    read = POINT_M / max(float(np.linalg.norm(closed)), 1e-6)  # little of the gas is closed by a small force
-    return value, float(np.linalg.norm([scatter, by_give, pressure, read, READING_M, LAW_SHARE * value]))
+    return value, float(np.linalg.norm([scatter, by_give, pressure, READING_M, LAW_SHARE * value]))
 
 
 def _points(stage: TakeUp, play_m: float) -> _Points:
