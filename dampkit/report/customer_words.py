@@ -156,6 +156,7 @@ SEEN: dict[str, str] = {
     "discs: cracked": "One of its friction discs is cracked.",
     "disc_pack: under the least allowed": "Its friction discs are worn out.",
     "at_full_lock: meets its stop": "It comes to its end before the steering does. That is dangerous and must not stay so.",
+    "soak_lost_g": "It lost oil while it stood here, so its seal lets oil through.",
     "oil_added_ml": "Oil was added before the test, so some has gone somewhere.",
 }
 SEEN_OTHER = "Something was seen on it that speaks against using it as it is."
