@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import asdict, dataclass
-from datetime import date, time, timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Annotated
 
 from dampkit.bench.described import described
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
 
 EARLIEST = date(1900, 1, 1)  # nobody logged a damper before; own choice
 LONGEST = 200  # letters of a name
+TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?")  # seconds are not kept
 
 
 class AboutRecord(Record):
@@ -35,9 +37,9 @@ class AboutRecord(Record):
         "False where something was put right after the check, so that it was signed before the change.", True)] = None  # fmt: skip
 
 
-# name -> the option that says it
+# name -> the option that gives it
 OPTIONS = {
-    "serial": "--serial", "job": "--job", "tested_on": "--date", "tested_at": "--at", "by": "--by",
+    "serial": "--serial", "job": "--job", "by": "--by",
     "customer": "--customer", "vehicle": "--car", "unit_type": "--type", "bench": "--on",
 }  # fmt: skip
 
@@ -58,9 +60,10 @@ class About:
 
     def checked(self) -> About:
         """Names without space around them, day and time in ISO 8601. Raises BadSettings for an impossible one."""
-        names = {name: _name(OPTIONS[name], said) for name, said in asdict(self).items()}
+        told = {name: said for name, said in asdict(self).items() if name not in ("tested_on", "tested_at")}
+        names = {name: _name(OPTIONS[name], said) for name, said in told.items()}
         days = {"tested_on": day_of_test(self.tested_on), "tested_at": time_of_day(self.tested_at)}
-        return About(**{**names, **days})
+        return About(**names, **days)
 
     def put_on(self, result: Result) -> Result:
         """The result with what was said on it."""
@@ -106,7 +109,9 @@ def day_of_test(text: str | None) -> str | None:
 
 def time_of_day(text: str | None) -> str | None:
     """A time as 14:05. Raises BadSettings for anything else."""
-    try:
-        return None if text is None else time.fromisoformat(text).isoformat(timespec="minutes")
-    except ValueError:
-        raise BadSettings("time", f"found {text!r}", "a time such as 14:05", "correct the time") from None
+    if text is None:
+        return None
+    found = TIME.fullmatch(text.strip())
+    if found is None:
+        raise BadSettings("time", f"found {text!r}", "a time such as 14:05", "correct the time")
+    return f"{int(found[1]):02d}:{found[2]}"
