@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import asdict, dataclass
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from typing import TYPE_CHECKING, Annotated
 
 from dampkit.bench.described import described
@@ -16,7 +15,6 @@ if TYPE_CHECKING:
 
 EARLIEST = date(1900, 1, 1)  # nobody logged a damper before; own choice
 LONGEST = 200  # letters of a name
-TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?")  # seconds are not kept
 
 
 class AboutRecord(Record):
@@ -111,7 +109,10 @@ def time_of_day(text: str | None) -> str | None:
     """A time as 14:05. Raises BadSettings for anything else."""
     if text is None:
         return None
-    found = TIME.fullmatch(text.strip())
-    if found is None:
+    try:
+        found = time.fromisoformat(text.strip())
+    except ValueError:
+        found = None
+    if found is None or found.tzinfo is not None or ":" not in text:  # 14.05 would be taken for 14:00
         raise BadSettings("time", f"found {text!r}", "a time such as 14:05", "correct the time")
-    return f"{int(found[1]):02d}:{found[2]}"
+    return found.isoformat(timespec="minutes")
