@@ -1,0 +1,77 @@
+"""A periodic road as lanes: pieces of it run side by side, each after the piece of road before it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from dampkit.needs.road import Road, random_road_m, roughness_m3
+from dampkit.needs.simulate import TRAVEL, Cases, Drive
+from dampkit.quantities import Array, Index
+
+LANES = 8
+LANE_S = 1.0
+WARM_S = 2.0  # of road before each lane, in which what the straight corner at its start has wrong dies out
+TOP_HZ = 30.0  # of the straight corner's motion at the start; the wheel moves little above
+ROUNDS, FIRST_M_S = 6, 0.3  # of the search for the size of the speeds, and what it starts from
+NODES, SHARES = np.polynomial.hermite_e.hermegauss(24)  # normally distributed speeds and how often each is met
+SHARES = SHARES / SHARES.sum()
+
+
+def lanes_over(cases: Cases, roads: Sequence[Road], case: Index, step_s: float) -> Drive:
+    """Case `case[i]` on `roads[i]`, LANES columns each, one after another in time, of a period LANES x LANE_S."""
+    lane, warm = round(LANE_S / step_s), round(WARM_S / step_s)
+    first = 2 * (lane * np.arange(LANES) - warm)
+    periods = {one: _period(one, LANES * lane, step_s) for one in dict.fromkeys(roads)}
+    place = (first + np.arange(2 * (lane + warm) + 1)[:, None]) % (2 * LANES * lane)
+    pieces = {one: heights[place] for one, heights in periods.items()}
+    start = _starts(cases, np.stack([periods[one] for one in roads]), case, step_s, first)
+    road_m = np.concatenate([pieces[one] for one in roads], axis=1)
+    return Drive(np.repeat(case, LANES), road_m, start, seen=lane)
+
+
+def one_after_another(values: Array) -> Array:
+    """The period of each ride from what its lanes saw: shape (points, rides x LANES) to (LANES x points, rides)."""
+    points = values.shape[0]
+    return values.reshape(points, -1, LANES).transpose(2, 0, 1).reshape(LANES * points, -1)
+
+
+def _period(road: Road, points: int, step_s: float) -> Array:
+    """At every half step of it."""
+    return random_road_m(2 * points, 0.5 * step_s, roughness_m3(road.road_class), road.speed_m_s, road.seed)
+
+
+def _starts(cases: Cases, heights: Array, case: Index, step_s: float, first: Index) -> Array:
+    """Steady state of the straight corner at each of the half steps `first` of each ride, shape (4, rides x firsts).
+
+    Its damping coefficient is the one that takes the work of the curve at normally distributed speeds of the size that
+    it leaves; its place is shifted by the mean force of the curve. Source: own; statistical linearisation (from memory).
+    """
+    period_s = 0.5 * step_s * heights.shape[1]
+    waves = np.arange(1, int(TOP_HZ * period_s) + 1)
+    size = 2 / heights.shape[1] * np.fft.rfft(heights, axis=1)[:, waves]
+    s = 2j * np.pi / period_s * waves
+    rubbed = cases.curves
+    if cases.spring_friction_n is not None:
+        rubbed = rubbed.with_friction(cases.spring_friction_n)
+    curves, spread = rubbed.of(case), np.full(case.size, FIRST_M_S)
+    for _ in range(ROUNDS):
+        force = curves.over(spread[:, None] * NODES)
+        c = (force * NODES) @ SHARES / spread
+        travel, wheel = _response(cases, case, c, s)
+        spread = np.sqrt(0.5 * (np.abs(s * travel * size) ** 2).sum(axis=1))
+    shape = np.stack([travel, wheel, s * travel, s * wheel]) * size
+    start = np.asarray((shape @ np.exp(np.outer(s, 0.5 * step_s * first))).real)
+    start[TRAVEL] -= (force @ SHARES / cases.wheel_rate_n_m[case])[:, None]
+    return start.reshape(4, -1)
+
+
+def _response(cases: Cases, case: Index, c: Array, s: Array) -> tuple[Array, Array]:
+    """Travel and wheel for a unit of road at complex frequencies s, shape (rides, waves) each."""
+    given = (cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m, cases.tyre_rate_n_m)
+    ms, mu, k, kt = (values[case][:, None] for values in given)
+    link = k + c[:, None] * s
+    body = link / (link + ms * s**2)  # over the wheel
+    wheel = kt / (kt + mu * s**2 + ms * s**2 * body)
+    return (body - 1) * wheel, wheel
