@@ -12,7 +12,7 @@ from dampkit.report.customer_sheet import check_of, cut, facts
 from dampkit.report.deciding import leaves_words
 from dampkit.report.first import reasons
 from dampkit.report.numbers import Writer
-from dampkit.report.sentences import to_do
+from dampkit.report.sentences import put_back, to_do
 
 SENTENCE_END = re.compile(r"(?<=[.)])\s+(?=[A-Z])(?!Or )")
 PARTS, TESTS, TO_DO = (
@@ -48,6 +48,7 @@ class MechanicSheet:
     sentence: str
     evidence: tuple[str, ...]
     to_do: tuple[str, ...]
+    figures: tuple[str, ...]
     parts: tuple[tuple[str, str, str], ...]
     notes: tuple[str, ...]
     next_test: tuple[str, ...]
@@ -75,6 +76,7 @@ def mechanic_sheet(result: Result, writer: Writer) -> MechanicSheet:
         sentence=saying.sentence,
         evidence=tuple(cut(line, LONGEST) for line in evidence),
         to_do=tuple(do[:TO_DO]),
+        figures=tuple(put_back(result, writer)) if result.verdict.grounds else (),
         parts=tuple(parts[:PARTS]),
         notes=notes,
         next_test=tuple(tests[:TESTS]),
@@ -87,8 +89,10 @@ def mechanic_sheet(result: Result, writer: Writer) -> MechanicSheet:
 
 
 def _to_do(result: Result, writer: Writer) -> list[str]:
-    """A line a sentence, in the order in which it is done; of a result stored without its step, as it was stored."""
-    lines = to_do(result, writer) if result.verdict.grounds else [result.verdict.next_step]
+    """A line a sentence, in the order in which it is done, its figures apart; of a result stored without them, as stored."""
+    figures = put_back(result, writer)
+    lines = [line for line in to_do(result, writer) if line not in figures]
+    lines = lines if result.verdict.grounds else [result.verdict.next_step]
     return [part for line in lines for part in SENTENCE_END.split(line) if part]
 
 

@@ -15,17 +15,18 @@ from dampkit.analyse import analyse_job
 from dampkit.job import JobFiles
 from dampkit.outcome.about import AboutRecord, with_about
 from dampkit.outcome.remedies import REMEDIES
-from dampkit.outcome.result import Result
+from dampkit.outcome.result import OilRecord, Result
 from dampkit.report import customer_words as words
 from dampkit.report import fault_words
 from dampkit.report.customer_sheet import customer_sheet
 from dampkit.report.document import SHARED_LIBRARY, Look, page_text
 from dampkit.report.earlier import Earlier
+from dampkit.report.mechanic_sheet import mechanic_sheet
 from dampkit.report.numbers import Writer
 from dampkit.report.sheets import render_sheets, sheet_view
 from dampkit.virtual.samples import POINT_SAMPLES, SAMPLES
 from tests.report.browsing import DESK, PHONE, broken_rules, sides_of, visit
-from tests.report.made_up import ALL, low_oil, sound
+from tests.report.made_up import ALL, around, low_oil, sound
 from tests.report.sheets_made_up import SAID, WORKSHOP, every, ground_keys
 from tests.report.test_hostile import HOSTILE, poisoned
 
@@ -147,6 +148,16 @@ def test_every_sheet_says_whose_unit_it_is_and_who_checked_it() -> None:
     stale = SAID.model_copy(update={"check_stands": False})
     assert render_sheets(with_about(sound(), "A-1", stale)).count("signed before the change") >= 3
     assert "not yet" in render_sheets(sound())
+
+
+def test_the_side_to_work_by_has_steps_to_tick_apart_from_figures() -> None:
+    oil = OilRecord(gas_in_chamber_ml=around(6.0), uncovers_at_mm=12.0, missing_ml=None, missing_is=None)
+    sheet = mechanic_sheet(low_oil().model_copy(update={"oil": oil}), Writer())
+    assert sheet.to_do[0].startswith("Find the leak, renew the seals")
+    assert any("of gas: that is what one stroke drew in" in line for line in sheet.figures)
+    assert not set(sheet.to_do) & set(sheet.figures)
+    assert 1 <= len(sheet.evidence) <= 3
+    assert sheet.next_test[0].startswith("5 cycles at 0.05\u00a0m/s, stroke 50\u00a0mm")
 
 
 @pytest.mark.parametrize("text", HOSTILE)
