@@ -7,13 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from dampkit.needs.road import Road, random_road_m, roughness_m3
-from dampkit.needs.simulate import TRAVEL, Cases, Drive
+from dampkit.needs.simulate import TRAVEL, Cases, Drive, exponential, straight_corner
 from dampkit.quantities import Array, Index
 
 LANES = 8
 LANE_S = 1.0
 WARM_S = 2.0  # of road before each lane, in which what the straight corner at its start has wrong dies out
 TOP_HZ = 30.0  # of the straight corner's motion at the start; the wheel moves little above
+TRUST = 0.3  # of a ride's own size, up to which the straight corner may be off; own choice
 ROUNDS, FIRST_M_S = 6, 0.3  # of the search for the size of the speeds, and what it starts from
 NODES, SHARES = np.polynomial.hermite_e.hermegauss(24)  # normally distributed speeds and how often each is met
 SHARES = SHARES / SHARES.sum()
@@ -26,9 +27,32 @@ def lanes_over(cases: Cases, roads: Sequence[Road], case: Index, step_s: float) 
     periods = {one: _period(one, LANES * lane, step_s) for one in dict.fromkeys(roads)}
     place = (first + np.arange(2 * (lane + warm) + 1)[:, None]) % (2 * LANES * lane)
     pieces = {one: heights[place] for one, heights in periods.items()}
-    start = _starts(cases, np.stack([periods[one] for one in roads]), case, step_s, first)
+    start, c = _starts(cases, np.stack([periods[one] for one in roads]), case, step_s, first)
     road_m = np.concatenate([pieces[one] for one in roads], axis=1)
-    return Drive(np.repeat(case, LANES), road_m, start, seen=lane)
+    mend = _HandOn(start, exponential(LANE_S * straight_corner(cases, case, c)[:, :, :4]), lane)
+    return Drive(np.repeat(case, LANES), road_m, start.reshape(4, -1), lane, mend)
+
+
+class _HandOn:
+    """Every LANE_S each lane is where the next was LANE_S ago: by what it is off there the next is put right.
+
+    The straight corner says what has become of it, of rides that do not stray far from it: a wheel that leaves the
+    ground or hits its stops goes its own way. Source: own; as in solvers parallel in time (from memory).
+    """
+
+    def __init__(self, start: Array, carried: Array, lane: int) -> None:
+        self._known, self._carried, self._lane = start, carried, lane  # (4, rides, LANES) and (rides, 4, 4)
+
+    def __call__(self, i: int, state: Array) -> None:
+        if i == 0 or i % self._lane:
+            return
+        here = state.reshape(self._known.shape)
+        off = np.roll(here, 1, axis=2) - self._known
+        strayed = (_rms(off) / _rms(here)).max(axis=0)
+        self._known = here + np.where(strayed < TRUST, 1.0, 0.0)[:, None] * np.einsum(
+            "rij,jrl->irl", self._carried, off
+        )
+        state[:] = self._known.reshape(state.shape)
 
 
 def one_after_another(values: Array) -> Array:
@@ -37,15 +61,20 @@ def one_after_another(values: Array) -> Array:
     return values.reshape(points, -1, LANES).transpose(2, 0, 1).reshape(LANES * points, -1)
 
 
+def _rms(state: Array) -> Array:
+    """Over the lanes, shape (4, rides)."""
+    return np.asarray(np.sqrt((state**2).mean(axis=2)))
+
+
 def _period(road: Road, points: int, step_s: float) -> Array:
     """At every half step of it."""
     return random_road_m(2 * points, 0.5 * step_s, roughness_m3(road.road_class), road.speed_m_s, road.seed)
 
 
-def _starts(cases: Cases, heights: Array, case: Index, step_s: float, first: Index) -> Array:
-    """Steady state of the straight corner at each of the half steps `first` of each ride, shape (4, rides x firsts).
+def _starts(cases: Cases, heights: Array, case: Index, step_s: float, first: Index) -> tuple[Array, Array]:
+    """Steady state of the straight corner at each of the half steps `first` of each ride, shape (4, rides, firsts).
 
-    Its damping coefficient is the one that takes the work of the curve at normally distributed speeds of the size that
+    Its damping coefficient, given back too, is the one that takes the work of the curve at normally distributed speeds of the size that
     it leaves; its place is shifted by the mean force of the curve. Source: own; statistical linearisation (from memory).
     """
     period_s = 0.5 * step_s * heights.shape[1]
@@ -64,7 +93,7 @@ def _starts(cases: Cases, heights: Array, case: Index, step_s: float, first: Ind
     shape = np.stack([travel, wheel, s * travel, s * wheel]) * size
     start = np.asarray((shape @ np.exp(np.outer(s, 0.5 * step_s * first))).real)
     start[TRAVEL] -= (force @ SHARES / cases.wheel_rate_n_m[case])[:, None]
-    return start.reshape(4, -1)
+    return start, c
 
 
 def _response(cases: Cases, case: Index, c: Array, s: Array) -> tuple[Array, Array]:
