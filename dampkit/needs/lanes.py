@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from dampkit.needs.road import Road, random_road_m, roughness_m3
-from dampkit.needs.simulate import TRAVEL, Cases, Drive, exponential, straight_corner
+from dampkit.needs.simulate import TRAVEL, WHEEL, Cases, Drive, exponential, straight_corner
 from dampkit.quantities import Array, Index
 
 LANES = 8
@@ -15,7 +15,7 @@ LANE_S = 1.0
 WARM_S = 2.0  # of road before each lane, in which what the straight corner at its start has wrong dies out
 TOP_HZ = 30.0  # of the straight corner's motion at the start; the wheel moves little above
 TRUST = 0.3  # of a ride's own size, up to which the straight corner may be off; own choice
-ROUNDS, FIRST_M_S = 6, 0.3  # of the search for the size of the speeds, and what it starts from
+ROUNDS, FIRST_M_S = 6, 0.3  # of the search for the size of the motion, and the speed that it starts from
 NODES, SHARES = np.polynomial.hermite_e.hermegauss(24)  # normally distributed speeds and how often each is met
 SHARES = SHARES / SHARES.sum()
 
@@ -27,9 +27,9 @@ def lanes_over(cases: Cases, roads: Sequence[Road], case: Index, step_s: float) 
     periods = {one: _period(one, LANES * lane, step_s) for one in dict.fromkeys(roads)}
     place = (first + np.arange(2 * (lane + warm) + 1)[:, None]) % (2 * LANES * lane)
     pieces = {one: heights[place] for one, heights in periods.items()}
-    start, c = _starts(cases, np.stack([periods[one] for one in roads]), case, step_s, first)
+    start, c, rate = _starts(cases, np.stack([periods[one] for one in roads]), case, step_s, first)
     road_m = np.concatenate([pieces[one] for one in roads], axis=1)
-    mend = _HandOn(start, exponential(LANE_S * straight_corner(cases, case, c)[:, :, :4]), lane)
+    mend = _HandOn(start, exponential(LANE_S * straight_corner(cases, case, c, rate)[:, :, :4]), lane)
     return Drive(np.repeat(case, LANES), road_m, start.reshape(4, -1), lane, mend)
 
 
@@ -71,11 +71,12 @@ def _period(road: Road, points: int, step_s: float) -> Array:
     return random_road_m(2 * points, 0.5 * step_s, roughness_m3(road.road_class), road.speed_m_s, road.seed)
 
 
-def _starts(cases: Cases, heights: Array, case: Index, step_s: float, first: Index) -> tuple[Array, Array]:
-    """Steady state of the straight corner at each of the half steps `first` of each ride, shape (4, rides, firsts).
+def _starts(cases: Cases, heights: Array, case: Index, step_s: float, first: Index) -> tuple[Array, Array, Array]:
+    """Steady state of the straight corner at each of the half steps `first`, shape (4, rides, firsts).
 
-    Its damping coefficient, given back too, is the one that takes the work of the curve at normally distributed speeds of the size that
-    it leaves; its place is shifted by the mean force of the curve. Source: own; statistical linearisation (from memory).
+    Given back too: its damping coefficient, which takes the work of the curve at normally distributed speeds of the
+    size that it leaves, and its tyre rate, likewise, as the tyre does not pull; the mean forces of both shift its place.
+    Source: own; statistical linearisation (from memory).
     """
     period_s = 0.5 * step_s * heights.shape[1]
     waves = np.arange(1, int(TOP_HZ * period_s) + 1)
@@ -85,22 +86,35 @@ def _starts(cases: Cases, heights: Array, case: Index, step_s: float, first: Ind
     if cases.spring_friction_n is not None:
         rubbed = rubbed.with_friction(cases.spring_friction_n)
     curves, spread = rubbed.of(case), np.full(case.size, FIRST_M_S)
+    kt, load = cases.tyre_rate_n_m[case], cases.static_tyre_load_n[case]
+    rate, squeeze = kt, np.zeros(case.size)
     for _ in range(ROUNDS):
         force = curves.over(spread[:, None] * NODES)
         c = (force * NODES) @ SHARES / spread
-        travel, wheel = _response(cases, case, c, s)
-        spread = np.sqrt(0.5 * (np.abs(s * travel * size) ** 2).sum(axis=1))
+        travel, wheel = _response(cases, case, c, rate, s)
+        spread = _spread(s * travel * size)
+        squeezed = _spread((1 - wheel) * size)
+        tyre = np.maximum(kt[:, None] * (squeezed[:, None] * NODES + squeeze[:, None]), -load[:, None])
+        rate = (tyre * NODES) @ SHARES / squeezed
+        squeeze = squeeze - tyre @ SHARES / rate
     shape = np.stack([travel, wheel, s * travel, s * wheel]) * size
     start = np.asarray((shape @ np.exp(np.outer(s, 0.5 * step_s * first))).real)
     start[TRAVEL] -= (force @ SHARES / cases.wheel_rate_n_m[case])[:, None]
-    return start, c
+    start[WHEEL] -= squeeze[:, None]
+    return start, c, rate
 
 
-def _response(cases: Cases, case: Index, c: Array, s: Array) -> tuple[Array, Array]:
+def _spread(waves: Array) -> Array:
+    return np.asarray(np.sqrt(0.5 * (np.abs(waves) ** 2).sum(axis=1)))
+
+
+def _response(cases: Cases, case: Index, c: Array, tyre_n_m: Array, s: Array) -> tuple[Array, Array]:
     """Travel and wheel for a unit of road at complex frequencies s, shape (rides, waves) each."""
-    given = (cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m, cases.tyre_rate_n_m)
-    ms, mu, k, kt = (values[case][:, None] for values in given)
+    ms, mu, k = (
+        values[case][:, None] for values in (cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m)
+    )
     link = k + c[:, None] * s
     body = link / (link + ms * s**2)  # over the wheel
+    kt = tyre_n_m[:, None]
     wheel = kt / (kt + mu * s**2 + ms * s**2 * body)
     return (body - 1) * wheel, wheel

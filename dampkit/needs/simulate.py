@@ -204,11 +204,10 @@ def _wheel_share(cases: Cases) -> Array:
     return cases.sprung_mass_kg / (cases.sprung_mass_kg + cases.unsprung_mass_kg)
 
 
-def straight_corner(cases: Cases, case: Index, damping_n_s_m: Array) -> Array:
-    """Rates of the state by state and road, shape (N, 4, 5), for N cases with a plain damping coefficient each."""
-    given = (cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m, cases.tyre_rate_n_m)
-    ms, mu, k, kt = (values[case] for values in given)
-    c, none = damping_n_s_m, np.zeros(case.size)
+def straight_corner(cases: Cases, case: Index, damping_n_s_m: Array, tyre_n_m: Array) -> Array:
+    """Rates of the state by state and road, shape (N, 4, 5), for N cases with a plain damping coefficient and tyre rate each."""
+    ms, mu, k = (values[case] for values in (cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m))
+    c, kt, none = damping_n_s_m, tyre_n_m, np.zeros(case.size)
     a = np.zeros((case.size, 4, 5))
     a[:, TRAVEL, SPEED] = a[:, WHEEL, WHEEL_SPEED] = 1.0
     a[:, WHEEL_SPEED] = (np.array([k, -kt, c, none, kt]) / mu).T
@@ -220,7 +219,7 @@ def _exact_step(cases: Cases, step_s: float) -> Array:
     """What the INPUTS of one step make of the state at the next, shape (4, INPUTS, cases)."""
     kt, mu = cases.tyre_rate_n_m, cases.unsprung_mass_kg
     a = np.zeros((cases.curves.cases, 7, 7))  # the state, then the road with its first and second derivative
-    a[:, :4, :5] = straight_corner(cases, np.arange(cases.curves.cases), held_slope(cases.curves))
+    a[:, :4, :5] = straight_corner(cases, np.arange(cases.curves.cases), held_slope(cases.curves), kt)
     a[:, 4, 5] = a[:, 5, 6] = 1.0
     whole = exponential(a * step_s)[:, :4].transpose(1, 2, 0)
     height, slope, bend = (whole[:, j] / step_s ** (j - 4) for j in (4, 5, 6))
