@@ -97,6 +97,7 @@ def test_a_whole_job_on_a_system_without_posix(tmp_path: Path, bare_system: dict
     assert "1 entries, every byte as it was added" in run(bare_system, "book", "check", "--book", book)
 
 
+@pytest.mark.slow
 def test_a_batch_in_processes_and_a_spreadsheet_on_a_system_without_posix(
     tmp_path: Path, bare_system: dict[str, str]
 ) -> None:

@@ -106,10 +106,10 @@ GROUPS: dict[str, tuple[Command, ...]] = {
     ),
     "To begin with": (
         Command(
-            "new",
-            "Make a commented file to fill in: bench, damper, vehicle, inspection, costs or stock.",
-            "dampkit new damper --kind monotube --save DAMPER.toml",
-            "new:new_command",
+            "guide",
+            "Explain how to test, read the page and go on, every key, and every code of a fault or remark.",
+            "dampkit guide first-test",
+            "guide:guide_command",
         ),
         Command(
             "samples",
@@ -185,7 +185,7 @@ def first_steps() -> Iterator[str]:
         "dampkit new vehicle --ask",
     ]
     yield from _step("4", "take a log of your own, and say what the unit is and which car it is for", own)
-    yield "`dampkit --help` lists every command; `dampkit COMMAND --help` explains one, with an example."
+    yield "`dampkit guide` explains in a mechanic's words; `dampkit --help` lists every command, `dampkit COMMAND --help` one."
 
 
 def _step(number: str, what: str, commands: Iterable[str]) -> Iterator[str]:

@@ -59,7 +59,7 @@ def _from_text(column: pd.Series[Any], spot: Spot) -> tuple[Array, str]:
     if marks.thousands:
         plain = plain.str.replace(marks.thousands, "", regex=False)
     if marks.decimal == ",":
-        plain = plain.where(~plain.str.contains(".", regex=False).fillna(False)).str.replace(",", ".")
+        plain = plain.where(~plain.str.contains(".", regex=False, na=False)).str.replace(",", ".")
     values = np.asarray(pd.to_numeric(plain, errors="coerce"), dtype=np.float64)
     bad = np.flatnonzero(np.isnan(values) & text.notna().to_numpy())
     others = [(int(row), cell) for row, cell in zip(bad, text.iloc[bad], strict=True) if cell.lower() not in MISSING]

@@ -42,6 +42,7 @@ TAILS: dict[str, str] = {
     "gpa": "GPa",
     "j": "J",
     "j_k": "J/K",
+    "n_k": "N/K",
     "deg": "deg",
     "percent": "%",
     "months": "months",

@@ -25,13 +25,12 @@ def written_into(
     document = tomlkit.parse(text)
     for *outer, name in drop:
         _taken_out(document, outer, name)
-    for place, lines in (notes or {}).items():
-        section = _section(document, place)
+    for place, keys in {(): {}, **sections}.items():
+        lines = (notes or {}).get(place, ())
+        section = _section(document, place if keys else ())
         for line in lines if not len(section) else ():
             section.add(tomlkit.comment(line))
-    for place, keys in sections.items():
-        if keys:
-            _section(document, place).update(keys)
+        section.update(keys)
     return str(tomlkit.dumps(document)).rstrip() + "\n"
 
 

@@ -34,7 +34,7 @@ from dampkit.damper.take_up import TakenOut, lost_motion_mm, take_ups
 from dampkit.damper.uncertainty import covariance, sure_lag
 from dampkit.damper.unit import Side, Unit
 from dampkit.damper.valve import PARAMETERS
-from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, Estimate
+from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, Estimate, read_only
 
 MIDDLE_C = 37.5  # of 15 to 60 degC: see `bench_share`
 GAS_WIDE_N, GAS_WIDE_SHARE = 20.0, 0.5  # half-width of an interval of gas force beyond which none is given; own choice
@@ -51,10 +51,26 @@ def identify(measured: Curves | Points, spec: DamperSpec | None = None) -> Unit:
         from dampkit.damper.identify_points import identify_points
 
         return replace(identify_points(measured, spec), oil=unit_oil(spec))
-    unit = replace(_identify(measured, spec), heat=oil_heat(measured, spec), oil=unit_oil(spec))
+    unit = _as_warm(replace(_identify(measured, spec), heat=oil_heat(measured, spec), oil=unit_oil(spec)))
     return replace(
         unit, quality=(*unit.quality, *fit_checks(measured, unit, spec), *declared_checks(measured.run, spec))
     )
+
+
+def _as_warm(unit: Unit) -> Unit:
+    """The unit with the temperatures of the oil where the log has a probe's, which may lag behind it."""
+    heat = unit.heat
+    if heat is None or not heat.measured or unit.temperature_c is None:
+        return unit
+    stages = [heat.of_stage(i)[0] for i in range(len(heat.stages))]
+    sides = []
+    for side in unit.sides:
+        read = side.reading
+        if read is not None and read.temperature_c is not None:
+            read = replace(read, temperature_c=read_only([stages[i] for i in read.stage]))
+        sides.append(replace(side, reading=read))
+    span_k = max(stages) - min(stages)
+    return replace(unit, rebound=sides[0], compression=sides[1], temperature_c=heat.mean_c, temperature_span_k=span_k)
 
 
 def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:

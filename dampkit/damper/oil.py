@@ -54,6 +54,10 @@ class UnitOil:
     unsure_share: float = UNSURE
     area_m2: tuple[float, float] = (USUAL_AREA_M2, USUAL_AREA_M2)
 
+    @property
+    def declared(self) -> bool:
+        return self.unsure_share < UNSURE
+
 
 def unit_oil(spec: DamperSpec | None) -> UnitOil:
     """As declared, else usual. One viscosity alone is put on a line as steep as the usual oil's."""

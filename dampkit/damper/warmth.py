@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,10 +10,11 @@ from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K
 from dampkit.damper.oil import UnitOil, viscosity_mm2_s
 from dampkit.damper.unit import Law, Reading, Side, Unit
 from dampkit.damper.valve import Valve
-from dampkit.quantities import Z95, Array, read_only
+from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, read_only
 
 LIKE_K = 5.0  # temperatures that count as one; common practice: test procedures ask for 20 +/- 5 degC
 WIDE_K = 15.0  # span of the stages beyond which one law does not hold for all; common practice, no source
+LEAK_NOT_SEEN = 0.05  # of the flow: a leak that a fit may not tell apart; a real damper lost 0 to 0.26 % of work per K
 PASSAGE_M = 1.5e-3  # width of a valve's passage; common practice, no source
 LONG_PASSAGE = 10.0  # length over width of the longest passage that a sound valve is taken to have; own choice
 USUAL = UnitOil()
@@ -51,29 +52,98 @@ def passes_more(force_n: float, area_m2: float, is_c: float, to_c: float, oil: U
     return float(after / before)
 
 
-def brought_to(unit: Unit, to_c: float) -> Unit:
+def with_leak_share(valve: Valve, velocity_m_s: float, share: float) -> Valve:
+    """The valve with so much of its flow through the clearance at a speed, where its force stays."""
+    force = float(valve.force(np.array([velocity_m_s]))[0])
+    if force <= 0:
+        return valve
+    leak = share * velocity_m_s / force
+    return replace(valve, leak=leak, bleed=max(valve.bleed + (valve.leak - leak) * force**0.5, 0.0))
+
+
+def brought_to(unit: Unit, to_c: float, *, estimated: bool = False) -> Unit:
     """The unit with its oil at another temperature [degC]: laws and readings, intervals wider by what the oil leaves open.
 
-    As it is where the log does not hold the temperature. Each reading is moved from its own stage's temperature. Where
-    the stages span more than WIDE_K one law does not hold for all of them, so it moves nothing: the readings within LIKE_K
-    stand as they were read, the others are left out.
+    As it is where the log does not hold the temperature, unless one `estimated` from work will do. Each reading is moved
+    from its own stage's temperature. Where the stages span more than WIDE_K one law does not hold for all of them, so it
+    moves nothing: the readings within LIKE_K stand as they were read, the others are left out.
     """
-    if unit.temperature_c is None or not any(side.law for side in unit.sides):
+    is_c = unit.temperature_c
+    if is_c is None and estimated and unit.heat is not None:
+        is_c = unit.heat.mean_c
+    if is_c is None or not any(side.law for side in unit.sides):
         return unit
     wide = unit.temperature_span_k > WIDE_K
-    rebound, compression = (_side(side, unit, to_c, wide) for side in unit.sides)
+    rebound, compression = (_side(side, unit, is_c, to_c, wide) for side in unit.sides)
     return replace(unit, rebound=rebound, compression=compression, temperature_c=to_c, temperature_span_k=0.0)
 
 
-def _side(side: Side, unit: Unit, to_c: float, wide: bool) -> Side:
-    law, read, is_c = side.law, side.reading, unit.temperature_c
-    if law is None or read is None or is_c is None:
+def _side(side: Side, unit: Unit, is_c: float, to_c: float, wide: bool) -> Side:
+    law, read = side.law, side.reading
+    if law is None or read is None:
         return side
     if wide:
         return replace(side, reading=_like(read, to_c))
-    return replace(
-        side, law=_moved_law(law, is_c, to_c, unit.oil), reading=_moved_reading(read, law, is_c, to_c, unit.oil)
+    move = _Move(law, side.direction, unit, to_c)
+    valve = at_temperature(law.valve, is_c, to_c, unit.oil)
+    change, unsure = move.by(
+        law.velocity_m_s, np.full(law.velocity_m_s.size, is_c), _error_k(unit, law.velocity_m_s.size)
     )
+    force, low, high = _shifted(law, change, unsure)
+    moved = replace(law, valve=valve, force_n=force, low_n=low, high_n=high)
+    warm = np.full(read.velocity_m_s.size, is_c) if read.temperature_c is None else read.temperature_c
+    force, low, high = _shifted(read, *move.by(read.velocity_m_s, warm, _error_k(unit, warm.size, read.stage)))
+    return replace(side, law=moved, reading=Reading(read.velocity_m_s, force, low, high, read.stage))
+
+
+def _error_k(unit: Unit, count: int, stages: tuple[int, ...] = ()) -> Array:
+    """Standard uncertainty of the oil's temperature at each stage, or of the mean of all."""
+    heat = unit.heat
+    if heat is None:
+        return np.zeros(count)
+    if not stages:
+        return np.full(count, max(heat.of_stage(i)[1] for i in range(len(heat.stages))))
+    return np.array([heat.of_stage(i)[1] if 0 <= i < len(heat.stages) else 0.0 for i in stages])
+
+
+@dataclass(frozen=True)
+class _Move:
+    """How the forces of a law change from one temperature to another, and how unsure that is."""
+
+    law: Law
+    direction: Direction
+    unit: Unit
+    to_c: float
+
+    def by(self, velocity_m_s: Array, from_c: Array, error_k: Array) -> tuple[Array, Array]:
+        """Change of force at speeds from temperatures, and its standard uncertainty, all shape (N,)."""
+        pairs = [self._one(float(v), float(c), float(k)) for v, c, k in zip(velocity_m_s, from_c, error_k, strict=True)]
+        change, unsure = np.array(pairs).reshape(-1, 2).T
+        return change, unsure
+
+    def _one(self, velocity_m_s: float, from_c: float, error_k: float) -> tuple[float, float]:
+        valve, oil = self.law.valve, self.unit.oil
+        if velocity_m_s <= 0 or (from_c == self.to_c and error_k == 0):
+            return 0.0, 0.0
+        least = self._of(valve, velocity_m_s, from_c)
+        force = float(valve.force(np.array([velocity_m_s]))[0])
+        leakier = valve
+        if "leak" not in self.law.reached and valve.leak * force < LEAK_NOT_SEEN * velocity_m_s:
+            leakier = with_leak_share(valve, velocity_m_s, LEAK_NOT_SEEN)
+        most = self._of(leakier, velocity_m_s, from_c)
+        ratio = passes_more(force, oil.area_m2[DIRECTIONS.index(self.direction)], from_c, self.to_c, oil)
+        change = 0.5 * (least + most)
+        warmer = self._of(leakier, velocity_m_s, from_c + error_k) - most
+        laminar = self._of(valve, velocity_m_s, from_c, ratio) - least
+        # a leak anywhere between two, and passages anywhere from short to long, which are taken as short
+        return change, float(
+            np.linalg.norm([oil.unsure_share * change, warmer, (most - least) / 12**0.5, laminar / 3**0.5])
+        )
+
+    def _of(self, valve: Valve, velocity_m_s: float, from_c: float, passes_ratio: float = 1.0) -> float:
+        v = np.array([velocity_m_s])
+        then = at_temperature(valve, from_c, self.to_c, self.unit.oil, passes_ratio)
+        return float(then.force(v)[0] - valve.force(v)[0])
 
 
 def _like(read: Reading, to_c: float) -> Reading:
@@ -88,26 +158,8 @@ def _like(read: Reading, to_c: float) -> Reading:
     return Reading(v, force, low, high, kept, warm)
 
 
-def _moved_law(law: Law, is_c: float, to_c: float, oil: UnitOil) -> Law:
-    valve = at_temperature(law.valve, is_c, to_c, oil)
-    change = valve.force(law.velocity_m_s) - law.valve.force(law.velocity_m_s)
-    force, low, high = _shifted(law, change, oil)
-    return replace(law, valve=valve, force_n=force, low_n=low, high_n=high)
-
-
-def _moved_reading(read: Reading, law: Law, is_c: float, to_c: float, oil: UnitOil) -> Reading:
-    warm = np.full(read.velocity_m_s.size, is_c) if read.temperature_c is None else read.temperature_c
-    now = law.valve.force(read.velocity_m_s)
-    change = np.array([
-        float(at_temperature(law.valve, t, to_c, oil).force(np.array([v]))[0]) - f
-        for t, v, f in zip(warm, read.velocity_m_s, now, strict=True)
-    ])  # fmt: skip
-    force, low, high = _shifted(read, change, oil)
-    return Reading(read.velocity_m_s, force, low, high, read.stage)
-
-
-def _shifted(of: Law | Reading, change: Array, oil: UnitOil) -> tuple[Array, Array, Array]:
-    """Force and interval after a change, the interval wider by what the oil leaves open of it."""
-    half = np.hypot(0.5 * (of.high_n - of.low_n), Z95 * oil.unsure_share * np.abs(change))
+def _shifted(of: Law | Reading, change: Array, unsure: Array) -> tuple[Array, Array, Array]:
+    """Force and interval after a change, the interval wider by how unsure that is."""
+    half = np.hypot(0.5 * (of.high_n - of.low_n), Z95 * unsure)
     force = of.force_n + change
     return read_only(force), read_only(np.maximum(force - half, 0.0)), read_only(force + half)

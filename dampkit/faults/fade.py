@@ -6,15 +6,16 @@ The one reading of it, for findings, requirements and the record.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from dampkit.curves.loop import Loop
+from dampkit.damper.reading import middle_of
 from dampkit.damper.take_up import same_speed
 from dampkit.damper.unit import Unit
 from dampkit.damper.valve import Valve
-from dampkit.damper.warmth import at_temperature, passes_more
+from dampkit.damper.warmth import LEAK_NOT_SEEN, at_temperature, passes_more, with_leak_share
 from dampkit.expected.window import window
 from dampkit.faults.finding import Measure
 from dampkit.faults.under_test import UnderTest
@@ -22,7 +23,6 @@ from dampkit.quantities import DIRECTIONS, SIGN, Direction
 
 LIMIT_SHARE = 0.05  # least loss beyond what is expected that is called fade; common practice, no source
 MOST_LEAK = 0.2  # of the flow at 20 degC that a sound unit's clearances and narrow passages pass; own choice
-LEAK_NOT_SEEN = 0.05  # ... and up to this where the fit tells none apart; a real damper lost 0 to 0.26 % of work per K
 LEAK_AT_C = 20.0
 LEAST_CYCLES = 6  # of which the first and the last are left out, and four are needed to tell a slope from scatter; own
 LEAST_RISE_K = 2.0  # warming without which force lost is not fade; common practice, no source
@@ -54,6 +54,7 @@ class Loss:
     expected_share: float
     expected_uncertainty: float
     warmings: tuple[Warming, ...]
+    later: Loop | None = None  # the loop compared with that of the one warming; None of a loss within stages
 
     @property
     def limit(self) -> float:
@@ -93,7 +94,7 @@ def expected_loss(unit: Unit, warming: Warming) -> tuple[float, float]:
     expected = 0.5 * (least + most)
     warmer = _by_law(unit, warming, warming.to_c + warming.rise_error_k, leaky=True)
     laminar = _by_law(unit, warming, warming.to_c, leaky=True, narrow=True)
-    apart = np.array([most - least, laminar - most]) / 12**0.5
+    apart = (most - least) / 12**0.5, (laminar - most) / 3**0.5  # anywhere between; from short ones, which are taken
     return expected, float(np.linalg.norm([unit.oil.unsure_share * expected, warmer - most, *apart]))
 
 
@@ -111,6 +112,43 @@ def _by_law(unit: Unit, warming: Warming, to_c: float, *, leaky: bool, narrow: b
     return 1.0 - warm_j / cold_j if cold_j > 0 else 0.0
 
 
+@dataclass(frozen=True)
+class ForceLost:
+    """By how much the mean of both forces fell in the middle of the stroke, and was expected to, with standard uncertainties."""
+
+    lost_n: float
+    error_n: float
+    expected_n: float
+    expected_error_n: float
+
+
+def force_lost(unit: Unit, loss: Loss) -> ForceLost | None:
+    """Of a loss between two stages: half the width of the loop in the middle of the stroke, which gas force leaves as it is.
+
+    What is expected of it is in proportion to what is expected of the work. None of a loss within stages.
+    """
+    if loss.later is None:
+        return None
+    first, later = (_half_width_n(loop) for loop in (loss.warmings[0].loop, loss.later))
+    per_share = (first - unit.friction_used_n) / max(1.0 - _friction_share(unit, loss.warmings[0].loop), 1e-6)
+    return ForceLost(
+        first - later,
+        STEADY_SHARE * first,
+        per_share * loss.expected_share,
+        per_share * loss.expected_uncertainty,
+    )
+
+
+def _half_width_n(loop: Loop) -> float:
+    out, back = (middle_of(loop, direction, loop.mean_force_n)[1] for direction in DIRECTIONS)
+    return 0.5 * float(out - back)
+
+
+def _friction_share(unit: Unit, loop: Loop) -> float:
+    """Of a loop's work."""
+    return min(2.0 * unit.friction_used_n * loop.stage.stroke_m / max(_middle_j(loop), 1e-12), 1.0)
+
+
 def _sound(unit: Unit, direction: Direction, peak_m_s: float, leaky: bool) -> Valve:
     """The valve of a direction at LEAK_AT_C with no more leak than a sound one has, as forceful at the loop's speed."""
     law, heat = unit.side(direction).law, unit.heat
@@ -125,8 +163,7 @@ def _sound(unit: Unit, direction: Direction, peak_m_s: float, leaky: bool) -> Va
         share = max(share, LEAK_NOT_SEEN)
     if not leaky and not law.explained:
         share = 0.0  # such a law's leak may be anything
-    leak = share * peak_m_s / force
-    return replace(valve, leak=leak, bleed=max(valve.bleed + (valve.leak - leak) * float(np.sqrt(force)), 0.0))
+    return with_leak_share(valve, peak_m_s, share)
 
 
 def _work_j(valve: Valve, loop: Loop, direction: Direction) -> float:
@@ -222,7 +259,7 @@ def _between(unit: Unit, loops: Sequence[Loop]) -> Iterator[Loss]:
                 times = (unit.heat.middle_s(loop.stage.index) for loop in (first, later))
                 warming = _warming(unit, first, *times)
                 share = 1.0 - float(_middle_j(later) / _middle_j(first))
-                yield Loss(share, STEADY_SHARE, *expected_loss(unit, warming), (warming,))
+                yield Loss(share, STEADY_SHARE, *expected_loss(unit, warming), (warming,), later)
 
 
 def _middle_j(loop: Loop) -> float:

@@ -174,12 +174,12 @@ def _noise_n(loop: Loop, test: UnderTest) -> float:
 def _masses_kg(test: UnderTest) -> tuple[float, ...]:
     """Mass between cell and damper, whose inertia is read while the slack is open: as declared, or 0 and as fitted.
 
-    Slack itself may look like mass to the fit, so the fitted one is not trusted alone.
+    Slack itself may look like mass to the fit, so the fitted one is not trusted alone; nor is 0, where it is open.
     """
     declared, fitted = (test.curves.run.moving_mass_kg if test.loops else 0.0), test.unit.moving_mass_kg
     if declared:
         return (declared,)
-    return (0.0, fitted.value) if fitted is not None and fitted.low > 0 else (0.0,)
+    return (0.0, fitted.value) if fitted is not None and fitted.value > 0 else (0.0,)
 
 
 def _longest(idle: Mask, x: Array) -> float:

@@ -17,6 +17,7 @@ from dampkit.job import MODELS, Job
 from dampkit.outcome import result as record
 from dampkit.outcome.arm_record import of_kind
 from dampkit.outcome.coverage import Covered, coverage
+from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.money import choose
 from dampkit.outcome.need_band import against_need
 from dampkit.outcome.next_test import open_tests
@@ -98,6 +99,7 @@ def conclude(
         statics=statics_record(test),
         valve=record.BothValves(rebound=rebound, compression=compression),
         lag=lag,
+        warmth=warmth_record(test),
         **_of_faults(test, diagnosis, known, choice.verdict),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if judged.reference is None else reference_records(judged.reference),

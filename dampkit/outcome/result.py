@@ -49,6 +49,7 @@ from dampkit.outcome.put_right_record import FillRecord, GasForceRecord, GasReco
 from dampkit.outcome.record import DirectionName, EstimateRecord, Record
 from dampkit.outcome.ride_record import FactRecord, RideRecord
 from dampkit.outcome.shown import Shown
+from dampkit.outcome.warmth_record import WarmthRecord
 
 __all__ = [
     "AboutRecord",
@@ -146,6 +147,7 @@ class Result(Shown, Record):
     statics: StaticsRecord
     valve: BothValves
     lag: LagRecord
+    warmth: WarmthRecord | None = None
     faults: tuple[FaultRecord, ...]
     vehicle: VehicleRecord | None
     reference: tuple[ReferencePoint, ...] | None

@@ -15,10 +15,12 @@ from dampkit.outcome.result import (
     Result,
     VerdictRecord,
 )
+from dampkit.outcome.warmth_record import WarmthRecord
 from dampkit.report import fault_words as words
 from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.oil_lines import oil_lines
+from dampkit.report.warm_words import warmth_said
 from dampkit.report.ways import once_of_both, setting_words, way_of
 
 PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
@@ -36,6 +38,7 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
             "next_test": next_test_worded(result, writer),
             "next_tests": tuple(words.NEXT_TESTS.get(key, key) for key in result.next_tests),
             "inspection": None if result.inspection is None else _inspection(result.inspection),
+            "warmth": None if result.warmth is None else _warmth(result.warmth, writer),
         }
     )
     return said.model_copy(update={"verdict": _verdict(said, writer)})
@@ -43,6 +46,10 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
 
 def _inspection(sheet: InspectionRecord) -> InspectionRecord:
     return sheet.model_copy(update={"against": tuple(words.SEEN.get(key, key) for key in sheet.against)})
+
+
+def _warmth(record: WarmthRecord, writer: Writer) -> WarmthRecord:
+    return record.model_copy(update={"sentences": warmth_said(record, writer)})
 
 
 def sentence(text: str) -> str:
@@ -131,16 +138,15 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
     return verdict.model_copy(
         update={
             "reasons": reasons,
-            "next_step": " ".join(
-                [
-                    _change(result) or _step(verdict.step),
-                    *_restored(result, writer),
-                    *oil_lines(result, writer),
-                    *_set(result, writer),
-                ]
-            ),
+            "next_step": " ".join(to_do(result, writer)),
         }
     )
+
+
+def to_do(result: Result, writer: Writer) -> list[str]:
+    """What to do, in its order: the step, what is put back to what, how much oil, how a clamp is set."""
+    first = _change(result) or _step(result.verdict.step)
+    return [first, *_restored(result, writer), *oil_lines(result, writer), *_set(result, writer)]
 
 
 def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:

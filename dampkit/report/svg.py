@@ -162,7 +162,7 @@ def _span(span: Span, frame: Frame, size: Size) -> str:
     side, anchor = (b + 6, "start") if from_left else (b - 6, "end")
     return (
         f'<path fill="none" d="M{a:.1f} {y - 5:.1f}v10M{b:.1f} {y - 5:.1f}v10M{a:.1f} {y:.1f}H{b:.1f}"'
-        f' style="stroke:var(--reference);stroke-width:{1.4 * size.stroke:g}"/>'
+        f' stroke="var(--reference)" stroke-width="{1.4 * size.stroke:g}"/>'
         f'<text class="word" text-anchor="{anchor}" x="{side:.1f}" y="{y + 0.35 * size.text:.1f}">{escape(span.text)}</text>'
     )
 
@@ -172,7 +172,7 @@ def _definitions(picture: Picture, frame: Frame) -> str:
     name = escape(picture.id)
     hatches = [
         f'<pattern id="{name}-hatch-{n}" width="7" height="7" patternUnits="userSpaceOnUse"'
-        f' patternTransform="rotate(45)"><path d="M0 0V7" style="stroke:var(--{layer.ink});stroke-width:2.2"/></pattern>'
+        f' patternTransform="rotate(45)"><path d="M0 0V7" stroke="var(--{layer.ink})" stroke-width="2.2"/></pattern>'
         for n, layer in enumerate(picture.layers)
         if isinstance(layer, Area) and layer.hatched
     ]
@@ -187,7 +187,7 @@ def _layer(picture_id: str, number: int, layer: Layer, frame: Frame, size: Size)
     if isinstance(layer, Line):
         return (
             f'<path fill="none" d="{polyline(frame.across(layer.x), frame.up(layer.y))}" stroke-dasharray="{DASHES[layer.dash]}"'
-            f' style="stroke:var(--{layer.ink});stroke-width:{size.stroke:g}"/>'
+            f' stroke="var(--{layer.ink})" stroke-width="{size.stroke:g}"/>'
         )
     return _points(f"{escape(picture_id)}-mark-{number}", layer, frame)
 
@@ -195,8 +195,10 @@ def _layer(picture_id: str, number: int, layer: Layer, frame: Frame, size: Size)
 def _area(hatch: str, layer: Area, frame: Frame) -> str:
     upper = polyline(frame.across(layer.x), frame.up(layer.high))
     lower = polyline(frame.across(layer.x[::-1]), frame.up(layer.low[::-1]))
-    fill = f"fill:url(#{hatch});fill-opacity:.45" if layer.hatched else f"fill:var(--{layer.ink});fill-opacity:.28"
-    return f'<path d="{upper}L{lower[1:]}Z" style="{fill};stroke:var(--{layer.ink});stroke-width:1"/>'
+    fill = (
+        f'fill="url(#{hatch})" fill-opacity=".45"' if layer.hatched else f'fill="var(--{layer.ink})" fill-opacity=".28"'
+    )
+    return f'<path d="{upper}L{lower[1:]}Z" {fill} stroke="var(--{layer.ink})" stroke-width="1"/>'
 
 
 def _points(name: str, layer: Points, frame: Frame) -> str:
@@ -205,24 +207,29 @@ def _points(name: str, layer: Points, frame: Frame) -> str:
     if layer.low is not None and layer.high is not None:
         ends = zip(x, frame.up(layer.low), frame.up(layer.high), strict=True)
         path = "".join(f"M{a:.1f} {b:.1f}V{c:.1f}M{a - 3:.1f} {b:.1f}h6M{a - 3:.1f} {c:.1f}h6" for a, b, c in ends)
-        bars = f'<path fill="none" d="{path}" style="stroke:var(--{layer.ink});stroke-width:1.6"/>'
+        bars = f'<path fill="none" d="{path}" stroke="var(--{layer.ink})" stroke-width="1.6"/>'
     if x.size > MANY:
         return bars + _marker_path(name, layer, x, y)
     marks = "".join(f"M{a:.1f} {b:.1f}{_mark(layer)}" for a, b in zip(x, y, strict=True))
-    look = f"fill:none;stroke:var(--{layer.ink});stroke-width:1" if layer.hollow else f"fill:var(--{layer.ink})"
-    return f'{bars}<path d="{marks}" style="{look}"/>'
+    look = _look(layer)
+    return f'{bars}<path d="{marks}" {look}/>'
 
 
 def _marker_path(name: str, layer: Points, x: Array, y: Array) -> str:
     """Many marks as one path with a marker at each corner: a fifth of the size of as many outlines."""
-    look = f"fill:none;stroke:var(--{layer.ink});stroke-width:1" if layer.hollow else f"fill:var(--{layer.ink})"
+    look = _look(layer)
     box = 2.0 * layer.size + 2.0
-    ends = "".join(f"marker-{end}:url(#{name});" for end in ("start", "mid", "end"))
+    ends = "".join(f' marker-{end}="url(#{name})"' for end in ("start", "mid", "end"))
     return (
         f'<defs><marker id="{name}" markerUnits="userSpaceOnUse" markerWidth="{box:g}" markerHeight="{box:g}" overflow="visible">'
-        f'<path d="M0 0{_mark(layer)}" style="{look}"/></marker></defs>'
-        f'<path d="{polyline(x, y)}" style="fill:none;stroke:none;{ends}"/>'
+        f'<path d="M0 0{_mark(layer)}" {look}/></marker></defs>'
+        f'<path d="{polyline(x, y)}" fill="none" stroke="none"{ends}/>'
     )
+
+
+def _look(layer: Points) -> str:
+    ink = f"var(--{layer.ink})"
+    return f'fill="none" stroke="{ink}" stroke-width="1"' if layer.hollow else f'fill="{ink}"'
 
 
 def _mark(layer: Points) -> str:

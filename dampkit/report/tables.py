@@ -18,6 +18,8 @@ from dampkit.outcome.result import (
     ValveRecord,
     VehicleRecord,
 )
+from dampkit.outcome.warmth_record import WarmthRecord
+from dampkit.report.about import about
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer
 from dampkit.report.sentences import PERCENT
 from dampkit.report.ways import way_of
@@ -43,12 +45,6 @@ class Table:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     prose: bool = False  # cells hold sentences, which may run over several lines
-
-
-def about(result: Result) -> tuple[tuple[str, str | None], ...]:
-    """Job, day and person, each None where nothing was said."""
-    said = result.about
-    return () if said is None else (("Job", said.job), ("Tested on", said.tested_on), ("By", said.by))
 
 
 def unit_table(result: Result, writer: Writer) -> Table:
@@ -329,3 +325,18 @@ def _triple(value: float | None, low: float | None, high: float | None) -> Estim
     if value is None or low is None or high is None:
         return None
     return EstimateRecord(value=value, low=low, high=high)
+
+
+def corrected_table(warmth: WarmthRecord, writer: Writer) -> Table:
+    """Forces at one temperature; where nothing was moved, what was read there."""
+    to = writer.given(warmth.reference_temperature_c, "°C", 3)
+    rows = tuple(
+        (
+            f"{side.direction.capitalize()} at {writer.given(v, 'm/s')}",
+            writer.estimate(EstimateRecord(value=f, low=low, high=high), "N"),
+        )
+        for side in warmth.at_reference_temperature
+        for v, f, low, high in zip(side.velocity_m_s, side.force_n, side.low_n, side.high_n, strict=True)
+    )
+    what = "read within 5 K of" if warmth.left_as_read else "corrected to"
+    return Table(f"Forces {what} {to} (friction in, gas out)", ("Direction and speed", "Force"), rows)

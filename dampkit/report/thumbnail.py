@@ -37,9 +37,9 @@ def _drawn(picture: Picture) -> Markup:
         if isinstance(layer, Line):
             path = polyline(EDGE + (layer.x - x_low) * across, EDGE + (y_high - np.asarray(layer.y)) * up)
             dash = "" if layer.dash == "solid" else f' stroke-dasharray="{DASHES[layer.dash]}"'
-            parts.append(f'<path fill="none" d="{path}"{dash} style="stroke:var(--{layer.ink});stroke-width:1.6"/>')
+            parts.append(f'<path fill="none" d="{path}"{dash} stroke="var(--{layer.ink})" stroke-width="1.6"/>')
         elif isinstance(layer, Points) and not layer.hollow:
             spots = zip(EDGE + (layer.x - x_low) * across, EDGE + (y_high - layer.y) * up, strict=True)
             marks = "".join(f"M{a:.0f} {b:.0f}h0" for a, b in spots)
-            parts.append(f'<path d="{marks}" style="stroke:var(--{layer.ink});stroke-width:4;stroke-linecap:round"/>')
+            parts.append(f'<path d="{marks}" stroke="var(--{layer.ink})" stroke-width="4" stroke-linecap="round"/>')
     return Markup("".join([*parts, "</svg>"]))

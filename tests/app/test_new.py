@@ -112,7 +112,8 @@ def test_questions_make_a_damper_file_by_its_kind(
         "compression_force_n": ["157 297 335"],
         "[gas]": ["y"],
         "pressure_bar": ["20"],
-        "[oil]": ["y"],  # of a twin-tube: not asked
+        "[oil]": ["n"],
+        "[arm]": ["y"],  # of a lever-arm: not asked
     }
     answering(monkeypatch, given)
     assert run_command(["new", "damper", "--ask"]) == 0
@@ -122,7 +123,7 @@ def test_questions_make_a_damper_file_by_its_kind(
     assert data["damper"] == {"serial": "A-7", "kind": "monotube", "piston_diameter_mm": 46.0, "rod_diameter_mm": 11.0}
     assert data["reference"]["velocity_m_s"] == [0.05, 0.1, 0.3]
     assert data["gas"] == {"pressure_bar": 20.0}
-    assert given["[oil]"] == ["y"]
+    assert given["[arm]"] == ["y"]
 
 
 def test_an_unusual_value_is_kept_where_it_is_meant(

@@ -11,9 +11,10 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.faults.causes import CAUSES
 from dampkit.faults.diagnose import Diagnosis, diagnose
 from dampkit.faults.needs_of import NEEDS
-from dampkit.faults.next_tests import doubts_of, next_tests
+from dampkit.faults.next_tests import TESTS, doubts_of, next_tests
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import Direction
+from dampkit.report.fault_words import NEXT_TESTS
 from tests import made_loops as made
 from tests.faults.made_unit import LADDER_M_S, Made, test_of
 
@@ -42,7 +43,8 @@ CUTS = (
         {"high_friction": {"kind"}, "low_gas_pressure": {"kind"}, **{code: {"reference"} for code in VALVES}}),
     Cut("no limit known, no reference", Made(friction_n=90.0, duty="truck", reference=False),
         {"high_friction": {"friction_limit"}, **{code: {"reference"} for code in VALVES}}),
-    Cut("laid on its side", Made(void_mm=VOID, lying=True), {"low_oil": {"upright"}}),
+    Cut("laid on its side", Made(void_mm=VOID, lying=True),  # behind so much gas the readings that tell swapped valves are open
+        {"low_oil": {"upright"}, "valves_swapped": {"reading"}}),
     Cut("no repeat", Made(fades=0.3, warms_k=10.0, speeds_m_s=LADDER_M_S[:-1]), {"fade": {"repeat"}}),
     Cut("no reference", Made(rebound=LEAK, reference=False), {code: {"reference"} for code in VALVES}),
     Cut("zero not declared", Made("monotube", gas_bar=5.0, zero_known=False),
@@ -135,6 +137,13 @@ def test_what_a_test_leaves_open_is_followed_by_the_next_test() -> None:
     assert "rest_upright" in keys(Made(void_mm=VOID))
     assert "rigid_link" in keys(Made(slack_mm=1.0))
     assert "read_zero" in keys(Made("monotube", zero_known=False))
+
+
+def test_every_fault_and_every_lack_has_a_test_that_tells_it_and_every_test_its_words() -> None:
+    told = {doubt for test in TESTS for doubt in test.tells}
+    assert {cause.code for cause in CAUSES} <= told
+    assert {*NEEDS, "reading"} <= told
+    assert {test.key for test in TESTS} == set(NEXT_TESTS)
 
 
 def test_a_spec_without_a_reference_is_enough_for_friction() -> None:
