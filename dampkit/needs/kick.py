@@ -44,8 +44,8 @@ def speed_change(curves: WheelCurves, per_mass: Array, held: Array, step_s: floa
 def looker(table: Array, case: Index) -> Callable[[Array, Array], None]:
     """A function that writes the value of a table over speed for each column, of its own case and at its own speed.
 
-    `case` and both arrays of the function have shape (columns,). The table has shape (cases, K) on equal steps from -TOP_M_S to TOP_M_S; straight between the points and beyond the
-    ends. Made once and asked often: every cell is kept as a line.
+    `case` and both arrays of the function have shape (columns,), the table (cases, K) on equal steps from -TOP_M_S to
+    TOP_M_S; straight between the points and beyond the ends. Made once and asked often: every cell is kept as a line.
     """
     points = table.shape[1]
     step = 2 * TOP_M_S / (points - 1)

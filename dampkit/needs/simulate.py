@@ -113,13 +113,14 @@ class Drive:
     """What runs side by side: of each column its case, its road at every half step and its state at the start.
 
     `case` has shape (columns,), `road_m` (2 points + 1, columns), `start` (4, columns): travel, wheel and their speeds.
-    Of the motion the last `seen` points are kept.
+    Of the motion the last `seen` points are kept. `mend`, where there is one, may change the states at any point.
     """
 
     case: Index
     road_m: Array
     start: Array
     seen: int
+    mend: Callable[[int, Array], None] | None = None
 
     @property
     def points(self) -> int:
@@ -164,7 +165,10 @@ def run(cases: Cases, drives: Sequence[Drive], step_s: float) -> list[Motion]:
     parts = np.split(inputs[:ROAD], np.cumsum([one.case.size for one in drives])[:-1], axis=1)
     kept = [np.empty((one.seen + 1, *part.shape)) for one, part in zip(drives, parts, strict=True)]
     todo = [(points - one.seen, store, part) for one, store, part in zip(drives, kept, parts, strict=True)]
+    mend = [(one.mend, part[:TAKEN]) for one, part in zip(drives, parts, strict=True) if one.mend is not None]
     for i in range(points + 1):
+        for change, part in mend:
+            change(i, part)
         for first, store, part in todo:
             if i >= first:
                 store[i - first] = part
@@ -200,17 +204,24 @@ def _wheel_share(cases: Cases) -> Array:
     return cases.sprung_mass_kg / (cases.sprung_mass_kg + cases.unsprung_mass_kg)
 
 
+def straight_corner(cases: Cases, case: Index, damping_n_s_m: Array, tyre_n_m: Array) -> Array:
+    """Rates of the state by state and road, shape (N, 4, 5), for N cases with a plain damping coefficient and tyre rate each."""
+    ms, mu, k = (values[case] for values in (cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m))
+    c, kt, none = damping_n_s_m, tyre_n_m, np.zeros(case.size)
+    a = np.zeros((case.size, 4, 5))
+    a[:, TRAVEL, SPEED] = a[:, WHEEL, WHEEL_SPEED] = 1.0
+    a[:, WHEEL_SPEED] = (np.array([k, -kt, c, none, kt]) / mu).T
+    a[:, SPEED] = -(np.array([k, none, c, none, none]) / ms).T - a[:, WHEEL_SPEED]
+    return a
+
+
 def _exact_step(cases: Cases, step_s: float) -> Array:
     """What the INPUTS of one step make of the state at the next, shape (4, INPUTS, cases)."""
-    n = cases.curves.cases
-    ms, mu, k, kt = cases.sprung_mass_kg, cases.unsprung_mass_kg, cases.wheel_rate_n_m, cases.tyre_rate_n_m
-    c = held_slope(cases.curves)
-    a = np.zeros((n, 7, 7))  # the state, then the road with its first and second derivative
-    a[:, TRAVEL, SPEED] = a[:, WHEEL, WHEEL_SPEED] = a[:, 4, 5] = a[:, 5, 6] = 1.0
-    a[:, WHEEL_SPEED, :5] = (np.array([k, -kt, c, 0 * c, kt]) / mu).T
-    a[:, SPEED, :3] = -(np.array([k, 0 * k, c]) / ms).T
-    a[:, SPEED] -= a[:, WHEEL_SPEED]
-    whole = _exponential(a * step_s)[:, :4].transpose(1, 2, 0)
+    kt, mu = cases.tyre_rate_n_m, cases.unsprung_mass_kg
+    a = np.zeros((cases.curves.cases, 7, 7))  # the state, then the road with its first and second derivative
+    a[:, :4, :5] = straight_corner(cases, np.arange(cases.curves.cases), held_slope(cases.curves), kt)
+    a[:, 4, 5] = a[:, 5, 6] = 1.0
+    whole = exponential(a * step_s)[:, :4].transpose(1, 2, 0)
     height, slope, bend = (whole[:, j] / step_s ** (j - 4) for j in (4, 5, 6))
     taken = whole[:, SPEED] - _wheel_share(cases) * whole[:, WHEEL_SPEED]
     fallen = step_s * kt / mu * (whole[:, WHEEL_SPEED] - whole[:, SPEED])
@@ -218,7 +229,7 @@ def _exact_step(cases: Cases, step_s: float) -> Array:
     return np.stack([*whole[:, :4].swapaxes(0, 1), taken, fallen, *road], axis=1)
 
 
-def _exponential(a: Array) -> Array:
+def exponential(a: Array) -> Array:
     """Matrix exponential of each of a stack of small matrices: halved until small, series, squared back."""
     halvings = max(0, math.ceil(math.log2(max(1e-12, float(np.abs(a).sum(axis=-1).max())))) + 1)
     part = a / 2**halvings
