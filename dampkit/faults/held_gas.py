@@ -55,7 +55,7 @@ def held_gas(test: UnderTest, direction: Direction, play_m: float = 0.0) -> tupl
     Source: own, from p V^n of a closed amount of gas and [merritt1967] ch. 1; checked on made-up twin tubes of many sizes.
     """
     ring, rod = working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
-    if test.kind != "twin-tube" or ring is None or rod is None:
+    if test.facts.any_posture or ring is None or rod is None:
         return ()
     outer = {loop.stage.index: float(loop.displacement_m.max()) for loop in test.moving}
     spring = _Spring.of(direction, ring, rod)
