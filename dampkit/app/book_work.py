@@ -98,7 +98,7 @@ def person(named: str | None) -> str:
 def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
     day_of_test(said.tested_on or None)
-    time_of_day(said.facts.get("tested_at") or None)
+    said = replace(said, facts=_with_time(said.facts))
     with from_library(place, given.named, given.files) as (files, quality):
         settings, job = read_settings(files), files.load()
     test = dampkit.read_test(logs, job.bench).remarked(quality)
@@ -154,8 +154,7 @@ def amend(place: Path, number: int, facts: Mapping[str, str], why: str, who: str
         raise BadSettings("book amend", "nothing to put right", "a new serial, job, day, customer ...", "give one")
     if facts.get("tested_on"):
         day_of_test(facts["tested_on"])
-    if facts.get("tested_at"):
-        time_of_day(facts["tested_at"])
+    facts = _with_time(facts)
     with book_at(place) as book:
         before = book.standing(number)
         changed = book.put_right(number, facts, why=why, who=who)
@@ -271,6 +270,12 @@ def make_backup(place: Path, to: Path) -> None:
     with book_at(place) as book:
         backup(book, to)
     say(f"written: {to}")
+
+
+def _with_time(facts: Mapping[str, str]) -> dict[str, str]:
+    """The time of the test, where one is said, as 14:05. Raises BadSettings for anything else."""
+    said = facts.get("tested_at")
+    return {**facts, **({"tested_at": time_of_day(said) or ""} if said else {})}
 
 
 def _serial(said: str | None, declared: str | None) -> str | None:

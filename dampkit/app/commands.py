@@ -103,6 +103,12 @@ GROUPS: dict[str, tuple[Command, ...]] = {
             "dampkit book add RUN.csv --damper DAMPER.toml --job 'blue estate, rear'",
             "book:app",
         ),
+        Command(
+            "serve",
+            "Open a page at the bench: from a record to a verdict and into the book, in a browser.",
+            "dampkit serve --watch LOGS",
+            "serve.command:serve_command",
+        ),
     ),
     "To begin with": (
         Command(

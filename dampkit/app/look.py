@@ -46,7 +46,7 @@ def look(
     seen = [part for found in open_test(runs, spec) for part in found]
     readings = [part for part in seen if isinstance(part, Reading)]
     points = [part for part in seen if not isinstance(part, Reading)]
-    sections = [*(understood(readings) if readings else []), *(_points_section(p) for p in points)]
+    sections = sections_of(readings, points)
     odd = tuple(remark.message for remark in odd_values(spec, "bench"))
     sections += [Section("Declared, and seldom right", odd)] if odd else []
     outputs = []
@@ -77,18 +77,22 @@ def answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
     unknown = not all(
         known for known in (*(r.run.direction_known for r in readings), *(p.direction_known for p in points))
     )
-    if readings:
-        try:
-            count = len(trace(joined([r.run for r in readings])).loops)
-        except CannotAnalyse as error:
-            return f"not ready: {error.found}"
-        holds = f"{count} stage{'' if count == 1 else 's'}"
-    else:
-        sides = [p.points(d) for p in points for d in DIRECTIONS]
-        holds = f"{sum(side.force_n.size for side in sides if side is not None)} points"
+    try:
+        holds = held(readings, points)
+    except CannotAnalyse as error:
+        return f"not ready: {error.found}"
     if unknown:
         return f"one question: which way is out? ({holds}; answer it in bench.toml: [signs])"
     return f"ready: {holds}"
+
+
+def held(readings: Sequence[Reading], points: Sequence[Points]) -> str:
+    """How much of what there is to analyse. Raises CannotAnalyse where there is no stage."""
+    if readings:
+        count = len(trace(joined([r.run for r in readings])).loops)
+        return f"{count} stage{'' if count == 1 else 's'}"
+    sides = [p.points(d) for p in points for d in DIRECTIONS]
+    return f"{sum(side.force_n.size for side in sides if side is not None)} points"
 
 
 def _tells() -> str:
@@ -106,6 +110,11 @@ def _tells() -> str:
 def _next_command(runs: Sequence[Path], bench: Path | None) -> str:
     words = ["dampkit", "analyse", *map(str, runs), *(["--bench", str(bench)] if bench else [])]
     return f"next: {command_line([*words, '--damper', 'DAMPER.toml', '--report', 'RUN.html'])}"
+
+
+def sections_of(readings: Sequence[Reading], points: Sequence[Points]) -> list[Section]:
+    """Everything worth confirming about the records of a test, of whatever form they are."""
+    return [*(understood(readings) if readings else []), *(_points_section(p) for p in points)]
 
 
 def _points_section(points: Points) -> Section:

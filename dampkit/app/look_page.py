@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 import dampkit.report
+from dampkit.bench.join import joined
 from dampkit.bench.record import Reading
 from dampkit.quantities import Array
 from dampkit.report.picture import Axis, Line, Picture
@@ -60,13 +62,14 @@ def look_page(reading: Reading, sections: list[Section]) -> str:
     return page.render(
         title=f"A look at {reading.run.file}",
         style=STYLE.read_text(encoding="utf-8"),
-        pictures=[(picture.title, svg(picture)) for picture in _pictures(reading)],
+        pictures=[(picture.title, svg(picture)) for picture in pictures_of([reading])],
         sections=sections,
     )
 
 
-def _pictures(reading: Reading) -> list[Picture]:
-    run = reading.run
+def pictures_of(readings: Sequence[Reading]) -> list[Picture]:
+    """Loops, motion and force of a whole test."""
+    run = joined([reading.run for reading in readings])
     step = max(1, run.rows_used // DRAWN)
     millimetres = 1000 * run.displacement_m
     return [

@@ -46,11 +46,7 @@ class Problem:
 
 def settings_error(where: str, written: Written, model: type[BaseModel], error: ValidationError) -> BadSettings:
     """All problems of a file; the first one's line stands behind the file's name, where an editor finds it."""
-    keys = keys_of(model.model_json_schema())
-    by_place: dict[Place, list[Any]] = {}
-    for one in error.errors(include_url=False):
-        by_place.setdefault(_place_of(one, written.data), []).append(one)
-    problems = [_problem(place, ones, keys, written.text) for place, ones in by_place.items()]
+    problems = problems_of(written, model, error)
     told, more = problems[:MOST], len(problems) - MOST
     first = f"{where}{_line_of(written.text, told[0].place)}, {_named(told[0].place)}"
     if len(problems) == 1:
@@ -63,6 +59,15 @@ def settings_error(where: str, written: Written, model: type[BaseModel], error: 
     return BadSettings(
         first, _numbered(found) + tail, _numbered([p.expected for p in told]), _numbered([p.do for p in told])
     )
+
+
+def problems_of(written: Written, model: type[BaseModel], error: ValidationError) -> list[Problem]:
+    """Each thing that is wrong, by its place: for an error as a whole, or for a form with its fields."""
+    keys = keys_of(model.model_json_schema())
+    by_place: dict[Place, list[Any]] = {}
+    for one in error.errors(include_url=False):
+        by_place.setdefault(_place_of(one, written.data), []).append(one)
+    return [_problem(place, ones, keys, written.text) for place, ones in by_place.items()]
 
 
 def _numbered(texts: Sequence[str]) -> str:

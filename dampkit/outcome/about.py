@@ -35,9 +35,9 @@ class AboutRecord(Record):
         "False where something was put right after the check, so that it was signed before the change.", True)] = None  # fmt: skip
 
 
-# name -> the option that says it
+# name -> the option that gives it
 OPTIONS = {
-    "serial": "--serial", "job": "--job", "tested_on": "--date", "tested_at": "--at", "by": "--by",
+    "serial": "--serial", "job": "--job", "by": "--by",
     "customer": "--customer", "vehicle": "--car", "unit_type": "--type", "bench": "--on",
 }  # fmt: skip
 
@@ -58,9 +58,10 @@ class About:
 
     def checked(self) -> About:
         """Names without space around them, day and time in ISO 8601. Raises BadSettings for an impossible one."""
-        names = {name: _name(OPTIONS[name], said) for name, said in asdict(self).items()}
+        told = {name: said for name, said in asdict(self).items() if name not in ("tested_on", "tested_at")}
+        names = {name: _name(OPTIONS[name], said) for name, said in told.items()}
         days = {"tested_on": day_of_test(self.tested_on), "tested_at": time_of_day(self.tested_at)}
-        return About(**{**names, **days})
+        return About(**names, **days)
 
     def put_on(self, result: Result) -> Result:
         """The result with what was said on it."""
@@ -106,7 +107,12 @@ def day_of_test(text: str | None) -> str | None:
 
 def time_of_day(text: str | None) -> str | None:
     """A time as 14:05. Raises BadSettings for anything else."""
+    if text is None:
+        return None
     try:
-        return None if text is None else time.fromisoformat(text).isoformat(timespec="minutes")
+        found = time.fromisoformat(text.strip())
     except ValueError:
-        raise BadSettings("time", f"found {text!r}", "a time such as 14:05", "correct the time") from None
+        found = None
+    if found is None or found.tzinfo is not None or ":" not in text:  # 14.05 would be taken for 14:00
+        raise BadSettings("time", f"found {text!r}", "a time such as 14:05", "correct the time")
+    return found.isoformat(timespec="minutes")

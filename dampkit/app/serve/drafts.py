@@ -1,0 +1,196 @@
+"""Pieces of work that are not in the book yet: each a private folder on disk, so that no reload and no stop loses one."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import secrets
+import shutil
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
+from threading import RLock
+from typing import IO, Any
+
+from dampkit.bench.gate import LOG, Limit
+from dampkit.errors import BadSettings, printable
+from dampkit.files import whole_file
+from dampkit.store.content import plain_json, sha256_of
+from dampkit.store.record import now
+
+ID = re.compile(r"[0-9a-f]{32}")
+PIECE = 1 << 20
+MOST_LETTERS = 200  # of a file's name
+MOST_RECORDS, MOST_PHOTOS = 50, 20  # of one test
+WORKS = Limit("DAMPKIT_MOST_PIECES_OF_WORK", 200, "pieces of work that are not in the book")
+PHOTO = Limit("DAMPKIT_MOST_PHOTO_BYTES", 2**25, "bytes of a photo")
+STATE = "work.json"
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A file of the work: the name it came with, which is a label only, and its hash, by which it lies in the folder."""
+
+    label: str
+    sha256: str
+    size_bytes: int
+
+
+@dataclass(frozen=True)
+class Draft:
+    """`base` holds TOML texts by kind of file, `filled` what was typed over them by field, `cards` where a text is from."""
+
+    id: str
+    made_at: str
+    changed_at: str
+    records: tuple[Kept, ...] = ()
+    photos: tuple[Kept, ...] = ()
+    base: Mapping[str, str] = field(default_factory=dict)
+    filled: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    cards: Mapping[str, str] = field(default_factory=dict)  # kind of card -> its name
+    said: Mapping[str, str] = field(default_factory=dict)  # serial, job, customer ... as typed
+    entry: int | None = None  # of the book, once it is kept
+
+    @property
+    def title(self) -> str:
+        names = ", ".join(record.label for record in self.records[:3])
+        more = len(self.records) - 3
+        return (f"{names} and {more} more" if more > 0 else names) or "no record yet"
+
+    def with_filled(self, kind: str, values: Mapping[str, str]) -> Draft:
+        """Typed over what stands there; what is not named stays."""
+        return replace(self, filled={**self.filled, kind: {**self.filled.get(kind, {}), **values}})
+
+    def with_base(self, kind: str, text: str, card: tuple[str, str] | None = None) -> Draft:
+        """A text in the place of what stood there and was typed; `card` is its kind and name, where it is one."""
+        cards = {k: v for k, v in self.cards.items() if k != CARD_OF.get(kind)}
+        filled = {k: v for k, v in self.filled.items() if k != kind}
+        return replace(
+            self, base={**self.base, kind: text}, filled=filled, cards={**cards, **dict([card] if card else [])}
+        )
+
+
+CARD_OF = {"damper": "unit-type", "vehicle": "vehicle", "bench": "bench"}
+
+
+class Drafts:
+    """The folder of all of them. Every change is written whole before anybody sees it."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._lock = RLock()
+        _private(folder)
+
+    def all(self) -> tuple[Draft, ...]:
+        """Those that are not in the book, latest change first."""
+        found = [self._read(place) for place in self.folder.iterdir() if ID.fullmatch(place.name)]
+        open_ones = [draft for draft in found if draft is not None and draft.entry is None]
+        return tuple(sorted(open_ones, key=lambda draft: draft.changed_at, reverse=True))
+
+    def new(self) -> Draft:
+        """Raises BadSettings where there are too many."""
+        with self._lock:
+            if len(self.all()) >= WORKS.most:
+                found = f"more than {WORKS.most} {WORKS.what}"
+                raise BadSettings(
+                    "the start page", found, "fewer", "keep them in the book, or remove what is not wanted"
+                )
+            draft = Draft(secrets.token_hex(16), now(), now())
+            _private(self.folder / draft.id)
+            return self._written(draft)
+
+    def get(self, number: str) -> Draft | None:
+        """None for an id that was never given out, or whose work was removed."""
+        return self._read(self.folder / number) if ID.fullmatch(number) else None
+
+    def change(self, number: str, how: Callable[[Draft], Draft]) -> Draft | None:
+        """The draft as `how` changes it, written; None where it is gone."""
+        with self._lock:
+            draft = self.get(number)
+            return None if draft is None else self._written(replace(how(draft), changed_at=now()))
+
+    def remove(self, number: str) -> None:
+        if ID.fullmatch(number):
+            with self._lock:
+                shutil.rmtree(self.folder / number, ignore_errors=True)
+
+    def clear_kept(self) -> None:
+        """Remove those that are in the book."""
+        for place in self.folder.iterdir():
+            draft = self._read(place) if ID.fullmatch(place.name) else None
+            if draft is not None and draft.entry is not None:
+                self.remove(draft.id)
+
+    def take(self, draft: Draft, label: str, source: IO[bytes], limit: Limit = LOG) -> Kept:
+        """Copy a file into the work, under its hash. Raises BadSettings where there is too much of it, or nothing."""
+        name = printable(label.replace("\\", "/").rpartition("/")[2]).strip()[:MOST_LETTERS] or "without a name"
+        place, digest, size = self.folder / draft.id / f".{secrets.token_hex(8)}", hashlib.sha256(), 0
+        try:
+            with open(place, "xb") as file:
+                while piece := source.read(PIECE):
+                    size += len(piece)
+                    if size > limit.most:
+                        raise BadSettings(name, f"more than {limit.most} {limit.what}", "less", limit.do())
+                    digest.update(piece)
+                    file.write(piece)
+            if not size:
+                raise BadSettings(name, "the file is empty", "a file with something in it", "choose another")
+            place.replace(self.folder / draft.id / digest.hexdigest())
+        finally:
+            place.unlink(missing_ok=True)
+        return Kept(name, digest.hexdigest(), size)
+
+    def place(self, draft: Draft, kept: Kept) -> Path:
+        """Where a file of the work lies; made of hashes alone, never of a name that came from outside."""
+        return self.folder / draft.id / kept.sha256
+
+    def derived(self, draft: Draft, what: str, key: str) -> Any:
+        """What was worked out from the very same input; None where it was not, or is out of date."""
+        try:
+            held = json.loads((self.folder / draft.id / f"{what}.json").read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return None
+        return held["is"] if held.get("key") == key else None
+
+    def keep_derived(self, draft: Draft, what: str, key: str, value: Any) -> None:
+        """Nothing where the work was removed meanwhile."""
+        if (self.folder / draft.id).is_dir():
+            _write(self.folder / draft.id / f"{what}.json", {"key": key, "is": value})
+
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """Nobody else changes a draft meanwhile."""
+        with self._lock:
+            yield
+
+    def _written(self, draft: Draft) -> Draft:
+        _write(self.folder / draft.id / STATE, asdict(draft))
+        return draft
+
+    def _read(self, place: Path) -> Draft | None:
+        try:
+            raw = json.loads((place / STATE).read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return None
+        files = {name: tuple(Kept(**one) for one in raw[name]) for name in ("records", "photos")}
+        return Draft(**{**raw, **files})
+
+
+def input_key(*parts: Any) -> str:
+    """The same for the same input."""
+    return sha256_of(plain_json(parts))
+
+
+def _write(place: Path, value: Any) -> None:
+    with whole_file(place, private=True) as draft:
+        draft.write_text(json.dumps(value), encoding="utf-8")
+
+
+def _private(folder: Path) -> None:
+    """A folder that is its owner's alone, where the system knows owners."""
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if os.name != "nt":
+        folder.chmod(0o700)

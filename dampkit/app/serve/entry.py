@@ -1,0 +1,164 @@
+"""An entry of the book: what is said of it, its verdict, records, photos, and what may be added or put right."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from starlette.exceptions import HTTPException
+from starlette.responses import Response
+
+from dampkit.app.book_work import person, time_of_day
+from dampkit.app.serve.asked import Asked, Upload, to
+from dampkit.app.serve.drafts import MOST_PHOTOS, PHOTO
+from dampkit.app.serve.forms import LONGEST
+from dampkit.app.serve.frame import shown
+from dampkit.app.serve.house import answer_of
+from dampkit.app.serve.judged import LIBRARY, page_of
+from dampkit.app.serve.photos import picture_kind
+from dampkit.errors import BadSettings
+from dampkit.outcome.about import About, day_of_test
+from dampkit.report.document import Look
+from dampkit.report.page import render
+from dampkit.store.book import Book, book_at
+from dampkit.store.content import pack
+from dampkit.store.facts import NAMES
+from dampkit.store.record import Beside, Note, Photo, now
+
+SHEETS = "dampkit.store.entry_sheets"  # of the customer and the mechanic
+PATIENCE_S = 60.0
+PRINTED = "default-src 'none'; style-src 'sha256-{style}'; img-src data:; base-uri 'none'; form-action 'none'; sandbox allow-modals"
+
+
+def entry_page(asked: Asked) -> Response:
+    """All about an entry, its page among it."""
+    number = _number(asked)
+    with book_at(asked.house.book) as book:
+        entry, result, standing = book.entry(number), book.result(number), book.standing(number)
+        said = About(standing.get("serial"), standing.get("job"), standing.get("tested_on"), standing.get("technician"))
+        view = {
+            "entry": entry,
+            "facts": [(NAMES[name], standing.get(name, "")) for name in NAMES],
+            "standing": standing,
+            "amended": [fact for fact in book.facts(number) if fact.why],
+            "names": NAMES,
+            "notes": book.notes(number),
+            "photos": book.photos(number),
+            "records": [name for name, _ in book.records(number)],
+        }
+    page = answer_of(asked.house.workers.begin(_page, result, said), PATIENCE_S)
+    title = f"Entry {number}: unit {standing.get('serial') or 'without a serial'}"
+    already = "already" in asked.query
+    return shown(
+        asked, "entry.html", {"title": title, "page": page, "already": already, "who": last_person(asked), **view}
+    )
+
+
+def _page(result: dict[str, Any], said: About) -> dict[str, Any]:
+    return {"error": None, **page_of(result, said)}
+
+
+def printed(asked: Asked) -> Response:
+    """To print: the sheets and the page, or the page alone; a document without scripts."""
+    number = _number(asked)
+    with book_at(asked.house.book) as book:
+        text = _sheets(book, number) or render(book.result(number), Look(library=LIBRARY))
+    style = base64.b64encode(
+        hashlib.sha256(text.partition("<style>")[2].partition("</style>")[0].encode()).digest()
+    ).decode()
+    return Response(text, media_type="text/html", headers={"content-security-policy": PRINTED.format(style=style)})
+
+
+def _sheets(book: Book, number: int) -> str:
+    """Empty where this dampkit has none."""
+    if find_spec(SHEETS) is None:
+        return ""
+    with TemporaryDirectory(prefix="dampkit-") as folder:
+        place = Path(folder) / "sheets.html"
+        import_module(SHEETS).write_entry_sheets(book, number, place)
+        return place.read_text(encoding="utf-8")
+
+
+def record_file(asked: Asked) -> Response:
+    """A record of the test, byte for byte."""
+    with book_at(asked.house.book) as book:
+        records, at = book.records(_number(asked)), asked.path["place"]
+    if not at.isdecimal() or int(at) >= len(records):
+        raise HTTPException(404, "There is no such record.")
+    name, data = records[int(at)]
+    return _download(data, name)
+
+
+def result_file(asked: Asked) -> Response:
+    with book_at(asked.house.book) as book:
+        result = book.result(_number(asked))
+    return _download(json.dumps(result, indent=1, allow_nan=False).encode(), f"entry-{asked.path['number']}.json")
+
+
+def add_beside(asked: Asked) -> Response:
+    """A note and photos, all or nothing."""
+    number, who = _number(asked), person(asked.text("who"))
+    text = asked.text("note")[:LONGEST]
+    photos = tuple(_photo(upload, who) for upload in asked.files.get("photos", ()))
+    if not text and not photos:
+        raise BadSettings(f"entry {number}", "neither a note nor a photo", "one of them", "write or choose one")
+    if len(photos) > MOST_PHOTOS:
+        raise BadSettings(
+            f"entry {number}", f"{len(photos)} photos", f"at most {MOST_PHOTOS} at once", "leave some out"
+        )
+    with book_at(asked.house.book) as book:
+        book.attach(number, Beside((Note(text, who, now()),) if text else (), photos))
+    return _back(asked, number)
+
+
+def put_right(asked: Asked) -> Response:
+    """What was said is corrected; what was said before stays on record."""
+    number = _number(asked)
+    facts = {name: asked.text(name)[:200] for name in NAMES if name in asked.sent}
+    if facts.get("tested_on"):
+        day_of_test(facts["tested_on"])
+    if facts.get("tested_at"):
+        facts["tested_at"] = time_of_day(facts["tested_at"])
+    why = asked.text("why")
+    if not why:
+        raise BadSettings(f"entry {number}", "no reason is given", "why it is put right", "say why")
+    with book_at(asked.house.book) as book:
+        book.put_right(number, facts, why=why[:LONGEST], who=person(asked.text("who")))
+    return _back(asked, number)
+
+
+def last_person(asked: Asked) -> str:
+    """Whoever wrote last on this page, so that the name need not be typed again."""
+    return asked.house.last_person
+
+
+def _back(asked: Asked, number: int) -> Response:
+    asked.house.last_person = asked.text("who")[:200]
+    asked.house.feed.tell("book")
+    return to(f"/book/{number}")
+
+
+def _number(asked: Asked) -> int:
+    return int(asked.path["number"])
+
+
+def _photo(upload: Upload, who: str) -> tuple[Photo, Any]:
+    data = upload.file.read(PHOTO.most + 1)
+    if len(data) > PHOTO.most:
+        raise BadSettings(upload.label, f"more than {PHOTO.most} {PHOTO.what}", "a photo", PHOTO.do())
+    picture_kind(data, upload.label)
+    packed = pack(data)
+    name = upload.label.replace("\\", "/").rpartition("/")[2][:200]
+    return Photo(name, packed.sha256, None, who, now()), packed
+
+
+def _download(data: bytes, name: str) -> Response:
+    plain = "".join(c if c.isascii() and (c.isalnum() or c in "._-") else "_" for c in name)[:100] or "record"
+    headers = {"content-disposition": f'attachment; filename="{plain}"'}
+    return Response(data, media_type="application/octet-stream", headers=headers)

@@ -1,0 +1,248 @@
+"""A declared file as a form: a field a key, with what the described models say of it; what was typed as TOML, and back."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+from typing import Any
+
+from pydantic import ValidationError
+
+from dampkit.app.asking import parsed
+from dampkit.app.serve.drafts import Draft
+from dampkit.bench.described import PLAIN_NUMBER, TAILS
+from dampkit.bench.keys import ANY_NAME, EACH, Key
+from dampkit.bench.sense import doubt
+from dampkit.bench.template import KIND_KEYS, Blank
+from dampkit.bench.toml_errors import Written, problems_of
+from dampkit.bench.written import toml_value, written_into
+from dampkit.job import model_of
+from dampkit.outcome.published import keys
+
+Place = tuple[str, ...]
+LONGEST = 2000  # letters of one answer
+
+
+@dataclass(frozen=True)
+class Field:
+    """`value` as it stands in the file or was typed, `error` what is wrong with it, `doubt` what is seldom right."""
+
+    key: Key
+    value: str
+    error: str = ""
+    doubt: str = ""
+    needed: bool = False
+
+    @property
+    def name(self) -> str:
+        return ".".join(self.key.place)
+
+    @property
+    def label(self) -> str:
+        """The key in words, its unit apart."""
+        parts = self.key.name.split("_")
+        tails = (i for i in range(1, len(parts)) if TAILS.get("_".join(parts[i:]), PLAIN_NUMBER) != PLAIN_NUMBER)
+        return " ".join(parts[: next(tails, len(parts))]).capitalize()
+
+    @property
+    def unit(self) -> str:
+        return "" if self.key.unit == PLAIN_NUMBER else self.key.unit
+
+    @property
+    def form(self) -> str:
+        if len(self.key.choices) > 1:
+            return "choice"
+        return "yes or no" if self.key.form == "yes or no" else "text"
+
+    @property
+    def is_number(self) -> bool:
+        return self.key.form in ("number", "whole number")
+
+    @property
+    def example(self) -> str:
+        return _typed(self.key.example)
+
+    @property
+    def usual(self) -> str:
+        return "" if self.key.usual is None else f"usually {self.key.usual[0]:g} to {self.key.usual[1]:g}"
+
+
+@dataclass(frozen=True)
+class Section:
+    """`unless` names the section that may stand in its place; one without a field is a choice of kind alone."""
+
+    place: Place
+    about: str
+    fields: tuple[Field, ...]
+    open: bool
+
+    @property
+    def title(self) -> str:
+        return " ".join(self.place).replace("_", " ").capitalize()
+
+
+@dataclass(frozen=True)
+class Form:
+    """`errors` are those that belong to no field; `kept` counts what the file holds beside the fields."""
+
+    file: str
+    sections: tuple[Section, ...]
+    errors: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+    kept: int = 0
+    text: str = ""
+    wrong: bool = field(default=False)
+
+
+@cache
+def keys_in(file: str) -> tuple[Key, ...]:
+    return keys(file)
+
+
+def names(file: str) -> frozenset[str]:
+    """The names of all fields that a form of this file can have; nothing else is taken from a browser."""
+    return frozenset(".".join(key.place) for key in _askable(file))
+
+
+def _askable(file: str) -> Iterator[Key]:
+    return (key for key in keys_in(file) if not key.is_table and EACH not in key.place and ANY_NAME not in key.place)
+
+
+def toml_of(draft: Draft, file: str) -> str:
+    """What is declared: the text it began with, and what was typed over it."""
+    base, typed = draft.base.get(file, ""), draft.filled.get(file, {})
+    if not typed:
+        return base
+    by_name = {".".join(key.place): key for key in _askable(file)}
+    sections: dict[Place, dict[str, Any]] = {}
+    drop = [by_name[name].place for name, text in typed.items() if name in by_name and not text.strip()]
+    for name, text in typed.items():
+        if name in by_name and text.strip():
+            key = by_name[name]
+            sections.setdefault(key.place[:-1], {})[key.name] = _value(text.strip(), key)
+    text = written_into(base, sections, drop=[place for place in drop if _stands(base, place)])
+    return "" if not text.strip() else text
+
+
+def _value(text: str, key: Key) -> Any:
+    """As on a terminal, but that quotes are a part of a text here."""
+    return text if key.form == "text" else parsed(text, key)
+
+
+def _stands(text: str, place: Place) -> bool:
+    here: Any = tomllib.loads(text)
+    for part in place:
+        if not isinstance(here, Mapping) or part not in here:
+            return False
+        here = here[part]
+    return True
+
+
+def form_of(draft: Draft, file: str, extra_kinds: tuple[str, ...] = ()) -> Form:
+    """The form as it stands, with everything that is wrong in it said beside its field."""
+    text = toml_of(draft, file)
+    data = tomllib.loads(text) if text else {}
+    typed = draft.filled.get(file, {})
+    wrong, others = _wrong(file, data, text)
+    blank = Blank(file, keys_in(file), (*_kinds(file, data), *extra_kinds))
+    asked = {key.place: key for key in (*(key for key in blank.wanted if _shown(key)), *_kind_keys(file))}
+    order = {key.place: i for i, key in reversed(list(enumerate(keys_in(file))))}
+    fields = [_field(asked[place], data, typed, wrong, blank) for place in sorted(asked, key=lambda at: order[at])]
+    places = dict.fromkeys(found.key.place[:-1] for found in fields)
+    about = {key.place: key.description for key in keys_in(file) if key.is_table}
+    sections = tuple(
+        Section(place, about.get(place, ""), inside, any(f.value or f.error or f.needed for f in inside))
+        for place in places
+        if (inside := tuple(found for found in fields if found.key.place[:-1] == place))
+    )
+    known = {found.name for found in fields}
+    kept = sum(".".join(place) not in known for place in _places(data, ()))
+    doubts = tuple(f"{found.label}: {found.doubt}" for found in fields if found.doubt)
+    return Form(file, sections, others, doubts, kept, text, bool(wrong or others))
+
+
+def _shown(key: Key) -> bool:
+    return not key.is_table and EACH not in key.place
+
+
+def _kinds(file: str, data: Mapping[str, Any]) -> tuple[str, ...]:
+    """The kinds that the file names, and those of its tables that may be one of several."""
+    found = []
+    for key in _askable(file):
+        if key.name in KIND_KEYS:
+            value = _at(data, key.place)
+            found += [value] if isinstance(value, str) else []
+    return tuple(dict.fromkeys(found))
+
+
+def _field(
+    key: Key, data: Mapping[str, Any], typed: Mapping[str, str], wrong: Mapping[str, str], blank: Blank
+) -> Field:
+    name, value = ".".join(key.place), _at(data, key.place)
+    text = typed.get(name, _typed(value))
+    several = value if isinstance(value, list) else [value]
+    numbers = [one for one in several if isinstance(one, int | float) and not isinstance(one, bool)]
+    asked = next((said for one in numbers if (said := doubt(float(one), key.unit, key.usual, key.odd))), "")
+    return Field(key, text, wrong.get(name, ""), "" if name in wrong else asked, key in blank.asked)
+
+
+def _kind_keys(file: str) -> Iterator[Key]:
+    """The choice of kind of each table that comes in several, with all of them to choose from."""
+    for table in keys_in(file):
+        if table.variants and EACH not in table.place and not table.form.startswith("list"):
+            key = next(one for one in keys_in(file) if one.place == (*table.place, "kind"))
+            yield replace(key, choices=table.variants, variant="", example=None)
+
+
+def _at(data: Mapping[str, Any], place: Place) -> Any:
+    here: Any = data
+    for part in place:
+        if not isinstance(here, Mapping) or part not in here:
+            return None
+        here = here[part]
+    return here
+
+
+def _typed(value: Any) -> str:
+    """A value as a person types it."""
+    if value is None:
+        return ""
+    if isinstance(value, list | tuple):
+        flat = all(isinstance(one, int | float | str) for one in value)
+        return " ".join(_typed(one) for one in value) if flat else toml_value(value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) and float(f"{value:g}") == value else str(value)
+
+
+def _wrong(file: str, data: Mapping[str, Any], text: str) -> tuple[dict[str, str], tuple[str, ...]]:
+    """What the model has against it, by the name of the field; and what belongs to none."""
+    model = model_of(file)
+    if not text and file != "bench":
+        return {}, ()
+    try:
+        model.model_validate(data)
+    except ValidationError as error:
+        by_field: dict[str, str] = {}
+        others = []
+        known = names(file)
+        for problem in problems_of(Written(data, text), model, error):
+            name = ".".join(str(part) for part in problem.place if isinstance(part, str))
+            missing = problem.found == "this is missing"
+            said = "This is needed." if missing else f"{problem.found.capitalize()}; expected {problem.expected}."
+            if name in known:
+                by_field.setdefault(name, said)
+            else:
+                others.append(f"{name}: {said}" if name else said)
+        return by_field, tuple(others)
+    return {}, ()
+
+
+def _places(data: Mapping[str, Any], above: Place) -> Iterator[Place]:
+    for name, value in data.items():
+        if isinstance(value, Mapping):
+            yield from _places(value, (*above, name))
+        else:
+            yield (*above, name)

@@ -1,0 +1,86 @@
+"""The frame of every page: templates, and text from outside made safe to show."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup, escape
+from starlette.responses import HTMLResponse
+
+import dampkit.report
+import dampkit.store
+from dampkit.app.serve.asked import Asked
+from dampkit.report.plain import LONGEST, shortened, visible
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+HERE = Path(__file__).parent
+# what a browser may fetch by name, and where it lies; nothing else is ever opened for a name that was asked for
+STATIC = {
+    "page.css": Path(dampkit.report.__file__).parent / "templates" / "page.css",
+    "store.css": Path(dampkit.store.__file__).parent / "templates" / "store.css",
+    "serve.css": HERE / "static" / "serve.css",
+    "serve.js": HERE / "static" / "serve.js",
+    "page.js": Path(dampkit.report.__file__).parent / "templates" / "page.js",
+}
+KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8"}
+
+
+def shown(asked: Asked, template: str, view: dict[str, Any], status: int = 200) -> HTMLResponse:
+    """A page in the frame."""
+    text = (
+        _environment()
+        .get_template(template)
+        .render(
+            **view,
+            token=asked.token,
+            nonce=asked.nonce,
+            watching=asked.house.watched is not None,
+            shared=asked.house.door.code,
+        )
+    )
+    return HTMLResponse(text, status)
+
+
+def ours(text: str) -> Markup:
+    """HTML that our own templates or pictures wrote, foreign text in it escaped there."""
+    return Markup(text)
+
+
+def in_frame(page: str) -> Markup:
+    """What stands in a whole page of the store."""
+    return ours(page.partition("<main>")[2].rpartition("</main>")[0])
+
+
+def _finalize(value: Any) -> Any:
+    """Foreign text is made plain; what is not there is left empty."""
+    if value is None:
+        return ""
+    if isinstance(value, str) and not isinstance(value, Markup):
+        return visible(shortened(value, 10 * LONGEST))
+    return value
+
+
+def _lines(text: str) -> Markup:
+    """Text with its line ends, for a field of several lines."""
+    return Markup("\n").join(escape(visible(line)) for line in text.splitlines())
+
+
+@cache
+def _environment() -> Environment:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(HERE / "templates"),
+        autoescape=True,
+        finalize=_finalize,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["ours"] = ours
+    environment.filters["lines"] = _lines
+    return environment

@@ -1,0 +1,55 @@
+"""The verdict on a test, worked out in a worker: the result, and its page in the frame of this one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from dampkit.analyse import analyse_job
+from dampkit.app.serve.understood import Records, error_of, read
+from dampkit.bench.run import Quality
+from dampkit.bench.test import read_test
+from dampkit.errors import DampkitError
+from dampkit.outcome.about import About
+from dampkit.report.document import Look
+from dampkit.report.page import checked, render
+from dampkit.store.content import sha256_of
+from dampkit.store.settings import Settings
+
+LIBRARY = "/static/plotly.min.js"
+
+
+def judge(records: Records, texts: Mapping[str, str], remarks: tuple[Quality, ...] = ()) -> dict[str, Any]:
+    """`result` as it is stored, `page` in its parts and what names it; or `error`."""
+    try:
+        job = Settings(**texts).load()
+        data = [read(place) for _, place in records]
+        test = read_test(data, job.bench, names=[label for label, _ in records]).remarked(remarks)
+        result = analyse_job(test, job).to_dict()
+    except DampkitError as error:
+        return {"error": error_of(error)}
+    return {
+        "result": result,
+        "page": page_of(result, About()),
+        "sha256": [sha256_of(content) for content in data],
+        "action": result["verdict"]["action"],
+        "next_test": result["next_test"] is not None,
+    }
+
+
+def page_of(result: Mapping[str, Any], said: About) -> dict[str, str]:
+    """The page of a result in the parts that the frame takes: its head, what stands in it, and the data of its pictures."""
+    whole = render(said.put_on(checked(dict(result))), Look(library=LIBRARY))
+    return {
+        "header": between(whole, "<header>", "</header>"),
+        "main": between(whole, "<main>", "</main>"),
+        "footer": between(whole, "<footer>", "</footer>"),
+        "data": between(whole, '<script type="application/json" id="picture-data">', "</script>"),
+    }
+
+
+def between(page: str, start: str, end: str) -> str:
+    """What our own template wrote between two of its own tags; text from outside is escaped and holds neither."""
+    return (
+        page.partition(start)[2].rpartition(end)[0] if end == "</main>" else page.partition(start)[2].partition(end)[0]
+    )

@@ -1,0 +1,177 @@
+"""Every address and the page behind it, with what is said when something goes wrong."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response, StreamingResponse
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from dampkit.app.serve import entry, library, photos, start, steps, the_book, verdict
+from dampkit.app.serve.asked import Asked, asked_of, get, post, to
+from dampkit.app.serve.frame import KINDS, STATIC, shown
+from dampkit.app.serve.guard import BODY, Guard, TooLarge, cookie_header
+from dampkit.app.serve.house import House
+from dampkit.errors import DampkitError
+from dampkit.report.document import SHARED_LIBRARY, plot_library
+
+ONE = "/work/{id:str}"
+TITLES = {403: "Not sent", 404: "Not there", 405: "Not like that", 413: "Too much at once"}
+
+
+def application(house: House) -> ASGIApp:
+    """The pages behind their guard."""
+    app = Starlette(
+        routes=[*_start(), *_steps(), *_end(), *_book(), *_library()],
+        exception_handlers={DampkitError: told, HTTPException: refused, TooLarge: too_large, Exception: bug},
+    )
+    app.state.house = house
+    return Guard(app, house.door, house.names)
+
+
+def _start() -> list[Route]:
+    return [
+        get("/", start.start_page),
+        post("/begin", start.begin),
+        post("/take", start.take_up),
+        get(ONE, lambda asked: to(f"/work/{asked.draft().id}/record")),
+        post(f"{ONE}/remove", start.remove),
+        get("/static/{name}", static),
+        Route("/events", events),
+        get("/door", door_page),
+        post("/door", come_in, token=False),
+    ]
+
+
+def _steps() -> list[Route]:
+    forms = [(f"{ONE}/{step}", step) for step in ("unit", "car", "inspection")]
+    return [
+        get(f"{ONE}/record", steps.record_page),
+        post(f"{ONE}/record", steps.answers),
+        post(f"{ONE}/more", steps.more_records),
+        post(f"{ONE}/leave-out", steps.leave_out),
+        *(get(path, partial(steps.form_page, step)) for path, step in forms),
+        *(post(path, partial(steps.fill, step)) for path, step in forms),
+        post(f"{ONE}/{{step}}/card", steps.choose_card),
+        post(f"{ONE}/{{step}}/library", steps.add_to_library),
+        get(f"{ONE}/{{step}}/file", steps.toml_text),
+    ]
+
+
+def _end() -> list[Route]:
+    return [
+        get(f"{ONE}/verdict", verdict.verdict_page),
+        get(f"{ONE}/next-test/{{form}}", verdict.next_test),
+        get(f"{ONE}/keep", verdict.keep_page),
+        post(f"{ONE}/keep", verdict.keep),
+        post(f"{ONE}/leave-out-photo", verdict.leave_out_photo),
+        get(f"{ONE}/photo/{{sha256}}", photos.draft_photo),
+    ]
+
+
+def _book() -> list[Route]:
+    one = "/book/{number:int}"
+    return [
+        get("/book", the_book.book_page),
+        get("/unit", the_book.unit_page),
+        get("/figures", the_book.figures_page),
+        get(one, entry.entry_page),
+        get(f"{one}/print", entry.printed),
+        get(f"{one}/record/{{place}}", entry.record_file),
+        get(f"{one}/result", entry.result_file),
+        get(f"{one}/photo/{{sha256}}", photos.entry_photo),
+        post(f"{one}/beside", entry.add_beside),
+        post(f"{one}/put-right", entry.put_right),
+    ]
+
+
+def _library() -> list[Route]:
+    return [
+        get("/library", library.library_page),
+        get("/card", library.card_page),
+        get("/card/new", library.new_card),
+        get("/card/file", library.card_file),
+        post("/card", library.keep_card),
+        get("/benches", library.benches_page),
+        get("/bench", library.bench_page),
+        post("/bench", library.calibrate),
+    ]
+
+
+def static(asked: Asked) -> Response:
+    """One of a fixed list of files."""
+    name = asked.path["name"]
+    if name == SHARED_LIBRARY:
+        return Response(
+            str(plot_library()), media_type=KINDS[".js"], headers={"cache-control": "private, max-age=86400"}
+        )
+    if name not in STATIC:
+        raise HTTPException(404)
+    return Response(STATIC[name].read_bytes(), media_type=KINDS[STATIC[name].suffix])
+
+
+async def events(request: Request) -> Response:
+    """What changes, as it does."""
+    feed = request.app.state.house.feed
+    if feed.full:
+        return PlainTextResponse("Too many pages listen.\n", 503)
+    return StreamingResponse(feed.events(), media_type="text/event-stream")
+
+
+def door_page(asked: Asked, said: str = "", status: int = 200) -> Response:
+    """Where the code is asked for; one that came in the address is filled in, and still has to be sent."""
+    if asked.house.door.code is None:
+        return to("/")
+    return shown(
+        asked, "door.html", {"title": "Come in", "said": said, "code": asked.query.get("code", "")[:40]}, status
+    )
+
+
+def come_in(asked: Asked) -> Response:
+    door = asked.house.door
+    if door.code is None:
+        return to("/")
+    if door.must_wait(asked.address):
+        return door_page(asked, "Too many wrong codes. Wait five minutes, then try again.", 429)
+    if not door.opens(asked.text("code"), asked.address):
+        return door_page(asked, "This is not the code. It stands where the page was started.", 403)
+    response = RedirectResponse("/", 303)
+    response.headers.append(
+        "set-cookie", cookie_header(door.session(), asked.headers.get("host", ""), asked.house.names)
+    )
+    return response
+
+
+async def told(request: Request, error: Exception) -> Response:
+    """An error for the person at the bench: where, what was found, what was expected, what to do."""
+    assert isinstance(error, DampkitError)
+    view = {"title": "That did not work", "error": error, "lines": []}
+    return _page(request, view, 422)
+
+
+async def refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    return _page(
+        request,
+        {"title": TITLES.get(error.status_code, "Not done"), "error": None, "lines": [error.detail]},
+        error.status_code,
+    )
+
+
+async def too_large(request: Request, error: Exception) -> Response:
+    return PlainTextResponse(f"More than {BODY.most} {BODY.what}; {BODY.do()}.\n", 413)
+
+
+async def bug(request: Request, error: Exception) -> Response:
+    """A fault of the program ends neither the server nor the work."""
+    lines = [f"Unexpected {type(error).__name__}. This is a fault of the program: please report it. Your work is kept."]
+    return _page(request, {"title": "A fault of the program", "error": None, "lines": lines}, 500)
+
+
+def _page(request: Request, view: dict[str, object], status: int) -> HTMLResponse:
+    back = "/".join(request.url.path.split("/")[:3]) if request.url.path.startswith("/work/") else "/"
+    return shown(asked_of(request, {}, {}), "told.html", {**view, "back": back}, status)

@@ -1,0 +1,171 @@
+"""Starting and ending the server."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import socket
+import threading
+import webbrowser
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING
+
+from dampkit.app.say import say
+from dampkit.app.serve.door import Door, new_code, secret_in
+from dampkit.app.serve.drafts import Drafts
+from dampkit.app.serve.guard import Names
+from dampkit.app.serve.house import House
+from dampkit.app.serve.watch import Watched
+from dampkit.app.serve.workers import Workers
+from dampkit.errors import BadSettings
+
+if TYPE_CHECKING:
+    import uvicorn
+
+HERE, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+SOMEWHERE = ("192.0.2.1", 9)  # of the addresses for documentation (RFC 5737): asked which way out, nothing is sent
+GRACE_S = 2  # for answers under way when it is stopped
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the person asked for."""
+
+    port: int
+    book: Path
+    watch: Path | None = None
+    share: bool = False
+    known_as: tuple[str, ...] = ()
+    browser: bool = True
+
+
+def serve(wish: Wish) -> None:
+    """Serve until it is stopped. Raises BadSettings where the port is taken or the folder is none."""
+    import uvicorn
+
+    from dampkit.app.serve.pages import application
+
+    with _listening(wish) as ear, _housed(wish, ear.getsockname()[1]) as house:
+        settings = uvicorn.Config(
+            application(house), log_level="error", access_log=False, server_header=False, proxy_headers=False,
+            timeout_graceful_shutdown=GRACE_S, limit_concurrency=400, h11_max_incomplete_event_size=2**16, lifespan="off",
+        )  # fmt: skip
+        server = _server(settings, house)
+        _tell(wish, house, ear.getsockname()[1])
+        with contextlib.suppress(KeyboardInterrupt), _ended_in_order():
+            server.run(sockets=[ear])
+    say("stopped; work that is not in the book yet is kept", err=True)
+
+
+@contextmanager
+def _ended_in_order() -> Iterator[None]:
+    """A system that ends the process is answered as a person who stops it, so that the work's processes end too."""
+
+    def stop(number: int, frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _tell(wish: Wish, house: House, port: int) -> None:
+    """What the person needs to know; the address is the last line of standard output."""
+    here = f"http://{HERE if not wish.share else _own_address()}:{port}/"
+    say(f"book: {wish.book}", err=True)
+    if house.door.code is not None:
+        import segno
+
+        address = f"{here}door?code={house.door.code}"
+        say("Whoever reads along on this network reads all of it: use a TLS proxy where others are on it.", err=True)
+        say(_as_text(segno.make(address, error="m")), err=True)
+        say(f"code: {house.door.code}", err=True)
+    say(here)
+    if wish.browser:
+        code = f"door?code={house.door.code}" if house.door.code else ""
+        threading.Timer(0.5, webbrowser.open, (f"http://{HERE}:{port}/{code}",)).start()
+
+
+def _as_text(code: object) -> str:
+    import io
+
+    out = io.StringIO()
+    code.terminal(out, compact=True)  # type: ignore[attr-defined]
+    return out.getvalue()
+
+
+@contextmanager
+def _housed(wish: Wish, port: int) -> Iterator[House]:
+    """Everything that is to be ended again."""
+    drafts = Drafts(wish.book.with_name(f"{wish.book.name}.work"))
+    drafts.clear_kept()
+    door = Door(secret_in(drafts.folder), new_code() if wish.share else None)
+    house = House(wish.book, drafts, Workers(), door, names_of(wish, port))
+    if wish.watch is not None:
+        house.watched = Watched(wish.watch, drafts, lambda: house.feed.tell("folder"))
+        house.watched.start()
+    try:
+        yield house
+    finally:
+        if house.watched is not None:
+            house.watched.close()
+        house.workers.close()
+
+
+def names_of(wish: Wish, port: int) -> Names:
+    """The names by which a browser may ask for it: no other, so that no foreign page can lend it its own."""
+    here = {HERE, "localhost"}
+    if wish.share:
+        own = socket.gethostname().lower()
+        here |= {_own_address(), own, f"{own.partition('.')[0]}.local"}
+        with contextlib.suppress(OSError):
+            here |= set(socket.gethostbyname_ex(own)[2])
+    return Names(frozenset(f"{name}:{port}" for name in here), frozenset(name.lower() for name in wish.known_as))
+
+
+def _own_address() -> str:
+    """The address by which the network knows this machine; nothing is sent to find it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asking:
+        try:
+            asking.connect(SOMEWHERE)
+            return str(asking.getsockname()[0])
+        except OSError:
+            return HERE
+
+
+@contextmanager
+def _listening(wish: Wish) -> Iterator[socket.socket]:
+    ear = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        if hasattr(socket, "SO_EXCLUSIVEADDRUSE"):  # Windows: nobody else may listen beside us
+            ear.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
+        else:
+            ear.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            ear.bind((EVERYWHERE if wish.share else HERE, wish.port))
+        except OSError as error:
+            found = f"port {wish.port} cannot be used: {error.strerror or error}"
+            do = "stop the dampkit that runs already, or give --port 0"
+            raise BadSettings("--port", found, "a port that nobody uses", do) from None
+        ear.listen(128)
+        yield ear
+    finally:
+        ear.close()
+
+
+def _server(settings: uvicorn.Config, house: House) -> uvicorn.Server:
+    """A server that lets the listening pages go before it waits for answers under way."""
+    import uvicorn
+
+    class Server(uvicorn.Server):
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            house.feed.close()
+            await super().shutdown(sockets)
+
+    return Server(settings)

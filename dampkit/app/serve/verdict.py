@@ -1,0 +1,211 @@
+"""The verdict on one piece of work, and keeping it in the book."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from starlette.responses import PlainTextResponse, Response
+
+from dampkit.app.book_work import person, time_of_day
+from dampkit.app.serve.asked import Asked, to
+from dampkit.app.serve.drafts import CARD_OF, MOST_PHOTOS, PHOTO, Draft, Kept
+from dampkit.app.serve.forms import LONGEST, toml_of
+from dampkit.app.serve.frame import shown
+from dampkit.app.serve.judged import judge
+from dampkit.app.serve.photos import picture_kind
+from dampkit.app.serve.steps import frame_of, waiting
+from dampkit.bench.gate import A_LOG, Wanted, file_bytes
+from dampkit.bench.run import Quality
+from dampkit.errors import BadSettings, DampkitError
+from dampkit.job import MODELS
+from dampkit.outcome.about import day_of_test
+from dampkit.outcome.result import Result
+from dampkit.report.next_test import next_test_rows, next_test_text
+from dampkit.store.benches import bench_state
+from dampkit.store.book import Book, book_at
+from dampkit.store.content import pack
+from dampkit.store.facts import NAMES
+from dampkit.store.look_up import Question, find
+from dampkit.store.record import Added, Beside, Circumstances, Entry, NewEntry, Note, Photo, now
+from dampkit.store.settings import Settings
+
+SAID = ("serial", "job", "customer", "technician", "tested_on", "tested_at", "note")
+A_PHOTO = Wanted("a photo", PHOTO)
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What the worker gave, and the texts that it was given."""
+
+    found: dict[str, Any]
+    texts: dict[str, str]
+
+
+def judged(asked: Asked, draft: Draft) -> Judged | None:
+    """The verdict as it stands with everything declared; None while it is worked out."""
+    house = asked.house
+    texts = {kind: text for kind in MODELS if (text := toml_of(draft, kind))}
+    remarks = _of_bench(asked, draft)
+    records = house.records(draft)
+    of = (draft.records, texts, remarks)
+    found = house.worked_out(draft, "verdict", of, lambda: house.workers.begin(judge, records, texts, remarks))
+    return None if found is None else Judged(found, texts)
+
+
+def _of_bench(asked: Asked, draft: Draft) -> tuple[Quality, ...]:
+    """What the record of the chosen bench says of the day of the test."""
+    bench = draft.cards.get("bench")
+    if not bench:
+        return ()
+    with book_at(asked.house.book) as book:
+        return bench_state(book, bench, draft.said.get("tested_on") or date.today().isoformat()).quality()
+
+
+def verdict_page(asked: Asked) -> Response:
+    draft = asked.draft()
+    if not draft.records:
+        return to(f"/work/{draft.id}/record")
+    found = judged(asked, draft)
+    if found is None:
+        return waiting(asked, draft, "verdict", "The test is being analysed.")
+    return shown(
+        asked,
+        "verdict.html",
+        {**frame_of(draft, "verdict"), "title": "Verdict", "found": {"error": None, **found.found}},
+    )
+
+
+def next_test(asked: Asked) -> Response:
+    """The next test as a file to follow, or as rows for the bench."""
+    found = judged(asked, asked.draft())
+    if found is None or not found.found.get("next_test"):
+        return to(f"/work/{asked.path['id']}/verdict")
+    result = Result.read(found.found["result"])
+    as_rows = asked.path["form"] == "csv"
+    text = next_test_rows(result) if as_rows else next_test_text(result)
+    name = "next_test.csv" if as_rows else "next_test.txt"
+    headers = {"content-disposition": f'attachment; filename="{name}"'}
+    return PlainTextResponse(text, headers=headers, media_type="text/csv" if as_rows else "text/plain")
+
+
+def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | None = None) -> Response:
+    draft = asked.draft()
+    if draft.entry is not None:
+        return to(f"/book/{draft.entry}")
+    found = judged(asked, draft) if draft.records else None
+    if found is None or "error" in found.found:
+        return to(f"/work/{draft.id}/verdict")
+    usual = {"serial": found.found["result"]["damper"]["serial"] or "", "tested_on": date.today().isoformat()}
+    said = {name: draft.said.get(name, usual.get(name, "")) for name in SAID}
+    view = {
+        "said": said,
+        "errors": errors or {},
+        "same": same,
+        "action": found.found["action"],
+        "most_photos": MOST_PHOTOS,
+    }
+    return shown(
+        asked,
+        "keep.html",
+        {**frame_of(draft, "keep"), "title": "Keep it in the book", **view},
+        422 if errors or same else 200,
+    )
+
+
+def keep(asked: Asked) -> Response:
+    """What is said is kept with the work first; then, where it is right, everything goes into the book at once."""
+    house = asked.house
+    said = {name: asked.text(name)[:LONGEST] for name in SAID if name in asked.sent}
+    house.drafts.change(asked.draft().id, lambda d: replace(d, said={**d.said, **said}))
+    photos = [_photo(asked, upload) for upload in asked.files.get("photos", ())]
+    draft = (
+        house.drafts.change(asked.path["id"], lambda d: replace(d, photos=_added(d.photos, photos))) or asked.draft()
+    )
+    if asked.text("go") != "keep":
+        return to(f"/work/{draft.id}/keep")
+    found = judged(asked, draft)
+    if draft.entry is not None or found is None or "error" in found.found:
+        return keep_page(asked)
+    errors = _wrong(draft.said, found.found["result"]["damper"]["serial"])
+    if errors:
+        return keep_page(asked, errors)
+    with house.drafts.held(), book_at(house.book, create=True) as book:
+        if (kept := house.drafts.get(draft.id)) is not None and kept.entry is not None:
+            return to(f"/book/{kept.entry}")  # sent twice
+        serial = draft.said.get("serial") or found.found["result"]["damper"]["serial"] or ""
+        same = _same_record(book, found.found["sha256"][0], serial)
+        if same is not None and not asked.text("even_so"):
+            return keep_page(asked, same=same)
+        added = _into_book(asked, draft, found, book)
+        house.drafts.change(draft.id, lambda d: replace(d, entry=added.entry))
+    house.feed.tell("book")
+    return to(f"/book/{added.entry}{'' if added.fresh else '?already=1'}")
+
+
+def _into_book(asked: Asked, draft: Draft, found: Judged, book: Book) -> Added:
+    """Records, settings, result, what was said, notes and photos in one transaction."""
+    drafts, said = asked.house.drafts, draft.said
+    data = [pack(file_bytes(drafts.place(draft, record), A_LOG)) for record in draft.records]
+    facts = {name: said.get(name, "") for name in ("customer", "technician", "tested_at") if said.get(name)}
+    facts |= {
+        CARD_OF[file].replace("-", "_"): draft.cards[CARD_OF[file]] for file in CARD_OF if CARD_OF[file] in draft.cards
+    }
+    who = person(said.get("technician"))
+    circumstances = Circumstances(
+        who=who, serial=said.get("serial") or found.found["result"]["damper"]["serial"], job=said.get("job") or None, tested_on=said.get("tested_on", ""),
+        facts={name: value for name, value in facts.items() if name in NAMES},
+    )  # fmt: skip
+    new = NewEntry(found.found["result"], data[0], Settings(**found.texts), circumstances, tuple(data[1:]))
+    photos = tuple(
+        (Photo(kept.label, kept.sha256, None, who, now()), pack(file_bytes(drafts.place(draft, kept), A_PHOTO)))
+        for kept in draft.photos
+    )
+    notes = (Note(said["note"], who, now()),) if said.get("note") else ()
+    return book.add(new, Beside(notes, photos))
+
+
+def _same_record(book: Book, sha256: str, serial: str) -> Entry | None:
+    """The very bytes of a record cannot come from two units."""
+    others = find(book, Question(log_sha256=sha256, corrected=True))
+    return next((entry for entry in others if serial and entry.serial and entry.serial != serial), None)
+
+
+def _wrong(said: Any, declared: str | None) -> dict[str, str]:
+    errors: dict[str, str] = {}
+    for name, check in (("tested_on", day_of_test), ("tested_at", time_of_day)):
+        try:
+            if said.get(name):
+                check(said[name])
+        except DampkitError as error:
+            errors[name] = f"{error.found.capitalize()}; expected {error.expected}."
+    if declared and said.get("serial") and said["serial"] != declared:
+        errors["serial"] = f"Under Unit it is {declared!r}; one of the two is wrong. Correct it here or there."
+    for name in ("serial", "job", "customer", "technician"):
+        if len(said.get(name, "")) > 200:
+            errors[name] = f"Found {len(said[name])} letters; expected at most 200."
+    return errors
+
+
+def _photo(asked: Asked, upload: Any) -> Kept:
+    """Raises BadSettings for what is no picture that a browser shows."""
+    draft = asked.draft()
+    kept = asked.house.drafts.take(draft, upload.label, upload.file, PHOTO)
+    picture_kind(file_bytes(asked.house.drafts.place(draft, kept), A_PHOTO), kept.label)
+    return kept
+
+
+def _added(photos: tuple[Kept, ...], more: list[Kept]) -> tuple[Kept, ...]:
+    found = tuple({kept.sha256: kept for kept in (*photos, *more)}.values())
+    if len(found) > MOST_PHOTOS:
+        raise BadSettings("photos", f"{len(found)} photos", f"at most {MOST_PHOTOS}", "leave some out")
+    return found
+
+
+def leave_out_photo(asked: Asked) -> Response:
+    chosen = asked.text("sha256")
+    draft = asked.house.drafts.change(
+        asked.draft().id, lambda d: replace(d, photos=tuple(p for p in d.photos if p.sha256 != chosen))
+    )
+    return to(f"/work/{(draft or asked.draft()).id}/keep")

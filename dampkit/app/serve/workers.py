@@ -1,0 +1,129 @@
+"""Analyses in processes of their own, so that pages answer meanwhile; one that takes too long or too much is ended."""
+
+from __future__ import annotations
+
+import contextlib
+import faulthandler
+import multiprocessing
+import os
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from queue import SimpleQueue
+from typing import Any, ParamSpec, TypeVar
+
+from dampkit.bench.gate import Limit
+from dampkit.errors import CannotAnalyse
+
+P = ParamSpec("P")
+T = TypeVar("T")
+SECONDS = Limit("DAMPKIT_MOST_SECONDS", 180, "seconds for one analysis")
+MEMORY = Limit("DAMPKIT_MOST_MEMORY_BYTES", 6 * 2**30, "bytes of memory for one analysis")
+MOST_WORKERS = 4
+
+
+class Workers:
+    """Processes that are started once and kept. Each is a pool of its own, so that the end of one ends no other's work."""
+
+    def __init__(self, count: int | None = None, *, seconds: int | None = None) -> None:
+        self.seconds = SECONDS.most if seconds is None else seconds
+        self.memory = MEMORY.most
+        count = count or max(1, min(MOST_WORKERS, os.cpu_count() or 1))
+        self._free: SimpleQueue[ProcessPoolExecutor] = SimpleQueue()
+        self._pids: list[Future[int]] = []
+        self._threads = ThreadPoolExecutor(count, "dampkit-work")
+        for _ in range(count):
+            self._free.put(self._started())
+
+    def begin(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> Future[T]:
+        """Begin work as soon as a process is free; `work` is a function of a module, and raises only errors for a person."""
+        return self._threads.submit(lambda: self._done(work, *given, **named))
+
+    def close(self) -> None:
+        """Wait for nothing: what is under way is ended, too."""
+        self._threads.shutdown(wait=False, cancel_futures=True)
+        while not self._free.empty():
+            self._free.get().shutdown(wait=False, cancel_futures=True)
+        ours = {pid.result() for pid in self._pids if pid.done() and not pid.cancelled() and pid.exception() is None}
+        for child in multiprocessing.active_children():
+            if child.pid in ours:
+                child.terminate()
+
+    def _done(self, work: Callable[..., T], *given: Any, **named: Any) -> T:
+        process = self._free.get()
+        try:
+            done: Future[T] = process.submit(_limited, self.seconds, work, *given, **named)
+            return done.result()
+        except BrokenProcessPool:
+            process.shutdown(wait=False)
+            process = self._started()
+            raise CannotAnalyse(
+                "the analysis",
+                f"it took more than {self.seconds} seconds, or its process died",
+                "a record of one test",
+                f"leave out what is not the test; {SECONDS.do()}",
+            ) from None
+        finally:
+            self._free.put(process)
+
+    def _started(self) -> ProcessPoolExecutor:
+        spawn = multiprocessing.get_context("spawn")
+        made = ProcessPoolExecutor(1, mp_context=spawn, initializer=_prepare, initargs=(self.memory,))
+        self._pids.append(made.submit(_warm))
+        return made
+
+
+def _prepare(memory: int) -> None:
+    """In the process: no more memory than allowed, where the system can hold it to that; a stop is the server's affair."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    with contextlib.suppress(ImportError, ValueError, OSError):
+        import resource
+
+        hard = resource.getrlimit(resource.RLIMIT_AS)[1]
+        most = memory if hard == resource.RLIM_INFINITY else min(memory, hard)
+        resource.setrlimit(resource.RLIMIT_AS, (most, hard))
+
+
+def _end_with_parent() -> None:
+    """Nobody asks any more where the server was killed."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+def _warm() -> int:
+    """What every analysis imports, before the first one asks for it; gives the number of the process."""
+    import dampkit.analyse
+    import dampkit.bench.test
+    import dampkit.curves.trace
+    import dampkit.damper.identify
+    import dampkit.outcome.conclude
+    import dampkit.report.page  # noqa: F401
+
+    return os.getpid()
+
+
+def _limited(seconds: int, work: Callable[..., T], *given: Any, **named: Any) -> T:
+    try:
+        with _time_limit(seconds):
+            return work(*given, **named)
+    except MemoryError:
+        found = f"it needs more than {MEMORY.most} {MEMORY.what}"
+        raise CannotAnalyse("the analysis", found, "a record of one test", MEMORY.do()) from None
+
+
+@contextmanager
+def _time_limit(seconds: int) -> Iterator[None]:
+    """The process ends when the time is over, whatever it is doing: the interpreter's watchdog needs no turn of its own."""
+    with open(os.devnull, "w") as nowhere:
+        faulthandler.dump_traceback_later(seconds, exit=True, file=nowhere)
+        try:
+            yield
+        finally:
+            faulthandler.cancel_dump_traceback_later()

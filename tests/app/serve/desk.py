@@ -1,0 +1,93 @@
+"""A browser without a screen: it keeps its cookies, sends what its forms hold, and says what it was answered."""
+
+from __future__ import annotations
+
+import asyncio
+import html
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import httpx
+from starlette.types import ASGIApp
+
+from dampkit.app.serve.door import Door
+from dampkit.app.serve.drafts import Drafts
+from dampkit.app.serve.guard import Names
+from dampkit.app.serve.house import House
+from dampkit.app.serve.pages import application
+from dampkit.app.serve.workers import Workers
+
+HOST = "127.0.0.1:8719"
+HERE = f"http://{HOST}"
+SAMPLES = Path(__file__).parents[3] / "sample_runs"
+Files = Sequence[tuple[str, tuple[str, bytes]]]
+MOST_LOOKS = 200  # at a page that is being worked out
+
+
+class Desk:
+    """One browser at one server; another `Desk` of the same house is a second one."""
+
+    def __init__(self, house: House, address: str = "127.0.0.1") -> None:
+        self.house, self.address = house, address
+        self.app: ASGIApp = application(house)
+        self.cookies = httpx.Cookies()
+        self.token = ""
+
+    def ask(self, method: str, path: str, **how: Any) -> httpx.Response:
+        """One request, no redirect followed, with nothing added that a browser would add."""
+
+        async def once() -> httpx.Response:
+            transport = httpx.ASGITransport(app=self.app, client=(self.address, 50000), raise_app_exceptions=False)
+            async with httpx.AsyncClient(transport=transport, base_url=HERE, cookies=self.cookies) as client:
+                answer = await client.request(method, path, **how)
+                self.cookies = client.cookies
+                return answer
+
+        answer = asyncio.run(once())
+        found = (
+            re.search(r'name="token" value="(\w+)"', answer.text)
+            if "html" in answer.headers.get("content-type", "")
+            else None
+        )
+        self.token = found[1] if found else self.token
+        return answer
+
+    def get(self, path: str) -> httpx.Response:
+        """A page, redirects followed, looked at again while it is worked out."""
+        for _ in range(MOST_LOOKS):
+            answer = self.ask("GET", path)
+            if answer.is_redirect:
+                path = answer.headers["location"].partition("#")[0]
+            elif 'http-equiv="refresh"' not in answer.text:
+                return answer
+        raise AssertionError(f"{path} was never worked out")
+
+    def send(self, path: str, fields: Mapping[str, str] | None = None, files: Files = ()) -> httpx.Response:
+        """A form as its page would send it, and the page that follows."""
+        answer = self.ask(
+            "POST", path, data={"token": self.token, **(fields or {})}, files=[*files, ("none", ("", b""))],
+            headers={"origin": HERE},
+        )  # fmt: skip
+        return self.get(answer.headers["location"]) if answer.is_redirect else answer
+
+    def begun(self, *names: str, **texts: str) -> str:
+        """New work from sample runs; the address of it."""
+        self.get("/")
+        files = [("records", (name, (SAMPLES / name).read_bytes())) for name in names]
+        files += [("records", (f"{kind}.toml", text.encode())) for kind, text in texts.items()]
+        answer = self.send("/begin", {}, files)
+        assert answer.status_code == 200, words(answer)
+        (draft, *_) = self.house.drafts.all()
+        return f"/work/{draft.id}"
+
+
+def house_in(folder: Path, workers: Workers, code: str | None = None) -> House:
+    drafts = Drafts(folder / "book.sqlite.work")
+    return House(folder / "book.sqlite", drafts, workers, Door(b"s" * 32, code), Names(frozenset({HOST})))
+
+
+def words(answer: httpx.Response) -> str:
+    """What a page says, without its tags."""
+    return " ".join(html.unescape(re.sub(r"<[^>]*>", " ", answer.text)).split())

@@ -1,0 +1,306 @@
+"""What stands behind the pages: processes, the watched folder, the stream of changes, forms, the command itself."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+import signal
+import subprocess
+import sys
+import tomllib
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from dampkit.app.main import run_command
+from dampkit.app.serve.drafts import WORKS, Draft, Drafts
+from dampkit.app.serve.feed import Feed
+from dampkit.app.serve.forms import Form, form_of, toml_of
+from dampkit.app.serve.run import Wish, names_of
+from dampkit.app.serve.shortcut import shortcut
+from dampkit.app.serve.watch import STILL_S, Watched
+from dampkit.app.serve.workers import Workers
+from dampkit.bench.template import Blank, kinds_of
+from dampkit.errors import BadSettings, CannotAnalyse
+from dampkit.outcome.published import keys
+from tests.app.serve import jobs
+
+FILES = ("bench", "damper", "vehicle", "inspection")
+
+
+@contextlib.contextmanager
+def closing(workers: Workers) -> Iterator[Workers]:
+    try:
+        yield workers
+    finally:
+        workers.close()
+
+
+def test_work_that_never_ends_is_ended_and_the_next_is_done() -> None:
+    with closing(Workers(1, seconds=2)) as workers:
+        with pytest.raises(CannotAnalyse, match="more than 2 seconds"):
+            workers.begin(jobs.for_ever).result()
+        assert workers.begin(jobs.plain, 1).result() == 2
+
+
+def test_a_process_that_dies_takes_no_other_work_with_it() -> None:
+    with closing(Workers(2, seconds=60)) as workers:
+        patient, dying = workers.begin(jobs.patient, 0.5), workers.begin(jobs.dies)
+        with pytest.raises(CannotAnalyse, match="died"):
+            dying.result()
+        assert patient.result() == 7
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows holds no process to a size of memory by this call")
+def test_work_that_wants_all_memory_is_refused() -> None:
+    with closing(Workers(1, seconds=60)) as workers:
+        with pytest.raises(CannotAnalyse, match="DAMPKIT_MOST_MEMORY_BYTES"):
+            workers.begin(jobs.too_much).result()
+        assert workers.begin(jobs.plain, 1).result() == 2
+
+
+class Folder:
+    """A watched folder with a clock that is set by hand, and how often a change was told."""
+
+    def __init__(self, place: Path) -> None:
+        self.place, self.now, self.told = place / "logs", 0.0, 0
+        self.place.mkdir()
+        self.drafts = Drafts(place / "work")
+
+    def begin(self) -> Watched:
+        return Watched(self.place, self.drafts, self._tell, lambda: self.now)
+
+    def _tell(self) -> None:
+        self.told += 1
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Folder:
+    return Folder(tmp_path)
+
+
+def test_a_file_is_taken_once_it_has_stopped_growing(folder: Folder) -> None:
+    watched = folder.begin()
+    log = folder.place / "run.csv"
+    for _ in range(5):  # the bench is still writing
+        with log.open("a") as file:
+            file.write("0,0\n" * 100)
+        watched.look()
+        folder.now += 0.9 * STILL_S
+        assert folder.drafts.all() == ()
+    folder.now += STILL_S
+    watched.look()
+    (draft,) = folder.drafts.all()
+    assert folder.drafts.place(draft, draft.records[0]).read_bytes() == log.read_bytes()
+    assert draft.records[0].label == "run.csv"
+    watched.look()
+    assert len(folder.drafts.all()) == 1
+    assert folder.told > 0
+
+
+def test_what_is_written_to_again_stays_one_piece_of_work(folder: Folder) -> None:
+    watched, log = folder.begin(), folder.place / "run.csv"
+    for text in ("first", "first and second"):
+        log.write_text(text)
+        watched.look()
+        folder.now += STILL_S
+        watched.look()
+    (draft,) = folder.drafts.all()
+    assert [folder.drafts.place(draft, record).read_text() for record in draft.records] == ["first and second"]
+
+
+def test_what_was_there_before_waits_to_be_taken_up(folder: Folder) -> None:
+    (folder.place / "old.csv").write_text("0,0\n")
+    watched = folder.begin()
+    folder.now += 10 * STILL_S
+    watched.look()
+    assert [(seen.name, seen.state) for seen in watched.files()] == [("old.csv", "there before")]
+    assert folder.drafts.all() == ()
+    assert watched.take("old.csv") == folder.drafts.all()[0].id
+
+
+def test_only_records_in_the_folder_itself_are_seen(folder: Folder, tmp_path: Path) -> None:
+    (tmp_path / "secret.csv").write_text("secret")
+    (folder.place / "deeper").mkdir()
+    for name in ("notes.docx", ".hidden.csv", "deeper/x.csv"):
+        (folder.place / name).write_text("x")
+    with contextlib.suppress(OSError):
+        (folder.place / "link.csv").symlink_to(tmp_path / "secret.csv")
+    watched = folder.begin()
+    assert watched.files() == ()
+    assert [watched.take(name) for name in ("../secret.csv", "link.csv", "/etc/hostname", "")] == ["", "", "", ""]
+
+
+def test_a_folder_that_is_away_for_a_while_loses_nothing(folder: Folder) -> None:
+    (folder.place / "old.csv").write_text("0,0\n")
+    watched = folder.begin()
+    folder.place.rename(folder.place.with_name("away"))
+    watched.look()
+    assert [seen.name for seen in watched.files()] == ["old.csv"]
+    folder.place.with_name("away").rename(folder.place)
+    watched.look()
+    assert [seen.state for seen in watched.files()] == ["there before"]
+
+
+def test_every_page_that_listens_is_told() -> None:
+    async def two() -> list[bytes]:
+        feed = Feed()
+        streams = [feed.events() for _ in range(2)]
+        begun = [await anext(stream) for stream in streams]
+        assert begun == [b"retry: 2000\n\n"] * 2
+        waiting = [asyncio.ensure_future(anext(stream)) for stream in streams]
+        await asyncio.sleep(0)
+        await asyncio.to_thread(feed.tell, "folder")
+        heard = await asyncio.gather(*waiting)
+        for stream in streams:
+            await stream.aclose()
+        return list(heard)
+
+    assert asyncio.run(two()) == [b"data: folder\n\n"] * 2
+
+
+@pytest.mark.parametrize(
+    ("file", "kind"),
+    [(file, kind) for file in FILES for kind in ("", *kinds_of(keys("damper" if file == "inspection" else file)))],
+)
+def test_every_published_example_is_typed_and_read_back(file: str, kind: str) -> None:
+    """Each field of each form, filled in with the example of the published schema, is that very value in the file."""
+    kinds = (kind,) if kind else ()
+    blank = Blank(file, keys(file), kinds)
+    by_place = {
+        key.place: key
+        for key in blank.wanted
+        if not key.is_table and "[]" not in key.place and "<name>" not in key.place
+    }
+    empty = Draft("", "", "")
+    shown = {field.name: field for section in _form(empty, file, kinds).sections for field in section.fields}
+    typed = {
+        name: shown[name].example
+        for place in by_place
+        if (name := ".".join(place)) in shown and shown[name].example
+    }
+    for name in typed:
+        value: object = tomllib.loads(toml_of(empty.with_filled(file, {name: typed[name]}), file))
+        for part in name.split("."):
+            assert isinstance(value, dict)
+            value = value[part]
+        key = by_place[tuple(name.split("."))]
+        assert value == key.example or [value] == key.example, name
+    assert typed
+    assert set(typed) <= set(shown)
+
+
+def _form(draft: Draft, file: str, kinds: tuple[str, ...]) -> Form:
+    return form_of(draft, file, kinds)
+
+
+def test_an_empty_field_takes_a_value_out_again() -> None:
+    draft = Draft("", "", "").with_base("damper", '[damper]\nserial = "A-1"  # by hand\nkind = "monotube"\n')
+    assert tomllib.loads(toml_of(draft.with_filled("damper", {"damper.serial": " "}), "damper")) == {
+        "damper": {"kind": "monotube"}
+    }
+    assert "# by hand" in toml_of(draft.with_filled("damper", {"damper.serial": "A-2"}), "damper")
+
+
+def test_what_the_file_says_beyond_the_fields_stays() -> None:
+    text = '[vehicle]\nname = "made-up van"\n[[road.pieces]]\nname = "lane"\n'
+    draft = Draft("", "", "").with_base("vehicle", text).with_filled("vehicle", {"vehicle.name": "made-up bus"})
+    assert tomllib.loads(toml_of(draft, "vehicle")) == {
+        "vehicle": {"name": "made-up bus"},
+        "road": {"pieces": [{"name": "lane"}]},
+    }
+    assert form_of(draft, "vehicle").kept == 1
+
+
+def test_pieces_of_work_are_private_and_not_without_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(WORKS.variable, "2")
+    drafts = Drafts(tmp_path / "work")
+    made = [drafts.new(), drafts.new()]
+    with pytest.raises(BadSettings, match="more than 2 pieces of work"):
+        drafts.new()
+    drafts.remove(made[0].id)
+    drafts.new()
+    if os.name != "nt":
+        assert {path.stat().st_mode & 0o077 for path in [drafts.folder, *drafts.folder.rglob("*")]} == {0}
+
+
+@pytest.mark.parametrize("system", ["win32", "darwin", "linux"])
+def test_a_double_click_starts_the_same_page(tmp_path: Path, system: str) -> None:
+    wish = Wish(8719, tmp_path / 'my "own" 100% $book.sqlite', tmp_path / "logs of the bench")
+    place, text = shortcut(wish, system)
+    assert place.suffix == {"win32": ".bat", "darwin": ".command", "linux": ".desktop"}[system]
+    assert "serve" in text
+    if system == "darwin" and os.name != "nt":
+        out = subprocess.run(
+            ["sh", "-c", text.replace("exec ", "printf '%s|' ", 1)], capture_output=True, text=True, check=True
+        )
+        assert str(wish.book) in out.stdout.split("|")
+        assert str(wish.watch) in out.stdout.split("|")
+    if (
+        system == "linux"
+    ):  # a line of the Desktop Entry Specification: %% is a percent sign, quotes and dollars escaped twice
+        (line,) = [row for row in text.splitlines() if row.startswith("Exec=")]
+        assert "100%% \\\\$book" in line
+        assert 'my \\\\"own\\\\"' in line
+
+
+def test_names_it_answers_to() -> None:
+    alone = names_of(Wish(0, Path("x")), 8719)
+    assert alone.here == {"127.0.0.1:8719", "localhost:8719"}
+    proxied = names_of(Wish(0, Path("x"), share=True, known_as=("Bench.Example",)), 8719)
+    assert proxied.known("bench.example")
+    assert proxied.ours("https://bench.example")
+    assert not proxied.ours("http://bench.example")
+    assert not alone.ours("https://127.0.0.1:8719")
+
+
+@pytest.fixture
+def running(tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], str]]:
+    """The command as a person starts it, and the address that it prints last."""
+    command = [
+        sys.executable,
+        "-m",
+        "dampkit",
+        "serve",
+        "--port",
+        "0",
+        "--no-browser",
+        "--book",
+        str(tmp_path / "b.sqlite"),
+    ]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    try:
+        yield process, process.stdout.readline().strip()
+    finally:
+        process.kill()
+        process.communicate()
+
+
+def test_the_command_says_where_it_is_answers_and_ends(
+    running: tuple[subprocess.Popen[str], str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    process, address = running
+    assert address.startswith("http://127.0.0.1:")
+    with urllib.request.urlopen(address) as answer:
+        assert b"At the bench" in answer.read()
+    port = address.rstrip("/").rpartition(":")[2]
+    assert run_command(["serve", "--port", port, "--no-browser", "--book", "x.sqlite"]) == 2
+    assert f"port {port} cannot be used" in capsys.readouterr().err
+    process.send_signal(signal.SIGTERM)
+    out, said = process.communicate()
+    assert out == ""  # the address was the last line
+    assert "work that is not in the book yet is kept" in said or os.name == "nt"
+
+
+def test_a_folder_that_is_none_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert (
+        run_command(
+            ["serve", "--port", "0", "--no-browser", "--book", str(tmp_path / "b"), "--watch", str(tmp_path / "no")]
+        )
+        == 2
+    )
+    assert "is no folder" in capsys.readouterr().err

@@ -1,0 +1,202 @@
+"""From a record to an entry of the book by plain forms, as a browser without scripts sends them."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+import dampkit
+from dampkit.app.serve.workers import Workers
+from dampkit.store.book import book_at
+from tests.app.serve.desk import SAMPLES, Desk, house_in, words
+
+PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 40  # what begins as a PNG; nothing here draws it
+TABLE = ("drawing_table.csv", "drawing_table.damper.toml", "drawing_table.vehicle.toml")  # quick to analyse
+LOW_OIL = ("low_oil.csv", "low_oil.bench.toml", "low_oil.damper.toml", "low_oil.vehicle.toml")
+
+
+def test_what_is_kept_is_what_the_analysis_gives(desk: Desk) -> None:
+    """The stored result, records and settings are those of the same files without any page."""
+    work = desk.begun(*LOW_OIL)
+    assert "Rebuild" in words(desk.get(f"{work}/verdict"))
+    said = {"job": "blue estate, rear", "customer": "customer 77", "technician": "made-up fitter", "note": "one\ntwo"}
+    answer = desk.send(
+        f"{work}/keep",
+        {**said, "tested_on": "2024-05-31", "tested_at": "14:05", "go": "keep"},
+        [("photos", ("seal.png", PNG))],
+    )
+    assert "Entry 1" in words(answer)
+    declared = {kind: SAMPLES / f"low_oil.{kind}.toml" for kind in ("bench", "damper", "vehicle")}
+    alone = dampkit.analyse(
+        dampkit.read_test([SAMPLES / "low_oil.csv"], declared["bench"]), declared["damper"], declared["vehicle"]
+    )
+    with book_at(desk.house.book) as book:
+        assert book.result(1) == alone.to_dict()
+        assert book.log(1) == (SAMPLES / "low_oil.csv").read_bytes()
+        assert book.settings(1).damper == declared["damper"].read_text(encoding="utf-8")
+        standing = book.standing(1)
+        assert [note.text for note in book.notes(1)] == ["one\ntwo"]
+        assert [book.content(photo.sha256) for photo in book.photos(1)] == [PNG]
+    assert alone.damper.serial is not None
+    assert standing == {"serial": alone.damper.serial, "job": "blue estate, rear", "tested_on": "2024-05-31",
+                        "tested_at": "14:05", "customer": "customer 77", "technician": "made-up fitter"}  # fmt: skip
+
+
+def test_sent_twice_it_is_one_entry(desk: Desk) -> None:
+    work = desk.begun(*TABLE)
+    desk.get(f"{work}/verdict")
+    for _ in range(2):
+        assert "Entry 1" in words(desk.send(f"{work}/keep", {"go": "keep"}))
+    with book_at(desk.house.book) as book, pytest.raises(dampkit.BadSettings):
+        book.entry(2)
+
+
+def test_the_same_record_for_another_unit_is_asked_about(desk: Desk) -> None:
+    for serial in ("A-1", "A-2"):
+        work = desk.begun("drawing_table.csv")
+        desk.get(f"{work}/verdict")
+        answer = desk.send(f"{work}/keep", {"go": "keep", "serial": serial})
+    assert answer.status_code == 422
+    assert "Entry 1 of unit A-1 is this very record" in words(answer)
+    assert "Entry 2" in words(desk.send(f"{work}/keep", {"go": "keep", "serial": "A-2", "even_so": "1"}))
+
+
+@pytest.mark.parametrize(
+    ("way", "signs"), [("as drawn", ("tension", "extension")), ("the other way", ("compression", "compression"))]
+)
+def test_the_answers_become_the_bench_file(desk: Desk, way: str, signs: tuple[str, str]) -> None:
+    """The sample's own bench file says which way is right; the question offers it, and the other one."""
+    work = desk.begun("low_oil.csv")
+    asked = desk.get(f"{work}/record")
+    assert re.findall(r"<legend>(.*?)</legend>", asked.text) == [
+        "Which way is out?",
+        "What does the cell read with nothing fitted?",
+    ]
+    assert "Not ready" not in words(asked)
+    after = desk.send(f"{work}/record", {"way": way, "zero.force_n": "-0,5"})
+    assert "<legend>" not in after.text
+    bench = tomllib.loads(desk.get(f"{work}/record/file").text)
+    assert bench == {
+        "signs": {"force_positive": signs[0], "displacement_positive": signs[1]},
+        "zero": {"force_n": -0.5},
+    }
+    if way == "as drawn":
+        own = tomllib.loads((SAMPLES / "low_oil.bench.toml").read_text(encoding="utf-8"))
+        assert own["signs"]["force_positive"] == signs[0]
+        assert own["signs"]["displacement_positive"] == signs[1]
+
+
+def test_a_record_without_units_asks_for_them(desk: Desk) -> None:
+    text = (SAMPLES / "low_oil.csv").read_text(encoding="utf-8")
+    bare = "\n".join(["time,displacement,force,temperature", *text.splitlines()[1:]])
+    desk.get("/")
+    answer = desk.send("/begin", {}, [("records", ("bare.csv", bare.encode()))])
+    assert "In which units are the columns?" in words(answer)
+    (draft,) = desk.house.drafts.all()
+    found = desk.send(f"/work/{draft.id}/record", {"units.time": "s", "units.displacement": "mm", "units.force": "N"})
+    assert "Ready: 8 stages found" in words(found)
+
+
+def test_a_pasted_table_is_a_record(desk: Desk) -> None:
+    desk.get("/")
+    answer = desk.send("/begin", {"pasted": (SAMPLES / "drawing_table.csv").read_text(encoding="utf-8")})
+    assert "pasted.txt" in words(answer)
+    assert "points found" in words(answer)
+
+
+def test_several_records_are_one_test_and_one_can_be_left_out(desk: Desk) -> None:
+    names = [f"loop_{n}.csv" for n in range(1, 6)]
+    work = desk.begun(*names, "loop.bench.toml")
+    assert "Ready: 5 stages found" in words(desk.get(f"{work}/record"))
+    (draft,) = desk.house.drafts.all()
+    after = desk.send(f"{work}/leave-out", {"sha256": draft.records[2].sha256})
+    assert "Ready: 4 stages found" in words(after)
+
+
+def test_nothing_is_lost_where_the_server_is_started_again(desk: Desk, workers: Workers, tmp_path: Path) -> None:
+    """Even what cannot be used yet is shown again as it was typed."""
+    work = desk.begun("drawing_table.csv")
+    desk.send(f"{work}/unit", {"damper.serial": "A-7", "damper.rod_diameter_mm": "about 12", "go": "on"})
+    desk.get(f"{work}/verdict")
+    desk.send(f"{work}/keep", {"job": "grey coupe", "go": "later"})
+    again = Desk(house_in(tmp_path, workers))
+    assert "drawing_table.csv" in words(again.get("/"))
+    unit = again.get(f"{work}/unit").text
+    assert 'value="A-7"' in unit
+    assert 'value="about 12"' in unit
+    again.send(f"{work}/unit", {"damper.rod_diameter_mm": "12.4", "go": "on"})
+    again.get(f"{work}/verdict")
+    assert 'value="grey coupe"' in again.get(f"{work}/keep").text
+
+
+def test_what_is_wrong_stands_beside_its_field(desk: Desk) -> None:
+    work = desk.begun("low_oil.csv")
+    answer = desk.send(
+        f"{work}/unit", {"damper.piston_diameter_mm": "27 about", "reference.velocity_m_s": "0.1 0.3", "go": "on"}
+    )
+    fields = dict(
+        re.findall(r'<div class="field wrong">.*?name="([^"]+)".*?class="error">(.*?)</p>', answer.text, re.S)
+    )
+    assert "expected a number" in fields["damper.piston_diameter_mm"]
+    assert fields["reference.rebound_force_n"] == "This is needed."
+    assert "damper.rod_diameter_mm" not in fields
+
+
+def test_a_card_of_the_library_is_taken_and_named_in_the_entry(desk: Desk) -> None:
+    work = desk.begun(*TABLE)
+    kept = desk.send(f"{work}/unit/library", {"name": "12-34", "why": "as measured"})
+    assert "From the card 12-34" in words(kept)
+    other = desk.begun("hand_test_lever_arm.csv")
+    taken = desk.send(f"{other}/unit/card", {"card": "12-34"})
+    assert "From the card 12-34" in words(taken)
+    with book_at(desk.house.book) as book:
+        assert (
+            "serial"
+            not in dampkit.Job.load(
+                damper=tomllib.loads(desk.get(f"{other}/unit/file").text)
+            ).damper.damper.model_fields_set
+        )  # type: ignore[union-attr]
+        assert book.connection.execute("SELECT count(*) FROM card").fetchone() == (1,)
+    desk.get(f"{other}/verdict")
+    desk.send(f"{other}/keep", {"go": "keep", "serial": "B-9"})
+    with book_at(desk.house.book) as book:
+        assert book.standing(1)["unit_type"] == "12-34"
+
+
+def test_the_book_its_units_and_figures_are_found_again(desk: Desk) -> None:
+    assert "The book is empty" in words(desk.get("/book"))
+    work = desk.begun(*TABLE)
+    desk.get(f"{work}/verdict")
+    desk.send(f"{work}/keep", {"go": "keep", "job": "blue estate"})
+    assert "HM-201" in words(desk.get("/book?words=estate"))
+    assert "Near it: blue estate" in words(desk.get("/book?words=blue+estatte"))
+    assert "Unit HM-201: 1 test" in words(desk.get("/unit?serial=HM-201"))
+    assert "All units: 1 test" in words(desk.get("/figures"))
+    assert desk.get("/book/1/record/0").content == (SAMPLES / "drawing_table.csv").read_bytes()
+    noted = desk.send("/book/1/beside", {"note": "new seal", "who": "made-up fitter"}, [("photos", ("a.png", PNG))])
+    assert "made-up fitter: new seal" in words(noted)
+    right = desk.send("/book/1/put-right", {"customer": "customer 78", "why": "misread", "who": "made-up foreman"})
+    assert "customer customer 78; misread" in words(right)
+    with book_at(desk.house.book) as book:
+        assert book.standing(1)["customer"] == "customer 78"
+
+
+def test_a_bench_and_its_record(desk: Desk) -> None:
+    desk.get("/card/new?kind=bench")
+    card = desk.send("/card", {"kind": "bench", "name": "bench 1", "text": '[signs]\nforce_positive = "tension"\n'})
+    assert "version 1" in words(card)
+    assert "may be believed today" in words(desk.get("/benches"))
+    wrong = desk.send("/bench", {"name": "bench 1", "text": "[calibration]\n"})
+    assert wrong.status_code == 422
+    assert "calibration of bench 1" in words(wrong)
+
+
+def test_the_next_test_is_a_file_to_follow(desk: Desk) -> None:
+    work = desk.begun("low_oil.csv", "low_oil.damper.toml", "low_oil.vehicle.toml")
+    desk.get(f"{work}/verdict")
+    answer = desk.get(f"{work}/next-test/txt")
+    assert answer.headers["content-disposition"] == 'attachment; filename="next_test.txt"'
+    assert answer.text.startswith("NEXT TEST")
