@@ -32,6 +32,7 @@ MODELS = {
     "costs": ("dampkit.outcome.costs", "CostSpec"),
     "stock": ("dampkit.outcome.change.stock", "Stock"),
 }
+BESIDE = {"workshop": ("dampkit.outcome.workshop", "WorkshopSpec")}  # declared files that no analysis asks for
 OF_ONE_UNIT = ("inspection",)  # a file of this kind is never shared by the logs of a folder
 
 
@@ -121,7 +122,7 @@ def _checked(kind: str, source: Any) -> Any:
 
 def model_of(kind: str) -> Any:
     """The model of one kind of declared file, imported now."""
-    module, name = MODELS[kind]
+    module, name = {**MODELS, **BESIDE}[kind]
     return getattr(import_module(module), name)
 
 

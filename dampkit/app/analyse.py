@@ -35,7 +35,7 @@ def analyse(
     """Analyse one test, in one record or several, write what was asked for, print the summary; returns the exit status."""
     files = found.files
     check_next_test(wanted.next_test)
-    written = [place for place in (wanted.report, wanted.next_test) if place is not None]
+    written = [place for place in (wanted.report, wanted.sheets, wanted.next_test) if place is not None]
     check_outputs([*json_file(json_to), *written], [*logs, *files.by_kind.values()])
     job = files.load()
     test = dampkit.read_test(logs, (job.bench or BenchSpec()).used_as_logged(as_logged))

@@ -14,6 +14,7 @@ from dampkit.app.making import (
     FiguresOption,
     NextTestOption,
     NumbersOption,
+    SheetsOption,
     Units,
     UnitsOption,
 )
@@ -31,6 +32,7 @@ from dampkit.app.options import (
     UnitType,
     Vehicle,
 )
+from dampkit.app.workshop_commands import Workshop, letterhead_for
 
 
 def analyse_command(
@@ -43,6 +45,7 @@ def analyse_command(
     stock: Stock = None,
     json_to: JsonOption = None,
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write the page for the workshop.")] = None,
+    sheets: SheetsOption = None,
     units: UnitsOption = Units.si,
     figures: FiguresOption = None,
     figures_as: DrawnOption = Drawn.svg,
@@ -57,10 +60,13 @@ def analyse_command(
     ] = None,
     job: Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")] = None,
     date: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of the test.")] = None,
+    at: Annotated[str | None, typer.Option(metavar="HH:MM", help="Time of the test.")] = None,
     by: Annotated[str | None, typer.Option(metavar="NAME", help="Who tested it.")] = None,
+    customer: Annotated[str | None, typer.Option(metavar="NAME", help="Whose unit it is.")] = None,
     unit_type: UnitType = None,
     car: Car = None,
     on: OnBench = None,
+    workshop: Workshop = None,
     book: Book = None,
 ) -> None:
     from dampkit.app.analyse import analyse
@@ -69,9 +75,10 @@ def analyse_command(
     from dampkit.job import JobFiles
     from dampkit.outcome.about import About
 
-    wanted = Wanted(report, units, figures, figures_as, numbers, next_test)
+    letterhead = letterhead_for(workshop, book) if report or sheets or workshop else None
+    wanted = Wanted(report, units, figures, figures_as, numbers, next_test, letterhead, sheets)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
-    said = About(serial, job, date, by).checked()
+    said = About(serial, job, date, by, at, customer, car, unit_type, on).checked()
     with named_files(book, (unit_type, car, on, said.tested_on), files) as found:
         status = analyse(runs, found, json_to, wanted, said=said, fail_on_fault=fail_on_fault, as_logged=as_logged)
     raise typer.Exit(status)

@@ -113,12 +113,13 @@ def _write(plan: Plan, done: Done, wishes: Wishes) -> None:
 
 def _pages(plan: Plan, done: Done, folder: Path, units: Units) -> None:
     """A page for each unit, and plotly once for all of them."""
+    from dampkit.app.workshop_commands import letterhead_for
     from dampkit.report.document import SHARED_LIBRARY, Look, write_library
     from dampkit.report.page import write_report
 
     folder.mkdir(exist_ok=True)
     write_library(folder)
-    look = Look(units == Units.imperial, SHARED_LIBRARY)
+    look = Look(units == Units.imperial, SHARED_LIBRARY, letterhead_for(None, None))
     for planned in plan.read():
         outcome = done.get(planned.key) if planned.key else None
         if outcome is not None and outcome.result is not None:

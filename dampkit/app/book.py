@@ -9,8 +9,11 @@ import typer
 
 from dampkit.app.bench_commands import with_records
 from dampkit.app.commands import group_of_commands
+from dampkit.app.making import SheetsOption, Units, UnitsOption
 from dampkit.app.options import Bench, Car, Costs, Damper, Inspection, OnBench, Stock, UnitType, Vehicle
 from dampkit.app.shelf import shelf
+from dampkit.app.sign_command import sign_command
+from dampkit.app.workshop_commands import app as workshop_app
 
 app = group_of_commands()
 
@@ -52,6 +55,7 @@ def add_command(
     serial: Serial = None,
     job: Job = None,
     tested_on: Annotated[str, typer.Option(metavar="DATE", help="Day of the test; else today.")] = "",
+    tested_at: Annotated[str, typer.Option(metavar="HH:MM", help="Time of the test.")] = "",
     customer: Customer = None,
     technician: Technician = None,
     unit_type: UnitType = None,
@@ -74,7 +78,7 @@ def add_command(
     from dampkit.store.record import Circumstances
 
     named = Named(unit_type, car, on, tested_on)
-    facts = {"customer": customer or "", "technician": technician or "", **named.facts}
+    facts = {"customer": customer or "", "technician": technician or "", "tested_at": tested_at, **named.facts}
     said = Circumstances(work.person(who), serial, job, tested_on, corrects, facts=facts)
     beside = work.Beside(note or (), photo or (), photo_path or (), even_so)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
@@ -179,20 +183,23 @@ def find_command(
 def show_command(
     entry: Number,
     json_to: Annotated[
-        str | None, typer.Option("--json", metavar="OUT.json", help="Write its result; - for standard output.")
+        str | None,
+        typer.Option("--json", metavar="OUT.json", help="Write its result as it stands; - for standard output."),
     ] = None,
     report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write its page.")] = None,
+    sheets: SheetsOption = None,
+    units: UnitsOption = Units.si,
     log: Annotated[Path | None, typer.Option(metavar="OUT.csv", help="Write its log, byte for byte.")] = None,
     book: Place = None,
 ) -> None:
-    """Show all about an entry, and take its result, page or log out of the book."""
+    """Show all about an entry, and take its result, page, sheets or log out of the book."""
     from dampkit.app import book_work as work
 
     if json_to == "-":
         work.print_result(work.place_of(book), entry)
         return
-    outputs = {"json": Path(json_to) if json_to else None, "report": report, "log": log}
-    work.show(work.place_of(book), entry, outputs)
+    outputs = {"json": Path(json_to) if json_to else None, "report": report, "sheets": sheets, "log": log}
+    work.show(work.place_of(book), entry, outputs, imperial=units == Units.imperial)
 
 
 @app.command("history", epilog="Example: dampkit book history A-1042 --page A-1042.html")
@@ -299,6 +306,8 @@ def statistics_command(
     work.statistics((unit_type, since, until), page, table, book)
 
 
+app.command("sign", epilog="Example: dampkit book sign 12 --by NAME --note 'serial read again'")(sign_command)
 for _kind in ("unit-type", "vehicle"):
     app.add_typer(shelf(_kind), name=_kind)
 app.add_typer(with_records(shelf("bench")), name="bench")
+app.add_typer(workshop_app, name="workshop")

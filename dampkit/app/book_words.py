@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from dampkit.report.about import STALE
 from dampkit.report.plain import visible
 from dampkit.store.again import Repeated
 from dampkit.store.book import Book, book_at
 from dampkit.store.facts import NAMES
 from dampkit.store.look_up import Question, near
 from dampkit.store.record import Entry
+from dampkit.store.second_check import check_of_entry
 
 LIST_LINE = "{:>7}  {:<10}  {:<16}  {:<8}  {:<28}  {:<14}  {}"
 
@@ -58,6 +60,10 @@ def about(book: Book, entry: Entry, result: dict[str, Any]) -> Iterable[str]:
     for fact in book.facts(entry.id):
         if fact.why or fact.added_at != entry.added_at:
             yield f"  amended {fact.added_at[:10]} by {fact.who}: {NAMES[fact.name]} {fact.value or '-'} {fact.why}".rstrip()
+    check = check_of_entry(book, entry.id)
+    if check is not None:
+        stale = "" if check.stands else f" ({STALE})"
+        yield f"  checked {check.on} by {check.by}{stale} {check.note}".rstrip()
     if entry.archive is not None:
         yield f"  imported from {entry.archive}; analysed again here, its log gives {entry.action_again}"
     if entry.corrects is not None:

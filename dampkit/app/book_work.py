@@ -6,7 +6,6 @@ import getpass
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from datetime import time
 from pathlib import Path
 from typing import Any
 
@@ -18,13 +17,17 @@ from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.job import JobFiles
-from dampkit.outcome.about import day_of_test
+from dampkit.outcome.about import day_of_test, time_of_day
+from dampkit.outcome.result import Result
+from dampkit.report.document import Look
+from dampkit.report.page import write_report
 from dampkit.report.plain import visible
 from dampkit.store.again import differing
 from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at, read_bytes
 from dampkit.store.check import backup, complaints
 from dampkit.store.content import pack, sha256_of
+from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.facts import NAMES
 from dampkit.store.from_library import Named, from_library
 from dampkit.store.history_page import followed, sentence, write_history
@@ -33,10 +36,12 @@ from dampkit.store.measures import MEASURES
 from dampkit.store.place import default_place
 from dampkit.store.record import Beside as Attached
 from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, now
+from dampkit.store.second_check import as_it_stands
 from dampkit.store.settings import read_settings
 from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
 from dampkit.store.trend import Trend, trend
 from dampkit.store.works import build_lines, passed_build
+from dampkit.store.workshop import workshop_of
 
 COLUMNS: dict[str, Kind] = {
     "entry": "count",
@@ -93,6 +98,7 @@ def person(named: str | None) -> str:
 def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
     day_of_test(said.tested_on or None)
+    said = replace(said, facts=_with_time(said.facts))
     with from_library(place, given.named, given.files) as (files, quality):
         settings, job = read_settings(files), files.load()
     test = dampkit.read_test(logs, job.bench).remarked(quality)
@@ -148,8 +154,7 @@ def amend(place: Path, number: int, facts: Mapping[str, str], why: str, who: str
         raise BadSettings("book amend", "nothing to put right", "a new serial, job, day, customer ...", "give one")
     if facts.get("tested_on"):
         day_of_test(facts["tested_on"])
-    if facts.get("tested_at"):
-        time_of_day(facts["tested_at"])
+    facts = _with_time(facts)
     with book_at(place) as book:
         before = book.standing(number)
         changed = book.put_right(number, facts, why=why, who=who)
@@ -182,26 +187,26 @@ def show_list(place: Path, question: Question) -> None:
         say(nothing_found(place, question), err=True)
 
 
-def show(place: Path, number: int, outputs: dict[str, Path | None]) -> None:
-    """All about an entry; `outputs` may name files for its result (json), its page (report) and its log (log)."""
+def show(place: Path, number: int, outputs: dict[str, Path | None], imperial: bool = False) -> None:
+    """All about an entry; `outputs` may name files for its result (json), page (report), sheets and log."""
     with book_at(place) as book:
         entry, result = book.entry(number), book.result(number)
         for line in about(book, entry, result):
             say(visible(line))
         for kind, path in outputs.items():
             if path is not None:
-                _write_out(kind, path, book, number, result)
+                _write_out((kind, path), book, number, imperial)
                 say(f"written: {path}")
 
 
 def print_result(place: Path, number: int) -> None:
-    """The stored result as JSON, and nothing else, on standard output."""
+    """The result as JSON, and nothing else, on standard output."""
     with book_at(place) as book:
-        say(as_json(book.result(number)), nl=False)
+        say(as_json(as_it_stands(book, number)), nl=False)
 
 
-def as_json(result: dict[str, Any]) -> str:
-    return json.dumps(result, indent=1, allow_nan=False) + "\n"
+def as_json(result: Result) -> str:
+    return json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
 
 
 def show_history(place: Path, serial: str, page: Path | None) -> None:
@@ -267,12 +272,10 @@ def make_backup(place: Path, to: Path) -> None:
     say(f"written: {to}")
 
 
-def time_of_day(text: str) -> str:
-    """A time as 14:05. Raises BadSettings for anything else."""
-    try:
-        return time.fromisoformat(text).isoformat(timespec="minutes")
-    except ValueError:
-        raise BadSettings("time", f"found {text!r}", "a time such as 14:05", "correct the time") from None
+def _with_time(facts: Mapping[str, str]) -> dict[str, str]:
+    """The time of the test, where one is said, as 14:05. Raises BadSettings for anything else."""
+    said = facts.get("tested_at")
+    return {**facts, **({"tested_at": time_of_day(said) or ""} if said else {})}
 
 
 def _serial(said: str | None, declared: str | None) -> str | None:
@@ -293,11 +296,17 @@ def _papers(beside: Beside, who: str) -> Attached:
     return Attached(tuple(Note(text, who, now()) for text in beside.notes), tuple(photos))
 
 
-def _write_out(kind: str, path: Path, book: Book, number: int, result: dict[str, Any]) -> None:
+def _write_out(wanted: tuple[str, Path], book: Book, number: int, imperial: bool) -> None:
+    kind, path = wanted
     if kind == "report":
-        dampkit.write_report(result, path)
+        write_report(as_it_stands(book, number), path, Look(imperial, letterhead=workshop_of(book)))
         return
-    contents = {path: as_json(result).encode()} if kind != "log" else _records_to(path, book, number)
+    if kind == "sheets":
+        write_entry_sheets(book, number, path, imperial)
+        return
+    contents = (
+        {path: as_json(as_it_stands(book, number)).encode()} if kind != "log" else _records_to(path, book, number)
+    )
     for place, data in contents.items():
         with whole_file(place) as draft:
             draft.write_bytes(data)

@@ -25,16 +25,18 @@ def write_leading(
     `render` takes the look and the links to the pages of the results, none for a page alone; gives the paths written.
     Raises BadSettings where a place cannot be written to.
     """
+    from dampkit.app.workshop_commands import letterhead_for
     from dampkit.report.document import SHARED_LIBRARY, Look, write_library
     from dampkit.report.page import write_report
 
     imperial = units == Units.imperial
+    head = letterhead_for(None, None) if report is not None or folder is not None else None
     written: list[Path] = []
     if report is not None:
-        written.append(write_text(report, render(Look(imperial), ())))
+        written.append(write_text(report, render(Look(imperial, letterhead=head), ())))
     if folder is not None:
         folder_for(folder, "pages")
-        look = Look(imperial, SHARED_LIBRARY)
+        look = Look(imperial, SHARED_LIBRARY, head)
         names = tuple(f"run-{n}.html" for n in range(1, len(results) + 1))
         write_library(folder)
         for name, result in zip(names, results, strict=True):

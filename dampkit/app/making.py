@@ -14,6 +14,8 @@ from dampkit.files import Output, folder_for, text_output
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
+    from dampkit.outcome.workshop import Letterhead
+    from dampkit.report.document import Look
 
 
 class Units(StrEnum):
@@ -29,6 +31,10 @@ class Drawn(StrEnum):
 UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the page; SI stands beside imperial.")]
 FiguresOption = Annotated[Path | None, typer.Option("--figures", metavar="DIR", help="Write the pictures as files.")]
 DrawnOption = Annotated[Drawn, typer.Option("--figures-as", help="Kind of those files; for PNG install dampkit[png].")]
+SheetsOption = Annotated[
+    Path | None,
+    typer.Option("--sheets", metavar="OUT.html", help="Write a side for the customer, one to work by, and the page."),
+]
 NumbersOption = Annotated[
     Path | None, typer.Option("--numbers", metavar="DIR", help="Write the numbers as CSV and the result as JSON.")
 ]
@@ -47,6 +53,14 @@ class Wanted:
     drawn: Drawn = Drawn.svg
     numbers: Path | None = None
     next_test: Path | None = None
+    letterhead: Letterhead | None = None
+    sheets: Path | None = None
+
+    @property
+    def look(self) -> Look:
+        from dampkit.report.document import Look
+
+        return Look(self.units == Units.imperial, letterhead=self.letterhead)
 
 
 def outputs(result: Result, wanted: Wanted) -> list[Output]:
@@ -56,10 +70,13 @@ def outputs(result: Result, wanted: Wanted) -> list[Output]:
     """
     made: list[Output] = []
     if wanted.report is not None:
-        from dampkit.report.document import Look
         from dampkit.report.page import render
 
-        made.append(text_output(wanted.report, render(result, Look(wanted.units == Units.imperial))))
+        made.append(text_output(wanted.report, render(result, wanted.look)))
+    if wanted.sheets is not None:
+        from dampkit.report.sheets import render_sheets
+
+        made.append(text_output(wanted.sheets, render_sheets(result, wanted.look)))
     if wanted.figures is not None:
         made += _figures(result, folder_for(wanted.figures, "files"), wanted)
     if wanted.numbers is not None:
@@ -80,12 +97,11 @@ def check_next_test(path: Path | None) -> None:
 
 
 def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:
-    from dampkit.report.document import Look
     from dampkit.report.figure_file import figure_svg
     from dampkit.report.page import big_pictures, in_units
 
     made = []
-    look = Look(wanted.units == Units.imperial)
+    look = wanted.look
     for picture in big_pictures(in_units(result, look), look.writer):
         drawn = look.turned(picture)
         text = figure_svg(drawn)

@@ -31,10 +31,12 @@ def need_command(
     result = need(vehicle)
     outputs = []
     if report:
+        from dampkit.app.workshop_commands import letterhead_for
         from dampkit.report.document import Look
         from dampkit.report.need_page import render_need
 
-        outputs.append(text_output(report, render_need(result, Look(units == Units.imperial))))
+        look = Look(units == Units.imperial, letterhead=letterhead_for(None, None))
+        outputs.append(text_output(report, render_need(result, look)))
     tell(json_to, result.to_dict, list(_said(result)), outputs)
 
 

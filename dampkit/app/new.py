@@ -19,7 +19,7 @@ def new_command(
     file: Annotated[
         str,
         typer.Argument(
-            metavar="bench|damper|vehicle|inspection|costs|stock", help="What to declare.", show_default=False
+            metavar="bench|damper|vehicle|inspection|costs|stock|workshop", help="What to declare.", show_default=False
         ),
     ],
     kind: Annotated[
@@ -58,12 +58,12 @@ def new_command(
 def _blank(file: str, kinds: tuple[str, ...]) -> Blank:
     from dampkit.bench.template import Blank, kinds_of
     from dampkit.errors import BadSettings
-    from dampkit.job import MODELS
+    from dampkit.job import BESIDE, MODELS
     from dampkit.outcome.published import keys
 
-    if file not in MODELS:
+    if file not in (files := (*MODELS, *BESIDE)):
         raise BadSettings(
-            "dampkit new", f"there is no file {file!r}", f"one of {', '.join(MODELS)}", "name one of these"
+            "dampkit new", f"there is no file {file!r}", f"one of {', '.join(files)}", "name one of these"
         )
     known = kinds_of(keys(AS_THE_UNIT.get(file, file)))
     for kind in kinds:

@@ -14,7 +14,7 @@ def schema_command(
         str,
         typer.Argument(
             metavar="[NAME]",
-            help="result, need, compare, settings, reference; bench, damper, vehicle, inspection, costs, stock.",
+            help="result, need, compare, settings, reference; bench, damper, vehicle, inspection, costs, stock, workshop.",
             show_default=False,
         ),
     ] = "result",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -163,6 +164,11 @@ class Unit:
 
     def side(self, direction: Direction) -> Side:
         return self.rebound if direction == "rebound" else self.compression
+
+    @cached_property
+    def brought(self) -> dict[tuple[float, float], Unit]:
+        """This unit from one temperature to another [degC], as `warmth.brought_to` made it: several ask for the same."""
+        return {}
 
     @property
     def friction_or_bound_n(self) -> Estimate:

@@ -66,16 +66,20 @@ def brought_to(unit: Unit, to_c: float, *, estimated: bool = False) -> Unit:
 
     As it is where the log does not hold the temperature, unless one `estimated` from work will do. Each reading is moved
     from its own stage's temperature. Where the stages span more than WIDE_K one law does not hold for all of them, so it
-    moves nothing: the readings within LIKE_K stand as they were read, the others are left out.
+    moves nothing: the readings within LIKE_K stand as they were read, the others are left out. Worked out once a unit.
     """
     is_c = unit.temperature_c
     if is_c is None and estimated and unit.heat is not None:
         is_c = unit.heat.mean_c
     if is_c is None or not any(side.law for side in unit.sides):
         return unit
-    wide = unit.temperature_span_k > WIDE_K
-    rebound, compression = (_side(side, unit, is_c, to_c, wide) for side in unit.sides)
-    return replace(unit, rebound=rebound, compression=compression, temperature_c=to_c, temperature_span_k=0.0)
+    if (is_c, to_c) not in unit.brought:
+        wide = unit.temperature_span_k > WIDE_K
+        rebound, compression = (_side(side, unit, is_c, to_c, wide) for side in unit.sides)
+        unit.brought[is_c, to_c] = replace(
+            unit, rebound=rebound, compression=compression, temperature_c=to_c, temperature_span_k=0.0
+        )
+    return unit.brought[is_c, to_c]
 
 
 def _side(side: Side, unit: Unit, is_c: float, to_c: float, wide: bool) -> Side:
@@ -125,25 +129,29 @@ class _Move:
         valve, oil = self.law.valve, self.unit.oil
         if velocity_m_s <= 0 or (from_c == self.to_c and error_k == 0):
             return 0.0, 0.0
-        least = self._of(valve, velocity_m_s, from_c)
-        force = float(valve.force(np.array([velocity_m_s]))[0])
-        leakier = valve
+        force = _force_n(valve, velocity_m_s)
+        least = self._then_n(valve, velocity_m_s, from_c) - force
+        leakier, leaky_n, most = valve, force, least
         if "leak" not in self.law.reached and valve.leak * force < LEAK_NOT_SEEN * velocity_m_s:
             leakier = with_leak_share(valve, velocity_m_s, LEAK_NOT_SEEN)
-        most = self._of(leakier, velocity_m_s, from_c)
+            leaky_n = _force_n(leakier, velocity_m_s)
+            most = self._then_n(leakier, velocity_m_s, from_c) - leaky_n
         ratio = passes_more(force, oil.area_m2[DIRECTIONS.index(self.direction)], from_c, self.to_c, oil)
         change = 0.5 * (least + most)
-        warmer = self._of(leakier, velocity_m_s, from_c + error_k) - most
-        laminar = self._of(valve, velocity_m_s, from_c, ratio) - least
+        warmer = self._then_n(leakier, velocity_m_s, from_c + error_k) - leaky_n - most if error_k else 0.0
+        laminar = self._then_n(valve, velocity_m_s, from_c, ratio) - force - least
         # a leak anywhere between two, and passages anywhere from short to long, which are taken as short
         return change, float(
             np.linalg.norm([oil.unsure_share * change, warmer, (most - least) / 12**0.5, laminar / 3**0.5])
         )
 
-    def _of(self, valve: Valve, velocity_m_s: float, from_c: float, passes_ratio: float = 1.0) -> float:
-        v = np.array([velocity_m_s])
-        then = at_temperature(valve, from_c, self.to_c, self.unit.oil, passes_ratio)
-        return float(then.force(v)[0] - valve.force(v)[0])
+    def _then_n(self, valve: Valve, velocity_m_s: float, from_c: float, passes_ratio: float = 1.0) -> float:
+        """Force of the valve once brought from a temperature."""
+        return _force_n(at_temperature(valve, from_c, self.to_c, self.unit.oil, passes_ratio), velocity_m_s)
+
+
+def _force_n(valve: Valve, velocity_m_s: float) -> float:
+    return float(valve.force(np.array([velocity_m_s]))[0])
 
 
 def _like(read: Reading, to_c: float) -> Reading:

@@ -95,7 +95,7 @@ def _finding(instance: Instance, share: float, by_key: dict[Key, Measure]) -> Fi
     """
     if not instance.moves <= by_key.keys():
         return None
-    evidence = sorted((by_key[k] for k in instance.moves), key=lambda m: not m.direct)
+    evidence = sorted((m for k, m in by_key.items() if k in instance.moves), key=lambda m: not m.direct)
     least = min(m.beyond for m in evidence)
     sure = min(share, least)
     level: Level = "suspected"

@@ -22,6 +22,7 @@ BUSH_M_N = 3e-7  # give of bushes; common practice, no source
 GIVE_SHARE = 0.4  # standard uncertainty of what oil and bushes give, relative: column and modulus are not known
 CHECK_PA = (0.0, 5e3, 1e4, 1.5e4, 2e4, 3e4)  # preload of the piston's check valve, the best of which is taken; own
 POINT_M = 4e-4  # standard deviation of a stored travel about the law of gas and spring; own, of made-up units
+OVER_LAW = 1.5  # times the law's force: the stage was so much colder that the law's flow is not its own; own choice
 READING_M = 1.5e-4  # least standard uncertainty of a travel; own
 LAW_SHARE = 0.12  # ... and share of it that the law of a closed gas leaves open; own, of made-up twin tubes
 ALONE_SHARE = 0.15  # ... where one stage alone shows it
@@ -54,7 +55,7 @@ def held_gas(test: UnderTest, direction: Direction, play_m: float = 0.0) -> tupl
     Source: own, from p V^n of a closed amount of gas and [merritt1967] ch. 1; checked on made-up twin tubes of many sizes.
     """
     ring, rod = working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
-    if test.kind != "twin-tube" or ring is None or rod is None:
+    if test.facts.any_posture or ring is None or rod is None:
         return ()
     outer = {loop.stage.index: float(loop.displacement_m.max()) for loop in test.moving}
     spring = _Spring.of(direction, ring, rod)
@@ -102,10 +103,19 @@ class _Spring:
 
 
 def _readable(test: UnderTest, direction: Direction) -> list[TakeUp]:
-    """Slow and middling stages whose force stands out of friction."""
+    """Slow and middling stages whose force stands out of friction, and that the law, which tells the flow, is of.
+
+    Where a unit was so much colder or warmer, travel seems to be given back as the force comes up; gas only takes.
+    """
     least = LEAST_FORCE * test.unit.friction_used_n / HALF
     ups = test.unit.side(direction).take_ups
-    return [t for t in ups if t.peak_velocity_m_s <= MIDDLING_M_S * (1 + SAME_SPEED) and t.law_n > least]
+    slow = [t for t in ups if t.peak_velocity_m_s <= MIDDLING_M_S * (1 + SAME_SPEED) and t.law_n > least]
+    return [t for t in slow if t.reached_ratio < OVER_LAW and not _gives_back(t)]
+
+
+def _gives_back(stage: TakeUp) -> bool:
+    _, stored = _points(stage, 0.0)
+    return bool(stored[-1] < stored[0] - POINT_M)
 
 
 def _travel(points: Sequence[_Points], spring: _Spring, bar: tuple[float, float, float]) -> tuple[float, float]:
@@ -113,7 +123,11 @@ def _travel(points: Sequence[_Points], spring: _Spring, bar: tuple[float, float,
     low, middle, high = (_fitted(points, spring, 1e5 * p) for p in bar)
     each, by_give = middle
     value = float(np.median(each))
-    scatter = float(np.std(each, ddof=1)) / len(each) ** 0.5 if len(each) > 1 else ALONE_SHARE * abs(value)
+    if len(each) > 1:
+        scatter = float(np.std(each, ddof=1)) / len(each) ** 0.5
+    else:  # little of the gas is closed by a small force
+        closed = float(spring.closed(points[0][0], 0.0, 1e5 * bar[1])[-1])
+        scatter = float(np.hypot(ALONE_SHARE * value, POINT_M / max(closed, 1e-6)))
     pressure = 0.5 * abs(float(np.median(high[0])) - float(np.median(low[0])))
     return value, float(np.linalg.norm([scatter, by_give, pressure, READING_M, LAW_SHARE * value]))
 

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from dampkit.needs.wheel_curve import TOP_M_S, WheelCurves
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Index
 
 EASY = 0.4  # of a step over the fastest rate, in which the table is worked out; own choice
 
@@ -41,30 +41,31 @@ def speed_change(curves: WheelCurves, per_mass: Array, held: Array, step_s: floa
     return u - grid
 
 
-def looker(table: Array) -> Callable[[Array, Array], None]:
-    """A function that writes the value of each case of a table over speed at its own speed; both shape (cases,).
+def looker(table: Array, case: Index) -> Callable[[Array, Array], None]:
+    """A function that writes the value of a table over speed for each column, of its own case and at its own speed.
 
-    The table has shape (cases, K) on equal steps from -TOP_M_S to TOP_M_S; straight between the points and beyond the
-    ends. Made once and asked often: every cell is kept as a line.
+    `case` and both arrays of the function have shape (columns,), the table (cases, K) on equal steps from -TOP_M_S to
+    TOP_M_S; straight between the points and beyond the ends. Made once and asked often: every cell is kept as a line.
     """
-    cases, points = table.shape
+    points = table.shape[1]
     step = 2 * TOP_M_S / (points - 1)
     slopes = np.diff(table, axis=1) / step
     levels = (table[:, :-1] - slopes * np.linspace(-TOP_M_S, TOP_M_S, points)[:-1]).ravel()
     slopes = slopes.ravel()
-    first = np.arange(cases) * (points - 1)
+    first = case * (points - 1)
     last, middle = first + points - 2, first + 0.5 * (points - 1)
-    per_step, place, cell = 1 / step, np.empty(cases), np.empty(cases, dtype=np.intp)
+    multiply, add, maximum, minimum = np.multiply, np.add, np.maximum, np.minimum
+    per_step, place, cell = np.full(case.size, 1 / step), np.empty(case.size), np.empty(case.size, dtype=np.intp)
 
     def look(speed_m_s: Array, out: Array) -> None:
-        np.multiply(speed_m_s, per_step, out=place)
-        np.add(place, middle, out=place)
-        np.copyto(cell, place, casting="unsafe")
-        np.maximum(cell, first, out=cell)
-        np.minimum(cell, last, out=cell)
-        slopes.take(cell, out=out, mode="clip")  # in range already; "clip" spares a copy
-        np.multiply(out, speed_m_s, out=out)
-        levels.take(cell, out=place, mode="clip")
-        np.add(out, place, out=out)
+        multiply(speed_m_s, per_step, place)
+        add(place, middle, place)
+        cell[:] = place
+        maximum(cell, first, out=cell)
+        minimum(cell, last, out=cell)
+        slopes.take(cell, None, out, "clip")  # in range already; "clip" spares a copy
+        multiply(out, speed_m_s, out)
+        levels.take(cell, None, place, "clip")
+        add(out, place, out)
 
     return look

@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from dampkit.needs.corner import Corner
-from dampkit.needs.road import FAIR_ROAD, Road, bump_m, kerb_m, random_road_m, roughness_m3
-from dampkit.needs.simulate import Cases, Motion, cases_of, half_step_times, run_over, step_for
+from dampkit.needs.lanes import LANE_S, LANES, WARM_S, lanes_over, one_after_another
+from dampkit.needs.road import FAIR_ROAD, Road, bump_m, kerb_m
+from dampkit.needs.simulate import Cases, Drive, Motion, cases_of, drive_over, half_step_times, run, step_for
 from dampkit.needs.weighting import weighted_rms_m_s2
 from dampkit.needs.wheel_curve import WheelCurves
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Index
 
-PERIOD_S = 8.0  # of the random road
-SETTLE_S = 5.0  # before it, for body motion to become steady
 STILL_SHARE = 0.05  # of the largest swing: below it the body counts as still; own choice
 STILL_M = 0.001  # and below this in any case: nobody sees less; own choice
 LIGHT_SHARE = 0.2  # of standing tyre load, under which braking and steering are weak; own choice
-EVENT_S = 3.0
+EVENT_S = WARM_S + LANE_S  # kerb, bump and push-down run beside the lanes of the road
+KERB_M, KERB_M_S = 0.05, 5.0
+BUMP_M, BUMP_LENGTH_M, BUMP_M_S = 0.05, 0.5, 8.0
 PUSH_M = 0.04  # of a push-down check by hand; common practice, no source
 
 
@@ -59,52 +59,73 @@ class EventRide:
 
 def ride_on_road(cases: Cases, road: Road | Sequence[Road] = FAIR_ROAD) -> RoadRide:
     """Steady figures on a random road, or each case on a road of its own. Source: [iso8608], [iso2631]."""
-    points = math.ceil(PERIOD_S / step_for(cases))
-    step = PERIOD_S / points
-    settling = round(SETTLE_S / step)
-    roads = (road,) if isinstance(road, Road) else tuple(road)
-    made = {one: _heights(one, points, settling, step) for one in dict.fromkeys(roads)}
-    profile = np.stack([made[one] for one in roads], axis=1)
-    motion = _last(run_over(cases, profile, step), points)
-    tyre, load = motion.tyre_force_n, cases.static_tyre_load_n
-    return RoadRide(
-        weighted_acceleration_m_s2=weighted_rms_m_s2(motion.acceleration_m_s2, step),
-        tyre_load_variation_ratio=_rms(tyre) / load,
-        travel_rms_m=_rms(motion.travel_m - motion.travel_m.mean(axis=0)),
-        acceleration_rms_m_s2=_rms(motion.acceleration_m_s2),
-        tyre_force_rms_n=_rms(tyre),
-        top_travel_speed_m_s=np.abs(motion.travel_speed_m_s).max(axis=0),
-        compression_used_m=np.maximum(0.0, -motion.travel_m.min(axis=0)),
-        extension_used_m=np.maximum(0.0, motion.travel_m.max(axis=0)),
-        light_load_ratio=np.asarray((tyre < (LIGHT_SHARE - 1) * load).mean(axis=0)),
+    every = _every(cases)
+    roads = (road,) * every.size if isinstance(road, Road) else tuple(road)
+    drive = lanes_over(cases, roads, every, step_for(cases))
+    return _road_ride(cases, drive, run(cases, [drive], step_for(cases))[0])
+
+
+def over_kerb(cases: Cases, height_m: float = KERB_M, speed_m_s: float = KERB_M_S) -> EventRide:
+    """Up a kerb at walking pace or somewhat more."""
+    drive = drive_over(kerb_m(_times(cases), height_m, speed_m_s), _every(cases))
+    return _event(cases, drive, run(cases, [drive], step_for(cases))[0])
+
+
+def over_bump(
+    cases: Cases, height_m: float = BUMP_M, length_m: float = BUMP_LENGTH_M, speed_m_s: float = BUMP_M_S
+) -> EventRide:
+    """Over a half-sine bump."""
+    drive = drive_over(bump_m(_times(cases), height_m, length_m, speed_m_s), _every(cases))
+    return _event(cases, drive, run(cases, [drive], step_for(cases))[0])
+
+
+@dataclass(frozen=True)
+class Rides:
+    """`road` holds every ride asked for, kerb and bump the cases asked for, and so do the swings of a push-down."""
+
+    road: RoadRide
+    kerb: EventRide
+    bump: EventRide
+    push_swings_count: Array
+
+
+def rides(cases: Cases, roads: Sequence[Road], case: Index, over: Index, pushed: Index) -> Rides:
+    """Case `case[i]` on `roads[i]`, those in `over` over kerb and bump, those in `pushed` pushed down by PUSH_M and let go.
+
+    As `ride_on_road`, `over_kerb` and `over_bump`, in one loop.
+    """
+    times, step = _times(cases), step_for(cases)
+    kerb = drive_over(kerb_m(times, KERB_M, KERB_M_S), over)
+    bump = drive_over(bump_m(times, BUMP_M, BUMP_LENGTH_M, BUMP_M_S), over)
+    push = drive_over(np.zeros_like(times), pushed, PUSH_M)
+    road = lanes_over(cases, roads, case, step)
+    on_road, up, across, let_go = run(cases, [road, kerb, bump, push], step)
+    return Rides(
+        _road_ride(cases, road, on_road),
+        _event(cases, kerb, up),
+        _event(cases, bump, across),
+        swings_until_still(let_go.body_m, 0.0, PUSH_M),
     )
 
 
-def _heights(road: Road, points: int, settling: int, step: float) -> Array:
-    """At every half step: the end of the period, fading in, then the whole period."""
-    gd0 = roughness_m3(road.road_class)
-    period = random_road_m(2 * points, 0.5 * step, gd0, road.speed_m_s, road.seed)
-    lead = period[-2 * settling :] * np.linspace(0, 1, 2 * settling)
-    return np.concatenate([lead, period, period[:1]])
-
-
-def over_kerb(cases: Cases, height_m: float = 0.05, speed_m_s: float = 5.0) -> EventRide:
-    """Up a kerb at walking pace or somewhat more."""
-    times = half_step_times(EVENT_S, step_for(cases))
-    return _event(cases, kerb_m(times, height_m, speed_m_s))
-
-
-def over_bump(cases: Cases, height_m: float = 0.05, length_m: float = 0.5, speed_m_s: float = 8.0) -> EventRide:
-    """Over a half-sine bump."""
-    times = half_step_times(EVENT_S, step_for(cases))
-    return _event(cases, bump_m(times, height_m, length_m, speed_m_s))
-
-
-def pushed_down(cases: Cases, depth_m: float = PUSH_M) -> Array:
-    """Swings until still of a body pushed down by hand and let go, shape (cases,)."""
-    step = step_for(cases)
-    motion = run_over(cases, np.zeros_like(half_step_times(EVENT_S, step)), step, pushed_m=depth_m)
-    return swings_until_still(motion.body_m, 0.0, depth_m)
+def _road_ride(cases: Cases, drive: Drive, motion: Motion) -> RoadRide:
+    case = drive.case[::LANES]
+    load = cases.static_tyre_load_n[case]
+    acceleration, travel, speed, tyre = (
+        one_after_another(x)
+        for x in (motion.acceleration_m_s2, motion.travel_m, motion.travel_speed_m_s, motion.tyre_force_n)
+    )
+    return RoadRide(
+        weighted_acceleration_m_s2=weighted_rms_m_s2(acceleration, motion.step_s),
+        tyre_load_variation_ratio=_rms(tyre) / load,
+        travel_rms_m=_rms(travel - travel.mean(axis=0)),
+        acceleration_rms_m_s2=_rms(acceleration),
+        tyre_force_rms_n=_rms(tyre),
+        top_travel_speed_m_s=np.abs(speed).max(axis=0),
+        compression_used_m=np.maximum(0.0, -travel.min(axis=0)),
+        extension_used_m=np.maximum(0.0, travel.max(axis=0)),
+        light_load_ratio=np.asarray((tyre < (LIGHT_SHARE - 1) * load).mean(axis=0)),
+    )
 
 
 @dataclass(frozen=True)
@@ -150,20 +171,22 @@ def swings_until_still(body_m: Array, height_m: float, first_m: float | None = N
     return np.asarray(0.5 * (size > np.maximum(least, STILL_M)).sum(axis=0))
 
 
-def _event(cases: Cases, road_m: Array) -> EventRide:
-    motion = run_over(cases, road_m, step_for(cases))
+def _event(cases: Cases, drive: Drive, motion: Motion) -> EventRide:
     return EventRide(
         peak_acceleration_m_s2=np.abs(motion.acceleration_m_s2).max(axis=0),
         compression_used_m=np.maximum(0.0, -motion.travel_m.min(axis=0)),
         extension_used_m=np.maximum(0.0, motion.travel_m.max(axis=0)),
-        least_load_ratio=1 + motion.tyre_force_n.min(axis=0) / cases.static_tyre_load_n,
-        swings_until_still_count=swings_until_still(motion.body_m, float(road_m[-1])),
+        least_load_ratio=1 + motion.tyre_force_n.min(axis=0) / cases.static_tyre_load_n[drive.case],
+        swings_until_still_count=swings_until_still(motion.body_m, float(drive.road_m[-1, 0])),
     )
 
 
-def _last(motion: Motion, points: int) -> Motion:
-    names = ("body_m", "acceleration_m_s2", "travel_m", "travel_speed_m_s", "tyre_force_n")
-    return replace(motion, **{name: getattr(motion, name)[-points:] for name in names})
+def _every(cases: Cases) -> Index:
+    return np.arange(cases.curves.cases)
+
+
+def _times(cases: Cases) -> Array:
+    return half_step_times(EVENT_S, step_for(cases))
 
 
 def _rms(values: Array) -> Array:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -11,11 +11,11 @@ from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner
 from dampkit.needs.kick import held_slope
 from dampkit.needs.requirement import Need
-from dampkit.needs.ride import EventRide, RoadRide, over_bump, over_kerb, pushed_down, ride_on_road
+from dampkit.needs.ride import EventRide, RoadRide, rides
 from dampkit.needs.road import FAIR_ROAD, Road
-from dampkit.needs.simulate import Cases, Stops, cases_of
+from dampkit.needs.simulate import Stops, cases_of
 from dampkit.needs.wheel_curve import WheelCurves, curves_from, measured_curves, needed_curves
-from dampkit.quantities import Array, read_only
+from dampkit.quantities import Array
 
 WORN_SHARE = 0.5  # of the unit's force at every speed, for the worn unit beside it; own choice
 RATE_SHARES = (0.8, 1.0, 1.25)  # of the corner's wheel rate, in the choice of comfort against grip
@@ -56,7 +56,7 @@ def ride_check(
 
     Source: [iso8608] for the road, [iso2631] for comfort.
 
-    All roads run side by side in one batch. Lost motion acts as free play of its mean width in every case but the
+    All rides run side by side in one loop. Lost motion acts as free play of its mean width in every case but the
     needed one. Compression and extension stops act in all.
     """
     curves = measured_curves(fit, corner.motion_ratio)
@@ -66,27 +66,40 @@ def ride_check(
     if float(held_slope(curves)[0]) > MOST_RATIO * corner.critical_damping_n_s_m:
         return None
     play = lost_motion_m(fit) / corner.motion_ratio
-    names, few = _beside(corner, curves, need, play, stops)
-    many, roads = _batch(corner, curves, few, play, road)
-    ride = ride_on_road(many, roads)
-    n, choices = len(names), len(RATE_SHARES) * len(FORCE_SHARES)
-    fastest = corner.motion_ratio * float(ride.top_travel_speed_m_s[0])
-    tested = min(law.top_m_s for law in laws)
-    swings = pushed_down(_with_dead(few))
+    names, few = _beside(corner, curves, need)
+    rates, shares = (grid.ravel() for grid in np.meshgrid(RATE_SHARES, FORCE_SHARES, indexing="ij"))
+    dead = curves_from(np.zeros_like, 1.0)
+    every = few.beside(dead).beside(curves.scaled(shares))
+    n, choices = len(names), rates.size
+    gaps = np.array([0.0 if name == NEEDED else play for name in names] + [play] * (1 + choices))
+    rate = corner.wheel_rate_n_m * np.concatenate([np.ones(n + 1), rates])
+    shown, chosen, elsewhere = (
+        np.arange(n),
+        np.arange(n + 1, n + 1 + choices),
+        np.zeros(len(OTHER_ROADS), dtype=np.intp),
+    )
+    found = rides(
+        cases_of(corner, every, rate, gaps, stops),
+        (road,) * (n + choices) + OTHER_ROADS,
+        np.concatenate([shown, chosen, elsewhere]),
+        over=shown,
+        pushed=np.arange(n + 1),
+    )
+    fastest = corner.motion_ratio * float(found.road.top_travel_speed_m_s[0])
     return RideCheck(
         on=road,
         names=names,
-        road=ride.part(slice(0, n)),
-        kerb=over_kerb(few),
-        bump=over_bump(few),
-        push_swings_count=swings[:-1],
-        dead_swings_count=float(swings[-1]),
+        road=found.road.part(slice(0, n)),
+        kerb=found.kerb,
+        bump=found.bump,
+        push_swings_count=found.push_swings_count[:-1],
+        dead_swings_count=float(found.push_swings_count[-1]),
         fastest_damper_m_s=fastest,
-        within_test=fastest <= tested,
+        within_test=fastest <= min(law.top_m_s for law in laws),
         play_m=play,
         stops=stops,
-        choice=ride.part(slice(n, n + choices)),
-        roads=ride.part(slice(n + choices, None)),
+        choice=found.road.part(slice(n, n + choices)),
+        roads=found.road.part(slice(n + choices, None)),
     )
 
 
@@ -96,46 +109,9 @@ def lost_motion_m(fit: Unit) -> float:
     return 1e-3 * max(0.0, sum(known) / len(known)) if known else 0.0
 
 
-def _beside(
-    corner: Corner, curves: WheelCurves, need: Need | None, play: float, stops: Stops | None
-) -> tuple[tuple[str, ...], Cases]:
+def _beside(corner: Corner, curves: WheelCurves, need: Need | None) -> tuple[tuple[str, ...], WheelCurves]:
     """This unit, the needed one where it is known, and a worn one."""
-    needed = () if need is None else (needed_curves(need, corner.motion_ratio),)
-    together = curves
-    for other in (*needed, curves.scaled(np.array([WORN_SHARE]))):
-        together = together.beside(other)
-    names = (MEASURED, NEEDED, WORN) if needed else (MEASURED, WORN)
-    plays = np.array([0.0 if name == NEEDED else play for name in names])
-    return names, cases_of(corner, together, play_m=plays, stops=stops)
-
-
-def _batch(corner: Corner, curves: WheelCurves, few: Cases, play: float, road: Road) -> tuple[Cases, tuple[Road, ...]]:
-    """The few on the chosen road, every choice on it, and this unit on all other roads."""
-    rates, factors = np.meshgrid(RATE_SHARES, FORCE_SHARES, indexing="ij")
-    chosen = curves.scaled(factors.ravel())
-    elsewhere = curves.scaled(np.ones(len(OTHER_ROADS)))
-    rate = np.concatenate([np.ones(few.curves.cases), rates.ravel(), np.ones(elsewhere.cases)])
-    gaps = np.full(chosen.cases + elsewhere.cases, play)
-    first = np.zeros(few.curves.cases) if few.play_m is None else few.play_m
-    together = few.curves.beside(chosen).beside(elsewhere)
-    many = cases_of(corner, together, corner.wheel_rate_n_m * rate, np.concatenate([first, gaps]), few.stops)
-    return many, (road,) * (few.curves.cases + chosen.cases) + OTHER_ROADS
-
-
-def _with_dead(few: Cases) -> Cases:
-    """With one more case that has no damper at all."""
-    dead = curves_from(np.zeros_like, 1.0)
-
-    def longer(values: Array) -> Array:
-        return read_only(np.append(values, values[0]))
-
-    return replace(
-        few,
-        sprung_mass_kg=longer(few.sprung_mass_kg),
-        unsprung_mass_kg=longer(few.unsprung_mass_kg),
-        wheel_rate_n_m=longer(few.wheel_rate_n_m),
-        tyre_rate_n_m=longer(few.tyre_rate_n_m),
-        curves=few.curves.beside(dead),
-        play_m=None if few.play_m is None else longer(few.play_m),
-        spring_friction_n=None if few.spring_friction_n is None else longer(few.spring_friction_n),
-    )
+    worn = curves.scaled(np.array([WORN_SHARE]))
+    if need is None:
+        return (MEASURED, WORN), curves.beside(worn)
+    return (MEASURED, NEEDED, WORN), curves.beside(needed_curves(need, corner.motion_ratio)).beside(worn)

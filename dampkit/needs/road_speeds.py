@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.integrate import trapezoid
 
 from dampkit.needs.corner import Corner
 from dampkit.needs.requirement import damper_target_ratio
 from dampkit.needs.road import HIGHEST_CYCLES_M, LOWEST_CYCLES_M, Road, height_density_m2_hz, roughness_m3
-from dampkit.quantities import Array
+from dampkit.quantities import Array, running_integral
 
 POINTS = 4000
 USUAL_SHARE = 2.0  # of the root mean square: a random motion stays below it 95 % of the time
@@ -54,7 +53,7 @@ def road_speeds(corner: Corner, road: Road) -> RoadSpeeds | None:
     power = np.abs(travel_speed) ** 2 * density
 
     def rms(values: Array) -> float:
-        return math.sqrt(float(trapezoid(values, frequency)))
+        return math.sqrt(float(running_integral(values, frequency)[-1]))
 
     at_damper = corner.motion_ratio
     return RoadSpeeds(

@@ -9,7 +9,7 @@ import numpy as np
 
 from dampkit.damper.unit import Unit
 from dampkit.needs.requirement import Need
-from dampkit.quantities import Array, read_only
+from dampkit.quantities import Array, Index, read_only
 
 TOP_M_S = 4.0  # of suspension speed in the table; faster than that the end slope goes on
 GRID_M_S = 0.01  # friction and bleed are straight between the points
@@ -47,6 +47,10 @@ class WheelCurves:
     def grid_m_s(self) -> Array:
         """Speeds of the table, shape (K,)."""
         return np.linspace(-TOP_M_S, TOP_M_S, self.force_n.shape[1])
+
+    def of(self, case: Index) -> WheelCurves:
+        """Some of the cases, as often as they are named."""
+        return WheelCurves(read_only(self.force_n[case]))
 
     def over(self, speed_m_s: Array) -> Array:
         """Force of each case at speeds of its own; both shape (cases, M). Straight between points and beyond the ends."""

@@ -1,9 +1,9 @@
-"""Which unit, which job, on which day and by whom: what is said of a test beside its files."""
+"""Which unit, whose, for which job, when, by whom and checked by whom: what is said of a test beside its files."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date, timedelta
+from dataclasses import asdict, dataclass
+from datetime import date, time, timedelta
 from typing import TYPE_CHECKING, Annotated
 
 from dampkit.bench.described import described
@@ -18,11 +18,28 @@ LONGEST = 200  # letters of a name
 
 
 class AboutRecord(Record):
-    """What was said of this one test beside its files."""
+    """What was said of this one test beside its files, and the check of it by a second person."""
 
     job: Annotated[str | None, described("Name or number of the job.", "blue estate, rear")] = None
     tested_on: Annotated[str | None, described("Day of the test, ISO 8601.", "2024-05-31")] = None
+    tested_at: Annotated[str | None, described("Time of the test, on the workshop's clock.", "14:05")] = None
     by: Annotated[str | None, described("Who tested it.", "made-up fitter")] = None
+    customer: Annotated[str | None, described("Whose unit it is, by name or number.", "customer 77")] = None
+    vehicle: Annotated[str | None, described("The vehicle's name in the workshop's library.", "blue estate")] = None
+    unit_type: Annotated[str | None, described("The unit's type in the workshop's library.", "12-34")] = None
+    bench: Annotated[str | None, described("The bench's name in the workshop's library.", "bench 1")] = None
+    checked_by: Annotated[str | None, described("The second person, who checked it.", "made-up foreman")] = None
+    checked_on: Annotated[str | None, described("Day of that check, ISO 8601.", "2024-06-01")] = None
+    check_note: Annotated[str | None, described("What the second person wrote.", "serial read again")] = None
+    check_stands: Annotated[bool | None, described(
+        "False where something was put right after the check, so that it was signed before the change.", True)] = None  # fmt: skip
+
+
+# name -> the option that gives it
+OPTIONS = {
+    "serial": "--serial", "job": "--job", "by": "--by",
+    "customer": "--customer", "vehicle": "--car", "unit_type": "--type", "bench": "--on",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -33,17 +50,31 @@ class About:
     job: str | None = None
     tested_on: str | None = None
     by: str | None = None
+    tested_at: str | None = None
+    customer: str | None = None
+    vehicle: str | None = None
+    unit_type: str | None = None
+    bench: str | None = None
 
     def checked(self) -> About:
-        """Names without space around them, the day as written in ISO 8601. Raises BadSettings for an impossible one."""
-        texts = {name: _name(f"--{name}", getattr(self, name)) for name in ("serial", "job", "by")}
-        return About(**texts, tested_on=day_of_test(self.tested_on))
+        """Names without space around them, day and time in ISO 8601. Raises BadSettings for an impossible one."""
+        told = {name: said for name, said in asdict(self).items() if name not in ("tested_on", "tested_at")}
+        names = {name: _name(OPTIONS[name], said) for name, said in told.items()}
+        days = {"tested_on": day_of_test(self.tested_on), "tested_at": time_of_day(self.tested_at)}
+        return About(**names, **days)
 
     def put_on(self, result: Result) -> Result:
         """The result with what was said on it."""
-        damper = result.damper if self.serial is None else result.damper.model_copy(update={"serial": self.serial})
-        said = AboutRecord(job=self.job, tested_on=self.tested_on, by=self.by)
-        return result.model_copy(update={"damper": damper, "about": None if said == AboutRecord() else said})
+        said = asdict(self)
+        serial = said.pop("serial")
+        return with_about(result, serial, AboutRecord(**said))
+
+
+def with_about(result: Result, serial: str | None, about: AboutRecord) -> Result:
+    """The result with this said of it, and its unit's serial where there is one."""
+    damper = result.damper if serial is None else result.damper.model_copy(update={"serial": serial})
+    said = None if about == AboutRecord() else about
+    return result.model_copy(update={"damper": damper, "about": said})
 
 
 def _name(option: str, text: str | None) -> str | None:
@@ -72,3 +103,16 @@ def day_of_test(text: str | None) -> str | None:
         expected = f"a day from {EARLIEST.year} to today"
         raise BadSettings("date", f"found {found}", expected, "correct the date, or this machine's clock")
     return found
+
+
+def time_of_day(text: str | None) -> str | None:
+    """A time as 14:05. Raises BadSettings for anything else."""
+    if text is None:
+        return None
+    try:
+        found = time.fromisoformat(text.strip())
+    except ValueError:
+        found = None
+    if found is None or found.tzinfo is not None or ":" not in text:  # 14.05 would be taken for 14:00
+        raise BadSettings("time", f"found {text!r}", "a time such as 14:05", "correct the time")
+    return found.isoformat(timespec="minutes")

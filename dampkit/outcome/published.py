@@ -1,4 +1,4 @@
-"""The JSON Schemas of the six declared files and of what commands write as JSON, published as files of the package.
+"""The JSON Schemas of the declared files and of what commands write as JSON, published as files of the package.
 
 `python -m dampkit.outcome.published` makes them anew from the models; a test fails where they are not as the models are.
 """
@@ -13,7 +13,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from dampkit.bench.keys import Key, keys_of
-from dampkit.job import MODELS, model_of
+from dampkit.job import BESIDE, MODELS, model_of
 
 FOLDER = Path(__file__).parent / "schemas"
 # what commands write as JSON: name -> module and model
@@ -24,7 +24,7 @@ RECORDS = {
     "settings": ("dampkit.outcome.side_by_side_record", "SettingsRecord"),
     "reference": ("dampkit.outcome.side_by_side_record", "ReferenceRecord"),
 }
-NAMES = (*RECORDS, *MODELS)
+NAMES = (*RECORDS, *MODELS, *BESIDE)
 VERSION = 1  # of each; changes when a key is renamed or dropped, which is never within a number
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 

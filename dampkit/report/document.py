@@ -20,16 +20,20 @@ from dampkit.report.svg import FLAT, SMALL, WIDE, svg, swatch
 if TYPE_CHECKING:
     from jinja2 import Environment
 
+    from dampkit.outcome.workshop import Letterhead
+
 TEMPLATES = Path(__file__).parent / "templates"
 SHARED_LIBRARY = "plotly.min.js"
 
 
 @dataclass(frozen=True)
 class Look:
-    """How a page is written. `library` is where plotly.js lies for it, seen from the page; None puts it into the page."""
+    """How a page is written. `library` is where plotly.js lies for it, seen from the page; None puts it into the page.
+    `letterhead` is the workshop that stands at its head; None leaves it out."""
 
     imperial: bool = False
     library: str | None = None
+    letterhead: Letterhead | None = None
 
     @property
     def writer(self) -> Writer:
@@ -54,6 +58,7 @@ def page_text(template: str, look: Look, pictures: Iterable[Picture | None], vie
     return environment.get_template(template).render(
         **view,
         words=words,
+        letterhead=look.letterhead,
         small_drawn=lambda picture: look.drawn(picture, TOLERANCE_SMALL),
         pictures={picture.id: picture for picture in drawn},
         picture_data=embedded({picture.id: figure(picture) for picture in drawn}),

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from dampkit.outcome.result import FaultRecord, RequirementRecord, Result
 from dampkit.report import pictures, words
+from dampkit.report.customer_sheet import answer_to
 from dampkit.report.fault_loop import fault_picture
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
@@ -41,7 +42,7 @@ def first_picture(result: Result, writer: Writer = pictures.SI) -> Picture | Non
 def for_owner(result: Result) -> list[str]:
     """Sentences without any term of the trade."""
     faults = [words.PLAIN_FAULTS[f.code] for f in result.faults if f.level == "found" and f.code in words.PLAIN_FAULTS]
-    lines = [words.PLAIN_VERDICTS[result.verdict.action], *dict.fromkeys(faults)]
+    lines = [*answer_to(result), *dict.fromkeys(faults)]
     ride = None if result.vehicle is None else result.vehicle.ride
     if ride is not None and ride.cases and not faults:
         lines.append(f"Worked out for this car on an ordinary road, the ride would feel {ride.cases[0].felt}.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.outcome.result import Result
 from dampkit.report import covered, deciding, first, pictures, tables, words
+from dampkit.report.about import about
 from dampkit.report.car import car_pictures, car_view
 from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.fault_loop import fault_picture, mark_words
@@ -37,8 +39,16 @@ def render(result: Result | dict[str, Any], look: Look = ALONE) -> str:
 
     Raises BadSettings where a dictionary is not a result in the format of this version.
     """
+    return page_of(result, look, "page.html", lambda known: {})
+
+
+def page_of(
+    result: Result | dict[str, Any], look: Look, template: str, more: Callable[[Result], dict[str, Any]]
+) -> str:
+    """A template that has the page in it; `more` gives what else it prints of the result in the units of the page."""
     result = in_units(checked(result), look)
-    return page_text("page.html", look, big_pictures(result, look.writer), _view(result, look.writer))
+    view = {**_view(result, look.writer), **more(result)}
+    return page_text(template, look, big_pictures(result, look.writer), view)
 
 
 def in_units(result: Result, look: Look) -> Result:
@@ -104,7 +114,7 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
     return {
         "result": result,
         "unit": name_of(result.damper.serial, "no serial given"),
-        "about": [f"{what.lower()} {name_of(said, '')}" for what, said in tables.about(result) if said],
+        "about": [f"{what.lower()} {name_of(said, '')}" for what, said in about(result) if said],
         "kind": name_of(result.damper.kind, "kind not given"),
         "vehicle_name": result.vehicle and name_of(result.vehicle.name, "a vehicle without a name"),
         "saying": words.VERDICTS[result.verdict.action],

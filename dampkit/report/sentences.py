@@ -138,16 +138,20 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
     return verdict.model_copy(
         update={
             "reasons": reasons,
-            "next_step": " ".join(
-                [
-                    _change(result) or _step(verdict.step),
-                    *_restored(result, writer),
-                    *oil_lines(result, writer),
-                    *_set(result, writer),
-                ]
-            ),
+            "next_step": " ".join(to_do(result, writer)),
         }
     )
+
+
+def to_do(result: Result, writer: Writer) -> list[str]:
+    """What to do, in its order: the step, what is put back to what, how much oil, how a clamp is set."""
+    first = _change(result) or _step(result.verdict.step)
+    return [first, *put_back(result, writer), *_set(result, writer)]
+
+
+def put_back(result: Result, writer: Writer) -> list[str]:
+    """What is put back to what, and how much oil: the figures of the work."""
+    return [*_restored(result, writer), *oil_lines(result, writer)]
 
 
 def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:

@@ -19,6 +19,7 @@ from dampkit.outcome.result import (
     VehicleRecord,
 )
 from dampkit.outcome.warmth_record import WarmthRecord
+from dampkit.report.about import about
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer
 from dampkit.report.sentences import PERCENT
 from dampkit.report.ways import way_of
@@ -44,12 +45,6 @@ class Table:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     prose: bool = False  # cells hold sentences, which may run over several lines
-
-
-def about(result: Result) -> tuple[tuple[str, str | None], ...]:
-    """Job, day and person, each None where nothing was said."""
-    said = result.about
-    return () if said is None else (("Job", said.job), ("Tested on", said.tested_on), ("By", said.by))
 
 
 def unit_table(result: Result, writer: Writer) -> Table:

@@ -55,16 +55,6 @@ DIFFER: dict[str, str] = {
     "not established": "are too close to call",
 }
 
-PLAIN_VERDICTS: dict[Action, str] = {
-    "fit": "On the day of the test this damper did what was asked of it. The workshop may fit it.",
-    "adjust": "The damper works, but it is too firm or too soft. It can be set right, and has to be tested again after that.",
-    "rebuild": "The damper should not go on the car as it is. It has to be opened and repaired first.",
-    "replace": "The damper should not go on a car any more. It cannot be put right safely.",
-    "retest": "The test does not allow a safe answer yet. The damper should not go on the car before it has been tested again.",
-    "undecided": "The test of this damper is good, but the workshop still has to look up something before it can give an "
-    "answer. The damper should not go on the car before that.",
-}
-
 PLAIN_FAULTS: dict[str, str] = {
     "low_oil": "It has lost oil. For part of each movement it does nothing, so the wheel can bounce before it takes hold.",
     "trapped_air": "There is air in it from filling or storing. That often comes out with a few slow strokes.",
@@ -74,8 +64,8 @@ PLAIN_FAULTS: dict[str, str] = {
     "weak_blowoff": "A spring inside has gone tired, so it is too weak in fast movements.",
     "blocked_bleed": "A small passage inside is blocked, so it is too stiff in slow movements.",
     "high_friction": "Something in it rubs. The car will feel harsh over small bumps, and the parts wear.",
-    "bent_rod": "Its rod is bent. A bent rod wears the damper out and may break.",
-    "loose_mount": "One of its fixings has play, so it knocks and does nothing for a moment at each change of direction.",
+    "bent_rod": "It catches at one place. Its rod is bent there, or its tube is damaged; a bent rod may break.",
+    "loose_mount": "Something in its fixings has play, so it knocks and does nothing for a moment at each change of direction.",
     "fade": "It becomes weaker as it gets hot, more than a sound one does.",
     "starved_refill": "A valve inside sticks, so part of each movement is empty.",
     "valve_stuck_open": "A valve inside stays open, so it does almost nothing in one direction.",

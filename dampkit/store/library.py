@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import sqlite3
 from dataclasses import dataclass
-from importlib import import_module
 from typing import Literal, get_args
 
 from dampkit.bench.toml_file import from_text
 from dampkit.errors import BadSettings
-from dampkit.job import MODELS
+from dampkit.job import model_of
 from dampkit.store.book import Book
 from dampkit.store.content import Packed, keep
 from dampkit.store.look_up import nearest
@@ -20,9 +19,12 @@ from dampkit.store.place import plain_errors
 from dampkit.store.record import now
 from dampkit.store.schema import writing
 
-CardKind = Literal["unit-type", "vehicle", "bench"]
+CardKind = Literal["unit-type", "vehicle", "bench", "workshop"]
 KINDS: tuple[CardKind, ...] = get_args(CardKind)
-DECLARES: dict[CardKind, str] = {"unit-type": "damper", "vehicle": "vehicle", "bench": "bench"}  # kind of TOML file
+# kind of card -> kind of TOML file
+DECLARES: dict[CardKind, str] = {
+    "unit-type": "damper", "vehicle": "vehicle", "bench": "bench", "workshop": "workshop",
+}  # fmt: skip
 COLUMNS = "kind, name, version, text, why, who, added_at"
 LATEST = f"""SELECT {COLUMNS} FROM card AS one WHERE kind = ?
     AND version = (SELECT max(version) FROM card WHERE kind = one.kind AND name = one.name)"""
@@ -57,7 +59,7 @@ class NewCard:
 
 
 def add_card(book: Book, new: NewCard) -> tuple[Card, bool]:
-    """Add a version, and tell whether it is fresh: the latest text again is not added twice.
+    """Add a version, and tell whether it is fresh: the latest text with no new drawing is not added twice.
 
     Raises BadSettings where the text is no usable file of its kind, or the name is empty.
     """
@@ -66,7 +68,7 @@ def add_card(book: Book, new: NewCard) -> tuple[Card, bool]:
     checked(new.kind, new.text, f"{new.kind} {new.name}")
     with plain_errors(book.place), writing(book.connection):
         rows = _versions(book.connection, new.kind, new.name)
-        if rows and rows[-1].text == new.text and not new.drawings:
+        if rows and rows[-1].text == new.text and _same_drawings(book, rows[-1], new):
             return rows[-1], False
         card = Card(new.kind, new.name, len(rows) + 1, new.text, new.why, new.who, now())
         values = (card.kind, card.name, card.version, card.text, card.why, card.who, card.added_at)
@@ -120,13 +122,16 @@ def drawings_of(book: Book, card: Card) -> tuple[tuple[str, str], ...]:
 
 def checked(kind: CardKind, text: str, where: str) -> None:
     """Raises BadSettings where the text is no usable file of its kind, or says what holds for one unit only."""
-    module, name = MODELS[DECLARES[kind]]
-    found = from_text(text, where, getattr(import_module(module), name))
+    found = from_text(text, where, model_of(DECLARES[kind]))
     if kind == "unit-type" and found.damper.serial is not None:
         what = f"serial {found.damper.serial!r}: one unit has it, not its type"
         raise BadSettings(
             where, what, "a file without a serial", "leave it out; give it with --serial when a unit is tested"
         )
+
+
+def _same_drawings(book: Book, card: Card, new: NewCard) -> bool:
+    return {(name, content.sha256) for name, content in new.drawings} <= set(drawings_of(book, card))
 
 
 def _versions(connection: sqlite3.Connection, kind: str, name: str) -> tuple[Card, ...]:

@@ -15,19 +15,21 @@ from dampkit.virtual.dialects import PLAIN, Dialect, write_csv
 from dampkit.virtual.plant import Kind, Plant
 from dampkit.virtual.programme import Programme, standard_programme
 from dampkit.virtual.rig import Log, Rig, run_bench
-from dampkit.virtual.units import FRICTION_DISC, LEVER_ARM, MONOTUBE, TWIN_TUBE
+from dampkit.virtual.units import BASE, FRICTION_DISC, LEVER_ARM, MONOTUBE, TWIN_TUBE
 
 UNITS: dict[Kind, Plant] = {
     "twin-tube": TWIN_TUBE,
     "monotube": MONOTUBE,
     "lever-arm": LEVER_ARM,
     "friction-disc": FRICTION_DISC,
+    "steering-damper": BASE["steering-damper"][0],
 }
 SPEEDS: dict[Kind, tuple[float, ...]] = {
     "twin-tube": (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0),
     "monotube": (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0),
     "lever-arm": (0.005, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5),
     "friction-disc": (0.005, 0.05, 0.1, 0.2, 0.3, 0.4),
+    "steering-damper": (0.005, 0.05, 0.1, 0.2, 0.3, 0.5),
 }
 SIGNS = {"force_positive": "tension", "displacement_positive": "extension"}
 

@@ -107,7 +107,7 @@ def test_only_what_matters_to_a_kind_is_in_its_file() -> None:
     assert "[gas]" in monotube
     assert "rod_diameter_mm" in monotube
     assert "arm_length_mm" not in monotube
-    assert "[oil]" not in monotube
+    assert "[arm]" not in monotube
     assert "arm_length_mm" in lever
     assert "rod_diameter_mm" not in lever
     assert "piston_diameter_mm" not in disc

@@ -9,7 +9,7 @@ import pytest
 
 from dampkit.outcome.remedies import REMEDIES
 from dampkit.outcome.result import Action, RequirementRecord, Result, SpanRecord
-from dampkit.report import words
+from dampkit.report import customer_words, words
 from dampkit.report.fault_loop import fault_picture
 from dampkit.report.first import first_picture, for_owner, reasons
 from dampkit.report.numbers import Writer
@@ -99,7 +99,7 @@ def test_every_fault_has_plain_words() -> None:
 
 def test_every_verdict_has_its_words_wherever_verdicts_are_listed() -> None:
     actions = set(get_args(Action))
-    assert actions == set(words.VERDICTS) == set(words.PLAIN_VERDICTS) == set(words.VERDICTS_SHOWN)
+    assert actions == set(words.VERDICTS) == set(customer_words.ANSWERS) == set(words.VERDICTS_SHOWN)
     assert set(ORDER) == {"not analysed", *actions}
 
 

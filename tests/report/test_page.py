@@ -153,7 +153,7 @@ def test_every_entry_about_the_data_is_printed_worst_first(name: str) -> None:
 def test_fault_evidence_stands_with_value_limit_and_basis() -> None:
     shown = page(low_oil).text
     for said in (
-        "lost motion entering compression, slow stages, play taken off 8.0 mm (7.6 to 8.4) 3 mm common practice, no source",
+        "lost motion entering compression, slow stages, play taken off; of a twin tube the travel that its gas takes up 8.0 mm (7.6 to 8.4) 3 mm common practice, no source",
         "Found, 96 % sure",
     ):
         assert said in shown

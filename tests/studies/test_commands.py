@@ -12,7 +12,7 @@ NAMES = [str(command.name) for command in app.registered_commands]
 
 
 def test_the_studies_are_these() -> None:
-    assert NAMES == ["fit", "faults", "mix", "advice", "samples", "sample-pages"]
+    assert NAMES == ["fit", "faults", "mix", "advice", "samples", "low-oil", "sample-pages"]
 
 
 @pytest.mark.parametrize("name", NAMES)

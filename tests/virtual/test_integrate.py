@@ -139,7 +139,10 @@ def test_gas_at_the_end_of_the_stroke_is_the_rod_that_came_out_of_a_bare_valve(e
     plants, turn = EMPTIED[:9], int(np.argmax(motion_of(SHORT).displacement_m > 0.025 - 1e-6))
     squeezed = [(ATMOSPHERE_PA / p.gas_pressure_pa) ** (1.0 / p.oil.gas_exponent) for p in plants]
     gas = np.array(squeezed) * emptied.gas_m3[turn, :2, 1:10].sum(axis=0)
-    assert gas == pytest.approx([0.010 * 0.25 * np.pi * p.rod_diameter_m**2 for p in plants], rel=0.08)
+    share = gas / np.array([0.010 * 0.25 * np.pi * p.rod_diameter_m**2 for p in plants])
+    pushed = np.arange(9) // 3 == 1  # checks that have to be pushed open first let less in
+    assert share[~pushed] == pytest.approx(1.0, rel=0.08)
+    assert ((share[pushed] > 0.8) & (share[pushed] < 1.0)).all()
 
 
 def test_groove_lowers_force_where_it_is_and_nowhere_else() -> None:

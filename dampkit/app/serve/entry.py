@@ -14,7 +14,7 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
-from dampkit.app.book_work import person, time_of_day
+from dampkit.app.book_work import person
 from dampkit.app.serve.asked import Asked, Upload, to
 from dampkit.app.serve.drafts import MOST_PHOTOS, PHOTO
 from dampkit.app.serve.forms import LONGEST
@@ -23,7 +23,7 @@ from dampkit.app.serve.house import answer_of
 from dampkit.app.serve.judged import LIBRARY, page_of
 from dampkit.app.serve.photos import picture_kind
 from dampkit.errors import BadSettings
-from dampkit.outcome.about import About, day_of_test
+from dampkit.outcome.about import About, day_of_test, time_of_day
 from dampkit.report.document import Look
 from dampkit.report.page import render
 from dampkit.store.book import Book, book_at
@@ -124,7 +124,7 @@ def put_right(asked: Asked) -> Response:
     if facts.get("tested_on"):
         day_of_test(facts["tested_on"])
     if facts.get("tested_at"):
-        facts["tested_at"] = time_of_day(facts["tested_at"])
+        facts["tested_at"] = time_of_day(facts["tested_at"]) or ""
     why = asked.text("why")
     if not why:
         raise BadSettings(f"entry {number}", "no reason is given", "why it is put right", "say why")

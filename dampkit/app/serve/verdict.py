@@ -8,7 +8,7 @@ from typing import Any
 
 from starlette.responses import PlainTextResponse, Response
 
-from dampkit.app.book_work import person, time_of_day
+from dampkit.app.book_work import person
 from dampkit.app.serve.asked import Asked, to
 from dampkit.app.serve.drafts import CARD_OF, MOST_PHOTOS, PHOTO, Draft, Kept
 from dampkit.app.serve.forms import LONGEST, toml_of
@@ -20,7 +20,7 @@ from dampkit.bench.gate import A_LOG, Wanted, file_bytes
 from dampkit.bench.run import Quality
 from dampkit.errors import BadSettings, DampkitError
 from dampkit.job import MODELS
-from dampkit.outcome.about import day_of_test
+from dampkit.outcome.about import day_of_test, time_of_day
 from dampkit.outcome.result import Result
 from dampkit.report.next_test import next_test_rows, next_test_text
 from dampkit.store.benches import bench_state

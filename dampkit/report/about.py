@@ -1,0 +1,31 @@
+"""Whose unit, which job, when, by whom and checked by whom: the lines that every page and sheet carries."""
+
+from __future__ import annotations
+
+from dampkit.outcome.result import AboutRecord, Result
+
+NAMES: dict[str, str] = {
+    "job": "Job",
+    "customer": "Customer",
+    "vehicle": "Vehicle",
+    "unit_type": "Type",
+    "bench": "Bench",
+    "tested_on": "Tested on",
+    "tested_at": "At",
+    "by": "By",
+}
+STALE = "signed before the change"
+
+
+def about(result: Result) -> tuple[tuple[str, str | None], ...]:
+    """Everything that may be said of a test with its name, None where nothing was said."""
+    said = result.about or AboutRecord()
+    return (*((name, getattr(said, key)) for key, name in NAMES.items()), ("Checked by", checked(said)))
+
+
+def checked(said: AboutRecord) -> str | None:
+    """The second person's check, with its day and whether it still stands; None where there was none."""
+    if said.checked_by is None:
+        return None
+    parts = [said.checked_by, said.checked_on, said.check_note, STALE if said.check_stands is False else None]
+    return ", ".join(part for part in parts if part)
