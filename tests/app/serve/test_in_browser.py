@@ -227,7 +227,9 @@ def test_two_browsers_see_what_the_bench_writes(browser: Any, running: Running) 
         one.page.click("text=Read it again with these answers")
         other.page.wait_for_selector("#changed:not([hidden])")
         other.page.click("#changed a")
-        other.page.wait_for_selector(".answer:text-is('Ready: 5 stages found.')")  # with the zero known, the gas shows the way
+        other.page.wait_for_selector(
+            ".answer:text-is('Ready: 5 stages found.')"
+        )  # with the zero known, the gas shows the way
 
 
 def test_a_record_can_be_dropped_and_a_table_pasted(browser: Any, running: Running) -> None:
