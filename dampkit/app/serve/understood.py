@@ -12,8 +12,9 @@ from dampkit.app.look import Section, held, sections_of
 from dampkit.app.look_page import pictures_of
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.gate import A_LOG, GZIP, file_bytes
+from dampkit.bench.given import given
 from dampkit.bench.points import Points
-from dampkit.bench.record import Reading
+from dampkit.bench.record import Reading, open_record
 from dampkit.bench.test import open_test
 from dampkit.bench.toml_file import from_text
 from dampkit.bench.units import UNITS
@@ -48,13 +49,33 @@ def understand(records: Records, bench: str) -> dict[str, Any]:
             "questions": _questions(readings[0], spec) if readings else [],
         }
     except DampkitError as error:
-        asked = _units_asked("The headings do not say it. See the bench's settings or its manual.", {})
         return {
             **NOTHING,
             "error": error_of(error),
             "head": _head(records),
-            "questions": [asked] if "unit" in error.found else [],
+            "questions": _asked_instead(records, bench, error),
         }
+
+
+def _asked_instead(records: Records, bench: str, error: DampkitError) -> list[dict[str, Any]]:
+    """What would make a record readable that is not: its units, or which of its columns is which."""
+    if "says the unit" in error.found:
+        return [_units_asked("The headings do not say it. See the bench's settings or its manual.", {})]
+    if "column" not in error.found or "recognised" not in error.found:
+        return []
+    spec = from_text(bench, "what is said of the bench", BenchSpec)
+    layout = open_record(given(read(records[0][1]), records[0][0]), spec).layout
+    names = [f"column {n}" for n in range(1, len(layout.headings) + 1)]
+    texts = [
+        f"{name}: {heading}" if heading.strip() else name for name, heading in zip(names, layout.headings, strict=True)
+    ]
+    said = "No heading is a word that dampkit knows. Choose time, place and force of a record of strokes, or speed and force of a table."
+    selects = [
+        {"field": f"columns.{kind}", "label": f"Column of the {kind}", "choices": list(zip(names, texts, strict=True)),
+         "now": getattr(spec.columns, kind) or "", "none": "none of them"}
+        for kind in UNITS
+    ]  # fmt: skip
+    return [{**A_QUESTION, "key": "columns", "ask": "Which column is which?", "help": said, "selects": selects}]
 
 
 def _answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
@@ -172,7 +193,13 @@ def _which_units(reading: Reading) -> dict[str, Any]:
 
 def _units_asked(said: str, now: Mapping[str, str]) -> dict[str, Any]:
     selects = [
-        {"field": f"units.{kind}", "label": f"Unit of the {kind}", "choices": list(units), "now": now.get(kind, "")}
+        {
+            "field": f"units.{kind}",
+            "label": f"Unit of the {kind}",
+            "choices": [(unit, unit) for unit in units],
+            "now": now.get(kind, ""),
+            "none": "as the heading says",
+        }
         for kind, units in UNITS.items()
         if kind in ("time", "displacement", "force")
     ]

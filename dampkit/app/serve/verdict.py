@@ -97,7 +97,11 @@ def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | 
     found = judged(asked, draft) if draft.records else None
     if found is None or "error" in found.found:
         return to(f"/work/{draft.id}/verdict")
-    usual = {"serial": found.found["result"]["damper"]["serial"] or "", "tested_on": date.today().isoformat()}
+    usual = {
+        "serial": found.found["result"]["damper"]["serial"] or "",
+        "tested_on": date.today().isoformat(),
+        "technician": asked.house.last_person,
+    }
     said = {name: draft.said.get(name, usual.get(name, "")) for name in SAID}
     view = {
         "said": said,
@@ -119,6 +123,7 @@ def keep(asked: Asked) -> Response:
     house = asked.house
     said = {name: asked.text(name)[:LONGEST] for name in SAID if name in asked.sent}
     house.drafts.change(asked.draft().id, lambda d: replace(d, said={**d.said, **said}))
+    house.last_person = said.get("technician") or house.last_person
     photos = [_photo(asked, upload) for upload in asked.files.get("photos", ())]
     draft = (
         house.drafts.change(asked.path["id"], lambda d: replace(d, photos=_added(d.photos, photos))) or asked.draft()

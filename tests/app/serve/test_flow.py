@@ -100,6 +100,20 @@ def test_a_record_without_units_asks_for_them(desk: Desk) -> None:
     assert "Ready: 8 stages found" in words(found)
 
 
+def test_a_record_with_strange_headings_asks_which_column_is_which(desk: Desk) -> None:
+    text = (SAMPLES / "low_oil.csv").read_text(encoding="utf-8")
+    strange = "\n".join(["aa,bb,cc,dd", *text.splitlines()[1:]])
+    desk.get("/")
+    answer = desk.send("/begin", {}, [("records", ("strange.csv", strange.encode()))])
+    assert "Which column is which?" in words(answer)
+    assert "column 3: cc" in words(answer)
+    (draft,) = desk.house.drafts.all()
+    chosen = {"columns.time": "column 1", "columns.displacement": "column 2", "columns.force": "column 3"}
+    assert "In which units are the columns?" in words(desk.send(f"/work/{draft.id}/record", chosen))
+    units = {"units.time": "s", "units.displacement": "mm", "units.force": "N"}
+    assert "Ready: 8 stages found" in words(desk.send(f"/work/{draft.id}/record", units))
+
+
 def test_a_pasted_table_is_a_record(desk: Desk) -> None:
     desk.get("/")
     answer = desk.send("/begin", {"pasted": (SAMPLES / "drawing_table.csv").read_text(encoding="utf-8")})
