@@ -8,8 +8,7 @@ import os
 import re
 import secrets
 import shutil
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from threading import RLock
@@ -155,12 +154,6 @@ class Drafts:
         except BadSettings:
             if folder.is_dir():
                 raise
-
-    @contextmanager
-    def held(self) -> Iterator[None]:
-        """Nobody else changes a draft meanwhile."""
-        with self._lock:
-            yield
 
     def _written(self, draft: Draft) -> Draft:
         _write(self.folder / draft.id / STATE, asdict(draft))

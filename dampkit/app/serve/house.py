@@ -37,6 +37,7 @@ class House:
     last_person: str = ""  # whoever wrote last, so that the name need not be typed again
     begun: dict[str, Future[Any]] = field(default_factory=dict)
     lock: RLock = field(default_factory=RLock)
+    keeping: RLock = field(default_factory=RLock)  # one at a time, so that what is sent twice is kept once
 
     def understood(self, draft: Draft, bench: str) -> dict[str, Any] | None:
         """How the records are understood; None while it is worked out."""

@@ -136,7 +136,7 @@ def keep(asked: Asked) -> Response:
     errors = _wrong(draft.said, found.found["result"]["damper"]["serial"])
     if errors:
         return keep_page(asked, errors)
-    with house.drafts.held(), book_at(house.book, create=True) as book:
+    with house.keeping, book_at(house.book, create=True) as book:
         if (kept := house.drafts.get(draft.id)) is not None and kept.entry is not None:
             return to(f"/book/{kept.entry}")  # sent twice
         serial = draft.said.get("serial") or found.found["result"]["damper"]["serial"] or ""

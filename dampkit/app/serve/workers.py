@@ -6,6 +6,7 @@ import contextlib
 import faulthandler
 import multiprocessing
 import os
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
@@ -81,12 +82,13 @@ def _prepare(memory: int) -> None:
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
-    with contextlib.suppress(ImportError, ValueError, OSError):
+    if sys.platform != "win32":
         import resource
 
-        hard = resource.getrlimit(resource.RLIMIT_AS)[1]
-        most = memory if hard == resource.RLIM_INFINITY else min(memory, hard)
-        resource.setrlimit(resource.RLIMIT_AS, (most, hard))
+        with contextlib.suppress(ValueError, OSError):  # a system that knows the limit and does not let it be set
+            hard = resource.getrlimit(resource.RLIMIT_AS)[1]
+            most = memory if hard == resource.RLIM_INFINITY else min(memory, hard)
+            resource.setrlimit(resource.RLIMIT_AS, (most, hard))
 
 
 def _end_with_parent() -> None:

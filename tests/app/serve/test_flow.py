@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 import tomllib
 from pathlib import Path
@@ -112,6 +113,26 @@ def test_a_record_with_strange_headings_asks_which_column_is_which(desk: Desk) -
     assert "In which units are the columns?" in words(desk.send(f"/work/{draft.id}/record", chosen))
     units = {"units.time": "s", "units.displacement": "mm", "units.force": "N"}
     assert "Ready: 8 stages found" in words(desk.send(f"/work/{draft.id}/record", units))
+
+
+def _as_spreadsheet(name: str) -> bytes:
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    for line in (SAMPLES / name).read_text(encoding="utf-8").splitlines()[1:]:
+        book.active.append([float(cell) if cell[:1].isdigit() else cell for cell in line.split(",")])
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("name", "found"), [("packed.csv.gz", "5 stages"), ("rows.json", "5 stages"), ("table.xlsx", "16 points")]
+)
+def test_packed_text_json_and_spreadsheets_are_records_too(desk: Desk, name: str, found: str) -> None:
+    content = _as_spreadsheet("drawing_table.csv") if name.endswith("xlsx") else (SAMPLES / name).read_bytes()
+    desk.get("/")
+    assert f"Ready: {found} found" in words(desk.send("/begin", {}, [("records", (name, content))]))
 
 
 def test_a_pasted_table_is_a_record(desk: Desk) -> None:
