@@ -70,6 +70,12 @@ def held_gas(test: UnderTest, direction: Direction, play_m: float = 0.0) -> tupl
     return tuple(found)
 
 
+def give_m_n(test: UnderTest, direction: Direction) -> float:
+    """What oil and bushes give with force; 0 of what is no twin tube with its sizes declared."""
+    ring, rod = working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
+    return 0.0 if ring is None or rod is None else _Spring.of(direction, ring, rod).give_m_n
+
+
 def reserve_bar(test: UnderTest) -> tuple[float, float, float]:
     """Absolute pressure of the reserve: low, middle, high. The gas force tells it, where the cell's zero is known."""
     read = gas_pressure_bar(test)
