@@ -29,6 +29,7 @@ PLAY_SHARE = 1.0 / 3**0.5  # standard uncertainty of the play that one reversal 
 SOFT_SHARE = 0.01  # standard uncertainty of that share
 SOFT_SHARE_ALONE = 0.1  # ... where one slow stage alone shows it
 SPEEDS_APART = 4.0  # ratio of speeds that shows a void from bubbles
+SURELY = 1.645  # standard uncertainties of 95 %, one-sided
 SPRING_MM_N = 5e-4  # own: give of bush and oil column of a soft unit, 2 MN/m; it is no gas
 STORED_MM = 0.1  # standard uncertainty of a stored travel
 GROWS_MM = 0.5  # standard uncertainty of a growth with speed
@@ -111,13 +112,15 @@ def _seen(test: UnderTest, play: float) -> Iterator[tuple[float, float]]:
 def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas], play: float) -> Iterator[Measure]:
     """The same of a twin tube by the gas that it holds; and whether that changes with the place of the stroke.
 
-    Lost motion stands where it is the surer: a charge hides a part of it, but it hangs less on the flow that the law tells.
+    Where that is not surely too much, lost motion stands if it is the surer: a charge hides a part of it, but it hangs less
+    on the flow that the law tells.
     Gas above the piston is what rebound stores, on the annulus; all of it is what compression does, on the rod.
     """
     here, ring, rod = places[0], working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
     limit = test.facts.late_limit_mm
-    read = [(1e3 * here.travel_m, 1e3 * here.error_m), *_seen(test, play)]
-    value, error = max(read, key=lambda r: (r[0] - limit) / r[1])
+    value, error = 1e3 * here.travel_m, 1e3 * here.error_m
+    if value - limit < SURELY * error:
+        value, error = max([(value, error), *_seen(test, play)], key=lambda r: (r[0] - limit) / r[1])
     yield _late_by(test, "compression", here.stage, (value, error))
     if above and ring is not None and rod is not None:
         over = max(value, 1e3 * here.travel_m, limit) * rod / ring
