@@ -20,7 +20,10 @@ def serve_command(
         bool, typer.Option("--share", help="Let tablets on the network in, by a code that is shown.")
     ] = False,
     known_as: Annotated[
-        list[str] | None, typer.Option(metavar="NAME", help="With --share: name of a TLS proxy in front of it.")
+        list[str] | None,
+        typer.Option(
+            metavar="NAME", help="With --share: the name under which a TLS proxy on this machine hands it on."
+        ),
     ] = None,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Do not open a browser.")] = False,
     shortcut: Annotated[

@@ -127,21 +127,13 @@ class Drafts:
     def take(self, draft: Draft, label: str, source: IO[bytes], limit: Limit = LOG) -> Kept:
         """Copy a file into the work, under its hash. Raises BadSettings where there is too much of it, or nothing."""
         name = printable(label.replace("\\", "/").rpartition("/")[2]).strip()[:MOST_LETTERS] or "without a name"
-        place, digest, size = self.folder / draft.id / f".{secrets.token_hex(8)}", hashlib.sha256(), 0
+        place = self.folder / draft.id / f".{secrets.token_hex(8)}"
         try:
-            with open(place, "xb") as file:
-                while piece := source.read(PIECE):
-                    size += len(piece)
-                    if size > limit.most:
-                        raise BadSettings(name, f"more than {limit.most} {limit.what}", "less", limit.do())
-                    digest.update(piece)
-                    file.write(piece)
-            if not size:
-                raise BadSettings(name, "the file is empty", "a file with something in it", "choose another")
-            place.replace(self.folder / draft.id / digest.hexdigest())
+            sha256, size = _copied(source, place, Limited(name, limit))
+            place.replace(self.folder / draft.id / sha256)
         finally:
             place.unlink(missing_ok=True)
-        return Kept(name, digest.hexdigest(), size)
+        return Kept(name, sha256, size)
 
     def place(self, draft: Draft, kept: Kept) -> Path:
         """Where a file of the work lies; made of hashes alone, never of a name that came from outside."""
@@ -157,8 +149,12 @@ class Drafts:
 
     def keep_derived(self, draft: Draft, what: str, key: str, value: Any) -> None:
         """Nothing where the work was removed meanwhile."""
-        if (self.folder / draft.id).is_dir():
-            _write(self.folder / draft.id / f"{what}.json", {"key": key, "is": value})
+        folder = self.folder / draft.id
+        try:
+            _write(folder / f"{what}.json", {"key": key, "is": value})
+        except BadSettings:
+            if folder.is_dir():
+                raise
 
     @contextmanager
     def held(self) -> Iterator[None]:
@@ -182,6 +178,30 @@ class Drafts:
 def input_key(*parts: Any) -> str:
     """The same for the same input."""
     return sha256_of(plain_json(parts))
+
+
+@dataclass(frozen=True)
+class Limited:
+    """How an error names a file, and how much of it there may be."""
+
+    name: str
+    limit: Limit
+
+
+def _copied(source: IO[bytes], place: Path, how: Limited) -> tuple[str, int]:
+    """Hash and size of what was copied. Raises BadSettings where there is too much of it, or nothing."""
+    digest, size = hashlib.sha256(), 0
+    with open(place, "xb") as file:
+        while piece := source.read(PIECE):
+            size += len(piece)
+            if size > how.limit.most:
+                found = f"more than {how.limit.most} {how.limit.what}"
+                raise BadSettings(how.name, found, "less", how.limit.do())
+            digest.update(piece)
+            file.write(piece)
+    if not size:
+        raise BadSettings(how.name, "the file is empty", "a file with something in it", "choose another")
+    return digest.hexdigest(), size
 
 
 def _write(place: Path, value: Any) -> None:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from importlib import import_module
-from importlib.util import find_spec
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -20,18 +18,17 @@ from dampkit.app.serve.drafts import MOST_PHOTOS, PHOTO
 from dampkit.app.serve.forms import LONGEST
 from dampkit.app.serve.frame import shown
 from dampkit.app.serve.house import answer_of
-from dampkit.app.serve.judged import LIBRARY, page_of
+from dampkit.app.serve.judged import page_of
 from dampkit.app.serve.photos import picture_kind
 from dampkit.errors import BadSettings
-from dampkit.outcome.about import About, day_of_test, time_of_day
-from dampkit.report.document import Look
-from dampkit.report.page import render
-from dampkit.store.book import Book, book_at
+from dampkit.outcome.about import day_of_test, time_of_day
+from dampkit.store.book import book_at
 from dampkit.store.content import pack
+from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.facts import NAMES
 from dampkit.store.record import Beside, Note, Photo, now
+from dampkit.store.second_check import as_it_stands, check_of_entry, sign
 
-SHEETS = "dampkit.store.entry_sheets"  # of the customer and the mechanic
 PATIENCE_S = 60.0
 PRINTED = "default-src 'none'; style-src 'sha256-{style}'; img-src data:; base-uri 'none'; form-action 'none'; sandbox allow-modals"
 
@@ -40,19 +37,20 @@ def entry_page(asked: Asked) -> Response:
     """All about an entry, its page among it."""
     number = _number(asked)
     with book_at(asked.house.book) as book:
-        entry, result, standing = book.entry(number), book.result(number), book.standing(number)
-        said = About(standing.get("serial"), standing.get("job"), standing.get("tested_on"), standing.get("technician"))
+        entry, standing = book.entry(number), book.standing(number)
+        result = as_it_stands(book, number).to_dict()
         view = {
             "entry": entry,
             "facts": [(NAMES[name], standing.get(name, "")) for name in NAMES],
             "standing": standing,
             "amended": [fact for fact in book.facts(number) if fact.why],
             "names": NAMES,
+            "check": check_of_entry(book, number),
             "notes": book.notes(number),
             "photos": book.photos(number),
             "records": [name for name, _ in book.records(number)],
         }
-    page = answer_of(asked.house.workers.begin(_page, result, said), PATIENCE_S)
+    page = answer_of(asked.house.workers.begin(page_of, result), PATIENCE_S)
     title = f"Entry {number}: unit {standing.get('serial') or 'without a serial'}"
     already = "already" in asked.query
     return shown(
@@ -60,29 +58,20 @@ def entry_page(asked: Asked) -> Response:
     )
 
 
-def _page(result: dict[str, Any], said: About) -> dict[str, Any]:
-    return {"error": None, **page_of(result, said)}
-
-
 def printed(asked: Asked) -> Response:
-    """To print: the sheets and the page, or the page alone; a document without scripts."""
-    number = _number(asked)
+    """To print: a side for the customer, one for the mechanic, the page as the evidence; a document without scripts."""
+    with TemporaryDirectory(prefix="dampkit-") as folder, book_at(asked.house.book) as book:
+        text = write_entry_sheets(book, _number(asked), Path(folder) / "sheets.html").read_text(encoding="utf-8")
+    style = hashlib.sha256(text.partition("<style>")[2].partition("</style>")[0].encode()).digest()
+    policy = PRINTED.format(style=base64.b64encode(style).decode())
+    return Response(text, media_type="text/html", headers={"content-security-policy": policy})
+
+
+def second_check(asked: Asked) -> Response:
+    """A second person signs the entry as it stands. Raises BadSettings for the one who tested it."""
     with book_at(asked.house.book) as book:
-        text = _sheets(book, number) or render(book.result(number), Look(library=LIBRARY))
-    style = base64.b64encode(
-        hashlib.sha256(text.partition("<style>")[2].partition("</style>")[0].encode()).digest()
-    ).decode()
-    return Response(text, media_type="text/html", headers={"content-security-policy": PRINTED.format(style=style)})
-
-
-def _sheets(book: Book, number: int) -> str:
-    """Empty where this dampkit has none."""
-    if find_spec(SHEETS) is None:
-        return ""
-    with TemporaryDirectory(prefix="dampkit-") as folder:
-        place = Path(folder) / "sheets.html"
-        import_module(SHEETS).write_entry_sheets(book, number, place)
-        return place.read_text(encoding="utf-8")
+        sign(book, _number(asked), asked.text("who")[:200], asked.text("note")[:LONGEST])
+    return _back(asked, _number(asked))
 
 
 def record_file(asked: Asked) -> Response:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncGenerator
 
 MOST = 100  # pages that listen at once
 BEAT_S = 15.0  # a word in between, so that a line that is cut is noticed
@@ -32,7 +32,7 @@ class Feed:
     def full(self) -> bool:
         return len(self._ears) >= MOST
 
-    async def events(self) -> AsyncIterator[bytes]:
+    async def events(self) -> AsyncGenerator[bytes, None]:
         """The stream for one page, until it goes or the server ends."""
         self._loop = asyncio.get_running_loop()
         ear: asyncio.Queue[str] = asyncio.Queue(BEHIND)

@@ -8,6 +8,7 @@ from http.cookies import CookieError, SimpleCookie
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.formparsers import MultiPartException
 from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -16,7 +17,6 @@ from dampkit.bench.gate import Limit
 
 BODY = Limit("DAMPKIT_MOST_UPLOAD_BYTES", 2**29, "bytes sent at once")
 READING, SENDING = ("GET", "HEAD"), "POST"
-COOKIE = "dampkit"
 OPEN = ("/door", "/static/")  # without a session
 POLICY = (
     "default-src 'none'; style-src 'self' 'nonce-{nonce}'; script-src 'self'; img-src 'self' data: blob:; "
@@ -50,8 +50,8 @@ class Names:
         )
 
 
-class TooLarge(Exception):
-    """More came than may be sent at once."""
+class TooLarge(MultiPartException):
+    """More came than may be sent at once; of this kind, so that what has come of a form is closed."""
 
 
 @dataclass(frozen=True)
@@ -102,16 +102,22 @@ class Guard:
     def _session(self, headers: Headers) -> str:
         """The session of a request; empty where it has none that is known."""
         try:
-            held = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
+            held = SimpleCookie(headers.get("cookie", "")).get(cookie_name(headers.get("host", "")))
         except CookieError:
             return ""
         return held.value if held is not None and held.value.isascii() and self.door.knows(held.value) else ""
 
 
+def cookie_name(host: str) -> str:
+    """One for each port, as a browser does not tell two servers of one machine apart."""
+    port = host.partition(":")[2]
+    return f"dampkit-{port}" if port.isdecimal() else "dampkit"
+
+
 def cookie_header(session: str, host: str, names: Names) -> str:
     """The header that hands a session to a browser; for HTTPS alone where a proxy is in front."""
     secure = "; Secure" if host.lower() in names.proxied else ""
-    return f"{COOKIE}={session}; Path=/; HttpOnly; SameSite=Strict; Max-Age={int(STAY_S)}{secure}"
+    return f"{cookie_name(host)}={session}; Path=/; HttpOnly; SameSite=Strict; Max-Age={int(STAY_S)}{secure}"
 
 
 def _with_headers(send: Send, nonce: str, cookie: str) -> Send:
@@ -138,7 +144,7 @@ def _counted(receive: Receive, most: int) -> Receive:
         message = await receive()
         seen += len(message.get("body", b""))
         if seen > most:
-            raise TooLarge
+            raise TooLarge(f"More than {most} {BODY.what}; {BODY.do()}.")
         return message
 
     return counted

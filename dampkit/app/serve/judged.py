@@ -10,9 +10,8 @@ from dampkit.app.serve.understood import Records, error_of, read
 from dampkit.bench.run import Quality
 from dampkit.bench.test import read_test
 from dampkit.errors import DampkitError
-from dampkit.outcome.about import About
 from dampkit.report.document import Look
-from dampkit.report.page import checked, render
+from dampkit.report.page import render
 from dampkit.store.content import sha256_of
 from dampkit.store.settings import Settings
 
@@ -30,17 +29,18 @@ def judge(records: Records, texts: Mapping[str, str], remarks: tuple[Quality, ..
         return {"error": error_of(error)}
     return {
         "result": result,
-        "page": page_of(result, About()),
+        "page": page_of(result),
         "sha256": [sha256_of(content) for content in data],
         "action": result["verdict"]["action"],
         "next_test": result["next_test"] is not None,
     }
 
 
-def page_of(result: Mapping[str, Any], said: About) -> dict[str, str]:
+def page_of(result: Mapping[str, Any]) -> dict[str, Any]:
     """The page of a result in the parts that the frame takes: its head, what stands in it, and the data of its pictures."""
-    whole = render(said.put_on(checked(dict(result))), Look(library=LIBRARY))
+    whole = render(dict(result), Look(library=LIBRARY))
     return {
+        "error": None,
         "header": between(whole, "<header>", "</header>"),
         "main": between(whole, "<main>", "</main>"),
         "footer": between(whole, "<footer>", "</footer>"),

@@ -14,7 +14,7 @@ from starlette.types import ASGIApp
 from dampkit.app.serve import entry, library, photos, start, steps, the_book, verdict
 from dampkit.app.serve.asked import Asked, asked_of, get, post, to
 from dampkit.app.serve.frame import KINDS, STATIC, shown
-from dampkit.app.serve.guard import BODY, Guard, TooLarge, cookie_header
+from dampkit.app.serve.guard import Guard, TooLarge, cookie_header
 from dampkit.app.serve.house import House
 from dampkit.errors import DampkitError
 from dampkit.report.document import SHARED_LIBRARY, plot_library
@@ -27,7 +27,7 @@ def application(house: House) -> ASGIApp:
     """The pages behind their guard."""
     app = Starlette(
         routes=[*_start(), *_steps(), *_end(), *_book(), *_library()],
-        exception_handlers={DampkitError: told, HTTPException: refused, TooLarge: too_large, Exception: bug},
+        exception_handlers={DampkitError: told, HTTPException: refused, Exception: bug},
     )
     app.state.house = house
     return Guard(app, house.door, house.names)
@@ -86,6 +86,7 @@ def _book() -> list[Route]:
         get(f"{one}/photo/{{sha256}}", photos.entry_photo),
         post(f"{one}/beside", entry.add_beside),
         post(f"{one}/put-right", entry.put_right),
+        post(f"{one}/sign", entry.second_check),
     ]
 
 
@@ -155,15 +156,13 @@ async def told(request: Request, error: Exception) -> Response:
 
 async def refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
+    if isinstance(error.__context__, TooLarge):
+        error = HTTPException(413, error.__context__.message)
     return _page(
         request,
         {"title": TITLES.get(error.status_code, "Not done"), "error": None, "lines": [error.detail]},
         error.status_code,
     )
-
-
-async def too_large(request: Request, error: Exception) -> Response:
-    return PlainTextResponse(f"More than {BODY.most} {BODY.what}; {BODY.do()}.\n", 413)
 
 
 async def bug(request: Request, error: Exception) -> Response:

@@ -42,6 +42,11 @@ class Wish:
     known_as: tuple[str, ...] = ()
     browser: bool = True
 
+    @property
+    def open_to_network(self) -> bool:
+        """With a proxy on this machine in front, the network comes through it alone."""
+        return self.share and not self.known_as
+
 
 def serve(wish: Wish) -> None:
     """Serve until it is stopped. Raises BadSettings where the port is taken or the folder is none."""
@@ -49,6 +54,9 @@ def serve(wish: Wish) -> None:
 
     from dampkit.app.serve.pages import application
 
+    if wish.known_as and not wish.share:
+        found = "a proxy would let everybody in without a code"
+        raise BadSettings("--known-as", found, "--share with it", "add --share")
     with _listening(wish) as ear, _housed(wish, ear.getsockname()[1]) as house:
         settings = uvicorn.Config(
             application(house), log_level="error", access_log=False, server_header=False, proxy_headers=False,
@@ -77,19 +85,29 @@ def _ended_in_order() -> Iterator[None]:
 
 def _tell(wish: Wish, house: House, port: int) -> None:
     """What the person needs to know; the address is the last line of standard output."""
-    here = f"http://{HERE if not wish.share else _own_address()}:{port}/"
+    here = address_of(wish, port)
     say(f"book: {wish.book}", err=True)
     if house.door.code is not None:
         import segno
 
         address = f"{here}door?code={house.door.code}"
-        say("Whoever reads along on this network reads all of it: use a TLS proxy where others are on it.", err=True)
+        if not wish.known_as:
+            say(
+                "Whoever reads along on this network reads all of it: use a TLS proxy where others are on it.", err=True
+            )
         say(_as_text(segno.make(address, error="m")), err=True)
         say(f"code: {house.door.code}", err=True)
     say(here)
     if wish.browser:
         code = f"door?code={house.door.code}" if house.door.code else ""
         threading.Timer(0.5, webbrowser.open, (f"http://{HERE}:{port}/{code}",)).start()
+
+
+def address_of(wish: Wish, port: int) -> str:
+    """Where a browser finds it: here, from the network, or through a proxy."""
+    if wish.known_as:
+        return f"https://{wish.known_as[0]}/"
+    return f"http://{_own_address() if wish.share else HERE}:{port}/"
 
 
 def _as_text(code: object) -> str:
@@ -121,7 +139,7 @@ def _housed(wish: Wish, port: int) -> Iterator[House]:
 def names_of(wish: Wish, port: int) -> Names:
     """The names by which a browser may ask for it: no other, so that no foreign page can lend it its own."""
     here = {HERE, "localhost"}
-    if wish.share:
+    if wish.open_to_network:
         own = socket.gethostname().lower()
         here |= {_own_address(), own, f"{own.partition('.')[0]}.local"}
         with contextlib.suppress(OSError):
@@ -148,7 +166,7 @@ def _listening(wish: Wish) -> Iterator[socket.socket]:
         else:
             ear.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            ear.bind((EVERYWHERE if wish.share else HERE, wish.port))
+            ear.bind((EVERYWHERE if wish.open_to_network else HERE, wish.port))
         except OSError as error:
             found = f"port {wish.port} cannot be used: {error.strerror or error}"
             do = "stop the dampkit that runs already, or give --port 0"

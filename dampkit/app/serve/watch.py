@@ -96,22 +96,12 @@ class Watched:
 
     def _listed(self) -> dict[str, tuple[int, float]]:
         """Size and time of each record, by its name; links and what lies deeper are left alone."""
-        found = {}
         try:
             with os.scandir(self.folder) as entries:
-                for entry in entries:
-                    if (
-                        entry.name.lower().endswith(ENDINGS)
-                        and not entry.name.startswith(".")
-                        and entry.is_file(follow_symlinks=False)
-                    ):
-                        held = entry.stat(follow_symlinks=False)
-                        found[entry.name] = (held.st_size, held.st_mtime)
-        except OSError:
-            return {
-                seen.name: (seen.size_bytes, seen.changed_s) for seen in self._seen.values()
-            }  # a drive that is away
-        return found
+                stats = {entry.name: entry.stat(follow_symlinks=False) for entry in entries if _is_record(entry)}
+        except OSError:  # a drive that is away
+            return {seen.name: (seen.size_bytes, seen.changed_s) for seen in self._seen.values()}
+        return {name: (held.st_size, held.st_mtime) for name, held in stats.items()}
 
     def _now(self, name: str, size: int, changed: float, first: bool) -> Seen:
         before = self._seen.get(name)
@@ -146,3 +136,8 @@ class Watched:
     def _run(self) -> None:
         while not self._over.wait(LOOK_S):
             self.look()
+
+
+def _is_record(entry: os.DirEntry[str]) -> bool:
+    name = entry.name.lower()
+    return name.endswith(ENDINGS) and not name.startswith(".") and entry.is_file(follow_symlinks=False)

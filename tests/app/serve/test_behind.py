@@ -178,9 +178,7 @@ def test_every_published_example_is_typed_and_read_back(file: str, kind: str) ->
     empty = Draft("", "", "")
     shown = {field.name: field for section in _form(empty, file, kinds).sections for field in section.fields}
     typed = {
-        name: shown[name].example
-        for place in by_place
-        if (name := ".".join(place)) in shown and shown[name].example
+        name: shown[name].example for place in by_place if (name := ".".join(place)) in shown and shown[name].example
     }
     for name in typed:
         value: object = tomllib.loads(toml_of(empty.with_filled(file, {name: typed[name]}), file))
@@ -255,6 +253,9 @@ def test_names_it_answers_to() -> None:
     assert proxied.ours("https://bench.example")
     assert not proxied.ours("http://bench.example")
     assert not alone.ours("https://127.0.0.1:8719")
+    assert proxied.here == alone.here  # from the network through the proxy alone
+    assert not Wish(0, Path("x"), share=True, known_as=("bench.example",)).open_to_network
+    assert Wish(0, Path("x"), share=True).open_to_network
 
 
 @pytest.fixture
@@ -294,6 +295,16 @@ def test_the_command_says_where_it_is_answers_and_ends(
     out, said = process.communicate()
     assert out == ""  # the address was the last line
     assert "work that is not in the book yet is kept" in said or os.name == "nt"
+
+
+def test_a_proxy_without_a_code_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert (
+        run_command(
+            ["serve", "--port", "0", "--no-browser", "--book", str(tmp_path / "b"), "--known-as", "bench.example"]
+        )
+        == 2
+    )
+    assert "without a code" in capsys.readouterr().err
 
 
 def test_a_folder_that_is_none_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -13,7 +13,7 @@ import pytest
 
 from dampkit.app.serve.door import GUESSES, PAUSE_S
 from dampkit.app.serve.drafts import MOST_PHOTOS, MOST_RECORDS
-from dampkit.app.serve.guard import BODY
+from dampkit.app.serve.guard import BODY, Names, cookie_header
 from dampkit.app.serve.understood import understand
 from dampkit.app.serve.workers import Workers
 from dampkit.bench.gate import UNPACKED
@@ -87,6 +87,9 @@ def test_a_session_is_no_other_sites_and_no_scripts(desk: Desk) -> None:
     cookie = desk.ask("GET", "/").headers["set-cookie"]
     assert "HttpOnly" in cookie
     assert "SameSite=Strict" in cookie
+    assert cookie.startswith("dampkit-8719=")
+    assert "Secure" not in cookie
+    assert "Secure" in cookie_header("x", "bench.example", Names(frozenset(), frozenset({"bench.example"})))
 
 
 def test_more_than_may_be_sent_is_refused_before_and_while_it_comes(
@@ -129,7 +132,7 @@ def test_a_name_is_a_label_and_never_a_place(desk: Desk, tmp_path: Path, name: s
     made = {path for path in tmp_path.rglob("*") if path.is_file()} - before
     folder = desk.house.drafts.folder / draft.id
     assert {path.parent for path in made} == {folder}
-    assert {path.name for path in made} <= {draft.records[0].sha256, "work.json", "look.json"}
+    assert {path.name for path in made if path.suffix != ".part"} <= {draft.records[0].sha256, "work.json", "look.json"}
     assert not {"/", "\\", "\0"} & set(draft.records[0].label)
     assert len(draft.records[0].label) <= 200
 
