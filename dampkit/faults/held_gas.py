@@ -70,10 +70,12 @@ def held_gas(test: UnderTest, direction: Direction, play_m: float = 0.0) -> tupl
     return tuple(found)
 
 
-def give_m_n(test: UnderTest, direction: Direction) -> float:
-    """What oil and bushes give with force; 0 of what is no twin tube with its sizes declared."""
+def given_mm(test: UnderTest, direction: Direction, law_n: float) -> tuple[float, float]:
+    """What oil and bushes give at half of the valve's force [mm], with its doubt; 0 where the sizes are not declared."""
     ring, rod = working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
-    return 0.0 if ring is None or rod is None else _Spring.of(direction, ring, rod).give_m_n
+    give = 0.0 if ring is None or rod is None else _Spring.of(direction, ring, rod).give_m_n
+    given = 1e3 * give * HALF * law_n
+    return given, GIVE_SHARE * given
 
 
 def reserve_bar(test: UnderTest) -> tuple[float, float, float]:

@@ -9,9 +9,9 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.areas import rod_area_m2, working_area_m2
 from dampkit.damper.fit import TAKEN_OUT
-from dampkit.damper.take_up import HALF, SAME_SPEED, SLOW_BAND_M_S, TAKEN_UP, TakeUp, slow_take_ups, take_up
+from dampkit.damper.take_up import SAME_SPEED, SLOW_BAND_M_S, TAKEN_UP, TakeUp, slow_take_ups, take_up
 from dampkit.faults.finding import Measure, Span
-from dampkit.faults.held_gas import GIVE_SHARE, MIDDLING_M_S, HeldGas, give_m_n, held_gas
+from dampkit.faults.held_gas import MIDDLING_M_S, HeldGas, given_mm, held_gas
 from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
@@ -29,7 +29,6 @@ PLAY_SHARE = 1.0 / 3**0.5  # standard uncertainty of the play that one reversal 
 SOFT_SHARE = 0.01  # standard uncertainty of that share
 SOFT_SHARE_ALONE = 0.1  # ... where one slow stage alone shows it
 SPEEDS_APART = 4.0  # ratio of speeds that shows a void from bubbles
-SURELY = 1.645  # standard uncertainties of 95 %, one-sided
 SPRING_MM_N = 5e-4  # own: give of bush and oil column of a soft unit, 2 MN/m; it is no gas
 STORED_MM = 0.1  # standard uncertainty of a stored travel
 GROWS_MM = 0.5  # standard uncertainty of a growth with speed
@@ -105,8 +104,8 @@ def _seen(test: UnderTest, play: float) -> Iterator[tuple[float, float]]:
     """Lost motion entering compression [mm] with its standard uncertainty; play, and what oil and bushes give, taken off."""
     slow, lost = _slow(test, "compression"), test.unit.side("compression").lost_motion_mm
     if slow and lost is not None:
-        given = 1e3 * give_m_n(test, "compression") * HALF * slow[-1].law_n
-        yield lost.value - play - given, float(np.hypot(lost.half_width / Z95, GIVE_SHARE * given))
+        given, doubt = given_mm(test, "compression", slow[-1].law_n)
+        yield lost.value - play - given, float(np.hypot(lost.half_width / Z95, doubt))
 
 
 def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas], play: float) -> Iterator[Measure]:
@@ -119,7 +118,7 @@ def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas], 
     here, ring, rod = places[0], working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
     limit = test.facts.late_limit_mm
     value, error = 1e3 * here.travel_m, 1e3 * here.error_m
-    if value - limit < SURELY * error:
+    if value - limit < Z95 * error:
         value, error = max([(value, error), *_seen(test, play)], key=lambda r: (r[0] - limit) / r[1])
     yield _late_by(test, "compression", here.stage, (value, error))
     if above and ring is not None and rod is not None:
