@@ -70,6 +70,14 @@ def held_gas(test: UnderTest, direction: Direction, play_m: float = 0.0) -> tupl
     return tuple(found)
 
 
+def given_mm(test: UnderTest, direction: Direction, law_n: float) -> tuple[float, float]:
+    """What oil and bushes give at half of the valve's force [mm], with its doubt; 0 where the sizes are not declared."""
+    ring, rod = working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
+    give = 0.0 if ring is None or rod is None else _Spring.of(direction, ring, rod).give_m_n
+    given = 1e3 * give * HALF * law_n
+    return given, GIVE_SHARE * given
+
+
 def reserve_bar(test: UnderTest) -> tuple[float, float, float]:
     """Absolute pressure of the reserve: low, middle, high. The gas force tells it, where the cell's zero is known."""
     read = gas_pressure_bar(test)
