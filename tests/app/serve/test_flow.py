@@ -228,7 +228,7 @@ def test_a_bench_and_its_record(desk: Desk) -> None:
 
 
 def test_the_next_test_is_a_file_to_follow(desk: Desk) -> None:
-    work = desk.begun("low_oil.csv", "low_oil.damper.toml", "low_oil.vehicle.toml")
+    work = desk.begun(*TABLE)
     desk.get(f"{work}/verdict")
     answer = desk.get(f"{work}/next-test/txt")
     assert answer.headers["content-disposition"] == 'attachment; filename="next_test.txt"'
