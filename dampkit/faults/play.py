@@ -127,7 +127,7 @@ def _blurred(loop: Loop) -> bool:
 
 def _inertia_open_n(test: UnderTest, loop: Loop) -> float:
     """How far the masses that may hang between cell and damper differ in inertia while slack at its limit is open."""
-    x, masses = loop.displacement_m, _masses_kg(test)
+    x, masses = loop.displacement_m, _masses_kg(test, sure=True)
     turning = np.minimum(float(x.max()) - x, x - float(x.min())) < 1e-3 * PLAY_LIMIT_MM
     return (max(masses) - min(masses)) * float(np.mean(np.abs(loop.acceleration_m_s2[turning])))
 
@@ -171,15 +171,17 @@ def _noise_n(loop: Loop, test: UnderTest) -> float:
     return row_noise_n(test.curves.run, stage.start, stage.stop) / float(np.sqrt(averaged))
 
 
-def _masses_kg(test: UnderTest) -> tuple[float, ...]:
+def _masses_kg(test: UnderTest, *, sure: bool = False) -> tuple[float, ...]:
     """Mass between cell and damper, whose inertia is read while the slack is open: as declared, or 0 and as fitted.
 
-    Slack itself may look like mass to the fit, so the fitted one is not trusted alone; nor is 0, where it is open.
+    Slack itself may look like mass to the fit, so the fitted one is not trusted alone; nor is 0, where it is open, but where
+    only `sure` ones are asked for.
     """
     declared, fitted = (test.curves.run.moving_mass_kg if test.loops else 0.0), test.unit.moving_mass_kg
     if declared:
         return (declared,)
-    return (0.0, fitted.value) if fitted is not None and fitted.value > 0 else (0.0,)
+    known = fitted is not None and (fitted.low if sure else fitted.value) > 0
+    return (0.0, fitted.value) if fitted is not None and known else (0.0,)
 
 
 def _longest(idle: Mask, x: Array) -> float:

@@ -38,7 +38,9 @@ def test_a_drive_that_slows_is_said_with_how_far_it_strays(tmp_path: Path, kind:
     assert 0.4 * 100 * steady.max() / 0.05 < share < 1.2 * 100 * steady.max() / 0.05
 
 
-@pytest.mark.parametrize(("kind", "stop_at_m"), list(zip(UNITS, (0.0235, 0.0230, 0.0240, 0.0240), strict=True)))
+@pytest.mark.parametrize(
+    ("kind", "stop_at_m"), list(zip(list(UNITS)[:4], (0.0235, 0.0230, 0.0240, 0.0240), strict=True))
+)
 def test_a_stop_is_said_with_its_force(tmp_path: Path, kind: Kind, stop_at_m: float) -> None:
     rig = replace(GOOD, stop_at_m=stop_at_m)
     message = said(remarks(tmp_path, recorded(UNITS[kind], rig)), "stop_met")
