@@ -29,6 +29,7 @@ DOUBTS = {
 NO_REPEAT = {"no_repeat", "no_temperature"}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_made_up_units_on_a_good_bench(tmp_path: Path, kind: Kind) -> None:
     rng = np.random.default_rng([12, KINDS.index(kind)])

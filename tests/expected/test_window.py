@@ -82,6 +82,7 @@ def judged(valve: Valve, spec: DamperSpec) -> tuple[UnderTest, Diagnosis]:
 
 @settings(max_examples=40)
 @given(TOLERANCES, st.sampled_from(["bleed", "blowoff_force"]), st.floats(0.4, 2.5))
+@pytest.mark.slow
 def test_everyone_gives_the_same_answer(tolerances: dict[str, Any], part: str, ratio: float) -> None:
     """The unit's rebound valve changed by any ratio, its window of any width: all readings in, no valve fault found; a
     found valve fault, a reading out. The requirement is the worst of the points, and the measures say the same."""

@@ -36,6 +36,7 @@ def changed(cause: Cause, **new: object) -> tuple[Cause, ...]:
     return tuple(replace(c, **new) if c is cause else c for c in CAUSES)  # type: ignore[arg-type]
 
 
+@pytest.mark.slow
 def test_every_measure_is_in_the_table_of_causes() -> None:
     assert sorted({m.key for case in ALL for m in seen(case.name)[1]}) == KEYS
 

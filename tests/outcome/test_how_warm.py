@@ -47,6 +47,7 @@ def warmth_of(result: Result) -> WarmthRecord:
     return result.warmth
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("unit", "celsius"), [(TWIN_TUBE, 10.0), (MONOTUBE, 50.0), (TWIN_TUBE, 90.0)])
 def test_forces_at_20_degc_are_within_3_percent_and_nothing_is_found(unit: Plant, celsius: float) -> None:
     """The oil is declared; the slow pass, where friction decides, within its interval. No fade is found in a sound unit."""
