@@ -6,6 +6,7 @@ import asyncio
 import html
 import re
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -45,7 +46,8 @@ class Desk:
                 self.cookies = client.cookies
                 return answer
 
-        answer = asyncio.run(once())
+        with ThreadPoolExecutor(1) as apart:  # a browser's test before it may have left a loop running in this thread
+            answer = apart.submit(asyncio.run, once()).result()
         found = (
             re.search(r'name="token" value="(\w+)"', answer.text)
             if "html" in answer.headers.get("content-type", "")
