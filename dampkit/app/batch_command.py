@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from dampkit.app.making import Units, UnitsOption
-from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle
+from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle, Who
 
 
 def batch_command(
@@ -35,7 +35,7 @@ def batch_command(
     book: Annotated[
         Path | None, typer.Option("--book", metavar="BOOK.sqlite", help="Add what was analysed to this job book.")
     ] = None,
-    who: Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the account's name.")] = None,
+    who: Who = None,
     again: Annotated[bool, typer.Option("--again", help="Also logs that were done before.")] = False,
     pages: Annotated[
         bool, typer.Option("--pages", help="Also a page for each unit; they share one plotly file.")

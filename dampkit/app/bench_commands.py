@@ -7,11 +7,9 @@ from typing import Annotated
 
 import typer
 
-from dampkit.app.options import Book
+from dampkit.app.options import Book, Day, Who
 
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The bench's name in the library.", show_default=False)]
-Who = Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the name of the account.")]
-Day = Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day; else today.")]
 
 
 def with_records(app: typer.Typer) -> typer.Typer:

@@ -10,19 +10,14 @@ import typer
 from dampkit.app.bench_commands import with_records
 from dampkit.app.commands import group_of_commands
 from dampkit.app.making import SheetsOption, Units, UnitsOption
-from dampkit.app.options import Bench, Car, Costs, Damper, Inspection, OnBench, Stock, UnitType, Vehicle
+from dampkit.app.options import Bench, Book, Car, Costs, Damper, Inspection, OnBench, Stock, UnitType, Vehicle, Who
 from dampkit.app.shelf import shelf
 from dampkit.app.sign_command import sign_command
 from dampkit.app.workshop_commands import app as workshop_app
 
 app = group_of_commands()
 
-Place = Annotated[
-    Path | None,
-    typer.Option("--book", metavar="BOOK.sqlite", help="The book; else DAMPKIT_BOOK, else the user's data folder."),
-]
 Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry.", show_default=False)]
-Who = Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the name of the account.")]
 Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of the unit.")]
 Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
 Customer = Annotated[str | None, typer.Option(metavar="NAME", help="The customer.")]
@@ -69,7 +64,7 @@ def add_command(
     photo: Photos = None,
     photo_path: PhotoPaths = None,
     who: Who = None,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Analyse a test and add it, with its records, to the book."""
     from dampkit.app import book_work as work
@@ -97,7 +92,7 @@ def amend_command(
     unit_type: UnitType = None,
     why: Annotated[str, typer.Option(metavar="TEXT", help="Why the earlier word was wrong.")] = "",
     who: Who = None,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Put right what was said about an entry; the analysis stays, and so does every earlier word.
 
@@ -120,7 +115,7 @@ def note_command(
     photo: Photos = None,
     photo_path: PhotoPaths = None,
     who: Who = None,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Add a note or a photo to an entry."""
     from dampkit.app import book_work as work
@@ -141,7 +136,7 @@ def list_command(
     until: Until = None,
     corrected: Corrected = False,
     limit: Limit = 50,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """List entries, latest first."""
     from dataclasses import replace
@@ -166,7 +161,7 @@ def find_command(
     log: Annotated[Path | None, typer.Option(metavar="RUN.csv", help="Entries of exactly this log.")] = None,
     corrected: Corrected = False,
     limit: Limit = 50,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Find entries by what stands in them, or by their log."""
     from dampkit.app import book_work as work
@@ -190,7 +185,7 @@ def show_command(
     sheets: SheetsOption = None,
     units: UnitsOption = Units.si,
     log: Annotated[Path | None, typer.Option(metavar="OUT.csv", help="Write its log, byte for byte.")] = None,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Show all about an entry, and take its result, page, sheets or log out of the book."""
     from dampkit.app import book_work as work
@@ -206,7 +201,7 @@ def show_command(
 def history_command(
     serial: Annotated[str, typer.Argument(metavar="SERIAL", help="Serial of the unit.", show_default=False)],
     page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with pictures.")] = None,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Show how bleed, friction, lost motion and gas force of a unit changed over its tests."""
     from dampkit.app import book_work as work
@@ -223,7 +218,7 @@ def export_command(
     job: Job = None,
     since: Since = None,
     until: Until = None,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Write entries as an archive for another book, or as a table for a spreadsheet."""
     from dampkit.app import book_work as work
@@ -238,7 +233,7 @@ def export_command(
 def import_command(
     archive: Annotated[Path, typer.Argument(metavar="ARCHIVE.zip", help="From `export`.", show_default=False)],
     who: Who = None,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Add the entries of an archive: all of them, or none where anything in it is wrong.
 
@@ -252,7 +247,7 @@ def import_command(
 @app.command("check", epilog="Example: dampkit book check")
 def check_command(
     again: Annotated[bool, typer.Option("--again", help="Analyse every entry again and show other verdicts.")] = False,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Check that the book is whole and every byte as it was added."""
     from dampkit.app import book_work as work
@@ -263,7 +258,7 @@ def check_command(
 @app.command("backup", epilog="Example: dampkit book backup book-2024-05-31.sqlite")
 def backup_command(
     to: Annotated[Path, typer.Argument(metavar="OUT.sqlite", help="A new file.", show_default=False)],
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Copy the book, also while others add to it, and check the copy."""
     from dampkit.app import book_work as work
@@ -281,7 +276,7 @@ def work_command(
     done_on: Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day; else today.")] = None,
     page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Before and after on one page.")] = None,
     who: Who = None,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Write down the strip-down and build that followed a test, and show before and after."""
     from dampkit.app import unit_work as work
@@ -298,7 +293,7 @@ def statistics_command(
     table: Annotated[
         Path | None, typer.Option(metavar="OUT.csv|OUT.parquet", help="The counts for a spreadsheet.")
     ] = None,
-    book: Place = None,
+    book: Book = None,
 ) -> None:
     """Say what the tests came to by month and type, what comes back, and whether a type's numbers are steady."""
     from dampkit.app import statistics_work as work

@@ -17,7 +17,7 @@ from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.job import JobFiles
-from dampkit.outcome.about import day_of_test, time_of_day
+from dampkit.outcome.about import day_of_test
 from dampkit.outcome.result import Result
 from dampkit.report.document import Look
 from dampkit.report.page import write_report
@@ -28,10 +28,10 @@ from dampkit.store.book import Book, book_at, read_bytes
 from dampkit.store.check import backup, complaints
 from dampkit.store.content import pack, sha256_of
 from dampkit.store.entry_sheets import write_entry_sheets
-from dampkit.store.facts import NAMES
+from dampkit.store.facts import NAMES, checked_facts
 from dampkit.store.from_library import Named, from_library
 from dampkit.store.history_page import followed, sentence, write_history
-from dampkit.store.look_up import Question, count, find, history
+from dampkit.store.look_up import Question, count, find, history, of_another_unit
 from dampkit.store.measures import MEASURES
 from dampkit.store.place import default_place
 from dampkit.store.record import Beside as Attached
@@ -98,7 +98,7 @@ def person(named: str | None) -> str:
 def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
     day_of_test(said.tested_on or None)
-    said = replace(said, facts=_with_time(said.facts))
+    said = replace(said, facts=checked_facts(said.facts, "book add"))
     with from_library(place, given.named, given.files) as (files, quality):
         settings, job = read_settings(files), files.load()
     test = dampkit.read_test(logs, job.bench).remarked(quality)
@@ -134,14 +134,9 @@ def _say_passed_build(place: Path, unit_type: str | None) -> None:
 
 
 def _ask_about_same(book: Book, log_sha256: str, serial: str | None, even_so: bool) -> None:
-    """The very bytes of a log cannot come from two units. Raises BadSettings where the person does not want it."""
-    others = [
-        entry
-        for entry in find(book, Question(log_sha256=log_sha256, corrected=True))
-        if entry.serial is not None and entry.serial != serial
-    ]
-    if others and serial is not None:
-        first = others[-1]
+    """Raises BadSettings where the person does not want the same log under another serial."""
+    first = of_another_unit(book, log_sha256, serial)
+    if first is not None:
         found = (
             f"entry {first.id} of unit {first.serial} is this very log, byte for byte; this one is for unit {serial}"
         )
@@ -152,9 +147,7 @@ def amend(place: Path, number: int, facts: Mapping[str, str], why: str, who: str
     """Put right what was said about an entry."""
     if not facts:
         raise BadSettings("book amend", "nothing to put right", "a new serial, job, day, customer ...", "give one")
-    if facts.get("tested_on"):
-        day_of_test(facts["tested_on"])
-    facts = _with_time(facts)
+    facts = checked_facts(facts, "book amend")
     with book_at(place) as book:
         before = book.standing(number)
         changed = book.put_right(number, facts, why=why, who=who)
@@ -270,12 +263,6 @@ def make_backup(place: Path, to: Path) -> None:
     with book_at(place) as book:
         backup(book, to)
     say(f"written: {to}")
-
-
-def _with_time(facts: Mapping[str, str]) -> dict[str, str]:
-    """The time of the test, where one is said, as 14:05. Raises BadSettings for anything else."""
-    said = facts.get("tested_at")
-    return {**facts, **({"tested_at": time_of_day(said) or ""} if said else {})}
 
 
 def _serial(said: str | None, declared: str | None) -> str | None:

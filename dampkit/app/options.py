@@ -27,6 +27,9 @@ AsLogged = Annotated[
     bool, typer.Option("--as-logged", help="Leave in what the log shows of channel delay, moving mass and gaps.")
 ]
 
+Who = Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the name of the account.")]
+Day = Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day; else today.")]
+
 UnitType = Annotated[
     str | None, typer.Option("--type", metavar="NAME", help="The unit's type in the library, instead of --damper.")
 ]

@@ -7,13 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dampkit.app.options import Book, Who
+
 if TYPE_CHECKING:
     from dampkit.store.library import CardKind
 
-Place = Annotated[
-    Path | None,
-    typer.Option("--book", metavar="BOOK.sqlite", help="The book; else DAMPKIT_BOOK, else the user's data folder."),
-]
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The workshop's own name for it.", show_default=False)]
 WHAT = {
     "unit-type": ("Types of unit by the workshop's own part number: sizes, oil, gas, valve build, reference.", "12-34"),
@@ -38,8 +36,8 @@ def shelf(kind: CardKind) -> typer.Typer:
         file: Annotated[Path, typer.Argument(metavar="FILE.toml", help="What it says.", show_default=False)],
         drawing: Annotated[list[Path] | None, typer.Option(metavar="FILE", help="A drawing or photo to keep.")] = None,
         why: Annotated[str, typer.Option(metavar="TEXT", help="What changed since the version before.")] = "",
-        who: Annotated[str | None, typer.Option(metavar="NAME", help="Who says so; else the account.")] = None,
-        book: Place = None,
+        who: Who = None,
+        book: Book = None,
     ) -> None:
         """Add it, or a new version of it; earlier versions stay."""
         from dampkit.app import shelf_work as work
@@ -51,7 +49,7 @@ def shelf(kind: CardKind) -> typer.Typer:
         name: Name,
         version: Annotated[int | None, typer.Option(metavar="N", help="Else the latest.", min=1)] = None,
         drawings: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Write its drawings there.")] = None,
-        book: Place = None,
+        book: Book = None,
     ) -> None:
         """Print the file as it was written, comments and all."""
         from dampkit.app import shelf_work as work
@@ -59,14 +57,14 @@ def shelf(kind: CardKind) -> typer.Typer:
         work.show((kind, name), version, drawings, book)
 
     @app.command("list", epilog=f"Example: dampkit book {kind} list")
-    def list_all(book: Place = None) -> None:
+    def list_all(book: Book = None) -> None:
         """One line each, by name."""
         from dampkit.app import shelf_work as work
 
         work.list_all(kind, book)
 
     @app.command("history", epilog=f"Example: dampkit book {kind} history {example}")
-    def history(name: Name, book: Place = None) -> None:
+    def history(name: Name, book: Book = None) -> None:
         """Every version: when, who, and what changed."""
         from dampkit.app import shelf_work as work
 

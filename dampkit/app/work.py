@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import re
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-import dampkit
 from dampkit.analyse import analyse_job
+from dampkit.bench.given import Given
+from dampkit.bench.test import read_test
 from dampkit.errors import DampkitError
 from dampkit.job import Job
 from dampkit.store.outcomes import BUG, Outcome
@@ -36,41 +35,24 @@ class Task:
 def analyse_task(task: Task) -> Outcome:
     """Analyse one test; every way it can go wrong is an outcome, never an exception."""
     try:
-        with tempfile.TemporaryDirectory(prefix="dampkit-") as folder:
-            return _analysed(task, _placed(task, Path(folder)))
+        test = read_test(_records(task), task.job.bench)
+        if tuple(file.sha256 for file in test.files) != task.hashes:
+            return failed(task, "a file changed while it was being read; run the batch again")
+        return Outcome(task.key, task.sha256, 0, analyse_job(test, task.job).to_dict())
     except DampkitError as error:
-        lines = (_as_named(error.lines()[0], task), *error.lines()[1:])
-        return Outcome(task.key, task.sha256, error.exit_status, error=lines)
+        return Outcome(task.key, task.sha256, error.exit_status, error=tuple(error.lines()))
     except Exception as error:
         return failed(task, f"unexpected {type(error).__name__}: {' '.join(str(error).split())[:200]}")
 
 
-def _placed(task: Task, folder: Path) -> list[Path]:
-    """Where the records are; those that were sent along are written down first, each in a folder of its own."""
+def _records(task: Task) -> list[Given]:
+    """The records, wherever they are; an error names them as the person did."""
+    folder = Path(task.file).parent
+    names = [task.file, *(str(folder / path.name) for path in task.paths[1:])]
     if task.data is None:
-        return list(task.paths)
-    places = [folder / str(i) / path.name for i, path in enumerate(task.paths)]
-    for place, data in zip(places, task.data, strict=True):
-        place.parent.mkdir()
-        place.write_bytes(data)
-    return places
-
-
-def _as_named(line: str, task: Task) -> str:
-    """A line of an error with the records as the person named them."""
-    first = Path(task.file).parent
-    for i, path in enumerate(task.paths):
-        named = task.file if i == 0 else str(first / path.name)
-        line = re.sub(rf"\S*dampkit-[^/\\]+[/\\]{i}[/\\]{re.escape(path.name)}", lambda _, n=named: n, line)  # type: ignore[misc]
-    return line
-
-
-def _analysed(task: Task, paths: list[Path]) -> Outcome:
-    test = dampkit.read_test(paths, task.job.bench)
-    if tuple(file.sha256 for file in test.files) != task.hashes:
-        return failed(task, "a file changed while it was being read; run the batch again")
-    result = analyse_job(test, task.job)
-    return Outcome(task.key, task.sha256, 0, result.to_dict())
+        return [Given(path.name, name, path) for path, name in zip(task.paths, names, strict=True)]
+    held = zip(task.paths, names, task.data, strict=True)
+    return [Given(path.name, name, data=data) for path, name, data in held]
 
 
 def failed(task: Task, why: str) -> Outcome:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dampkit.app.options import Book
+from dampkit.app.options import Book, Who
 
 if TYPE_CHECKING:
     from dampkit.outcome.workshop import Letterhead
@@ -33,7 +33,7 @@ def add(
         typer.Argument(metavar="WORKSHOP.toml", help="As `dampkit new workshop` writes it.", show_default=False),
     ],
     why: Annotated[str, typer.Option(metavar="TEXT", help="What changed since the version before.")] = "",
-    who: Annotated[str | None, typer.Option(metavar="NAME", help="Who says so; else the account.")] = None,
+    who: Who = None,
     book: Book = None,
 ) -> None:
     """Add it with the mark beside it, or a new version of it; earlier versions stay."""

@@ -12,9 +12,12 @@ Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 def _day(text: str) -> str:
     """ValueError for anything but a date as 2024-05-31."""
-    if date.fromisoformat(text).isoformat() != text:
-        raise ValueError("a date is written as 2024-05-31")
-    return text
+    try:
+        if date.fromisoformat(text).isoformat() == text:
+            return text
+    except ValueError:
+        pass
+    raise ValueError("expected a date such as 2024-05-31")
 
 
 def _moment(text: str) -> str:

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-import numpy as np
-
 from dampkit.files import write_text
-from dampkit.report.picture import Axis, Line, Picture, Points
+from dampkit.report.picture import Axis, Picture
 from dampkit.report.svg import Size, svg
 from dampkit.store.benches import BenchState, DailyCheck, drift
+from dampkit.store.chart_picture import with_chart
 from dampkit.store.pages import rendered
 
 SIZE = Size(width=680.0, height=260.0, text=12.5, ticks=6)
@@ -53,12 +52,7 @@ def drift_sentence(checks: Sequence[DailyCheck]) -> str:
 
 def _picture(checks: Sequence[DailyCheck]) -> Picture:
     values, chart = drift(tuple(checks))
-    x = np.arange(1.0, len(values) + 1.0)
-    layers: list[Line | Points] = []
-    if chart is not None:
-        ends = np.array([1.0, float(len(values))])
-        for name, height in (("middle", chart.middle), ("limits", chart.low), ("limits", chart.high)):
-            layers.append(Line(name, ends, np.full(2, height), "need", "solid" if name == "middle" else "dash"))
-    layers.append(Points("check", x, values, "curve", size=3.0))
     title = "What the master damper reads off its record"
-    return Picture("bench-drift", title, f"{title}, check by check. {drift_sentence(checks)}", Axis("check in order"), Axis("off its record", "%"), tuple(layers))  # fmt: skip
+    alt = f"{title}, check by check. {drift_sentence(checks)}"
+    bare = Picture("bench-drift", title, alt, Axis("check in order"), Axis("off its record", "%"), ())
+    return with_chart(bare, values, chart)

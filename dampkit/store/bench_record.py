@@ -2,26 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Self
 
-from pydantic import AfterValidator, Field, FiniteFloat, model_validator
+from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.bench.described import described
+from dampkit.store.archive_line import Day
 
 G_STANDARD = 9.80665  # m/s2, standard acceleration of free fall, by definition (CGPM 1901)
-
-
-def _day(text: str) -> str:
-    """ValueError for anything but a date as 2024-05-31."""
-    try:
-        return date.fromisoformat(text).isoformat()
-    except ValueError:
-        raise ValueError("expected a date such as 2024-05-31") from None
-
-
-Day = Annotated[str, AfterValidator(_day)]
 
 
 class Force(Declared):

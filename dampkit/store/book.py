@@ -14,7 +14,7 @@ from dampkit.bench.gate import LOG, Wanted, file_bytes
 from dampkit.errors import BadSettings, UnusableBook
 from dampkit.quantities import Estimate
 from dampkit.store.content import keep, kept, sha256_of, unpack
-from dampkit.store.facts import Fact, checked_names, facts_of, facts_within, named
+from dampkit.store.facts import Fact, checked_facts, facts_of, facts_within, named
 from dampkit.store.place import opened, plain_errors
 from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry, Note, Photo, now
 from dampkit.store.schema import keep_measures, writing
@@ -64,7 +64,7 @@ class Book:
         that is not there and for an unknown name.
         """
         standing = self.standing(number)
-        new = {k: v for k, v in checked_names(facts, "facts").items() if standing.get(k, "") != v}
+        new = {k: v for k, v in checked_facts(facts, "facts").items() if standing.get(k, "") != v}
         said = tuple(Fact(name, value, why, who, now()) for name, value in new.items())
         with plain_errors(self.place), writing(self.connection):
             facts_within(self.connection, number, said)
@@ -199,7 +199,7 @@ def add_within(connection: sqlite3.Connection, new: NewEntry, where: str) -> Add
         return Added(known[0], False)
     facts = tuple(
         Fact(name, value, "", new.said.who, new.said.added_at or now())
-        for name, value in checked_names(new.said.facts, where).items()
+        for name, value in checked_facts(new.said.facts, where).items()
         if value
     )
     for record in (new.log, *new.more):

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from dampkit.errors import BadSettings
+from dampkit.outcome.about import day_of_test, time_of_day
 
 # name of a fact -> how a person calls it
 NAMES = {
@@ -21,6 +22,7 @@ NAMES = {
     "bench": "bench",
 }
 
+CHECKED: Mapping[str, Callable[[str], str | None]] = {"tested_on": day_of_test, "tested_at": time_of_day}
 OWN_TABLE = {"serial": ("unit", "serial"), "job": ("job", "name")}
 
 
@@ -68,12 +70,12 @@ def facts_of(connection: sqlite3.Connection, number: int) -> tuple[Fact, ...]:
     return tuple(Fact(*row) for row in rows)
 
 
-def checked_names(facts: Mapping[str, str], where: str) -> Mapping[str, str]:
-    """Raises BadSettings for a name that no fact has."""
+def checked_facts(facts: Mapping[str, str], where: str) -> dict[str, str]:
+    """The facts with day and time as they are written. Raises BadSettings for a name that no fact has or a wrong one."""
     for name in facts:
         if name not in NAMES:
             raise BadSettings(where, f"found {name!r}", f"one of {', '.join(NAMES)}", "correct the name")
-    return facts
+    return {name: CHECKED.get(name, str)(value) or "" if value else value for name, value in facts.items()}
 
 
 def named(connection: sqlite3.Connection, table: str, column: str, value: str | None) -> int | None:

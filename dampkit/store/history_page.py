@@ -12,13 +12,12 @@ import numpy as np
 from dampkit.files import write_text
 from dampkit.quantities import Estimate, with_interval
 from dampkit.report.picture import Axis, Picture, Points
-from dampkit.report.svg import Size, svg
+from dampkit.report.svg import svg
+from dampkit.store.chart_picture import SMALL
 from dampkit.store.look_up import Past
 from dampkit.store.measures import MEASURES
 from dampkit.store.pages import rendered
 from dampkit.store.trend import DAYS_A_YEAR, Trend, trend
-
-SMALL = Size(width=340.0, height=230.0, text=12.5, ticks=4)
 
 
 def write_history(place: Path, serial: str, past: Sequence[Past]) -> None:

@@ -109,6 +109,12 @@ def history(book: Book, serial: str) -> tuple[Past, ...]:
     return tuple(Past(entry, measures[entry.id]) for entry in entries)
 
 
+def of_another_unit(book: Book, log_sha256: str, serial: str | None) -> Entry | None:
+    """The first entry of this very record under another serial: the bytes of one log cannot come from two units."""
+    same = find(book, Question(log_sha256=log_sha256, corrected=True)) if serial else ()
+    return next((entry for entry in reversed(same) if entry.serial and entry.serial != serial), None)
+
+
 def count(book: Book) -> int:
     """Entries in the book, corrected ones included."""
     with plain_errors(book.place):

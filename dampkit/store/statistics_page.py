@@ -5,16 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from dampkit.files import write_text
-from dampkit.report.picture import Axis, Line, Picture, Points
-from dampkit.report.svg import Size, svg
+from dampkit.report.picture import Axis, Picture
+from dampkit.report.svg import svg
+from dampkit.store.chart_picture import SMALL, with_chart
 from dampkit.store.measures import MEASURES
 from dampkit.store.pages import rendered
 from dampkit.store.statistics import Followed, Share, Shop
 
-SMALL = Size(width=340.0, height=230.0, text=12.5, ticks=4)
 ACTIONS = ("fit", "adjust", "rebuild", "replace", "retest", "undecided")
 
 
@@ -95,14 +93,15 @@ def _figure(followed: Followed) -> dict[str, Any]:
 
 
 def _picture(followed: Followed, said: str) -> Picture:
-    measure, n = MEASURES[followed.name], len(followed.values)
-    x = np.arange(1.0, n + 1.0)
-    layers: list[Line | Points] = []
-    if (found := followed.chart) is not None:
-        ends = np.array([1.0, float(n)])
-        for name, height in (("middle", found.middle), ("limits", found.low), ("limits", found.high)):
-            layers.append(Line(name, ends, np.full(2, height), "need", "solid" if name == "middle" else "dash"))
-    layers.append(Points(measure.title, x, followed.values, "curve", size=3.0))
-    alt = f"{measure.title} of {n} tests of passed units, in order. {said}"
-    where = f"chart-{followed.name.replace('_', '-')}"
-    return Picture(where, measure.title, alt, Axis("test in order"), Axis(measure.unit), tuple(layers), near=True)
+    measure = MEASURES[followed.name]
+    alt = f"{measure.title} of {len(followed.values)} tests of passed units, in order. {said}"
+    bare = Picture(
+        f"chart-{followed.name.replace('_', '-')}",
+        measure.title,
+        alt,
+        Axis("test in order"),
+        Axis(measure.unit),
+        (),
+        near=True,
+    )
+    return with_chart(bare, followed.values, followed.chart)

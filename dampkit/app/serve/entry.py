@@ -21,7 +21,6 @@ from dampkit.app.serve.house import answer_of
 from dampkit.app.serve.judged import page_of
 from dampkit.app.serve.photos import picture_kind
 from dampkit.errors import BadSettings
-from dampkit.outcome.about import day_of_test, time_of_day
 from dampkit.store.book import book_at
 from dampkit.store.content import pack
 from dampkit.store.entry_sheets import write_entry_sheets
@@ -110,10 +109,6 @@ def put_right(asked: Asked) -> Response:
     """What was said is corrected; what was said before stays on record."""
     number = _number(asked)
     facts = {name: asked.text(name)[:200] for name in NAMES if name in asked.sent}
-    if facts.get("tested_on"):
-        day_of_test(facts["tested_on"])
-    if facts.get("tested_at"):
-        facts["tested_at"] = time_of_day(facts["tested_at"]) or ""
     why = asked.text("why")
     if not why:
         raise BadSettings(f"entry {number}", "no reason is given", "why it is put right", "say why")

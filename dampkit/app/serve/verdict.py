@@ -27,7 +27,7 @@ from dampkit.store.benches import bench_state
 from dampkit.store.book import Book, book_at
 from dampkit.store.content import pack
 from dampkit.store.facts import NAMES
-from dampkit.store.look_up import Question, find
+from dampkit.store.look_up import of_another_unit
 from dampkit.store.record import Added, Beside, Circumstances, Entry, NewEntry, Note, Photo, now
 from dampkit.store.settings import Settings
 
@@ -140,7 +140,7 @@ def keep(asked: Asked) -> Response:
         if (kept := house.drafts.get(draft.id)) is not None and kept.entry is not None:
             return to(f"/book/{kept.entry}")  # sent twice
         serial = draft.said.get("serial") or found.found["result"]["damper"]["serial"] or ""
-        same = _same_record(book, found.found["sha256"][0], serial)
+        same = of_another_unit(book, found.found["sha256"][0], serial)
         if same is not None and not asked.text("even_so"):
             return keep_page(asked, same=same)
         added = _into_book(asked, draft, found, book)
@@ -169,12 +169,6 @@ def _into_book(asked: Asked, draft: Draft, found: Judged, book: Book) -> Added:
     )
     notes = (Note(said["note"], who, now()),) if said.get("note") else ()
     return book.add(new, Beside(notes, photos))
-
-
-def _same_record(book: Book, sha256: str, serial: str) -> Entry | None:
-    """The very bytes of a record cannot come from two units."""
-    others = find(book, Question(log_sha256=sha256, corrected=True))
-    return next((entry for entry in others if serial and entry.serial and entry.serial != serial), None)
 
 
 def _wrong(said: Any, declared: str | None) -> dict[str, str]:
