@@ -19,7 +19,7 @@ from dampkit.app.serve.house import House
 from dampkit.errors import DampkitError
 from dampkit.report.document import SHARED_LIBRARY, plot_library
 
-ONE = "/work/{id:str}"
+ONE = "/draft/{id:str}"
 TITLES = {403: "Not sent", 404: "Not there", 405: "Not like that", 413: "Too much at once"}
 
 
@@ -38,7 +38,7 @@ def _start() -> list[Route]:
         get("/", start.start_page),
         post("/begin", start.begin),
         post("/take", start.take_up),
-        get(ONE, lambda asked: to(f"/work/{asked.draft().id}/record")),
+        get(ONE, lambda asked: to(f"/draft/{asked.draft().id}/record")),
         post(f"{ONE}/remove", start.remove),
         get("/static/{name}", static),
         Route("/events", events),
@@ -172,5 +172,5 @@ async def bug(request: Request, error: Exception) -> Response:
 
 
 def _page(request: Request, view: dict[str, object], status: int) -> HTMLResponse:
-    back = "/".join(request.url.path.split("/")[:3]) if request.url.path.startswith("/work/") else "/"
+    back = "/".join(request.url.path.split("/")[:3]) if request.url.path.startswith("/draft/") else "/"
     return shown(asked_of(request, {}, {}), "told.html", {**view, "back": back}, status)

@@ -41,7 +41,7 @@ def begin(asked: Asked) -> Response:
         house.drafts.remove(draft.id)
         raise
     house.feed.tell("work")
-    return to(f"/work/{draft.id}/record")
+    return to(f"/draft/{draft.id}/record")
 
 
 def with_records(asked: Asked, draft: Draft, uploads: Sequence[Upload]) -> Draft:
@@ -93,7 +93,7 @@ def take_up(asked: Asked) -> Response:
         raise BadSettings(
             "the watched folder", "there is no such record in it", "a name in the list", "load the page again"
         )
-    return to(f"/work/{number}/record")
+    return to(f"/draft/{number}/record")
 
 
 def remove(asked: Asked) -> Response:

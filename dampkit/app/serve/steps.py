@@ -186,7 +186,7 @@ def _typed(asked: Asked, file: str) -> dict[str, str]:
 def _changed(asked: Asked, draft: Draft | None, step: str, at: str = "") -> Response:
     draft = draft or asked.draft()
     asked.house.feed.tell(f"work/{draft.id}")
-    return to(f"/work/{draft.id}/{step}{at}")
+    return to(f"/draft/{draft.id}/{step}{at}")
 
 
 def _card(asked: Asked, kind: CardKind, name: str) -> str:

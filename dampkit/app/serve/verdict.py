@@ -66,7 +66,7 @@ def _of_bench(asked: Asked, draft: Draft) -> tuple[Quality, ...]:
 def verdict_page(asked: Asked) -> Response:
     draft = asked.draft()
     if not draft.records:
-        return to(f"/work/{draft.id}/record")
+        return to(f"/draft/{draft.id}/record")
     found = judged(asked, draft)
     if found is None:
         return waiting(asked, draft, "verdict", "The test is being analysed.")
@@ -81,7 +81,7 @@ def next_test(asked: Asked) -> Response:
     """The next test as a file to follow, or as rows for the bench."""
     found = judged(asked, asked.draft())
     if found is None or not found.found.get("next_test"):
-        return to(f"/work/{asked.path['id']}/verdict")
+        return to(f"/draft/{asked.path['id']}/verdict")
     result = Result.read(found.found["result"])
     as_rows = asked.path["form"] == "csv"
     text = next_test_rows(result) if as_rows else next_test_text(result)
@@ -96,7 +96,7 @@ def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | 
         return to(f"/book/{draft.entry}")
     found = judged(asked, draft) if draft.records else None
     if found is None or "error" in found.found:
-        return to(f"/work/{draft.id}/verdict")
+        return to(f"/draft/{draft.id}/verdict")
     usual = {
         "serial": found.found["result"]["damper"]["serial"] or "",
         "tested_on": date.today().isoformat(),
@@ -129,7 +129,7 @@ def keep(asked: Asked) -> Response:
         house.drafts.change(asked.path["id"], lambda d: replace(d, photos=_added(d.photos, photos))) or asked.draft()
     )
     if asked.text("go") != "keep":
-        return to(f"/work/{draft.id}/keep")
+        return to(f"/draft/{draft.id}/keep")
     found = judged(asked, draft)
     if draft.entry is not None or found is None or "error" in found.found:
         return keep_page(asked)
@@ -207,4 +207,4 @@ def leave_out_photo(asked: Asked) -> Response:
     draft = asked.house.drafts.change(
         asked.draft().id, lambda d: replace(d, photos=tuple(p for p in d.photos if p.sha256 != chosen))
     )
-    return to(f"/work/{(draft or asked.draft()).id}/keep")
+    return to(f"/draft/{(draft or asked.draft()).id}/keep")

@@ -82,7 +82,7 @@ class Desk:
         answer = self.send("/begin", {}, files)
         assert answer.status_code == 200, words(answer)
         (draft, *_) = self.house.drafts.all()
-        return f"/work/{draft.id}"
+        return f"/draft/{draft.id}"
 
 
 def house_in(folder: Path, workers: Workers, code: str | None = None) -> House:

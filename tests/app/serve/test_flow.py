@@ -97,7 +97,7 @@ def test_a_record_without_units_asks_for_them(desk: Desk) -> None:
     answer = desk.send("/begin", {}, [("records", ("bare.csv", bare.encode()))])
     assert "In which units are the columns?" in words(answer)
     (draft,) = desk.house.drafts.all()
-    found = desk.send(f"/work/{draft.id}/record", {"units.time": "s", "units.displacement": "mm", "units.force": "N"})
+    found = desk.send(f"/draft/{draft.id}/record", {"units.time": "s", "units.displacement": "mm", "units.force": "N"})
     assert "Ready: 8 stages found" in words(found)
 
 
@@ -110,9 +110,9 @@ def test_a_record_with_strange_headings_asks_which_column_is_which(desk: Desk) -
     assert "column 3: cc" in words(answer)
     (draft,) = desk.house.drafts.all()
     chosen = {"columns.time": "column 1", "columns.displacement": "column 2", "columns.force": "column 3"}
-    assert "In which units are the columns?" in words(desk.send(f"/work/{draft.id}/record", chosen))
+    assert "In which units are the columns?" in words(desk.send(f"/draft/{draft.id}/record", chosen))
     units = {"units.time": "s", "units.displacement": "mm", "units.force": "N"}
-    assert "Ready: 8 stages found" in words(desk.send(f"/work/{draft.id}/record", units))
+    assert "Ready: 8 stages found" in words(desk.send(f"/draft/{draft.id}/record", units))
 
 
 def _as_spreadsheet(name: str) -> bytes:

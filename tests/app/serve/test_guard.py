@@ -139,8 +139,8 @@ def test_a_name_is_a_label_and_never_a_place(desk: Desk, tmp_path: Path, name: s
 
 @pytest.mark.parametrize(
     "path",
-    ["/static/%2e%2e%2frun.py", "/static/%2e%2e/run.py", "/static//etc/hostname", "/static/secret", "/work/%2e%2e", "/work/%2e%2e/record", "/work/" + "0" * 32 + "/record",
-     "/work/work.json/record", "/book/1/photo/%2e%2e", "/book/1/record/-1", "/book/x", "/card?kind=workshop&name=x", "/card?kind=../x&name=x"],
+    ["/static/%2e%2e%2frun.py", "/static/%2e%2e/run.py", "/static//etc/hostname", "/static/secret", "/draft/%2e%2e", "/draft/%2e%2e/record", "/draft/" + "0" * 32 + "/record",
+     "/draft/work.json/record", "/book/1/photo/%2e%2e", "/book/1/record/-1", "/book/x", "/card?kind=workshop&name=x", "/card?kind=../x&name=x"],
 )  # fmt: skip
 def test_no_path_of_a_client_is_ever_opened(desk: Desk, path: str) -> None:
     answer = desk.ask("GET", path)
@@ -176,7 +176,7 @@ def test_scripts_in_any_field_are_shown_as_text(desk: Desk) -> None:
     record = "\n".join([above + ATTACK, f"{heads},{ATTACK}", *(f"{row},1" for row in rows)]).encode()
     desk.send("/begin", {}, [("records", (ATTACK + ".csv", record))])
     (draft,) = desk.house.drafts.all()
-    work = f"/work/{draft.id}"
+    work = f"/draft/{draft.id}"
     pages = [desk.get("/"), desk.get(f"{work}/record")]
     for step, field in (
         ("record", "columns.force"),

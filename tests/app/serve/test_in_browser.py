@@ -183,7 +183,7 @@ def test_the_book_and_the_library_can_be_read_by_everyone(browser: Any, axe: str
             "/card/new?kind=unit-type",
             "/benches",
             "/figures",
-            "/work/none/record",
+            "/draft/none/record",
         ):
             seen.page.goto(running.address + path)
             seen.said[:] = [text for text in seen.said if "404" not in text]  # the browser's own word on the last
