@@ -46,7 +46,7 @@ def _oil(oil: OilRecord, writer: Writer) -> list[str]:
     if oil.gas_in_chamber_ml is not None:
         out.append(OIL["gas"].format(gas=writer.given(oil.gas_in_chamber_ml.value, "ml", 2)))
     if oil.uncovers_at_mm is not None:
-        side = "out of" if oil.uncovers_at_mm >= 0 else "inside of"
+        side = "further out than" if oil.uncovers_at_mm >= 0 else "further in than"
         out.append(OIL["uncovers"].format(place=writer.given(abs(oil.uncovers_at_mm), "mm", 2), side=side))
     out.append(OIL[oil.missing_is or "unknown"].format(missing=_missing(oil, writer)))
     if oil.fill_to_mm is not None:
