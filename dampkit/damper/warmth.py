@@ -8,6 +8,7 @@ import numpy as np
 
 from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K
 from dampkit.damper.oil import UnitOil, viscosity_mm2_s
+from dampkit.damper.passages import LENGTHS, PASSAGE_M, Flow, Passages, discharge, passages
 from dampkit.damper.unit import Law, Reading, Side, Unit
 from dampkit.damper.valve import Valve
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, read_only
@@ -15,8 +16,8 @@ from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, read_only
 LIKE_K = 5.0  # temperatures that count as one; common practice: test procedures ask for 20 +/- 5 degC
 WIDE_K = 15.0  # span of the stages beyond which one law does not hold for all; common practice, no source
 LEAK_NOT_SEEN = 0.05  # of the flow: a leak that a fit may not tell apart; a real damper lost 0 to 0.26 % of work per K
-PASSAGE_M = 1.5e-3  # width of a valve's passage; common practice, no source
-LONG_PASSAGE = 10.0  # length over width of the longest passage that a sound valve is taken to have; own choice
+LONG_PASSAGE = 5.0  # length over width of the longest passage that a sound valve is taken to have; own choice
+HARDLY = 0.9  # of the top force, from which a valve's stop was hardly met: thicker oil may lift it further; own choice
 USUAL = UnitOil()
 
 
@@ -35,20 +36,13 @@ def at_temperature(valve: Valve, is_c: float, to_c: float, oil: UnitOil = USUAL,
     )  # fmt: skip
 
 
-def discharge(reynolds: Array, length: float) -> Array:
-    """Discharge coefficient of a round passage `length` widths long at the Reynolds number of its jet, same shape.
-
-    (2.28 + 64 length / Re)^-1/2: the entry of a developing flow, and laminar friction in the passage.
-    Source: [merritt1967] ch. 3, short tubes, for Re below 50 lengths; above it the entry alone decides. From memory.
-    """
-    return np.asarray((2.28 + 64.0 * length / np.maximum(reynolds, 1e-9)) ** -0.5)
-
-
-def passes_more(force_n: float, area_m2: float, is_c: float, to_c: float, oil: UnitOil = USUAL) -> float:
-    """Discharge coefficient of the longest passages at one temperature over that at another, at a hydraulic force."""
+def passes_more(
+    force_n: float, area_m2: float, is_c: float, to_c: float, oil: UnitOil = USUAL, length: float = LONG_PASSAGE
+) -> float:
+    """Discharge coefficient of passages, else the longest, at one temperature over that at another, at a hydraulic force."""
     jet_m_s = (2.0 * max(force_n, 1.0) / area_m2 / DENSITY_KG_M3) ** 0.5
     nu = np.array([viscosity_mm2_s(oil.line, c) for c in (is_c, to_c)])
-    before, after = discharge(jet_m_s * PASSAGE_M / (1e-6 * nu), LONG_PASSAGE)
+    before, after = discharge(jet_m_s * PASSAGE_M / (1e-6 * nu), length)
     return float(after / before)
 
 
@@ -75,21 +69,27 @@ def brought_to(unit: Unit, to_c: float, *, estimated: bool = False) -> Unit:
         return unit
     if (is_c, to_c) not in unit.brought:
         wide = unit.temperature_span_k > WIDE_K
-        rebound, compression = (_side(side, unit, is_c, to_c, wide) for side in unit.sides)
+        known = None if wide else passages(unit)
+        rebound, compression = (_side(side, unit, is_c, to_c, known) for side in unit.sides)
         unit.brought[is_c, to_c] = replace(
             unit, rebound=rebound, compression=compression, temperature_c=to_c, temperature_span_k=0.0
         )
     return unit.brought[is_c, to_c]
 
 
-def _side(side: Side, unit: Unit, is_c: float, to_c: float, wide: bool) -> Side:
+def _side(side: Side, unit: Unit, is_c: float, to_c: float, known: Passages | None) -> Side:
     law, read = side.law, side.reading
     if law is None or read is None:
         return side
-    if wide:
+    if known is None:
         return replace(side, reading=_like(read, to_c))
-    move = _Move(law, side.direction, unit, to_c)
-    valve = at_temperature(law.valve, is_c, to_c, unit.oil)
+    move = _Move(law, side.direction, unit, known, to_c)
+    knee_n, area = (
+        min(law.valve.blowoff_force, float(law.force_n[-1])),
+        unit.oil.area_m2[DIRECTIONS.index(side.direction)],
+    )
+    ratio = passes_more(knee_n, area, is_c, to_c, unit.oil, known.length)
+    valve = at_temperature(law.valve, is_c, to_c, unit.oil, ratio)
     change, unsure = move.by(
         law.velocity_m_s, np.full(law.velocity_m_s.size, is_c), _error_k(unit, law.velocity_m_s.size)
     )
@@ -117,41 +117,66 @@ class _Move:
     law: Law
     direction: Direction
     unit: Unit
+    known: Passages
     to_c: float
 
     def by(self, velocity_m_s: Array, from_c: Array, error_k: Array) -> tuple[Array, Array]:
-        """Change of force at speeds from temperatures, and its standard uncertainty, all shape (N,)."""
-        pairs = [self._one(float(v), float(c), float(k)) for v, c, k in zip(velocity_m_s, from_c, error_k, strict=True)]
-        change, unsure = np.array(pairs).reshape(-1, 2).T
-        return change, unsure
+        """Change of force at speeds from temperatures, and its standard uncertainty, all shape (N,).
 
-    def _one(self, velocity_m_s: float, from_c: float, error_k: float) -> tuple[float, float]:
+        In proportion to what the valve does, with passages as long as the loops show. Unsure by the oil, by its temperature,
+        by a leak that the fit does not tell from none, by the passages' length and by a stop that was hardly met.
+        """
+        v, known = np.maximum(velocity_m_s, 1e-6), self.known
+        force = self.law.valve.force(v)
+        sharp = self._flow(0.0)
+        flow = self._flow(known.length) if known.length > 0 else sharp
+        least = self._ratio(flow, v, from_c)
+        most, leaky = least, flow
+        unseen = np.full(v.shape, "leak" not in self.law.reached) & (flow.leak * force < LEAK_NOT_SEEN * v)
+        if unseen.any():
+            leaky = _leaking(flow, v, np.where(unseen, LEAK_NOT_SEEN, flow.leak * force / v))
+            most = self._ratio(leaky, v, from_c)
+        seen = known.seen.get(self.direction)
+        change = 0.5 * (least + most) - 1.0
+        warmer = self._ratio(leaky, v, from_c + error_k) - most
+        lengths = np.array([self._ratio(self._flow(length), v, from_c) - 1.0 for length in LENGTHS])
+        of_length = np.sqrt(known.weight @ (lengths - (lengths[0] if known.length == 0 else change)) ** 2)
+        stop = self._ratio(replace(flow, valve=self.law.valve), v, from_c) - least
+        trade = np.zeros_like(v)
+        if seen is not None:
+            error = seen.fitted(known.length)[2]
+            trade = self._ratio(_leaking(flow, v, (flow.leak + error) * force / v), v, from_c) - least
+        unsure = [
+            self.unit.oil.unsure_share * change,
+            warmer,
+            (most - least) / 12**0.5,
+            of_length,
+            stop / 12**0.5,
+            trade,
+        ]
+        moves = velocity_m_s > 0
+        return np.where(moves, force * change, 0.0), np.where(moves, force * np.linalg.norm(unsure, axis=0), 0.0)
+
+    def _flow(self, length: float) -> Flow:
         valve, oil = self.law.valve, self.unit.oil
-        if velocity_m_s <= 0 or (from_c == self.to_c and error_k == 0):
-            return 0.0, 0.0
-        force = _force_n(valve, velocity_m_s)
-        least = self._then_n(valve, velocity_m_s, from_c) - force
-        leakier, leaky_n, most = valve, force, least
-        if "leak" not in self.law.reached and valve.leak * force < LEAK_NOT_SEEN * velocity_m_s:
-            leakier = with_leak_share(valve, velocity_m_s, LEAK_NOT_SEEN)
-            leaky_n = _force_n(leakier, velocity_m_s)
-            most = self._then_n(leakier, velocity_m_s, from_c) - leaky_n
-        ratio = passes_more(force, oil.area_m2[DIRECTIONS.index(self.direction)], from_c, self.to_c, oil)
-        change = 0.5 * (least + most)
-        warmer = self._then_n(leakier, velocity_m_s, from_c + error_k) - leaky_n - most if error_k else 0.0
-        laminar = self._then_n(valve, velocity_m_s, from_c, ratio) - force - least
-        # a leak anywhere between two, and passages anywhere from short to long, which are taken as short
-        return change, float(
-            np.linalg.norm([oil.unsure_share * change, warmer, (most - least) / 12**0.5, laminar / 3**0.5])
-        )
+        leak, bleed, seen = valve.leak, valve.bleed, self.known.seen.get(self.direction)
+        if length > 0 and seen is not None:
+            leak, bleed, *_ = seen.fitted(length)
+        if valve.fully_open_force_n > HARDLY * float(self.law.force_n[-1]):
+            valve = replace(valve, open=np.inf)
+        return Flow(valve, leak, bleed, length, oil, oil.area_m2[DIRECTIONS.index(self.direction)])
 
-    def _then_n(self, valve: Valve, velocity_m_s: float, from_c: float, passes_ratio: float = 1.0) -> float:
-        """Force of the valve once brought from a temperature."""
-        return _force_n(at_temperature(valve, from_c, self.to_c, self.unit.oil, passes_ratio), velocity_m_s)
+    def _ratio(self, flow: Flow, velocity_m_s: Array, from_c: Array) -> Array:
+        """Force of the valve once brought from a temperature, over what it was."""
+        to_c = np.full_like(from_c, self.to_c)
+        return flow.force_n(velocity_m_s, from_c, to_c) / flow.force_n(velocity_m_s, from_c, from_c)
 
 
-def _force_n(valve: Valve, velocity_m_s: float) -> float:
-    return float(valve.force(np.array([velocity_m_s]))[0])
+def _leaking(flow: Flow, velocity_m_s: Array, share: Array) -> Flow:
+    """With so much of the flow through the clearance at each speed, where its force stays."""
+    force = flow.valve.root(velocity_m_s) ** 2
+    leak = share * velocity_m_s / force
+    return replace(flow, leak=leak, bleed=np.maximum(flow.bleed + (flow.leak - leak) * force**0.5, 0.0))
 
 
 def _like(read: Reading, to_c: float) -> Reading:

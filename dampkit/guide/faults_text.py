@@ -16,7 +16,8 @@ from dampkit.faults.gas import YIELDS_MM
 from dampkit.faults.late import ABOVE_LIMIT_RATIO, CLEARS_LIMIT_MM, RISES_LIMIT, SOFT_LIMIT_RATIO, WITH_PLACE_LIMIT
 from dampkit.faults.play import PLAY_LIMIT_MM
 from dampkit.faults.valves import EARLY_RATIO, OPEN_RATIO, SWAP_GAIN
-from dampkit.report.fault_words import BASES, MEASURES, NAMES, NEEDS, REMEDIES
+from dampkit.report.fault_words import BASES, MEASURES, NAMES, NEEDS
+from dampkit.report.remedy_words import remedy
 from dampkit.report.words import CAUTIONS, PLAIN_FAULTS
 
 
@@ -110,7 +111,7 @@ def _fault(code: str) -> str:
     kinds = tuple(dict.fromkeys(kind for way in ways for kind in way.kinds))
     lines = [f"## `{code}`", "", f"**{NAMES[code].capitalize()}.** {PLAIN_FAULTS[code]} *Of:* {', '.join(kinds)}.", ""]
     lines += _evidence(ways)
-    why, step = REMEDIES[code]
+    why, step = remedy(code)
     lines += ["", f"**Do:** {step} ({why[0].upper()}{why[1:]}.)", ""]
     lines += [f"**Take care:** {'; '.join(cautions_of(kinds))}: `dampkit guide cautions`.", ""]
     return "\n".join(lines)

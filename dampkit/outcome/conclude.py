@@ -36,9 +36,8 @@ from dampkit.outcome.records import (
     verdict_record,
 )
 from dampkit.outcome.requirements import requirements
-from dampkit.outcome.restore import restored
 from dampkit.outcome.target import TargetAnswer, target_answer
-from dampkit.outcome.verdict import Known, Verdict, as_can_be_made, decide
+from dampkit.outcome.verdict import OF_A_VALVE, Known, Verdict, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 
 if TYPE_CHECKING:
@@ -89,6 +88,7 @@ def conclude(
     )
     decided = decide(known)
     advice = _advice(test, known, needs, job) if decided.sound else None
+    renewed = advice is not None and advice.aim == "reference" and advice.answer == "out"
     choice = choose(as_can_be_made(decided, advice, judged.target), job.costs, seen)
     rebound, compression, lag = unit_records(test.unit)
     return record.Result(
@@ -101,6 +101,7 @@ def conclude(
         lag=lag,
         warmth=warmth_record(test),
         **_of_faults(test, diagnosis, known, choice.verdict),
+        restore=_restored(test, diagnosis, known, job, renewed=renewed),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if judged.reference is None else reference_records(judged.reference),
         coverage=tuple(coverage_record(c) for c in judged.coverage),
@@ -127,10 +128,21 @@ def _of_faults(test: UnderTest, diagnosis: Diagnosis, known: Known, verdict: Ver
     return {
         "faults": tuple(fault_record(f) for f in diagnosis.findings),
         "not_looked_for": tuple(not_looked_for_record(n) for n in diagnosis.not_looked_for),
-        "restore": restored(test, diagnosis.findings),
         "next_tests": keys,
         "next_test": programme,
     }
+
+
+def _restored(
+    test: UnderTest, diagnosis: Diagnosis, known: Known, job: Job, *, renewed: bool
+) -> tuple[record.RestoreRecord, ...]:
+    """What each part at fault is when good; of all parts where the valve is `renewed`."""
+    if not renewed and not any(f.code in OF_A_VALVE for f in diagnosis.findings):
+        return ()
+    from dampkit.outcome.change.stock import Stock  # as for the advice
+    from dampkit.outcome.restore import restored
+
+    return restored(test, diagnosis.findings, known.reference, job.stock or Stock(), renewed=renewed)
 
 
 def _gas_to_compare(test: UnderTest) -> float | None:

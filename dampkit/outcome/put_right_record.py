@@ -12,10 +12,12 @@ class RestoreRecord(Record):
     """What a part of the good valve is, by its reference, where it is at fault."""
 
     direction: Annotated[DirectionName, direction_of("the valve")]
-    part: Annotated[Literal["leak", "bleed", "blow-off"], described("Part of it.", "blow-off")]
+    part: Annotated[Literal["leak", "bleed", "blow-off", "spring", "shim stack"], described(
+        "Part of it; a spring by its rate, a stack of shims by the force at which it opens.", "blow-off")]  # fmt: skip
     now: Annotated[float, described("What it is now.", 410.0, unit=AS_UNIT_SAYS)]
     good: Annotated[float, described("What it is when good.", 610.0, unit=AS_UNIT_SAYS)]
-    unit: Annotated[Literal["mm2", "N", "m/s per root N", "m/s per N"], described("Unit of both.", "N")]
+    unit: Annotated[Literal["mm2", "N", "m/s per root N", "m/s per N", "times"], described(
+        "Unit of both; times: the good rate over the present one.", "N")]  # fmt: skip
     hole_mm: Annotated[float | None, described("Diameter of one round hole like the good bleed.", 1.4)] = None
     at_fault: Annotated[bool, described(
         "False for a part that no fault names but that is not as in the good valve: set while the unit is open.", True)] = True  # fmt: skip

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from dampkit.damper.kinds import CAR_N
+from dampkit.damper.side_load import SIDE_LOAD_NOT_TOLD
 from dampkit.expected.conformity import Answer, guard_band, judge
 from dampkit.expected.reference import Compared
 from dampkit.faults.fade import LIMIT_SHARE, loss_of_work
@@ -111,10 +113,13 @@ def _friction(test: UnderTest) -> Iterator[RequirementRecord]:
     made = requirement("friction", test.unit.friction_force_n, -math.inf, math.inf, "N", NO_LIMIT, "friction")
     if known is None:
         yield made.model_copy(update={"answer": "not established", "probability": None})
-    else:
-        yield requirement(
-            "friction", test.unit.friction_force_n, -math.inf, known[0], "N", FRICTION[known[1]], "friction"
-        )
+        return
+    limit_n, basis = known[0], FRICTION[known[1]]
+    made = requirement("friction", test.unit.friction_force_n, -math.inf, limit_n, "N", basis, "friction")
+    if any(q.code == SIDE_LOAD_NOT_TOLD for q in test.quality) and made.answer != "out" and known[1] != "declared":
+        straight = requirement("friction", test.unit.friction_force_n, -math.inf, CAR_N, "N", basis, "friction")
+        made = straight if straight.answer == "in" else straight.model_copy(update={"answer": "not established"})
+    yield made
 
 
 def _fade(test: UnderTest) -> Iterator[RequirementRecord]:

@@ -1,68 +1,150 @@
-"""Where a valve is at fault: what the part is when good, so that it is put back to that and not tuned round."""
+"""Where a valve is at fault: what each part is when good, so that it is put back to that and not tuned round."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
-import numpy as np
-
 from dampkit.damper.areas import orifice_area_mm2_per_bleed
-from dampkit.expected.differs import WORTH_ASKING, Differs, Part
+from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding
 from dampkit.faults.under_test import UnderTest
+from dampkit.outcome.change.aim import Aim, reference_aim
 from dampkit.outcome.change.bleed import diameter_mm
-from dampkit.outcome.change.stock import DISCHARGE
+from dampkit.outcome.change.levers import Move, ratio_of
+from dampkit.outcome.change.predict import Changeable, changeable, hole_shared
+from dampkit.outcome.change.search import Found, Within, in_other, sets_of, smallest_change
+from dampkit.outcome.change.stock import DISCHARGE, Stock
 from dampkit.outcome.result import RestoreRecord
+from dampkit.quantities import DIRECTIONS, OTHER, Direction, Estimate
 
 # Fault -> the part that is not as when good; the reference says what it is then
-PART_AT_FAULT: dict[str, Part] = {
+PART_AT_FAULT: dict[str, Move] = {
     "blocked_bleed": "bleed",
     "valve_stuck_open": "bleed",
-    "weak_blowoff": "blowoff",
+    "weak_blowoff": "preload",
     "internal_leak": "leak",
 }
-NAMES: dict[Part, Literal["leak", "bleed", "blow-off"]] = {"leak": "leak", "bleed": "bleed", "blowoff": "blow-off"}
+NAMES: dict[Move, Literal["leak", "bleed", "blow-off", "spring", "shim stack"]] = {
+    "leak": "leak",
+    "bleed": "bleed",
+    "preload": "blow-off",
+    "spring": "spring",
+    "stack": "shim stack",
+}
+# Now over good, one over the other, as far as dirt and wear go: no bound of what can be drilled or set; own choice
+REACH: Mapping[Move, tuple[float, float]] = {
+    "bleed": (0.02, 50.0),
+    "preload": (0.1, 10.0),
+    "spring": (0.2, 5.0),
+    "stack": (0.2, 5.0),
+    "leak": (1e-3, 1.0),
+}
+LEAST = 0.03  # a ratio closer to 1 than this is nothing to put back; own choice
 
 
-def restored(test: UnderTest, findings: Sequence[Finding]) -> tuple[RestoreRecord, ...]:
-    """Where a valve is at fault, or suspected to be: every part that is not as in the valve which makes the reference's
-    forces, each once, the parts at fault first. A unit that is opened for one is put back as a whole. Empty without a
+@dataclass(frozen=True)
+class _Valve:
+    """One direction: what it is, where it should come to lie, what of it may differ, what a fault names."""
+
+    side: Changeable
+    aim: Aim
+    levers: tuple[Move, ...]
+    named: tuple[Move, ...]
+
+    def put_back(self, fixed: Mapping[Move, float] | None = None) -> Found:
+        """The fewest parts, those at fault among them, that make the reference."""
+        fixed = fixed or {}
+        free = [m for m in self.levers if m not in fixed]
+        sets = sets_of(free, [m for m in self.named if m not in fixed])
+        return smallest_change(self.side, self.aim, sets, within=Within(REACH, fixed))
+
+
+def restored(
+    test: UnderTest,
+    findings: Sequence[Finding],
+    reference: Sequence[Compared] | None,
+    stock: Stock,
+    *,
+    renewed: bool = False,
+) -> tuple[RestoreRecord, ...]:
+    """Where a valve is at fault or suspected to be, or is `renewed`: what makes the reference's forces of both valves.
+
+    A unit that is opened for one part is put back as a whole, each part once, those at fault first. Empty without a
     reference, or where no fault of a valve was named.
     """
-    valve = [f for f in findings if f.code in PART_AT_FAULT]
-    named = {(PART_AT_FAULT[f.code], f.direction): f.level == "found" for f in reversed(valve)}
-    found = [
-        _record(test, differs, part).model_copy(
-            update={"at_fault": (part, way) in named, "sure": named.get((part, way), any(named.values()))}
+    faults = [f for f in findings if f.code in PART_AT_FAULT and f.direction is not None]
+    if not reference or not (faults or renewed):
+        return ()
+    named = {(_part(f, stock), f.direction): f.level == "found" for f in reversed(faults)}
+    valves = {way: v for way in DIRECTIONS if (v := _valve(test, way, reference, named, stock)) is not None}
+    found = {way: valve.put_back() for way, valve in valves.items()}
+    if hole_shared(test.spec) and len(valves) == len(DIRECTIONS):
+        found = _one_hole(valves, found)
+    records = [
+        _record(test, valves[way].side, way, part, ratio).model_copy(
+            update={"at_fault": (part, way) in named, "sure": named.get((part, way), renewed or any(named.values()))}
         )
-        for way, differs in test.differs.items()
-        if named
-        for part in differs.changed
-        if (part, way) in named or _matters(differs, part)
+        for way, change in found.items()
+        for part in change.levers
+        if abs((ratio := ratio_of(change.ratios, part)) - 1) > LEAST
     ]
-    return tuple(sorted(found, key=lambda r: (not r.at_fault, not r.sure)))
+    return tuple(sorted(records, key=lambda r: (not r.at_fault, not r.sure)))
 
 
-def _matters(found: Differs, part: Part) -> bool:
-    """Whether the part's change moves a force by a good share of what is allowed. To leak less is nothing to put back."""
-    if part == "leak" and found.valve.leak <= found.good.leak:
-        return False
-    return bool(np.any(np.abs(found.effect_n(part)) > WORTH_ASKING * found.allowance_n))
+def _part(fault: Finding, stock: Stock) -> Move:
+    """What a fault names; a stack of shims is what opens at a force where there is one."""
+    part = PART_AT_FAULT[fault.code]
+    stacked = fault.direction is not None and getattr(stock.stack, fault.direction) is not None
+    return "stack" if part == "preload" and stacked else part
 
 
-def _record(test: UnderTest, found: Differs, part: Part) -> RestoreRecord:
-    name = "blowoff_force" if part == "blowoff" else part
-    now, good = (float(getattr(valve, name)) for valve in (found.valve, found.good))
-    if part == "blowoff":
-        return RestoreRecord(direction=found.direction, part=NAMES[part], now=now, good=good, unit="N")
-    if part == "leak":
-        return RestoreRecord(direction=found.direction, part=NAMES[part], now=now, good=good, unit="m/s per N")
-    per_bleed = orifice_area_mm2_per_bleed(test.spec, found.direction)
-    if per_bleed is None:
-        return RestoreRecord(direction=found.direction, part=NAMES[part], now=now, good=good, unit="m/s per root N")
-    area = per_bleed * good
-    return RestoreRecord(
-        direction=found.direction, part=NAMES[part], now=per_bleed * now, good=area, unit="mm2",
-        hole_mm=diameter_mm(area, DISCHARGE),
-    )  # fmt: skip
+def _valve(
+    test: UnderTest,
+    way: Direction,
+    reference: Sequence[Compared],
+    named: Mapping[tuple[Move, Direction | None], bool],
+    stock: Stock,
+) -> _Valve | None:
+    side, aim = changeable(test.unit, test.record, way), reference_aim(reference, way)
+    if side is None or aim is None:
+        return None
+    opens: tuple[Move, ...] = ("stack",) if getattr(stock.stack, way) else ("preload", "spring")
+    levers: tuple[Move, ...] = ("bleed", *opens) if "blow-off" in side.fit.reached else ("bleed",)
+    if way in test.differs:  # what rubs too much is put right too
+        good = test.differs[way].friction_good_n
+        if good < side.friction_n.low:
+            side = replace(side, friction_n=Estimate(good, good, good))
+    return _Valve(side, aim, levers, tuple(part for part, of in named if of == way))
+
+
+def _one_hole(valves: Mapping[Direction, _Valve], found: dict[Direction, Found]) -> dict[Direction, Found]:
+    """A plain hole in the piston is open both ways: put back for one direction, the other around it; the better of both."""
+    tried = []
+    for owner in DIRECTIONS:
+        if "bleed" not in found[owner].levers:
+            continue
+        other = OTHER[owner]
+        ratio = in_other(valves[owner].side, valves[other].side, found[owner].ratios.bleed)
+        around = valves[other].put_back({"bleed": ratio})
+        levers = tuple(m for m in around.levers if m != "bleed")
+        tried.append({owner: found[owner], other: replace(around, levers=levers)})
+    return min(tried, key=lambda made: max(f.worst for f in made.values()), default=found)
+
+
+def _record(test: UnderTest, side: Changeable, way: Direction, part: Move, ratio: float) -> RestoreRecord:
+    valve, per_bleed = side.fit.valve, orifice_area_mm2_per_bleed(test.spec, way)
+    if part == "bleed" and per_bleed is not None:
+        area = per_bleed * valve.bleed * ratio
+        return RestoreRecord(
+            direction=way, part="bleed", now=area / ratio, good=area, unit="mm2", hole_mm=diameter_mm(area, DISCHARGE)
+        )
+    now, unit = {
+        "leak": (valve.leak, "m/s per N"),
+        "bleed": (valve.bleed, "m/s per root N"),
+        "preload": (valve.blowoff_force, "N"),
+        "stack": (valve.blowoff_force, "N"),
+        "spring": (1.0, "times"),
+    }[part]
+    return RestoreRecord(direction=way, part=NAMES[part], now=now, good=ratio * now, unit=unit)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from dampkit.bench.run import Quality
+from dampkit.damper.side_load import SIDE_LOAD_OPEN
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
 from dampkit.outcome.coverage import Covered
@@ -224,10 +225,11 @@ def _gaps(known: Known) -> Verdict | None:
 
 def _pass(known: Known) -> Verdict:
     unseen = () if known.seen is None or not known.seen.missing else (Ground("unseen"),)
+    straight = tuple(Ground("side_load_unseen") for q in known.quality if q.code in SIDE_LOAD_OPEN)
     renew = () if known.seen is None else tuple(Ground("seen", a) for a in known.seen.beside)
     step = "renew_then_fit" if renew else "look_then_fit" if unseen else "fit"
-    beside = _beside(known.needed or (), "need_out")
-    return Verdict("fit", (*_in_favour(known), *renew, *beside, Ground("no_fault"), *unseen), step)
+    aside = (*renew, *_beside(known.needed or (), "need_out"), Ground("no_fault"), *straight, *unseen)
+    return Verdict("fit", (*_in_favour(known), *aside), step)
 
 
 CASES: tuple[Callable[[Known], Verdict | None], ...] = (
@@ -253,8 +255,9 @@ def _not_established(known: Known) -> Iterator[tuple[Ground, bool]]:
         if p.answer == "not established":
             yield Ground("reference_open", direction=p.direction, figures=(("velocity_m_s", p.velocity_m_s),)), True
     yield from ((ground, True) for ground in _asked(known, "asked_open", "not established", (TRAVEL,)))
-    t = known.target
-    if t is not None and t.answer == "not established":
+    if any(q.code in SIDE_LOAD_OPEN for q in known.quality):
+        yield from ((g, False) for g in _asked(known, "side_load_open", "not established", ("friction",)))
+    if (t := known.target) is not None and t.answer == "not established":
         yield Ground("ratio_open", figures=_ratio(t)), True
 
 

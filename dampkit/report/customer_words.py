@@ -95,6 +95,8 @@ ASKED_OTHER = "One of the values that every damper has to keep is not kept."
 OPEN: dict[str, str] = {
     "reference_open": "whether all of its forces are right: some are too close to the limit, or were not measured",
     "asked_open": "whether it moves too far before it takes hold: the value is too close to the limit",
+    "side_load_open": "how much it rubs when the wheel presses it sideways",
+    "side_load_unseen": "how much it rubs when the wheel presses it sideways",
     "ratio_open": "whether it suits this car",
     "not_compared": "whether its force is right at all speeds: for some there is nothing to compare with",
     "not_tested": "how it behaves at speeds that were not tested",

@@ -1,4 +1,4 @@
-"""Words for what was found: faults, measures, bases, remedies, needs, steps. Templates over typed figures; no logic here.
+"""Words for what was found: faults, measures, bases, needs, steps. Templates over typed figures; no logic here.
 
 Figures in braces are made by the writer, so that other units stand beside them where asked for.
 """
@@ -10,6 +10,7 @@ FAULTS: dict[str, str] = {
     "bent_rod": "Rod bent or bore scored: {tight_place} more friction at {place} from mid-stroke, out and in alike",
     "high_friction": "Friction high: {friction} in both directions (gland, guide, rod or side load)",
     "high_friction:even_excess": "Friction high: {even_excess} more than the good unit's at every speed and in both directions alike; no valve setting does that (gland, guide, shaft, rod or side load)",
+    "high_friction:lever-arm": "Friction high: {friction} in both directions (shaft in its bore, seal, or a link that pulls askew)",
     "loose_mount": "Play: {play} of travel at one force after both reversals, the same at every speed (loose mount or bush, arm joint, or piston nut)",
     "low_oil": "Oil level low: {late} of lost motion entering {direction}, slow stages included",
     "aerated_oil": "Oil aerated: force builds up softly over {late} entering {direction}, and in the other direction too",
@@ -200,6 +201,8 @@ GROUNDS: dict[str, str] = {
     "gas_about": "The gas pressure is about {bar} over the air, in the middle of the stroke: compare it with the data sheet.",
     "asked_out": "{about} is {value}, allowed at most {limit}; no fault was named for it.",
     "asked_open": "{about} is {value}, too close to the {limit} allowed to be sure.",
+    "side_load_open": "Friction is {value}: too much for a strut that was pulled straight, not for one under side load, and which this was is not told ([strut] side_load_n).",
+    "side_load_unseen": "What its guide and bush rub under the wheel's side load is not established: feel the drawn-out rod for side play and see that its bush is oiled.",
     "cannot_be_made": "No part or setting that can be made brings it there.",
     "not_compared": "{direction} {about}: tested, but nothing usable was declared to hold it against.",
     "not_tested": "{direction} {about}: not tested.",
@@ -212,13 +215,16 @@ GROUNDS: dict[str, str] = {
 # part of a valve -> what it is when good; "besides": at no fault, but not as in the good valve
 RESTORE: dict[str, str] = {
     "leak": "The good {direction} valve has next to no leak: renew what passes, and change no bleed or spring.",
-    "leak besides": "The good {direction} valve leaks less: while it is open look at seat, ring and bore.",
     "bleed": "Good {direction} bleed: {good}, like one hole of {hole}; now {now}. Clean or renew it to that; drill nothing.",
     "bleed, sizes unknown": "Good {direction} bleed: {times} times what it is now. Clean or renew it to that; drill nothing.",
     "bleed besides": "While it is open: good {direction} bleed {good}, like one hole of {hole}; now {now}. See why, and clean or renew it to that; drill nothing.",
     "bleed besides, sizes unknown": "While it is open: good {direction} bleed {times} times what it is now. See why, and clean or renew it to that; drill nothing.",
     "blow-off": "Good {direction} blow-off: opens at {good} at the rod, now {now}: set or renew it to that.",
     "blow-off besides": "While it is open: good {direction} blow-off opens at {good} at the rod, now {now}: set it to that.",
+    "spring": "Good {direction} blow-off spring: {times} times the rate of what is in it. Compare it with the maker's and fit the right one, then set where it opens.",
+    "spring besides": "While it is open: good {direction} blow-off spring has {times} times the rate of what is in it. Compare it with the maker's and fit the right one, then set where it opens.",
+    "shim stack": "Good {direction} shim stack: {times} times as stiff as what is in it, opening at {good} at the rod, now {now}. Build it to the maker's list.",
+    "shim stack besides": "While it is open: good {direction} shim stack is {times} times as stiff as what is in it, opening at {good} at the rod, now {now}. Build it to the maker's list.",
 }
 
 STEPS: dict[str, str] = {
@@ -251,82 +257,4 @@ STEPS: dict[str, str] = {
     "cover": "Test again so that what is missing above is covered and the doubt is smaller.",
     "declare_more": "Give what is missing above and run this again; the log need not be measured again.",
     "fit_another": "Fit another unit.",
-}
-
-UNKNOWN_REMEDY = ("the log shows a fault", "Open the unit and look for the cause named above.")
-
-# code -> why, and the next step. Common practice of damper rebuilding, no source.
-REMEDIES: dict[str, tuple[str, str]] = {
-    "bent_rod": (
-        "one slow pass shows a tight place, not what makes it; a bent rod wears the guide and the bore and may break",
-        "Do not fit it. Turn the rod 90 and 180 degrees and repeat the slow pass: a tight place that goes round with the rod is a bent rod, one that stays is the bore. Put the answer into the inspection sheet (tight_place_turned), and whether the rod can be renewed or rechromed (rod_renewable) or the bore sleeved (bore_sleevable).",
-    ),
-    "low_oil": (
-        "oil that is missing has gone somewhere: topping up alone only puts it off",
-        "Find the leak, renew the seals, fill with the right oil, prime upright with a dozen full strokes, test again.",
-    ),
-    "trapped_air": (
-        "air left in after filling or lying on its side comes out within about a dozen strokes",
-        "Stand it upright, prime with a dozen full strokes, test again. If lost motion stays, treat it as low oil.",
-    ),
-    "aerated_oil": (
-        "air mixed into the oil makes it soft at every reversal and gets worse with work",
-        "Let it rest upright for ten minutes and test again. If it comes back, rebuild: new oil, gas and seals.",
-    ),
-    "low_gas_pressure": (
-        "without its gas pressure the oil breaks up at speed and the next stroke starts empty",
-        "Find the leak (gas valve, floating piston seal), then re-gas to the maker's pressure with the maker's tools.",
-    ),
-    "internal_leak": (
-        "oil passes the piston or a valve seat instead of going through the valve",
-        "Open it. Measure piston, ring, bore and seats; renew what leaks. A bore scored beyond honing means replace.",
-    ),
-    "weak_blowoff": (
-        "the blow-off opens too early, so the force above it is missing",
-        "Open it. Check the blow-off spring or shims and their seat against the specification; set or renew them.",
-    ),
-    "blocked_bleed": (
-        "a blocked bleed makes the slow force too high",
-        "Open it and clean the bleed passage; look for where the dirt came from; flush and refill with filtered oil.",
-    ),
-    "high_friction": (
-        "rod, guide or seal drags: the wheel cannot follow small bumps and the parts wear",
-        "Check first that the bench does not push the rod sideways, or by no more than the side load declared. Then open it: guide, seal, rod finish; of a lever, its shaft in the bore.",
-    ),
-    "fade": (
-        "the force falls more with heat than sound oil and clearances allow",
-        "Let it cool and test again at a known temperature. If it fades again: right grade of oil, check clearances.",
-    ),
-    "loose_mount": (
-        "play in an eye, bush or bench joint hides what the damper does at each reversal",
-        "Tighten the fixture, renew the worn bush or eye, and test again before opening the unit.",
-    ),
-    "starved_refill": (
-        "the refill valve passes too little, so each stroke starts empty and the lost motion grows with speed",
-        "Open it. Free the refill valve, clean its passage, check oil level and grade, prime, test again.",
-    ),
-    "valve_stuck_open": (
-        "a valve that stays open leaves the unit without force in that direction",
-        "Take it off the car. Open it; look for dirt, a broken spring or shim at the seat; clean or renew, test again.",
-    ),
-    "valves_swapped": (
-        "rebound and compression valves are the wrong way round",
-        "Open it and put each valve in its place; check the piston's and the foot valve's order, prime, test again.",
-    ),
-    "uneven_sides": (
-        "one direction's valve is held open or shut, worn or wrongly set, so the steering is steadied one way only",
-        "Open it, or fit another where it cannot be opened: look at the weaker direction's valve and seat, fill, prime, test again. If the maker wants unlike forces, declare them as [reference].",
-    ),
-    "sticking_discs": (
-        "the discs stick before they slide, so small bumps reach the car",
-        "Strip it without grinding or blowing the linings (asbestos): clean or renew discs, run in, set the clamp, test.",
-    ),
-    "greased_discs": (
-        "grease or oil on the discs takes away their grip",
-        "Strip and clean the discs without blowing or grinding (asbestos), renew soaked linings, run in, test again.",
-    ),
-    "glazed_discs": (
-        "glazed discs have lost their grip",
-        "Renew or break the glaze wet, never dry (asbestos); run in, set the clamp, test again.",
-    ),
 }

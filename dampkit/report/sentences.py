@@ -20,6 +20,7 @@ from dampkit.report import fault_words as words
 from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.oil_lines import oil_lines
+from dampkit.report.remedy_words import remedy
 from dampkit.report.warm_words import warmth_said
 from dampkit.report.ways import once_of_both, setting_words, way_of
 
@@ -29,7 +30,7 @@ PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are share
 def worded(result: Result, writer: Writer | None = None) -> Result:
     """The result with every sentence made anew from what it holds; nothing else changes."""
     writer = writer or Writer()
-    faults = tuple(_fault(f, writer) for f in result.faults)
+    faults = tuple(_fault(f, result.damper.kind, writer) for f in result.faults)
     lacking = tuple(_not_looked_for(n) for n in result.not_looked_for)
     said = result.model_copy(
         update={
@@ -61,14 +62,15 @@ def name_of(code: str) -> str:
     return words.NAMES.get(code, code.replace("_", " "))
 
 
-def _fault(fault: FaultRecord, writer: Writer) -> FaultRecord:
+def _fault(fault: FaultRecord, kind: str | None, writer: Writer) -> FaultRecord:
     evidence = tuple(_evidence(e, writer) for e in fault.evidence)
     made = fault.model_copy(update={"evidence": evidence})
     if not all(item.key for item in evidence):  # stored by an earlier version, as sentences alone
         return made
     figures = _figures(made, writer)
     leading = f"{fault.code}:{evidence[0].key}" if evidence else fault.code
-    template = words.FAULTS.get(leading) or words.FAULTS.get(fault.code, name_of(fault.code).capitalize())
+    templates = (words.FAULTS.get(key) for key in (leading, f"{fault.code}:{kind}", fault.code))
+    template = next((text for text in templates if text), name_of(fault.code).capitalize())
     if "off" not in figures:
         template = words.WITHOUT_READING.get(fault.code, template)
     return made.model_copy(update={"sentence": template.format_map(_Figures(figures))})
@@ -145,7 +147,7 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
 
 def to_do(result: Result, writer: Writer) -> list[str]:
     """What to do, in its order: the step, what is put back to what, how much oil, how a clamp is set."""
-    first = _change(result) or _step(result.verdict.step)
+    first = _change(result) or _step(result.verdict.step, result.damper.kind)
     return [first, *put_back(result, writer), *_set(result, writer)]
 
 
@@ -172,7 +174,7 @@ def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:
 
 def _about_fault(ground: GroundRecord, result: Result) -> str:
     said = next((f.sentence for f in result.faults if f.code == ground.about), name_of(ground.about))
-    why, _ = words.REMEDIES.get(ground.about, words.UNKNOWN_REMEDY)
+    why, _ = remedy(ground.about, result.damper.kind)
     return {
         "fault": f"{sentence(said)} {sentence(why)}",
         "fault_clouded": f"{sentence(said)} Not sure before the first is put right.",
@@ -242,7 +244,8 @@ def _restored(result: Result, writer: Writer) -> list[str]:
 
 
 def _put_back(r: RestoreRecord, writer: Writer) -> str:
-    now, good = (writer.value(x, "mm²" if r.unit == "mm2" else r.unit) for x in (r.now, r.good))
+    unit = "mm²" if r.unit == "mm2" else r.unit
+    now, good = ("", "") if r.unit == "times" else (writer.value(x, unit) for x in (r.now, r.good))
     key = r.part if r.at_fault else f"{r.part} besides"
     if r.part == "bleed" and r.hole_mm is None:
         key += ", sizes unknown"
@@ -258,14 +261,14 @@ def _set(result: Result, writer: Writer) -> list[str]:
     return setting_words(result, writer) if result.verdict.action in ("adjust", "rebuild") else []
 
 
-def _step(step: str) -> str:
+def _step(step: str, unit: str | None) -> str:
     if step in words.STEPS:
         return words.STEPS[step]
     kind, _, about = step.partition(":")
     if kind == "remedy":
-        return words.REMEDIES.get(about, words.UNKNOWN_REMEDY)[1]
+        return remedy(about, unit)[1]
     if kind == "look_into":
-        return f"Look into what is suspected and test again. {words.REMEDIES.get(about, words.UNKNOWN_REMEDY)[1]}"
+        return f"Look into what is suspected and test again. {remedy(about, unit)[1]}"
     if kind == "order":
         return f"Order {'a new unit' if about == 'new' else 'an exchange unit'}; keep this one for parts or send it back against the exchange."
     if kind in ("set_firmer", "set_softer"):

@@ -30,7 +30,9 @@ SLOW_M_S, BETWEEN_M_S, CYCLES = 0.005, 0.2, 5.0
 ROAMS = {"bleed": 0.7, "crack": 0.45, "span": 0.5}  # logarithm of the farthest that a part of a unit is off
 ALTERED = 0.6  # chance that a part is off
 # standard deviation of what the made-up workshop gets wrong: hole area with its discharge coefficient, preload, spring
-WORK = {"bleed": 0.04, "preload": 0.025, "spring": 0.03}
+WORK = {"bleed": 0.04, "blow-off": 0.025, "preload": 0.025, "spring": 0.03}
+STACK_WORK = 0.03
+SPRUNG = {"blow-off": ("crack",), "spring": ("span",), "shim stack": ("crack", "span")}  # what a part of a valve moves
 KINDS: tuple[Kind, ...] = ("twin-tube", "monotube", "lever-arm")
 SIDE_BY_SIDE = 40  # units in one integration
 
@@ -285,14 +287,16 @@ def put_back(
             unit = _with_opening(
                 unit, part.direction, replace(opening, bleed_m2=opening.bleed_m2 * ratio * work), hole_shared
             )
-        if part.part == "blow-off":
-            work = float(np.exp(rng.normal(0.0, WORK["preload"])))
-            unit = _fitted(unit, part.direction, replace(opening, crack_pa=opening.crack_pa * ratio * work))
+        if part.part in SPRUNG:
+            made = ratio * float(np.exp(rng.normal(0.0, WORK.get(part.part, STACK_WORK))))
+            crack, span = (made if name in SPRUNG[part.part] else 1.0 for name in ("crack", "span"))
+            opening = replace(opening, crack_pa=opening.crack_pa * crack, span_pa=opening.span_pa * span)
+            unit = _fitted(unit, part.direction, opening)
     return unit
 
 
 def _with_part(opening: Opening, part: PartRecord, rng: np.random.Generator) -> Opening:
-    error = float(np.exp(rng.normal(0.0, WORK.get(part.part, 0.03))))
+    error = float(np.exp(rng.normal(0.0, WORK.get(part.part, STACK_WORK))))
     if part.part == "bleed" and part.now is not None and part.new is not None:
         if part.added:
             return replace(opening, bleed_m2=opening.bleed_m2 + error * 1e-6 * (part.new - part.now))

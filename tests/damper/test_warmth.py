@@ -9,8 +9,9 @@ import pytest
 
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.oil import unit_oil
+from dampkit.damper.passages import discharge
 from dampkit.damper.valve import Valve
-from dampkit.damper.warmth import at_temperature, discharge, passes_more
+from dampkit.damper.warmth import at_temperature, passes_more
 from dampkit.expected.reference import against_reference
 from dampkit.virtual.truth import bench_reading
 from dampkit.virtual.units import MONOTUBE
@@ -26,12 +27,16 @@ def test_a_clearance_passes_oil_in_inverse_proportion_to_viscosity() -> None:
 
 
 def test_a_long_passage_ends_as_pipe_flow() -> None:
-    """Hagen and Poiseuille: dp = (64 / Re) (l / d) rho u^2 / 2, so that the discharge coefficient is (64 l / (d Re))^-1/2.
+    """Hagen and Poiseuille: dp = 32 mu l u / d^2, linear in u; a pipe of 1 mm by 10 mm, 30 mPa s, 860 kg/m3, 10 kPa.
 
-    A friction factor of 0.064 at Re 1000 is what `fluids.friction_laminar(1000)` gives.
+    The entry's 2.28 dynamic pressures are then a fiftieth of it.
     """
-    slow = discharge(np.array([1e-3]), 10.0)
-    assert slow[0] == pytest.approx((64.0 * 10.0 / 1e-3) ** -0.5, rel=1e-4)
+    width, length, viscosity, density, drop = 1e-3, 10e-3, 0.03, 860.0, 1e4
+    jet = (2 * drop / density) ** 0.5
+    speed = jet * discharge(np.array([jet * width * density / viscosity]), length / width)[0]
+    entry = 2.28 * 0.5 * density * speed**2
+    assert speed == pytest.approx((drop - entry) * width**2 / (32 * viscosity * length), rel=1e-9)
+    assert entry < 0.15 * drop
     assert 0.60 < discharge(np.array([1e6]), 10.0)[0] < 0.70  # of turbulent holes; Merritt ch. 3, from memory
 
 

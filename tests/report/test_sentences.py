@@ -12,7 +12,7 @@ import pytest
 import dampkit
 from dampkit.faults.causes import CAUSES
 from dampkit.outcome.result import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, Result, SpanRecord
-from dampkit.report import fault_words
+from dampkit.report import fault_words, remedy_words
 from dampkit.report.fault_loop import fault_picture
 from dampkit.report.first import leading_fault
 from dampkit.report.numbers import Writer
@@ -21,7 +21,7 @@ from tests.report.made_up import ALL, low_oil, verdict
 
 SAMPLE_RUNS = Path(__file__).parents[2] / "sample_runs"
 SAMPLES = ("low_oil", "loose_mount", "weak_blowoff", "sound_friction_disc")  # a mark, two marks, a reference, no valve
-TABLES = ("FAULTS", "NAMES", "MEASURES", "BASES", "NEEDS", "NEXT_TESTS", "SEEN", "GROUNDS", "STEPS", "REMEDIES")
+TABLES = ("FAULTS", "NAMES", "MEASURES", "BASES", "NEEDS", "NEXT_TESTS", "SEEN", "GROUNDS", "STEPS")
 
 
 @cache
@@ -66,6 +66,7 @@ def shouted(table: dict[str, Any]) -> dict[str, Any]:
 def other_words(monkeypatch: pytest.MonkeyPatch) -> None:
     for name in TABLES:
         monkeypatch.setattr(fault_words, name, shouted(getattr(fault_words, name)))
+    monkeypatch.setattr(remedy_words, "REMEDIES", shouted(remedy_words.REMEDIES))
 
 
 def texts(result: Result) -> Iterator[str]:
@@ -124,7 +125,9 @@ def test_every_cause_and_measure_has_its_words() -> None:
         {cause.code for cause in CAUSES} == {key.split(":")[0] for key in fault_words.FAULTS} == set(fault_words.NAMES)
     )
     variants = {f"{cause.code}:{cause.moves[0].strip('+-')}" for cause in CAUSES}
+    variants |= {f"{cause.code}:{kind}" for cause in CAUSES for kind in cause.kinds}
     assert {key for key in fault_words.FAULTS if ":" in key} <= variants
+    assert set(remedy_words.REMEDIES) <= {cause.code for cause in CAUSES} | variants
     keys = {key.strip("+-") for cause in CAUSES for key in cause.moves}
     assert keys <= set(fault_words.MEASURES)
     assert {need for cause in CAUSES for need in cause.needs} <= set(fault_words.NEEDS)

@@ -22,8 +22,8 @@ from dampkit.outcome.change.clamp import clamp_advice, clamp_to_ratio
 from dampkit.outcome.change.levers import Move, Ratios
 from dampkit.outcome.change.oil_choice import oil_notes
 from dampkit.outcome.change.parts import Valving, with_real_parts
-from dampkit.outcome.change.predict import Changeable
-from dampkit.outcome.change.search import REACH, Found, Within, smallest_change
+from dampkit.outcome.change.predict import Changeable, changeable, hole_shared
+from dampkit.outcome.change.search import Found, Within, in_other, sets_of, smallest_change
 from dampkit.outcome.change.stock import Stock
 from dampkit.outcome.requirements import together
 from dampkit.outcome.result import (
@@ -67,13 +67,6 @@ class Advised:
     def dry(self) -> bool:
         """No valves: its force goes with a clamp."""
         return self.spec is not None and not facts_of(self.spec.damper.kind).oil
-
-    @property
-    def hole_shared(self) -> bool:
-        """A plain hole in the piston of a monotube is open both ways, unless a check valve is declared over it."""
-        if self.spec is None or self.spec.damper.bleed_check:
-            return False
-        return facts_of(self.spec.damper.kind).foot_valve is False
 
 
 @dataclass(frozen=True)
@@ -131,12 +124,12 @@ def _vehicle_aims(of: Advised, suited: VehicleNeeds) -> dict[Direction, Aim]:
 
 
 def _advice(of: Advised, aimed: Literal["reference", "vehicle"], aims: dict[Direction, Aim]) -> AdviceRecord | None:
-    sides = {way: _side(of, way) for way in DIRECTIONS}
+    sides = {way: changeable(of.unit, of.record, way) for way in DIRECTIONS}
     known = {way: side for way, side in sides.items() if side is not None}
     if not aims or not set(aims) <= set(known):
         return None
     changes = {way: _change(of, way, known[way], aims.get(way)) for way in known}
-    if of.hole_shared and len(known) == len(DIRECTIONS):
+    if hole_shared(of.spec) and len(known) == len(DIRECTIONS):
         changes = _with_shared_hole(of, known, aims, changes)
     answer = together([change.found.answer for change in changes.values() if change.found is not None])
     if answer == "out":
@@ -144,7 +137,7 @@ def _advice(of: Advised, aimed: Literal["reference", "vehicle"], aims: dict[Dire
         return AdviceRecord(aim=aimed, parts=(), curves=(), damping_ratios=(), answer=answer, notes=why)
     parts = tuple(part for change in changes.values() for part in change.parts)
     notes = [HOLDS]
-    if of.hole_shared and any(part.irreversible for part in parts):
+    if hole_shared(of.spec) and any(part.irreversible for part in parts):
         notes.insert(0, SHARED)
     if answer != "in":
         notes.insert(0, "These parts alone do not bring every speed inside with certainty; measure again after them.")
@@ -192,10 +185,8 @@ def _with_shared_hole(
     tried = []
     for owner in owners:
         other = OTHER[owner]
-        now = known[other].fit.valve.bleed
-        area = now + (changes[owner].ratios.bleed - 1) * known[owner].fit.valve.bleed
         aim = aims.get(other) or reference_aim(of.reference or (), other)
-        ratio = max(area / now, REACH["bleed"][0])
+        ratio = in_other(known[owner], known[other], changes[owner].ratios.bleed)
         tried.append({owner: changes[owner], other: _around(of, other, known[other], aim, ratio)})
     return min(tried, key=lambda made: max(c.found.worst for c in made.values() if c.found), default=changes)
 
@@ -207,18 +198,9 @@ def _around(of: Advised, way: Direction, side: Changeable, aim: Aim | None, blee
     valving = _valving(of, way, side)
     fixed: dict[Move, float] = {"bleed": bleed}
     levers = [move for move in valving.levers if move != "bleed"]
-    wanted = smallest_change(side, aim, levers, within=Within(valving.reach, fixed))
+    wanted = smallest_change(side, aim, sets_of(levers), within=Within(valving.reach, fixed))
     found, parts = with_real_parts(side, aim, valving, wanted, fixed=fixed)
     return Changed(side, found.ratios, found, parts)
-
-
-def _side(of: Advised, way: Direction) -> Changeable | None:
-    law = of.unit.side(way).law
-    if law is None:
-        return None
-    return Changeable(
-        law, of.unit.friction_or_bound_n, of.record.force_percent or 0.0, of.record.force_uncertainty_n or 0.0
-    )
 
 
 def _change(of: Advised, way: Direction, side: Changeable, aim: Aim | None) -> Changed:
@@ -226,7 +208,7 @@ def _change(of: Advised, way: Direction, side: Changeable, aim: Aim | None) -> C
         return Changed(side, Ratios(), None, ())
     valving = _valving(of, way, side)
     must = any(p.answer == "out" and p.direction == way for p in of.reference or ()) or not aim.centred
-    wanted = smallest_change(side, aim, valving.levers, must=must, within=Within(valving.reach))
+    wanted = smallest_change(side, aim, sets_of(valving.levers, must=must), within=Within(valving.reach))
     found, parts = with_real_parts(side, aim, valving, wanted)
     return Changed(side, found.ratios, found, parts)
 

@@ -66,14 +66,21 @@ class Aim:
 
 
 def reference_aim(points: Sequence[Compared], direction: Direction) -> Aim | None:
-    """The window of the known-good unit at the speeds that were tested; None where none was."""
+    """The window of the known-good unit at the speeds that were tested, as warm as the test was; None where none was."""
     tested = [p for p in points if p.direction == direction and p.measured_n is not None]
     if not tested:
         return None
-    rows = [(p.velocity_m_s, p.wanted_n, p.low_n, p.high_n) for p in tested]
+    rows = [(p.velocity_m_s, *(_as_warm(p) * f for f in (p.wanted_n, p.low_n, p.high_n))) for p in tested]
     v, wanted, low, high = np.array(rows, dtype=np.float64).T
     told = np.array([telling(p) for p in tested], dtype=np.float64)
     return Aim(direction, v, wanted, low, high, centred=True, told=told)
+
+
+def _as_warm(point: Compared) -> float:
+    """What the test's temperature makes of a force, over that at the reference's."""
+    if point.as_read is None or point.measured_n is None or point.measured_n.value <= 0:
+        return 1.0
+    return point.as_read.force_n / point.measured_n.value
 
 
 def telling(point: Compared) -> bool:

@@ -9,7 +9,7 @@ from typing import Literal
 from dampkit.damper.valve import Valve
 
 Lever = Literal["bleed", "preload", "spring", "leak"]
-Move = Literal["bleed", "preload", "spring", "stack"]  # what is moved: a stack of shims is preload and spring in one
+Move = Literal["bleed", "preload", "spring", "stack", "leak"]  # what is moved: a stack is preload and spring in one
 # 95 % of how far the work may miss the ratio asked for: a drilled hole's area times its discharge coefficient, a
 # preload set by shims or turns, a spring's rate, an oil's viscosity. Common practice, no source.
 WORKMANSHIP: dict[Lever, float] = {"bleed": 0.08, "preload": 0.05, "spring": 0.06, "leak": 0.10}
@@ -33,7 +33,18 @@ def ratios_of(moves: Mapping[Move, float]) -> Ratios:
     """Ratios for what is moved. A stack under a fixed dish opens at a force, and lifts at a rate, in proportion to its
     bending rate. Source: own."""
     stack = moves.get("stack", 1.0)
-    return Ratios(moves.get("bleed", 1.0), stack * moves.get("preload", 1.0), stack * moves.get("spring", 1.0))
+    return Ratios(
+        moves.get("bleed", 1.0),
+        stack * moves.get("preload", 1.0),
+        stack * moves.get("spring", 1.0),
+        moves.get("leak", 1.0),
+    )
+
+
+def ratio_of(ratios: Ratios, move: Move) -> float:
+    """New over old of one thing that is moved."""
+    value: float = getattr(ratios, "spring" if move == "stack" else move)
+    return value
 
 
 def changed(valve: Valve, ratios: Ratios) -> Valve:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from dampkit.damper.unit import Law
 from dampkit.outcome.change import bleed, shims
 from dampkit.outcome.change.aim import Aim
-from dampkit.outcome.change.levers import Move, Ratios
+from dampkit.outcome.change.levers import Move, ratio_of
 from dampkit.outcome.change.predict import Changeable
 from dampkit.outcome.change.search import REACH, Found, Within, solve
 from dampkit.outcome.change.stock import Blowoff, Stack, Stock
@@ -81,7 +81,7 @@ def with_real_parts(
         if move not in free:
             continue
         free.remove(move)
-        wanted = _ratio(found.ratios, move)
+        wanted = ratio_of(found.ratios, move)
         fixed[move], part = _MAKERS[move](valving, wanted)
         parts += [part] if part else []
         found = solve(side, aim, tuple(free), within=Within(valving.reach, fixed))
@@ -89,10 +89,6 @@ def with_real_parts(
         part = _preload(valving, found.ratios.preload)
         parts += [part] if part else []
     return found, tuple(sorted(parts, key=lambda part: part.irreversible))
-
-
-def _ratio(ratios: Ratios, move: Move) -> float:
-    return {"bleed": ratios.bleed, "preload": ratios.preload, "spring": ratios.spring, "stack": ratios.spring}[move]
 
 
 def _bleed(valving: Valving, ratio: float) -> tuple[float, PartRecord | None]:

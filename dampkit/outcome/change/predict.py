@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from dampkit.damper.unit import Law
+from dampkit.bench.points import Points
+from dampkit.bench.run import Run
+from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import facts_of
+from dampkit.damper.unit import Law, Unit
 from dampkit.outcome.change.levers import WORKMANSHIP, Lever, Ratios, changed
-from dampkit.quantities import Array, Estimate
+from dampkit.quantities import Array, Direction, Estimate
 
 STEP = 0.02  # of a ratio, for the effect of workmanship
 LEAST_M_S = 0.02  # below this the relative interval of the curve is taken from here
@@ -16,7 +21,10 @@ LEAST_M_S = 0.02  # below this the relative interval of the curve is taken from 
 
 @dataclass(frozen=True)
 class Changeable:
-    """One direction as measured: valve with its interval, friction, and the declared bench uncertainty (95 %)."""
+    """One direction as measured: valve with its interval, friction, and the declared bench uncertainty (95 %).
+
+    A curve that its valve does not explain moves in proportion to what the valve does.
+    """
 
     fit: Law
     friction_n: Estimate
@@ -25,7 +33,7 @@ class Changeable:
 
     def reading_n(self, velocity_m_s: Array, ratios: Ratios, friction_ratio: float = 1.0) -> Array:
         """What the bench would read, friction in and gas out, same shape."""
-        return np.asarray(changed(self.fit.valve, ratios).force(velocity_m_s) + self.friction_n.value * friction_ratio)
+        return np.asarray(self._oil_n(velocity_m_s, ratios) + self.friction_n.value * friction_ratio)
 
     def half_width_n(self, velocity_m_s: Array, ratios: Ratios, friction_ratio: float = 1.0) -> Array:
         """95 % half-width of that reading, same shape.
@@ -33,20 +41,44 @@ class Changeable:
         The measured curve's relative interval, friction, the bench, and what workmanship does through every lever that
         is moved, combined as independent. Source: [jcgm100] 5.1.2.
         """
-        force = changed(self.fit.valve, ratios).force(velocity_m_s)
+        force = self._oil_n(velocity_m_s, ratios)
         parts = [force * self._relative(velocity_m_s), np.full_like(force, self.friction_n.half_width * friction_ratio)]
         parts.append(np.hypot(0.01 * self.bench_percent * (force + self.friction_n.value), self.bench_n))
         for lever in moved(ratios):
-            up, down = (
-                changed(self.fit.valve, ratios.times(lever, f)).force(velocity_m_s) for f in (1 + STEP, 1 - STEP)
-            )
+            up, down = (self._oil_n(velocity_m_s, ratios.times(lever, f)) for f in (1 + STEP, 1 - STEP))
             parts.append((up - down) / (2 * STEP) * WORKMANSHIP[lever])
         return np.asarray(np.sqrt(np.sum(np.square(parts), axis=0)))
+
+    def _oil_n(self, velocity_m_s: Array, ratios: Ratios) -> Array:
+        measured = np.interp(velocity_m_s, self.fit.velocity_m_s, self._measured_ratio)
+        return np.asarray(changed(self.fit.valve, ratios).force(velocity_m_s) * measured)
+
+    @cached_property
+    def _measured_ratio(self) -> Array:
+        """The curve as measured over the valve's, along the law."""
+        return np.asarray(self.fit.force_n[1:] / self.fit.valve.force(self.fit.velocity_m_s[1:]))[
+            [0, *range(self.fit.force_n.size - 1)]
+        ]
 
     def _relative(self, velocity_m_s: Array) -> Array:
         f = self.fit
         half = 0.5 * (f.high_n - f.low_n) / np.maximum(f.force_n, 1e-9)
         return np.interp(np.maximum(velocity_m_s, LEAST_M_S), f.velocity_m_s, half)
+
+
+def changeable(unit: Unit, record: Run | Points, way: Direction) -> Changeable | None:
+    """None where no valve was fitted."""
+    law = unit.side(way).law
+    if law is None:
+        return None
+    return Changeable(law, unit.friction_or_bound_n, record.force_percent or 0.0, record.force_uncertainty_n or 0.0)
+
+
+def hole_shared(spec: DamperSpec | None) -> bool:
+    """A plain hole in the piston of a monotube is open both ways, unless a check valve is declared over it."""
+    if spec is None or spec.damper.bleed_check:
+        return False
+    return facts_of(spec.damper.kind).foot_valve is False
 
 
 def moved(ratios: Ratios) -> tuple[Lever, ...]:

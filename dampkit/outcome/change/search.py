@@ -36,6 +36,7 @@ REACH: dict[Move, tuple[float, float]] = {
     "preload": (0.5, 2.0),
     "spring": (0.5, 2.0),
     "stack": (0.5, 2.0),
+    "leak": (1.0, 1.0),  # set by nothing: a leak is renewed
 }
 GRID = 61  # speeds at which a law is laid out for its damping ratio
 
@@ -76,18 +77,23 @@ class Found:
         return "out" if self.least <= 1 - SURE else "not established"
 
 
+def sets_of(levers: Sequence[Move], named: Sequence[Move] = (), *, must: bool = False) -> list[tuple[Move, ...]]:
+    """Sets of levers in the order of SETS, `named` in each; with `must`, leaving all as it is does not count."""
+    sets = [(*named, *(m for m in chosen if m not in named)) for chosen in SETS if set(chosen) <= {*levers, *named}]
+    once = dict.fromkeys(tuple(sorted(chosen)) for chosen in sets)
+    return [chosen for chosen in once if chosen or not must]
+
+
 def smallest_change(
-    side: Changeable, aim: Aim, levers: Sequence[Move], *, must: bool = False, within: Within | None = None
+    side: Changeable, aim: Aim, sets: Sequence[tuple[Move, ...]], *, within: Within | None = None
 ) -> Found:
-    """The first set of levers, in the order of SETS, that comes inside; with `must`, leaving all as it is does not count.
+    """The first of the sets of levers that comes inside.
 
     Where none is sure to (a drilled hole scatters more than a narrow window forgives), the first whose chance of being
     inside is about as good as any; leaving a force surely outside has none, however little is moved.
     """
     tried = []
-    for chosen in SETS:
-        if not set(chosen) <= set(levers) or (must and not chosen):
-            continue
+    for chosen in sets:
         found = solve(side, aim, chosen, within=within)
         if found.inside:
             return found
@@ -115,13 +121,19 @@ def solve(side: Changeable, aim: Aim, levers: tuple[Move, ...], *, within: Withi
         from scipy.optimize import least_squares
 
         low, high = np.log([within.reach[name] for name in levers]).T
-        start = np.zeros(len(levers))
+        start = np.where(high > 0, 0.0, 0.2 * low)  # inside its bounds
 
         def residuals(x: Array) -> Array:
             return _residuals(side, aim, ratios(x))
 
         best = ratios(least_squares(residuals, start, bounds=(low, high)).x)
     return Found(best, (*given, *levers), worst_miss(side, aim, best), *_outlook(side, aim, best))
+
+
+def in_other(owner: Changeable, other: Changeable, ratio: float) -> float:
+    """What a hole that is open both ways, made so many times as large for one direction, makes of the other's."""
+    now = other.fit.valve.bleed
+    return max((now + (ratio - 1) * owner.fit.valve.bleed) / now, REACH["bleed"][0])
 
 
 def _outlook(side: Changeable, aim: Aim, ratios: Ratios) -> tuple[float, float, float]:

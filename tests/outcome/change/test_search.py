@@ -14,7 +14,7 @@ from dampkit.damper.valve import Valve
 from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.change.levers import Move, Ratios, changed, ratios_of
 from dampkit.outcome.change.predict import Changeable
-from dampkit.outcome.change.search import smallest_change, solve, worst_miss
+from dampkit.outcome.change.search import sets_of, smallest_change, solve, worst_miss
 from dampkit.quantities import Array, Estimate
 from tests.made_loops import law_of
 
@@ -47,19 +47,19 @@ def test_the_way_back_is_found(bleed: float, preload: float, spring: float) -> N
 @pytest.mark.parametrize(("lever", "ratio"), [("bleed", 0.6), ("preload", 1.6), ("spring", 2.0)])
 def test_one_part_that_is_off_is_the_one_named(lever: str, ratio: float) -> None:
     off = changed(GOOD, Ratios(**{lever: ratio}))
-    found = smallest_change(side_of(off), window(0.22), ALL, must=True)
+    found = smallest_change(side_of(off), window(0.22), sets_of(ALL, must=True))
     assert found.levers == (lever,)
     assert found.inside
 
 
 def test_a_unit_in_the_middle_is_left_alone() -> None:
-    assert smallest_change(side_of(GOOD), window(), ALL).levers == ()
+    assert smallest_change(side_of(GOOD), window(), sets_of(ALL)).levers == ()
 
 
 def test_what_cannot_be_reached_is_not_promised() -> None:
     """A bleed alone cannot make up for a blow-off at half its force: beyond the knee it hardly matters."""
     off = changed(GOOD, Ratios(preload=0.3))
-    assert not smallest_change(side_of(off), window(), ("bleed",), must=True).inside
+    assert not smallest_change(side_of(off), window(), sets_of(("bleed",), must=True)).inside
 
 
 def test_a_force_surely_outside_is_not_left_so_because_a_change_scatters() -> None:
@@ -68,7 +68,7 @@ def test_a_force_surely_outside_is_not_left_so_because_a_change_scatters() -> No
     Preload and spring hardly move the slow force, so they must not be chosen in the hole's place.
     """
     off = changed(GOOD, Ratios(bleed=0.85))
-    found = smallest_change(side_of(off), window(0.12), ALL, must=True)
+    found = smallest_change(side_of(off), window(0.12), sets_of(ALL, must=True))
     assert not found.inside
     assert found.levers == ("bleed",)
     assert found.ratios.bleed == pytest.approx(1 / 0.85, rel=0.02)

@@ -1,0 +1,173 @@
+"""A valve's passages in thick and thin oil: how long they are, as far as the loops tell, and its force at a temperature.
+
+An orifice passes by the root of density alone; a passage longer than wide adds laminar friction, which goes with viscosity.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K
+from dampkit.damper.oil import UnitOil, viscosity_mm2_s
+from dampkit.damper.points import SLOW_M_S
+from dampkit.damper.unit import Law, Unit
+from dampkit.damper.valve import Valve
+from dampkit.quantities import DIRECTIONS, Z95, Array, Direction
+
+PASSAGE_M = 1.5e-3  # width of a valve's passage; common practice, no source
+LENGTHS = (0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # over their width, each as likely beforehand; own choice
+ENTRY = 2.28  # of dynamic pressure, lost by a developing flow [merritt1967]
+INDEPENDENT = 20.0  # so many of a direction's points tell for themselves: they follow one another; own choice
+LEAST_POINTS = 8
+LONGER = 4.0  # twice the logarithm by which a length must be likelier than none: two standard uncertainties squared; own choice
+MISREAD = 0.01  # of a force, besides a newton: what no valve's law follows; own choice
+LIFTED = 0.05  # of the flow that may go through the lift of a point that still tells of the bleed; own choice
+HALVINGS = 48
+
+
+@dataclass(frozen=True)
+class Flow:
+    """A valve with another leak and bleed, in passages `length` widths long. Bleed as where friction in them is nothing."""
+
+    valve: Valve
+    leak: Array | float
+    bleed: Array | float
+    length: float
+    oil: UnitOil
+    area_m2: float
+
+    def force_n(self, velocity_m_s: Array, from_c: Array, to_c: Array) -> Array:
+        """Force at speeds with the oil at a temperature, of a valve that was seen at another; all shape (N,)."""
+        low, high = np.zeros_like(velocity_m_s), 50.0 * self.valve.root(velocity_m_s) ** 2 + 1.0
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            slow = self._speed(middle, from_c, to_c) < velocity_m_s
+            low, high = np.where(slow, middle, low), np.where(slow, high, middle)
+        return np.asarray(high + self.valve.loss * velocity_m_s**2 / _swollen(from_c, to_c))
+
+    def _speed(self, force_n: Array, from_c: Array, to_c: Array) -> Array:
+        swollen = _swollen(from_c, to_c)
+        before, after = (self._share(force_n, c) for c in (from_c, to_c))
+        thicker = _viscosity(self.oil, to_c) / _viscosity(self.oil, from_c) / swollen
+        holes = self.bleed * np.sqrt(force_n) * after + lifted(self.valve, force_n) * after / before
+        return np.asarray(self.leak * force_n / thicker + swollen**0.5 * holes)
+
+    def _share(self, force_n: Array, temperature_c: Array) -> Array:
+        return turbulent_share(force_n / self.area_m2, _viscosity(self.oil, temperature_c), self.length)
+
+
+def _swollen(from_c: Array, to_c: Array) -> Array:
+    """Volume of the oil over what it was."""
+    return np.asarray((1 + EXPANSION_PER_K * (to_c - DECLARED_AT_C)) / (1 + EXPANSION_PER_K * (from_c - DECLARED_AT_C)))
+
+
+def _viscosity(oil: UnitOil, temperature_c: Array) -> Array:
+    every, at = np.unique(temperature_c, return_inverse=True)
+    of_each: Array = np.array([viscosity_mm2_s(oil.line, float(c)) for c in every])
+    return np.asarray(of_each[at])
+
+
+def lifted(valve: Valve, force_n: Array) -> Array:
+    """Flow through what lifts, as speed [m/s]."""
+    return np.asarray(valve.velocity(force_n) - valve.leak * force_n - valve.bleed * np.sqrt(force_n))
+
+
+def discharge(reynolds: Array, length: float) -> Array:
+    """Discharge coefficient of a round passage `length` widths long, same shape.
+
+    dp = (2.28 + 64 length / Re) rho u^2 / 2, Re of the mean speed u: entry of a developing flow, and laminar friction.
+    `reynolds` is of the jet, sqrt(2 dp / rho), and the coefficient u over that: the root of the quadratic.
+    Source: [merritt1967] ch. 3, short tubes. From memory.
+    """
+    friction = 64.0 * length / np.maximum(reynolds, 1e-9)
+    return np.asarray(2.0 / (friction + np.sqrt(friction**2 + 4.0 * ENTRY)))
+
+
+def turbulent_share(pressure_pa: Array, viscosity_mm2_s: Array | float, length: float) -> Array:
+    """Discharge coefficient over that of thin oil, at a pressure drop; same shape."""
+    if length == 0:
+        return np.ones_like(pressure_pa)
+    jet_m_s = np.sqrt(2.0 * np.maximum(pressure_pa, 0.0) / DENSITY_KG_M3)
+    return np.asarray(discharge(jet_m_s * PASSAGE_M / (1e-6 * viscosity_mm2_s), length) * ENTRY**0.5)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """Points of one direction that the bleed alone makes, as warm as the test was."""
+
+    force_n: Array
+    velocity_m_s: Array
+    lift_m_s: Array
+    stiffness_n_s_m: Array
+    friction_error_n: float
+    oil: UnitOil
+    area_m2: float
+    temperature_c: float
+
+    def fitted(self, length: float) -> tuple[float, float, float, float]:
+        """Leak and bleed that make the points with passages so long, the leak's standard uncertainty, the squares left.
+
+        Weighted linear least squares in leak, bleed and what friction was read wrong by; the leak is none below nothing.
+        """
+        viscosity = viscosity_mm2_s(self.oil.line, self.temperature_c)
+        hole = np.sqrt(self.force_n) * turbulent_share(self.force_n / self.area_m2, viscosity, length)
+        per_n = 1.0 / self.stiffness_n_s_m
+        scale = np.hypot(MISREAD * self.force_n, 1.0) * per_n * np.sqrt(self.force_n.size / INDEPENDENT)
+        wanted = np.append((self.velocity_m_s - self.lift_m_s) / scale, 0.0)
+        for columns in ((self.force_n, hole), (hole,)):
+            rows = np.column_stack([*columns, -per_n]) / scale[:, None]
+            rows = np.vstack([rows, [*np.zeros(len(columns)), 1.0 / self.friction_error_n]])
+            found = np.linalg.lstsq(rows, wanted, rcond=None)[0]
+            if found[0] >= 0:
+                break
+        left = float(np.sum((rows @ found - wanted) ** 2))
+        leak = float(found[0]) if len(columns) == 2 else 0.0
+        error = float(np.linalg.inv(rows.T @ rows)[0, 0] * max(left / INDEPENDENT, 1.0)) ** 0.5
+        return leak, max(float(found[-2]), 1e-9), error if len(columns) == 2 else 0.0, left
+
+
+@dataclass(frozen=True)
+class Passages:
+    """`length`: over their width, none unless the loops show one. `weight`: how likely each of LENGTHS is, sums to 1."""
+
+    length: float
+    weight: Array
+    seen: dict[Direction, Seen]
+
+
+def passages(unit: Unit) -> Passages:
+    """How long the passages of both valves are, alike in both: by what length the points below the knee are best made.
+
+    Friction in a passage makes force rise with speed at first and with its square later, a leak beside an orifice the
+    other way round: so cold loops tell them apart. In hot, thin oil neither shows. Source: own; criterion as [schwarz1978].
+    """
+    seen = {side.direction: s for side in unit.sides if side.law is not None and (s := _seen(unit, side.law, side.direction))}  # fmt: skip
+    told = np.zeros(len(LENGTHS))
+    for one in seen.values():
+        left = np.array([one.fitted(length)[3] for length in LENGTHS])
+        told -= 0.5 * INDEPENDENT * np.log(left / left.min())
+    weight = np.exp(told - told.max())
+    weight /= weight.sum()
+    longer = bool(seen) and 2 * (told.max() - told[0]) > LONGER
+    return Passages(float(weight @ np.array(LENGTHS)) if longer else 0.0, weight, seen)
+
+
+def _seen(unit: Unit, law: Law, direction: Direction) -> Seen | None:
+    valve, is_c = law.valve, unit.temperature_c
+    if is_c is None and unit.heat is not None:
+        is_c = unit.heat.mean_c
+    v = law.point_velocity_m_s
+    force = law.point_force_n - valve.loss * v**2
+    keep = (v > 2 * SLOW_M_S) & (force > 0.1 * unit.friction_used_n + 1.0) & (force < 0.98 * valve.fully_open_force_n)
+    v, force = v[keep], force[keep]
+    lift = np.maximum(lifted(valve, force), 0.0)
+    below = lift < LIFTED * v
+    if is_c is None or below.sum() < LEAST_POINTS:
+        return None
+    v, force, lift = v[below], force[below], lift[below]
+    friction = unit.friction_or_bound_n
+    error = max((friction.high - friction.low) / (2 * Z95), 0.5)
+    area = unit.oil.area_m2[DIRECTIONS.index(direction)]
+    return Seen(force, v, lift, valve.solve(v)[1], error, unit.oil, area, is_c)
