@@ -1,4 +1,4 @@
-"""What the unit's declaration and its record say of each other: an arm's length, a strut's side load."""
+"""What the unit's declaration and its record say of each other: an arm's length, a strut's side load, how it stands."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dampkit.bench.points import Points
 from dampkit.bench.run import Quality, Run
 from dampkit.damper.arm import arm_at_middle_m
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.kinds import facts_of
 from dampkit.damper.side_load import strut_notes
 from dampkit.quantities import number
 
@@ -16,7 +17,19 @@ def declared_checks(record: Run | Points, spec: DamperSpec | None) -> list[Quali
     """A remark for each thing that the two leave open or contradict."""
     if spec is None:
         return []
-    return [*strut_notes(spec.damper.duty, spec.strut), *_arm(record.arm_m, spec)]
+    return [*strut_notes(spec.damper.duty, spec.strut), *_arm(record.arm_m, spec), *_posture(spec)]
+
+
+def _posture(spec: DamperSpec) -> list[Quality]:
+    """A reserve that is open to its gas draws it where the unit does not stand upright, however full it is."""
+    if spec.oil is None or facts_of(spec.damper.kind).any_posture or spec.oil.vehicle_posture == "upright":
+        return []
+    stands = {"lying": "lies", "inverted": "stands on its head"}[spec.oil.vehicle_posture]
+    text = (
+        f"In the car it {stands} ([oil] vehicle_posture): a {spec.damper.kind} draws air there even when its level is right,"
+        " and no test on the bench shows what is then lost at each turn. Fit one that may stand so."
+    )
+    return [Quality("posture_in_car", "warning", text)]
 
 
 def _arm(read_at_m: float | None, spec: DamperSpec) -> list[Quality]:

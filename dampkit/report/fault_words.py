@@ -7,7 +7,7 @@ from __future__ import annotations
 
 # code -> what a mechanic would say; figures: those of the finding, its measures by key, its direction
 FAULTS: dict[str, str] = {
-    "bent_rod": "Rod bent or bore scored: {tight_place} more friction at {place} from mid-stroke, out and in alike",
+    "bent_rod": "Rod bent or bore scored: {tight_place} more friction {place} than mid-stroke, on the way out and in alike",
     "high_friction": "Friction high: {friction} in both directions (gland, guide, rod or side load)",
     "high_friction:even_excess": "Friction high: {even_excess} more than the good unit's at every speed and in both directions alike; no valve setting does that (gland, guide, shaft, rod or side load)",
     "high_friction:lever-arm": "Friction high: {friction} in both directions (shaft in its bore, seal, or a link that pulls askew)",
@@ -18,11 +18,11 @@ FAULTS: dict[str, str] = {
     "starved_refill": "Refill starved: {late_grows} more lost motion entering {direction} at speed than slow (refill or foot valve sticks, or its passage is shut)",
     "low_gas_pressure": "Gas pressure low: about {gas_pressure} over the air where the declared charge holds",
     "low_gas_pressure:gas_short": "Gas pressure too low for its own forces: about {gas_short} over the air, and entering compression {gas_yields} more travel without force at {velocity} than slow",
-    "fade": "Fades: {work_lost} less work per cycle at the end of the run, where its own oil and leak make {expected}; loop shape kept",
+    "fade": "Fades: {work_lost} less work per cycle at the end of the run, of which its own warm oil accounts for {expected}; the loop keeps its shape",
     "internal_leak": "Internal leak: {direction} force at {velocity} is {off} under the reference, most of it missing at low speed",
     "weak_blowoff": "Blow-off weak: {direction} opens at {opens} of the good force; the force at {velocity} is {off} under the reference",
     "weak_blowoff:short_of_rubbing": "Blow-off weak: {direction} opens at {opens} of the good force; what rubs hides it: without that the force at {velocity} is {off} under the reference",
-    "blocked_bleed": "Bleed blocked: {direction} force at {velocity} is {off} over the reference; the bleed passes {ratio} times what it should",
+    "blocked_bleed": "Bleed blocked: {direction} force at {velocity} is {over} the reference; the bleed passes {ratio} times what it should",
     "valve_stuck_open": "Valve held open: {direction} force at {velocity} is {off} under the reference; the bleed passes {ratio} times what it should",
     "valves_swapped": "Valves changed over: each direction makes the other's force (check the signs of the log first)",
     "uneven_sides": "Directions unlike: {direction} makes {unlike} less than the other way at {velocity}, and this kind is to be alike both ways",
@@ -206,8 +206,8 @@ GROUNDS: dict[str, str] = {
     "cannot_be_made": "No part or setting that can be made brings it there.",
     "not_compared": "{direction} {about}: tested, but nothing usable was declared to hold it against.",
     "not_tested": "{direction} {about}: not tested.",
-    "not_looked_for": "Not looked for: {name}. It needs {needs}.",
-    "hand_check": "Not looked for: {name}. It needs a log of whole strokes, or the stroke by hand on the inspection sheet (upright, primed, no dead travel at either turn: hand_stroke).",
+    "not_looked_for": "Not looked for: {name}. That needs {needs}.",
+    "hand_check": "Not looked for: {name}. That needs a log of whole strokes, or the stroke by hand on the inspection sheet (upright, primed, no dead travel at either turn: hand_stroke).",
     "felt": "Stroked by hand, upright and primed, it has no dead travel at either turn.",
     "parts_missing": "It wants a rebuild, but the parts for one are not to be had.",
 }

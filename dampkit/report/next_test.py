@@ -11,6 +11,7 @@ from dampkit.faults.programme import WARM_CYCLES
 from dampkit.outcome.result import NextTestRecord, Result, TestStepRecord
 from dampkit.report import fault_words, words
 from dampkit.report.numbers import Writer, brief
+from dampkit.report.ways import said_once
 
 # What is done, where it is no stage of the bench; a test without words here is said as in the list of tests
 DO: dict[str, str] = {
@@ -25,6 +26,7 @@ DO: dict[str, str] = {
 }
 RUN = "Log {cycles} cycles at {velocity}{how}."
 READ = "Read the force at {velocity}, out and in."  # of a table or a test by hand, which has no stroke to keep to
+HANG = "Hang a load that moves it at about {velocity}, out and in, and time its travel."
 IN_FAVOUR = ("reference_in", "ratio_in", "felt", "no_fault", "gas_about")  # grounds that leave nothing open
 POSTURES = {"upright": "upright", "lying": "lying, as before", "inverted": "on its head, as before"}
 HEADINGS = (
@@ -39,8 +41,14 @@ def next_test_worded(result: Result, writer: Writer) -> NextTestRecord | None:
     test = result.next_test
     if test is None:
         return None
-    steps = tuple(step.model_copy(update={"text": _text(step, writer)}) for step in test.steps)
-    return test.model_copy(update={"steps": steps, "keep": _keep(test, writer), "then": _then(test, result)})
+    hung = by_hand(result)
+    steps = tuple(step.model_copy(update={"text": _text(step, writer, hung=hung)}) for step in test.steps)
+    return test.model_copy(update={"steps": steps, "keep": _keep(test, writer, hung=hung), "then": _then(test, result)})
+
+
+def by_hand(result: Result) -> bool:
+    """Whether the record is of loads hung on the unit, and not of a bench."""
+    return any(f.form == "hand-test" for f in result.run.files)
 
 
 def why(step: TestStepRecord) -> list[str]:
@@ -66,7 +74,7 @@ def next_test_text(result: Result) -> str:
 
 def _open(result: Result) -> list[str]:
     """The reasons of the verdict that speak of something open."""
-    grounds, reasons = result.verdict.grounds, result.verdict.reasons
+    grounds, reasons = said_once(result), result.verdict.reasons
     if len(grounds) != len(reasons):
         return list(reasons)
     return [text for ground, text in zip(grounds, reasons, strict=True) if ground.key not in IN_FAVOUR]
@@ -94,12 +102,17 @@ def _programme(result: Result) -> NextTestRecord:
     return result.next_test
 
 
-def _text(step: TestStepRecord, writer: Writer) -> str:
+def _text(step: TestStepRecord, writer: Writer, *, hung: bool) -> str:
     if step.do == "run":
-        return _run(step, writer)
+        return _hung(step, writer) if hung else _run(step, writer)
     rest = "" if step.rest_s is None else writer.given(step.rest_s / 60, "min")
     told = DO.get(step.do) or fault_words.NEXT_TESTS.get(step.do, step.do)
     return told.format(cycles=step.cycles, rest=rest)
+
+
+def _hung(step: TestStepRecord, writer: Writer) -> str:
+    text = HANG.format(velocity=writer.given(step.velocity_m_s or 0.0, "m/s"))
+    return f"{text} Only if stand and hook are made for such a load." if step.beyond else text
 
 
 def _run(step: TestStepRecord, writer: Writer) -> str:
@@ -127,8 +140,9 @@ def _run(step: TestStepRecord, writer: Writer) -> str:
     return text
 
 
-def _keep(test: NextTestRecord, writer: Writer) -> tuple[str, ...]:
-    lines = ["The same clevises, sample rate and load cell zero; no adjuster touched."]
+def _keep(test: NextTestRecord, writer: Writer, *, hung: bool) -> tuple[str, ...]:
+    of_bench = "The same clevises, sample rate and load cell zero; no adjuster touched."
+    lines = ["The same stand, hook and marks of the travel; no adjuster touched." if hung else of_bench]
     if test.posture is not None:
         lines.append(
             f"The unit stands {POSTURES[test.posture]}."

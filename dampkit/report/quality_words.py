@@ -97,6 +97,7 @@ _FIT: dict[str, Remark] = {
     "friction_open": Remark("note or warning", "Friction is not established, only that it is no more than a bound.", "Add a slow pass at 5 mm/s in both directions."),
     "gas_open": Remark("note", "The forces of a table are taken as read with the gas force out.", "If it is in them, add a point at 5 mm/s in each direction."),
     "side_load_not_told": Remark("note", "Whether a side load pressed on a strut's rod is not told.", "State it: `[strut] side_load_n`, 0 where the bench pulls straight."),
+    "posture_in_car": Remark("warning", "In the car a twin tube lies or stands on its head, where it draws air even when its level is right.", "Fit one that may stand so, or put `[oil] vehicle_posture` right."),
     "no_side_load": Remark("note", "The strut was pulled straight; a dry guide or bush rubs only under side load.", "Test it with a side load of 300 to 1200 N across the rod."),
 }  # fmt: skip
 

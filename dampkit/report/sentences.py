@@ -22,8 +22,9 @@ from dampkit.report.numbers import Writer, brief
 from dampkit.report.oil_lines import oil_lines
 from dampkit.report.remedy_words import remedy
 from dampkit.report.warm_words import warmth_said
-from dampkit.report.ways import once_of_both, setting_words, way_of
+from dampkit.report.ways import said_once, setting_words, way_of
 
+TIMES = 2.0  # from which a force over another is said as so many times it
 PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
 
 
@@ -98,14 +99,17 @@ def _figures(fault: FaultRecord, writer: Writer) -> dict[str, str]:
             out["rises"] = percent(item.value)
     f = fault.figures
     if "measured_n" in f and f.get("wanted_n"):
-        out["off"] = percent(abs(f["measured_n"] / f["wanted_n"] - 1))
+        times = f["measured_n"] / f["wanted_n"]
+        out["off"] = percent(abs(times - 1))
+        out["over"] = f"{brief(times, 2)} times" if times > TIMES else f"{out['off']} over"
     if "ratio" in f:
         out["ratio"] = brief(f["ratio"], 2)
         out.setdefault("opens", percent(f["ratio"]))
     if "expected_share" in f:
         out["expected"] = percent(max(f["expected_share"], 0.0))
     if "place_m" in f:
-        out["place"] = ("+" if f["place_m"] >= 0 else "") + writer.given(1e3 * f["place_m"], "mm", 2)
+        side = "further out" if f["place_m"] >= 0 else "further in"
+        out["place"] = f"{writer.given(abs(1e3 * f['place_m']), 'mm', 2)} {side}"
     return out
 
 
@@ -136,7 +140,7 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
     verdict = result.verdict
     if not verdict.grounds:  # stored by an earlier version, as sentences alone
         return verdict
-    reasons = tuple(sentence(text) for g in once_of_both(result) for text in [_ground(g, result, writer)] if text)
+    reasons = tuple(sentence(text) for g in said_once(result) for text in [_ground(g, result, writer)] if text)
     return verdict.model_copy(
         update={
             "reasons": reasons,
@@ -211,8 +215,10 @@ def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dic
     if "count" in f:
         out["count"] = f"{f['count']:.0f}"
     if ground.key in ("not_looked_for", "hand_check"):
-        entry = next((n for n in result.not_looked_for if n.code == ground.about), None)
-        out |= {"name": name_of(ground.about), "needs": needs_words(entry.lacks) if entry else ""}
+        codes = ground.about.split("+")
+        entry = next((n for n in result.not_looked_for if n.code in codes), None)
+        names = ", ".join(name_of(code) for code in codes)
+        out |= {"name": names, "needs": needs_words(entry.lacks) if entry else ""}
     return out
 
 

@@ -20,16 +20,30 @@ def way_of(result: Result, direction: str) -> str:
     return DRY_WAYS.get(direction, direction) if is_dry(result) else direction
 
 
-def once_of_both(result: Result) -> list[GroundRecord]:
-    """The grounds of the verdict; of a dry joint what reads alike pulled and pushed is said once, of no direction."""
-    grounds = result.verdict.grounds
+def said_once(result: Result) -> list[GroundRecord]:
+    """The grounds of the verdict; what was not looked for is said once of all that lack the same, their codes joined by +.
+
+    Of a dry joint what reads alike pulled and pushed is said once too, of no direction.
+    """
+    grounds = _of_one_lack(result)
     if not is_dry(result):
-        return list(grounds)
+        return grounds
     found: dict[tuple[object, ...], GroundRecord] = {}
     for ground in grounds:
         key = (ground.key, ground.about, tuple(ground.figures.items()))
         again = ground.direction is not None and key in found
         found[key] = ground.model_copy(update={"direction": None}) if again else ground
+    return list(found.values())
+
+
+def _of_one_lack(result: Result) -> list[GroundRecord]:
+    lacks = {n.code: n.lacks for n in result.not_looked_for}
+    found: dict[object, GroundRecord] = {}
+    for place, ground in enumerate(result.verdict.grounds):
+        lacking = ground.key in ("not_looked_for", "hand_check")
+        key = (ground.key, lacks.get(ground.about)) if lacking else place
+        before = found.get(key)
+        found[key] = ground if before is None else before.model_copy(update={"about": f"{before.about}+{ground.about}"})
     return list(found.values())
 
 

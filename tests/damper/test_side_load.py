@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
+from dampkit.bench.run import Run
 from dampkit.damper.declared import DamperSpec
+from dampkit.damper.declared_checks import declared_checks
 from dampkit.damper.side_load import Strut, strut_notes
 from dampkit.faults.friction import friction_limit
 from dampkit.virtual.plant import SideLoad
@@ -65,3 +68,19 @@ def test_what_the_side_load_leaves_open_is_said() -> None:
     codes = [[q.code for q in strut_notes(duty, strut)] for duty, strut in
              (("car", None), ("strut", None), ("strut", Strut(side_load_n=0.0)), ("strut", Strut(side_load_n=500.0)))]  # fmt: skip
     assert codes == [[], ["side_load_not_told"], ["no_side_load"], []]
+
+
+@pytest.mark.parametrize(
+    ("kind", "posture", "codes"),
+    [
+        ("twin-tube", "upright", []),
+        ("twin-tube", "inverted", ["posture_in_car"]),
+        ("twin-tube", "lying", ["posture_in_car"]),
+        ("monotube", "inverted", []),
+    ],
+)
+def test_a_twin_tube_that_does_not_stand_upright_in_the_car_is_said(kind: str, posture: str, codes: list[str]) -> None:
+    """It draws air from its reserve however full it is; a free piston keeps a monotube's gas out of its oil."""
+    spec = DamperSpec.model_validate({"damper": {"kind": kind}, "oil": {"vehicle_posture": posture}})
+    rows = np.arange(4.0)
+    assert [q.code for q in declared_checks(Run("made up", "0" * 64, 4, rows, rows, rows), spec)] == codes

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from dampkit.outcome.requirements import requirement, together
+from dampkit.damper.declared_checks import declared_checks
+from dampkit.outcome.requirements import requirement, requirements, together
+from dampkit.outcome.verdict import Known, decide
 from dampkit.quantities import Estimate
+from tests.faults.made_unit import Made, test_of
+from tests.outcome.made import covered, point
 
 
 @pytest.mark.parametrize(
@@ -45,3 +50,32 @@ def test_probability_of_a_container() -> None:
 )
 def test_several_points_as_one(answers: tuple[str, ...], whole: str) -> None:
     assert together(answers) == whole  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("friction_n", "side_load_n", "answer"),
+    [
+        (40.0, None, "in"),
+        (100.0, None, "not established"),
+        (180.0, None, "out"),
+        (100.0, 600.0, "in"),
+        (100.0, 0.0, "out"),
+    ],
+)
+def test_a_struts_friction_is_held_to_what_pressed_on_it(
+    friction_n: float, side_load_n: float | None, answer: str
+) -> None:
+    """55 N pulled straight, 150 N under side load (QC/T 491); between them nothing holds until the load is told."""
+    test = test_of(Made(duty="strut", friction_n=friction_n, side_load_n=side_load_n))
+    quality = tuple(declared_checks(test.record, test.spec))
+    test = replace(test, unit=replace(test.unit, quality=quality))
+    (made,) = [r for r in requirements(test, None, None) if r.key == "friction"]
+    assert made.answer == answer
+    known = Known(quality=quality, asked=(made,), reference=(point("in"),), coverage=covered(), rebound_share=0.65)
+    verdict = decide(known)
+    if answer == "not established":
+        assert verdict.action == "undecided"
+        assert "side_load_open" in [g.key for g in verdict.grounds]
+    if answer == "in":
+        assert verdict.action == "fit"
+        assert ("side_load_unseen" in [g.key for g in verdict.grounds]) == (side_load_n is None)
