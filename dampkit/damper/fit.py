@@ -91,7 +91,7 @@ class JointFit:
     def settled(self) -> bool:
         """No modelled force would still move by a tenth of its standard error or a thousandth of the largest."""
         still_n = float(np.abs(self.fit.still * self.sigma_n).max(initial=0.0))
-        return self.fit.converged and still_n <= STILL_SHARE * float(np.abs(self.points.force_n).max(initial=0.0))
+        return self.fit.converged and still_n <= STILL_SHARE * float(self._reading_n.max(initial=0.0))
 
     @property
     def why_not_settled(self) -> str:
@@ -119,10 +119,11 @@ def joint_fit(loops: tuple[Loop, ...], resolution_n: float, held: Mapping[str, f
     `held`: what both directions share and is known or to be left in, by name, at the value where it stands unfitted.
     """
     points = fitted_points(loops, resolution_n)
-    finest_n = FINEST_SHARE * float(np.abs(points.force_n).max(initial=0.0))
-    points = replace(points, sigma_n=np.maximum(points.sigma_n, finest_n))
-    sigma = np.hypot(points.sigma_n, SPREAD_SHARE * points.force_n)
     gas, friction = start.statics(loops)
+    gas_out_n = np.abs(points.force_n + gas)  # so that neither gas nor an offset of the cell weighs
+    finest_n = FINEST_SHARE * float(gas_out_n.max(initial=0.0))
+    points = replace(points, sigma_n=np.maximum(points.sigma_n, finest_n))
+    sigma = np.hypot(points.sigma_n, SPREAD_SHARE * gas_out_n)
     common, fixed = _common(loops, gas, friction)
     fixed |= dict(held or {})
     common = {name: value for name, value in common.items() if name not in fixed}

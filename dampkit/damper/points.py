@@ -96,7 +96,7 @@ def _taken_up(loop: Loop, direction: Direction) -> Mask:
     begin = loop.begins(direction)
     order = (begin + np.arange(speed.size)) % speed.size
     moving = order[: int(np.count_nonzero(speed > 0))]
-    reach = force[moving] - min(0.0, float(force[moving].min()))
+    reach = force[moving] - float(force[moving].min())  # of the swing: gas and an offset of the cell are not in it
     mask = np.zeros(speed.size, dtype=bool)
     mask[moving[int(np.argmax(reach >= TAKEN_UP * reach.max())) :]] = True
     return mask

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -14,7 +15,7 @@ from dampkit.outcome.change.aim import Aim, reference_aim
 from dampkit.outcome.change.bleed import diameter_mm
 from dampkit.outcome.change.levers import Move, ratio_of
 from dampkit.outcome.change.predict import Changeable, changeable, hole_shared
-from dampkit.outcome.change.search import Found, Within, in_other, sets_of, smallest_change
+from dampkit.outcome.change.search import Found, Within, in_other, solve
 from dampkit.outcome.change.stock import DISCHARGE, Stock
 from dampkit.outcome.result import RestoreRecord
 from dampkit.quantities import DIRECTIONS, OTHER, Direction, Estimate
@@ -41,6 +42,8 @@ REACH: Mapping[Move, tuple[float, float]] = {
     "stack": (0.2, 5.0),
     "leak": (1e-3, 1.0),
 }
+HOLD = 0.1  # a part e times what it was counts as a force a tenth of its window off: own choice
+SPARED = 0.1  # of the window: what a further part must bring a force nearer to its middle; own choice
 LEAST = 0.03  # a ratio closer to 1 than this is nothing to put back; own choice
 
 
@@ -54,11 +57,19 @@ class _Valve:
     named: tuple[Move, ...]
 
     def put_back(self, fixed: Mapping[Move, float] | None = None) -> Found:
-        """The fewest parts, those at fault among them, that make the reference."""
+        """The parts, those at fault among them, that make the reference; without those that it is made about as well without."""
         fixed = fixed or {}
-        free = [m for m in self.levers if m not in fixed]
-        sets = sets_of(free, [m for m in self.named if m not in fixed])
-        return smallest_change(self.side, self.aim, sets, within=Within(REACH, fixed))
+        free = [m for m in dict.fromkeys((*self.levers, *self.named)) if m not in fixed]
+        found = self._solved(free, fixed)
+        for part in sorted(free, key=lambda m: (m == "bleed", abs(math.log(ratio_of(found.ratios, m))))):
+            less = [m for m in free if m != part]
+            without = self._solved(less, fixed)
+            if part not in self.named and without.plain <= found.plain + SPARED:
+                free, found = less, without
+        return found
+
+    def _solved(self, free: Sequence[Move], fixed: Mapping[Move, float]) -> Found:
+        return solve(self.side, self.aim, tuple(free), within=Within(REACH, fixed, HOLD))
 
 
 def restored(
@@ -120,17 +131,17 @@ def _valve(
 
 
 def _one_hole(valves: Mapping[Direction, _Valve], found: dict[Direction, Found]) -> dict[Direction, Found]:
-    """A plain hole in the piston is open both ways: put back for one direction, the other around it; the better of both."""
+    """A plain hole in the piston is open both ways: as large as the better of both directions wants it, or between."""
+    owner: Direction = next((way for way in DIRECTIONS if "bleed" in valves[way].named), "rebound")
+    other = OTHER[owner]
+    sides = valves[owner].side, valves[other].side
+    wants = found[owner].ratios.bleed, in_other(sides[1], sides[0], found[other].ratios.bleed)
     tried = []
-    for owner in DIRECTIONS:
-        if "bleed" not in found[owner].levers:
-            continue
-        other = OTHER[owner]
-        ratio = in_other(valves[owner].side, valves[other].side, found[owner].ratios.bleed)
-        around = valves[other].put_back({"bleed": ratio})
+    for ratio in (*wants, math.sqrt(wants[0] * wants[1]), 1.0):
+        around = valves[other].put_back({"bleed": in_other(*sides, ratio)})
         levers = tuple(m for m in around.levers if m != "bleed")
-        tried.append({owner: found[owner], other: replace(around, levers=levers)})
-    return min(tried, key=lambda made: max(f.worst for f in made.values()), default=found)
+        tried.append({owner: valves[owner].put_back({"bleed": ratio}), other: replace(around, levers=levers)})
+    return min(tried, key=lambda made: max(f.plain for f in made.values()))
 
 
 def _record(test: UnderTest, side: Changeable, way: Direction, part: Move, ratio: float) -> RestoreRecord:

@@ -15,9 +15,13 @@ from dampkit.curves.trace import trace
 from dampkit.damper.declared import Damper, DamperSpec, Reference
 from dampkit.damper.identify import identify
 from dampkit.damper.unit import Unit
+from dampkit.quantities import read_only
+from dampkit.studies.made import as_run
 from dampkit.virtual.plant import Kind, Plant
-from dampkit.virtual.rig import Rig
+from dampkit.virtual.programme import standard_programme
+from dampkit.virtual.rig import Rig, run_bench
 from dampkit.virtual.truth import bench_reading
+from dampkit.virtual.units import STEERING_DAMPER
 from tests.bench.flawed import SPEEDS, UNITS, codes, figure, read, recorded, said
 
 pytestmark = pytest.mark.slow  # each makes a whole ladder on a bench of its own
@@ -123,3 +127,29 @@ def test_half_stroke_for_stroke_is_said(tmp_path: Path, kind: Kind, factor: floa
     message = said(fit.quality, "stroke_scale")
     assert f"at {word} the speed" in message
     assert figure(message, "reference") < 5.0
+
+
+@pytest.mark.parametrize("offset_n", [-40.0, 60.0])
+def test_an_offset_of_the_cell_moves_the_static_force_alone(offset_n: float) -> None:
+    """Newton's third law knows no zero: friction, forces and lost motion are differences, and stay what they were.
+
+    A steering damper, whose gas is next to none: there an offset is larger than what it is mistaken for.
+    """
+    rig = Rig(sample_rate_hz=500.0, force_noise_n=2.0)
+    run = as_run(
+        run_bench([STEERING_DAMPER], standard_programme((0.005, 0.05, 0.1, 0.3)), rig, np.random.default_rng(9))[0], rig
+    )
+    plain, moved = (
+        identify(trace(replace(run, force_n=read_only(run.force_n + off), zero_known=False))) for off in (0.0, offset_n)
+    )
+    assert plain.gas_force_n is not None
+    assert moved.gas_force_n is not None
+    assert moved.gas_force_n.value == pytest.approx(plain.gas_force_n.value - offset_n, abs=1e-3)
+    assert moved.friction_used_n == pytest.approx(plain.friction_used_n, abs=1e-3)
+    for a, b in zip(moved.sides, plain.sides, strict=True):
+        assert a.lost_motion_mm is not None
+        assert b.lost_motion_mm is not None
+        assert a.lost_motion_mm.value == pytest.approx(b.lost_motion_mm.value, abs=1e-3)
+        assert a.law is not None
+        assert b.law is not None
+        assert a.law.force_n == pytest.approx(b.law.force_n, rel=1e-5, abs=1e-3)

@@ -43,10 +43,15 @@ GRID = 61  # speeds at which a law is laid out for its damping ratio
 
 @dataclass(frozen=True)
 class Within:
-    """`reach`: lowest and highest ratio of each move; `fixed`: ratios that stand as given."""
+    """`reach`: lowest and highest ratio of each move; `fixed`: ratios that stand as given.
+
+    `hold`: distance from what is wanted that a part's logarithm of its ratio is worth, so that of two ways the near one
+    is taken.
+    """
 
     reach: Mapping[Move, tuple[float, float]] = field(default_factory=lambda: REACH)
     fixed: Mapping[Move, float] = field(default_factory=dict)
+    hold: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -77,11 +82,9 @@ class Found:
         return "out" if self.least <= 1 - SURE else "not established"
 
 
-def sets_of(levers: Sequence[Move], named: Sequence[Move] = (), *, must: bool = False) -> list[tuple[Move, ...]]:
-    """Sets of levers in the order of SETS, `named` in each; with `must`, leaving all as it is does not count."""
-    sets = [(*named, *(m for m in chosen if m not in named)) for chosen in SETS if set(chosen) <= {*levers, *named}]
-    once = dict.fromkeys(tuple(sorted(chosen)) for chosen in sets)
-    return [chosen for chosen in once if chosen or not must]
+def sets_of(levers: Sequence[Move], *, must: bool = False) -> list[tuple[Move, ...]]:
+    """Sets of levers in the order of SETS; with `must`, leaving all as it is does not count."""
+    return [chosen for chosen in SETS if set(chosen) <= set(levers) and (chosen or not must)]
 
 
 def smallest_change(
@@ -124,7 +127,7 @@ def solve(side: Changeable, aim: Aim, levers: tuple[Move, ...], *, within: Withi
         start = np.where(high > 0, 0.0, 0.2 * low)  # inside its bounds
 
         def residuals(x: Array) -> Array:
-            return _residuals(side, aim, ratios(x))
+            return np.append(_residuals(side, aim, ratios(x)), within.hold * x)
 
         best = ratios(least_squares(residuals, start, bounds=(low, high)).x)
     return Found(best, (*given, *levers), worst_miss(side, aim, best), *_outlook(side, aim, best))
