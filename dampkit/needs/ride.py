@@ -7,12 +7,10 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from dampkit.needs.corner import Corner
 from dampkit.needs.lanes import LANE_S, LANES, WARM_S, lanes_over, one_after_another
 from dampkit.needs.road import FAIR_ROAD, Road, bump_m, kerb_m
-from dampkit.needs.simulate import Cases, Drive, Motion, cases_of, drive_over, half_step_times, run, step_for
+from dampkit.needs.simulate import Cases, Drive, Motion, drive_over, half_step_times, run, step_for
 from dampkit.needs.weighting import weighted_rms_m_s2
-from dampkit.needs.wheel_curve import WheelCurves
 from dampkit.quantities import Array, Index
 
 STILL_SHARE = 0.05  # of the largest swing: below it the body counts as still; own choice
@@ -125,35 +123,6 @@ def _road_ride(cases: Cases, drive: Drive, motion: Motion) -> RoadRide:
         compression_used_m=np.maximum(0.0, -travel.min(axis=0)),
         extension_used_m=np.maximum(0.0, travel.max(axis=0)),
         light_load_ratio=np.asarray((tyre < (LIGHT_SHARE - 1) * load).mean(axis=0)),
-    )
-
-
-@dataclass(frozen=True)
-class TradeOff:
-    """Both axes of the choice, shape (wheel rates, damping factors) each."""
-
-    wheel_rate_n_m: Array
-    damping_factor_ratio: Array
-    weighted_acceleration_m_s2: Array
-    tyre_load_variation_ratio: Array
-
-
-def trade_off(corner: Corner, curves: WheelCurves, rates: Array, factors: Array, road: Road = FAIR_ROAD) -> TradeOff:
-    """Comfort and wheel contact for every wheel rate with every scaling of one damper's curve.
-
-    Softer springs are kinder to people, firmer damping to the contact of the wheel, up to a point: there is no one
-    best, so both figures are given. Raises ValueError where `curves` holds more than one case.
-    """
-    if curves.cases != 1:
-        raise ValueError(f"{curves.cases} curves; a trade-off is about one")
-    grid = np.meshgrid(rates, factors, indexing="ij")
-    result = ride_on_road(cases_of(corner, curves.scaled(grid[1].ravel()), grid[0].ravel()), road)
-    shape = grid[0].shape
-    return TradeOff(
-        grid[0],
-        grid[1],
-        result.weighted_acceleration_m_s2.reshape(shape),
-        result.tyre_load_variation_ratio.reshape(shape),
     )
 
 

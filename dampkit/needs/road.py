@@ -36,12 +36,6 @@ def roughness_m3(road_class: str) -> float:
     return 16e-6 * 4.0 ** CLASSES.index(road_class)
 
 
-def class_limits_m3(road_class: str) -> tuple[float, float]:
-    """Lower and upper limit of a class: half and twice its mean; A is open below, H above. Source: [iso8608]."""
-    mean = roughness_m3(road_class)
-    return (0.0 if road_class == "A" else mean / 2, float("inf") if road_class == "H" else 2 * mean)
-
-
 def height_density_m2_hz(frequency_hz: Array, gd0_m3: float, speed_m_s: float) -> Array:
     """One-sided density of the height under a wheel, same shape: Gd(n0) (n/n0)^-2 / v with n = f/v. Source: [iso8608].
 

@@ -30,11 +30,6 @@ class RoadSpeeds:
         """Body motion stays below it 95 % of the time, so a knee there keeps it damped and spares the hop; own choice."""
         return USUAL_SHARE * self.body_m_s
 
-    @property
-    def usual_top_m_s(self) -> float:
-        """Body and hop together stay below it 95 % of the time."""
-        return USUAL_SHARE * math.hypot(self.body_m_s, self.wheel_m_s)
-
 
 def road_speeds(corner: Corner, road: Road) -> RoadSpeeds | None:
     """None without a target ratio. Straight damper of the target ratio; body and hop split midway between their modes.

@@ -28,10 +28,6 @@ class WheelCurves:
     def cases(self) -> int:
         return int(self.force_n.shape[0])
 
-    @property
-    def steepest_n_s_m(self) -> float:
-        return float(np.diff(self.force_n, axis=1).max() / _step(self.force_n.shape[1]))
-
     def with_friction(self, friction_n: Array) -> WheelCurves:
         """The same with dry friction beside each case, shape (cases,)."""
         return WheelCurves(read_only(self.force_n + friction_n[:, None] * np.sign(np.round(self.grid_m_s(), 9))))

@@ -17,7 +17,6 @@ from dampkit.outcome.result import InspectionRecord
 Cure = Literal["rod", "bore"]
 Place = Literal["none", "outside seal travel", "in seal travel"]
 BENT_MM = 0.1  # run-out of a rod over its length from which it counts as bent; common practice, no source
-WET = ("damp", "running")
 
 
 class Inspection(Declared):

@@ -165,7 +165,10 @@ def _method() -> list[str]:
         "A third of the units has common metric drills; a third an inch set and springs of stock, each an eighth stiffer than "
         "the last; a third shim stacks of stock, whose opening force and spring are off as one. Half of the monotubes have a "
         "plain hole, open both ways: it is off, and drilled, for both directions. The others declare their check valve.",
-        "Until now every monotube was advised as with a plain hole and drilled as with a check valve, and no stock was given; "
+        "Units 2000 to 2044 were then looked at: 32 of 45 were inside after one change, 40 after two. What was put back was a "
+        "bleed and an opening force alone, so that a spring of the wrong rate, or a stack of shims, was made up for by both; now "
+        "rate and stack are parts that are put back, too, and a valve that no setting brings inside has its parts renewed.",
+        "Earlier every monotube was advised as with a plain hole and drilled as with a check valve, and no stock was given; "
         "a part to put back that two faults named was put back twice. With those and one part put back at a time, the first "
         "60 of these units gave 33 inside after one change and 49 after two.",
         "Inside means: every true force within the window, and every force as analysed too.",

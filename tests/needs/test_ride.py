@@ -16,7 +16,7 @@ from dampkit.damper.unit import Side
 from dampkit.damper.valve import Valve
 from dampkit.needs.decay import log_decrement, ratio_from_decrement
 from dampkit.needs.ratio import stage_ratios
-from dampkit.needs.ride import over_bump, over_kerb, ride_on_road, swings_until_still, trade_off
+from dampkit.needs.ride import over_bump, over_kerb, ride_on_road, swings_until_still
 from dampkit.needs.road import Road, roughness_m3
 from dampkit.needs.simulate import Cases, Stops, cases_of, half_step_times, run_over
 from dampkit.needs.wheel_curve import WheelCurves, curves_from, measured_curves
@@ -143,15 +143,6 @@ def test_cases_side_by_side_are_the_cases_alone() -> None:
     for i, rate in enumerate(rates):
         one = cases_of(replace(SALOON, wheel_rate_n_m=rate), WheelCurves(curves.force_n[i : i + 1]))
         assert over_bump(one).peak_acceleration_m_s2[0] == pytest.approx(together[i], rel=1e-6)
-
-
-def test_trade_off_shows_both_axes() -> None:
-    """Softer springs ride kinder; with the least damping the wheel hops (both from [gillespie1992] ch. 5)."""
-    map_ = trade_off(SALOON, viscous(2000.0), np.array([20e3, 40e3]), np.array([0.3, 1.0]), Road("A", 20.0))
-    assert (map_.weighted_acceleration_m_s2[0] < map_.weighted_acceleration_m_s2[1]).all()
-    assert (map_.tyre_load_variation_ratio[:, 0] > map_.tyre_load_variation_ratio[:, 1]).all()
-    with pytest.raises(ValueError, match="a trade-off is about one"):
-        trade_off(SALOON, viscous(1.0).scaled(np.array([1.0, 2.0])), np.array([2e4]), np.array([1.0]))
 
 
 def test_measured_unit_at_the_wheel() -> None:

@@ -70,4 +70,4 @@ def test_speeds_grow_with_the_root_of_roughness_and_never_fall_with_speed(road_c
     assert rough is not None
     assert fast is not None
     assert rough.body_m_s == pytest.approx(2 * slow.body_m_s)  # four times the density
-    assert fast.usual_top_m_s > slow.usual_top_m_s
+    assert fast.wheel_m_s > slow.wheel_m_s

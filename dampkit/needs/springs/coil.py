@@ -31,9 +31,3 @@ class CoilSpring:
         """At the inside of the coil, K_B 8 F D / (pi d^3), K_B = (4 C + 2) / (4 C - 3). Source: [shigley] ch. 10."""
         curved = (4 * self.index_ratio + 2) / (4 * self.index_ratio - 3)
         return curved * 8 * load_n * self.coil_diameter_m / (math.pi * self.wire_diameter_m**3)
-
-    def with_coils_cut(self, count: float) -> CoilSpring:
-        """The same wire with fewer coils: stiffer in proportion. Raises ValueError where none would be left."""
-        if count >= self.active_count:
-            raise ValueError(f"cannot cut {count:g} of {self.active_count:g} coils")
-        return CoilSpring(self.wire_diameter_m, self.coil_diameter_m, self.active_count - count, self.shear_modulus_pa)

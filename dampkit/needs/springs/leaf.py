@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -105,17 +104,3 @@ class LeafSpring:
     @property
     def _weighted_count(self) -> int:
         return 3 * self.full_length_count + 2 * self.graduated_count
-
-
-def thickness_for_stress_m(load_n: float, stress_pa: float, spring: LeafSpring, *, nip: bool = False) -> float:
-    """Leaf thickness at which the most stressed leaf reaches a stress; `spring` gives all the rest.
-
-    Solved from `stress_pa` or, with nip, `stress_with_nip_pa`. Source: [khurmi], [bhandari].
-    """
-    reached = spring.stress_with_nip_pa(load_n) if nip else spring.stress_pa(load_n)[0]
-    return spring.thickness_m * math.sqrt(reached / stress_pa)
-
-
-def radius_of_camber_m(camber_m: float, half_span_m: float) -> float:
-    """Radius of an arc with that rise over the span: (y^2 + L^2) / (2 y). Geometry of a circle."""
-    return (camber_m**2 + half_span_m**2) / (2 * camber_m)

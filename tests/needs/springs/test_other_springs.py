@@ -31,13 +31,6 @@ def test_coil_by_hand(modulus: float, rate: float) -> None:
     assert CoilSpring(0.012, 0.100, 6, modulus).rate_n_m / 1e3 == pytest.approx(rate, rel=1e-5)
 
 
-def test_cut_coil_is_stiffer_in_proportion() -> None:
-    spring = CoilSpring(0.012, 0.100, 6)
-    assert spring.with_coils_cut(1).rate_n_m == pytest.approx(spring.rate_n_m * 6 / 5)
-    with pytest.raises(ValueError, match="cannot cut 6 of 6 coils"):
-        spring.with_coils_cut(6)
-
-
 def test_large_coils_are_a_straight_wire_in_torsion() -> None:
     """As the index grows the stress goes to T r/J of the wire alone (limit)."""
     spring = CoilSpring(0.001, 1.0, 5)
