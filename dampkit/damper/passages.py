@@ -24,38 +24,40 @@ LEAST_POINTS = 8
 LONGER = 4.0  # twice the logarithm by which a length must be likelier than none: two standard uncertainties squared; own choice
 MISREAD = 0.01  # of a force, besides a newton: what no valve's law follows; own choice
 LIFTED = 0.05  # of the flow that may go through the lift of a point that still tells of the bleed; own choice
-HALVINGS = 48
+HALVINGS = 40
 
 
 @dataclass(frozen=True)
 class Flow:
-    """A valve with another leak and bleed, in passages `length` widths long. Bleed as where friction in them is nothing."""
+    """A valve with another leak and bleed, in passages `length` widths long. Bleed as where friction in them is nothing.
+
+    Of several at once, shape (H, 1) each, the forces are of shape (H, N).
+    """
 
     valve: Valve
     leak: Array | float
     bleed: Array | float
-    length: float
+    length: Array | float
     oil: UnitOil
     area_m2: float
 
     def force_n(self, velocity_m_s: Array, from_c: Array, to_c: Array) -> Array:
         """Force at speeds with the oil at a temperature, of a valve that was seen at another; all shape (N,)."""
-        low, high = np.zeros_like(velocity_m_s), 50.0 * self.valve.root(velocity_m_s) ** 2 + 1.0
+        shape = np.broadcast_shapes(velocity_m_s.shape, *(np.shape(x) for x in (self.leak, self.bleed, self.length)))
+        low, high = np.zeros(shape), np.broadcast_to(50.0 * self.valve.root(velocity_m_s) ** 2 + 1.0, shape)
+        swollen, before, after = _swollen(from_c, to_c), _viscosity(self.oil, from_c), _viscosity(self.oil, to_c)
         for _ in range(HALVINGS):
             middle = 0.5 * (low + high)
-            slow = self._speed(middle, from_c, to_c) < velocity_m_s
+            slow = self._speed(middle, swollen, before, after) < velocity_m_s
             low, high = np.where(slow, middle, low), np.where(slow, high, middle)
-        return np.asarray(high + self.valve.loss * velocity_m_s**2 / _swollen(from_c, to_c))
+        return np.asarray(high + self.valve.loss * velocity_m_s**2 / swollen)
 
-    def _speed(self, force_n: Array, from_c: Array, to_c: Array) -> Array:
-        swollen = _swollen(from_c, to_c)
-        before, after = (self._share(force_n, c) for c in (from_c, to_c))
-        thicker = _viscosity(self.oil, to_c) / _viscosity(self.oil, from_c) / swollen
-        holes = self.bleed * np.sqrt(force_n) * after + lifted(self.valve, force_n) * after / before
-        return np.asarray(self.leak * force_n / thicker + swollen**0.5 * holes)
-
-    def _share(self, force_n: Array, temperature_c: Array) -> Array:
-        return turbulent_share(force_n / self.area_m2, _viscosity(self.oil, temperature_c), self.length)
+    def _speed(self, force_n: Array, swollen: Array, before_mm2_s: Array, after_mm2_s: Array) -> Array:
+        """Speed at a force, of oil that has swollen and thinned."""
+        pressure = force_n / self.area_m2
+        was, now = (turbulent_share(pressure, nu, self.length) for nu in (before_mm2_s, after_mm2_s))
+        holes = self.bleed * np.sqrt(force_n) * now + lifted(self.valve, force_n) * now / was
+        return np.asarray(self.leak * force_n * before_mm2_s * swollen / after_mm2_s + swollen**0.5 * holes)
 
 
 def _swollen(from_c: Array, to_c: Array) -> Array:
@@ -74,7 +76,7 @@ def lifted(valve: Valve, force_n: Array) -> Array:
     return np.asarray(valve.velocity(force_n) - valve.leak * force_n - valve.bleed * np.sqrt(force_n))
 
 
-def discharge(reynolds: Array, length: float) -> Array:
+def discharge(reynolds: Array, length: Array | float) -> Array:
     """Discharge coefficient of a round passage `length` widths long, same shape.
 
     dp = (2.28 + 64 length / Re) rho u^2 / 2, Re of the mean speed u: entry of a developing flow, and laminar friction.
@@ -85,9 +87,9 @@ def discharge(reynolds: Array, length: float) -> Array:
     return np.asarray(2.0 / (friction + np.sqrt(friction**2 + 4.0 * ENTRY)))
 
 
-def turbulent_share(pressure_pa: Array, viscosity_mm2_s: Array | float, length: float) -> Array:
+def turbulent_share(pressure_pa: Array, viscosity_mm2_s: Array | float, length: Array | float) -> Array:
     """Discharge coefficient over that of thin oil, at a pressure drop; same shape."""
-    if length == 0:
+    if not np.any(length):
         return np.ones_like(pressure_pa)
     jet_m_s = np.sqrt(2.0 * np.maximum(pressure_pa, 0.0) / DENSITY_KG_M3)
     return np.asarray(discharge(jet_m_s * PASSAGE_M / (1e-6 * viscosity_mm2_s), length) * ENTRY**0.5)
@@ -124,7 +126,7 @@ class Seen:
                 break
         left = float(np.sum((rows @ found - wanted) ** 2))
         leak = float(found[0]) if len(columns) == 2 else 0.0
-        error = float(np.linalg.inv(rows.T @ rows)[0, 0] * max(left / INDEPENDENT, 1.0)) ** 0.5
+        error = float(np.linalg.pinv(rows.T @ rows)[0, 0] * max(left / INDEPENDENT, 1.0)) ** 0.5
         return leak, max(float(found[-2]), 1e-9), error if len(columns) == 2 else 0.0, left
 
 
@@ -146,7 +148,7 @@ def passages(unit: Unit) -> Passages:
     seen = {side.direction: s for side in unit.sides if side.law is not None and (s := _seen(unit, side.law, side.direction))}  # fmt: skip
     told = np.zeros(len(LENGTHS))
     for one in seen.values():
-        left = np.array([one.fitted(length)[3] for length in LENGTHS])
+        left = np.maximum([one.fitted(length)[3] for length in LENGTHS], 1e-9)
         told -= 0.5 * INDEPENDENT * np.log(left / left.min())
     weight = np.exp(told - told.max())
     weight /= weight.sum()

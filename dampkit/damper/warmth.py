@@ -90,13 +90,14 @@ def _side(side: Side, unit: Unit, is_c: float, to_c: float, known: Passages | No
     )
     ratio = passes_more(knee_n, area, is_c, to_c, unit.oil, known.length)
     valve = at_temperature(law.valve, is_c, to_c, unit.oil, ratio)
-    change, unsure = move.by(
-        law.velocity_m_s, np.full(law.velocity_m_s.size, is_c), _error_k(unit, law.velocity_m_s.size)
-    )
-    force, low, high = _shifted(law, change, unsure)
-    moved = replace(law, valve=valve, force_n=force, low_n=low, high_n=high)
     warm = np.full(read.velocity_m_s.size, is_c) if read.temperature_c is None else read.temperature_c
-    force, low, high = _shifted(read, *move.by(read.velocity_m_s, warm, _error_k(unit, warm.size, read.stage)))
+    many, few = law.velocity_m_s.size, warm.size
+    errors = np.append(_error_k(unit, many), _error_k(unit, few, read.stage))
+    both = np.append(law.velocity_m_s, read.velocity_m_s), np.append(np.full(many, is_c), warm)
+    change, unsure = move.by(*both, errors)
+    force, low, high = _shifted(law, change[:many], unsure[:many])
+    moved = replace(law, valve=valve, force_n=force, low_n=low, high_n=high)
+    force, low, high = _shifted(read, change[many:], unsure[many:])
     return replace(side, law=moved, reading=Reading(read.velocity_m_s, force, low, high, read.stage))
 
 
@@ -139,7 +140,9 @@ class _Move:
         seen = known.seen.get(self.direction)
         change = 0.5 * (least + most) - 1.0
         warmer = self._ratio(leaky, v, from_c + error_k) - most
-        lengths = np.array([self._ratio(self._flow(length), v, from_c) - 1.0 for length in LENGTHS])
+        each = [self._flow(length) for length in LENGTHS]
+        leak, bleed, long = (np.array([[getattr(f, name)] for f in each]) for name in ("leak", "bleed", "length"))
+        lengths = self._ratio(replace(sharp, leak=leak, bleed=bleed, length=long), v, from_c) - 1.0
         of_length = np.sqrt(known.weight @ (lengths - (lengths[0] if known.length == 0 else change)) ** 2)
         stop = self._ratio(replace(flow, valve=self.law.valve), v, from_c) - least
         trade = np.zeros_like(v)
