@@ -88,7 +88,6 @@ def conclude(
     )
     decided = decide(known)
     advice = _advice(test, known, needs, job) if decided.sound else None
-    renewed = advice is not None and advice.aim == "reference" and advice.answer == "out"
     choice = choose(as_can_be_made(decided, advice, judged.target), job.costs, seen)
     rebound, compression, lag = unit_records(test.unit)
     return record.Result(
@@ -101,7 +100,7 @@ def conclude(
         lag=lag,
         warmth=warmth_record(test),
         **_of_faults(test, diagnosis, known, choice.verdict),
-        restore=_restored(test, diagnosis, known, job, renewed=renewed),
+        restore=_restored(test, known, job, advice),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if judged.reference is None else reference_records(judged.reference),
         coverage=tuple(coverage_record(c) for c in judged.coverage),
@@ -134,15 +133,16 @@ def _of_faults(test: UnderTest, diagnosis: Diagnosis, known: Known, verdict: Ver
 
 
 def _restored(
-    test: UnderTest, diagnosis: Diagnosis, known: Known, job: Job, *, renewed: bool
+    test: UnderTest, known: Known, job: Job, advice: record.AdviceRecord | None
 ) -> tuple[record.RestoreRecord, ...]:
-    """What each part at fault is when good; of all parts where the valve is `renewed`."""
-    if not renewed and not any(f.code in OF_A_VALVE for f in diagnosis.findings):
+    """What each part at fault is when good; of every part that differs where no setting reaches the reference."""
+    renewed = advice is not None and advice.aim == "reference" and advice.answer == "out"
+    if not renewed and not any(f.code in OF_A_VALVE for f in known.findings):
         return ()
     from dampkit.outcome.change.stock import Stock  # as for the advice
     from dampkit.outcome.restore import restored
 
-    return restored(test, diagnosis.findings, known.reference, job.stock or Stock(), renewed=renewed)
+    return restored(test, known.findings, known.reference, job.stock or Stock(), renewed=renewed)
 
 
 def _gas_to_compare(test: UnderTest) -> float | None:

@@ -7,13 +7,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
+
 from dampkit.damper.areas import orifice_area_mm2_per_bleed
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding
 from dampkit.faults.under_test import UnderTest
 from dampkit.outcome.change.aim import Aim, reference_aim
 from dampkit.outcome.change.bleed import diameter_mm
-from dampkit.outcome.change.levers import Move, ratio_of
+from dampkit.outcome.change.levers import Move, Ratios, ratio_of, ratios_of
 from dampkit.outcome.change.predict import Changeable, changeable, hole_shared
 from dampkit.outcome.change.search import Found, Within, in_other, solve
 from dampkit.outcome.change.stock import DISCHARGE, Stock
@@ -43,7 +45,7 @@ REACH: Mapping[Move, tuple[float, float]] = {
     "leak": (1e-3, 1.0),
 }
 HOLD = 0.1  # a part e times what it was counts as a force a tenth of its window off: own choice
-SPARED = 0.1  # of the window: what a further part must bring a force nearer to its middle; own choice
+MATTERS = 0.3  # of half a window, by which a part must move a force to be put back; own choice
 LEAST = 0.03  # a ratio closer to 1 than this is nothing to put back; own choice
 
 
@@ -57,16 +59,24 @@ class _Valve:
     named: tuple[Move, ...]
 
     def put_back(self, fixed: Mapping[Move, float] | None = None) -> Found:
-        """The parts, those at fault among them, that make the reference; without those that it is made about as well without."""
+        """The parts that make the reference, those at fault among them; none of the others that moves no force by much."""
         fixed = fixed or {}
         free = [m for m in dict.fromkeys((*self.levers, *self.named)) if m not in fixed]
         found = self._solved(free, fixed)
-        for part in sorted(free, key=lambda m: (m == "bleed", abs(math.log(ratio_of(found.ratios, m))))):
-            less = [m for m in free if m != part]
-            without = self._solved(less, fixed)
-            if part not in self.named and without.plain <= found.plain + SPARED:
-                free, found = less, without
+        while spare := [(self._moved(found, m), m) for m in free if m not in self.named]:
+            least, part = min(spare)
+            if least > MATTERS:
+                break
+            free.remove(part)
+            found = self._solved(free, fixed)
         return found
+
+    def _moved(self, found: Found, part: Move) -> float:
+        """How far a part by itself moves a force, 1 for half of its window."""
+        v, back = self.aim.velocity_m_s, ratios_of({part: 1 / ratio_of(found.ratios, part)})
+        as_it_is = Ratios(*(getattr(found.ratios, n) * getattr(back, n) for n in Ratios.__dataclass_fields__))
+        force = self.side.reading_n(v, found.ratios) - self.side.reading_n(v, as_it_is)
+        return float(np.max(np.abs(force) / self.aim.half_n()))
 
     def _solved(self, free: Sequence[Move], fixed: Mapping[Move, float]) -> Found:
         return solve(self.side, self.aim, tuple(free), within=Within(REACH, fixed, HOLD))

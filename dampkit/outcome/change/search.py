@@ -126,8 +126,10 @@ def solve(side: Changeable, aim: Aim, levers: tuple[Move, ...], *, within: Withi
         low, high = np.log([within.reach[name] for name in levers]).T
         start = np.where(high > 0, 0.0, 0.2 * low)  # inside its bounds
 
+        held = np.array([0.0 if name == "leak" else within.hold for name in levers])  # a leak may be any
+
         def residuals(x: Array) -> Array:
-            return np.append(_residuals(side, aim, ratios(x)), within.hold * x)
+            return np.append(_residuals(side, aim, ratios(x)), held * x)
 
         best = ratios(least_squares(residuals, start, bounds=(low, high)).x)
     return Found(best, (*given, *levers), worst_miss(side, aim, best), *_outlook(side, aim, best))
