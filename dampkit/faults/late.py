@@ -8,6 +8,7 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.areas import rod_area_m2, working_area_m2
+from dampkit.damper.between import both_ways_n
 from dampkit.damper.fit import TAKEN_OUT
 from dampkit.damper.take_up import SAME_SPEED, SLOW_BAND_M_S, TAKEN_UP, TakeUp, slow_take_ups, take_up
 from dampkit.faults.finding import Measure, Span
@@ -35,6 +36,11 @@ GROWS_MM = 0.5  # standard uncertainty of a growth with speed
 DELAY_S = TAKEN_OUT["delay_s"]  # no bench's force channel lags by more; travel in that time is the bench's
 RISES_LIMIT = 1.0 - TAKEN_UP  # of the valve's force missing at mid-stroke: it has not taken up there
 RISES_ERROR = 0.04  # standard uncertainty of that share: law and reading; own
+AFTER_LIMIT, AFTER_ERROR = (
+    0.2,
+    0.04,
+)  # of made-up units: up to 0.19 of sound valves near their knee, 0.2 to 2 of gas; own
+AFTER_SPEEDS = (0.85, 0.97)  # of the peak speed, on the way up to it and down from it; own
 CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
 CLEARS_TOLD = 0.5  # standard uncertainty over the limit, up to which there is none where none is shown; own choice
 CLEARS_MM = 0.15  # standard uncertainty of a fall, besides what the cycles' scatter shows
@@ -48,6 +54,7 @@ def late_measures(test: UnderTest) -> Iterator[Measure]:
     for direction in DIRECTIONS:
         yield from _late(test, direction, play)
         yield from _still_rises(test, direction)
+        yield from _comes_after(test, direction)
         yield from _grows(test, direction)
         yield from _clears(test, direction)
 
@@ -164,6 +171,38 @@ def _still_rises(test: UnderTest, direction: Direction) -> Iterator[Measure]:
             "still_rises", 1.0 - best.reached_ratio, RISES_ERROR, "", RISES_LIMIT, "statistical", direction=direction,
             stage=best.stage, velocity_m_s=best.peak_velocity_m_s, direct=False,
         )  # fmt: skip
+
+
+def _comes_after(test: UnderTest, direction: Direction) -> Iterator[Measure]:
+    """How much more force there is just after mid-stroke than just before it at the same speeds, over the mean of both; of
+    the stage that shows most of it.
+
+    Gas that is still being closed at mid-stroke, or a chamber that is still filling, takes oil from the valve, and the force
+    goes on rising; a valve alone makes the same on both sides. Source: own, from the continuity of oil between piston and
+    valve, [merritt1967] ch. 3; checked on made-up units.
+    """
+    most_s = _delay_left(test)[2]
+    made = []
+    for loop in test.moving:
+        before, after = _about_mid_stroke(test, loop, direction)
+        mean = 0.5 * (before + after)
+        if mean > 2.0 * test.unit.friction_used_n:
+            turn = loop.peak_velocity_m_s / (0.5 * loop.stage.stroke_m)  # rad/s
+            made.append(((after - before) / mean, AFTER_LIMIT + most_s * turn, loop))
+    if made:
+        share, limit, loop = max(made, key=lambda m: m[0] - m[1])
+        yield Measure(
+            "comes_after", share, AFTER_ERROR, "", limit, "statistical", direction=direction, stage=loop.stage.index,
+            velocity_m_s=loop.peak_velocity_m_s,
+        )  # fmt: skip
+
+
+def _about_mid_stroke(test: UnderTest, loop: Loop, direction: Direction) -> tuple[float, float]:
+    """Mean hydraulic force at speeds near the peak, before and after it."""
+    low, high = AFTER_SPEEDS
+    speeds = loop.peak_velocity_m_s * np.linspace(low, high, 12)
+    ways = both_ways_n(loop, test.unit.taken_out, direction, speeds)
+    return float(ways[0].mean()), float(ways[1].mean())
 
 
 def _speeds_apart(test: UnderTest) -> bool:
