@@ -14,8 +14,8 @@ class Cause:
 
     moves: every one of these is abnormal. may: these may be. denies: of those BESIDE others, which need no explanation,
     these are not abnormal where this cause is there and no other that moves them.
-    disturbs: these may be as well, but only where force comes late to mid-stroke in their direction: gas or a chamber that
-    fills takes from a valve's force while it does so, and not from one that stands before mid-stroke.
+    disturbs: these may be as well, but only where force comes late to mid-stroke, in their direction or in any: gas or a
+    chamber that fills takes from a valve's force while it does so, and not from one that stands before mid-stroke.
     expects: abnormal as a rule, so that their absence counts against it without ruling it out.
     needs: evidence without which it is not looked for (keys of `needs.py`).
     without_reference: asked only where no reference is declared, which answers it better.
@@ -51,10 +51,10 @@ CAUSES: tuple[Cause, ...] = (
     Cause("low_oil", ("twin-tube",), ("late+",), ("late-", "late_grows+"), ("still_rises+",), ("with_place+",), TAKES, needs=("loops", "slow_stage", "upright")),
     Cause("low_oil", ("monotube", *STEERING), ("late+",), ("late-", "late_grows+", "gas_yields+", "gas_yields-"), ("soft-",), disturbs=(*UNLIKE, *TAKES), needs=("loops", "slow_stage", "upright")),
     Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+"), disturbs=TAKES, needs=("loops", "slow_stage")),
-    Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, "work_lost"), disturbs=VALVES, needs=("loops", "slow_stage")),
-    Cause("aerated_oil", ("twin-tube",), ("late+", "still_rises+"), (*LATE, "work_lost"), disturbs=VALVES, needs=("loops", "slow_stage")),
+    Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), LATE, disturbs=(*VALVES, "work_lost"), needs=("loops", "slow_stage")),
+    Cause("aerated_oil", ("twin-tube",), ("late+", "still_rises+"), LATE, disturbs=(*VALVES, "work_lost"), needs=("loops", "slow_stage")),
     Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-"), disturbs=VALVES, needs=("loops", "first_cycles",)),
-    Cause("starved_refill", ("twin-tube", "lever-arm", *STEERING), ("late_grows+",), ("soft+", "soft-", "play"), disturbs=VALVES, needs=("loops", "three_speeds", "slow_stage")),
+    Cause("starved_refill", ("twin-tube", "lever-arm", *STEERING), ("late_grows+",), ("soft+", "soft-"), disturbs=(*VALVES, "play"), needs=("loops", "three_speeds", "slow_stage")),
     Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("loops", "kind", "zero", "rod_diameter")),
     Cause("low_gas_pressure", ("monotube",), ("gas_short", "gas_yields+"), (*LATE, *CLEARING), needs=("loops", "kind", "zero", "rod_diameter")),
     Cause("fade", HYDRAULIC, ("work_lost", "warming"), FADE_MAY, ("short_when_cold",), needs=("loops", "repeat", "temperature")),

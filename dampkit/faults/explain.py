@@ -98,7 +98,7 @@ def _of_measures(chosen: Sequence[Instance], p: Mapping[Key, float]) -> float:
         elif key in may:  # a measure beside another one is free, as it is without any cause
             disturbed = max(disturbed, 0.0 if key[0] in BESIDE else abnormal)
         elif key in takes and key[0] not in BESIDE:
-            late = p.get(("comes_after", key[1]), 1.0)
+            late = max(p.get(("comes_after", d), 1.0) for d in (DIRECTIONS if key[1] is None else (key[1],)))
             out, disturbed = out * (1 - abnormal * (1 - late)), max(disturbed, abnormal * late)
         elif key in denied or key[0] not in BESIDE:
             out *= 1 - abnormal
