@@ -69,7 +69,7 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
     slow, lost = _slow(test, direction), test.unit.side(direction).lost_motion_mm
     if not slow or lost is None:
         return
-    yield _late_by(test, direction, slow[-1].stage, (lost.value - play, lost.half_width / Z95))
+    yield _late_by(test, direction, slow[-1].stage, (lost.value - play, lost.half_width / Z95, play))
     value = lost.value - play
     soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
     if soft:
@@ -82,10 +82,11 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
         )
 
 
-def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[float, float]) -> Measure:
-    """A value with its standard uncertainty, mm."""
-    value, shared = read[0], PLAY_SHARE * play_of(test) if rod_follows(test) else 0.0
-    error = float(np.hypot(read[1], shared))  # one reversal shows between none and twice of the play
+def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[float, float, float]) -> Measure:
+    """A value with its standard uncertainty, and the play that is off it, mm."""
+    value, error, play = read
+    shared = PLAY_SHARE * play if rod_follows(test) else 0.0
+    error = float(np.hypot(error, shared))  # one reversal shows between none and twice of the play
     span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
     return Measure(
         "late",
@@ -120,7 +121,7 @@ def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas], 
     value, error = 1e3 * here.travel_m, 1e3 * here.error_m
     if value - limit < Z95 * error:
         value, error = max([(value, error), *_seen(test, play)], key=lambda r: (r[0] - limit) / r[1])
-    yield _late_by(test, "compression", here.stage, (value, error))
+    yield _late_by(test, "compression", here.stage, (value, error, play))
     if above and ring is not None and rod is not None:
         over = max(value, 1e3 * here.travel_m, limit) * rod / ring
         doubt = max(1e3 * above[0].error_m, ABOVE_ERROR * over)  # the shares above were read with such errors
