@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -9,7 +10,7 @@ from typing import Any, cast
 
 import numpy as np
 
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Mask
 
 PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "exponent", "loss")
 LIFT_AT_N = 300.0  # excess force at which `lift_rate` holds whatever the exponent
@@ -77,17 +78,17 @@ class Valve:
     @cached_property
     def fully_open_force_n(self) -> float:
         """Force at which the blow-off is fully lifted; infinite where it has no stop."""
-        if not np.isfinite(self.open).all() or not self._lifts:
+        if not _finite(self.open) or not self._lifts:
             return np.inf
         return cast(float, np.asarray(self.blowoff_force + self._excess_n(np.array(self.open)))[()])
 
     @cached_property
     def _opens(self) -> bool:
-        return bool(np.isfinite(self.blowoff_force).all())
+        return _finite(self.blowoff_force)
 
     @cached_property
     def _lifts(self) -> bool:
-        return self._opens and bool(np.greater(self.lift_rate, 0).all())
+        return self._opens and _every(self.lift_rate > 0)
 
     def _excess_n(self, lift: Array) -> Array:
         """Force above the blow-off force that opens the valve so far."""
@@ -98,7 +99,7 @@ class Valve:
 
         Safeguarded Newton between nothing and leak and bleed alone.
         """
-        if not np.all(np.greater(self.leak, 0) | np.greater(self.bleed, 0)):
+        if not _every((self.leak > 0) | (self.bleed > 0)):
             raise ValueError("a valve needs a leak or a bleed to have a force at every speed")
         v = np.asarray(velocity_m_s, dtype=np.float64)
         high = self._upper_bound(v) if near is None else self._shut(v)
@@ -130,7 +131,7 @@ class Valve:
         knee_speed = (self.leak * knee + self.bleed) * knee
         force = self.blowoff_force + self._excess_n(np.maximum(v - knee_speed, 0.0) / knee)
         full = self.fully_open_force_n
-        if np.isfinite(full).all():
+        if _finite(full):
             force = np.where(force < full, force, np.maximum(full, (v / (self.bleed + self.open)) ** 2))
         near = np.minimum(np.sqrt(force), shut)
         return np.where(self._speed_and_slope(near)[0] >= v, near, shut)
@@ -154,16 +155,24 @@ class Valve:
         return columns
 
 
+def _every(holds: bool | Mask) -> bool:
+    """Of a number, or of all in a column."""
+    return bool(holds.all()) if isinstance(holds, np.ndarray) else bool(holds)
+
+
+def _finite(x: float | Array) -> bool:
+    return math.isfinite(x) if isinstance(x, float) else _every(np.isfinite(x))
+
+
 def stacked(valves: Sequence[Valve]) -> Valve:
     """Valves of one kind as one, a row each: their forces at speeds of shape (N,) have the shape (len(valves), N).
 
     Of one kind: all with a blow-off that has a stop, all with one that has none, or all without.
     """
-    fields: dict[str, Any] = {}
-    for name in PARAMETERS:
-        values = [np.atleast_1d(getattr(valve, name)) for valve in valves]
-        fields[name] = np.stack(np.broadcast_arrays(*values))
-    return Valve(**fields)
+    first = valves[0]
+    differ = [name for name in PARAMETERS if any(getattr(v, name) is not getattr(first, name) for v in valves)]
+    columns = {name: [np.atleast_1d(getattr(valve, name)) for valve in valves] for name in differ}
+    return first.columns(**{name: np.stack(np.broadcast_arrays(*values)) for name, values in columns.items()})
 
 
 @dataclass(frozen=True)
@@ -180,7 +189,7 @@ class _Opening:
     @classmethod
     def of(cls, valve: Valve, force: Array) -> _Opening:
         excess, begun = _ramp(force - valve.blowoff_force, valve.knee_n)
-        if not np.isfinite(full := valve.fully_open_force_n).all():
+        if not _finite(full := valve.fully_open_force_n):
             return cls(valve, force, excess, begun, np.zeros_like(force))
         over, ended = _ramp(force - full, valve.knee_n)
         return cls(valve, force, excess - over, begun, ended)
@@ -188,7 +197,7 @@ class _Opening:
     def lift(self) -> tuple[Array, Array]:
         """The lift and its slope by the excess."""
         n, rate = self.valve.exponent, self.valve.lift_rate
-        if np.equal(n, 1).all():
+        if _every(n == 1):
             return rate * self.excess, np.zeros_like(self.excess) + rate
         excess = np.maximum(self.excess, LEAST_EXCESS_N)
         lift = rate * LIFT_AT_N * (excess / LIFT_AT_N) ** n
@@ -217,7 +226,7 @@ class _Opening:
 
 def _ramp(excess: Array, width: float) -> tuple[Array, Array]:
     """max(excess, 0) with its corner rounded over `width`, and its slope."""
-    if np.less_equal(width, 0).all():
+    if _every(width <= 0):
         return np.maximum(excess, 0.0), np.asarray(excess > 0, dtype=np.float64)
     z = excess / width
     tail = np.exp(-np.abs(z))

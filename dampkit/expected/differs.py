@@ -170,15 +170,21 @@ def _shared_friction(
 
 def _solve(valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tuple[float, float]) -> Solution:
     """Least squares in the logarithm of bleed and blow-off, the leak over its scale and the friction as they are."""
-    scale = _leak_scale(valve)
+    scale, v = _leak_scale(valve), points.velocity_m_s
     start = np.array([*(valve.leak / scale if part == "leak" else 0.0 for part in parts), friction[0]])
+    changed, root = valve, valve.root(v)  # as last looked at: there slopes are asked for, and near it the next root
 
     def residual(q: Array) -> Array:
-        made = _changed(valve, parts, q, scale).force(points.velocity_m_s) + q[-1]
+        nonlocal changed, root
+        changed = _changed(valve, parts, q, scale)
+        root = changed.root(v, root)
+        made = root * root + changed.loss * v * v + q[-1]
         return np.append((made - points.wanted_n) / points.error_n, (q[-1] - friction[0]) / friction[1])
 
     def jacobian(q: Array) -> Array:
-        return _slopes(_changed(valve, parts, q, scale), points, parts, scale, friction[1])
+        by_parts = _slopes(changed, parts, scale, changed.solve(v, root)[2])
+        of_points = np.column_stack([by_parts, np.ones(v.size)]) / points.error_n[:, None]
+        return np.vstack([of_points, np.append(np.zeros(len(parts)), 1 / friction[1])])
 
     low = np.array([*(0.0 if part == "leak" else -4.0 for part in parts), 0.0])
     high = np.array([*(np.inf if part == "leak" else 4.0 for part in parts), np.inf])
@@ -190,17 +196,15 @@ def _solve(valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tup
 STEPS = 40
 
 
-def _slopes(valve: Valve, points: _Points, parts: tuple[Part, ...], leak_scale: float, friction_spread: float) -> Array:
-    """Exact derivatives of the residuals by the parts' values, as `_changed` takes them, and by friction."""
-    by_parameter = valve.solve(points.velocity_m_s)[2]
+def _slopes(valve: Valve, parts: tuple[Part, ...], leak_scale: float, by_parameter: Array) -> Array:
+    """Derivatives of the force by the parts' values as `_changed` takes them, of those by the valve's parameters."""
     unit: dict[Part, tuple[int, float]] = {
         "leak": (PARAMETERS.index("leak"), leak_scale),
         "bleed": (PARAMETERS.index("bleed"), valve.bleed),
         "blowoff": (PARAMETERS.index("blowoff_force"), valve.blowoff_force),
     }
-    columns = [by_parameter[:, i] * size for i, size in (unit[part] for part in parts)]
-    of_points = np.stack([*columns, np.ones(points.velocity_m_s.size)], axis=1) / points.error_n[:, None]
-    return np.vstack([of_points, np.append(np.zeros(len(parts)), 1 / friction_spread)])
+    places, sizes = [unit[part][0] for part in parts], [unit[part][1] for part in parts]
+    return np.asarray(by_parameter[:, places] * sizes)
 
 
 def _changed(valve: Valve, parts: tuple[Part, ...], p: Array, leak_scale: float) -> Valve:

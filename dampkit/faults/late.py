@@ -14,7 +14,7 @@ from dampkit.faults.finding import Measure, Span
 from dampkit.faults.held_gas import MIDDLING_M_S, HeldGas, given_mm, held_gas
 from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
+from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction, student_95
 
 # Share of a twin tube's gas that is above the piston, where rebound feels it too. Of a void what was carried over with the
 # oil, 0 to 0.48 on made-up units of many sizes that let 0.05 to 5 times its share go; of bubbles all through the oil
@@ -240,10 +240,8 @@ def _fall_mm(test: UnderTest, loop: Loop, direction: Direction) -> tuple[float, 
 
 def _fall(values: Array) -> tuple[float, float]:
     """How much a series falls from first to last, by a straight line, and its standard uncertainty."""
-    from scipy.special import stdtrit  # takes a while to import
-
     count = np.arange(values.size) - 0.5 * (values.size - 1)
     slope = float(count @ values / (count @ count))
     rest = values - values.mean() - slope * count
     error = float(np.sqrt(rest @ rest / (values.size - 2) / (count @ count)))
-    return -slope * (values.size - 1), float(stdtrit(values.size - 2, 0.975)) / Z95 * error * (values.size - 1)
+    return -slope * (values.size - 1), student_95(values.size - 2) / Z95 * error * (values.size - 1)
