@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 COMMA, POINT, NEWLINE = b",", b".", b"\n"
 PLAIN = b"+-0123456789eE"  # with the decimal mark all that a plain number is made of
+BLOCK = 1 << 18  # bytes that are read at once
 SHORT = 4_000_000  # bytes of a log that is read before a library with a quicker parser is even imported
 
 
@@ -133,18 +134,29 @@ def _plain(rows: Rows, layout: Layout, width: int, places: list[int]) -> dict[in
     decimal, apart = layout.marks.decimal.encode(), layout.delimiter.encode()
     if len(rows.text) - rows.start > SHORT or layout.marks.thousands or apart in (b" ", decimal):
         return None
-    text = rows.alone().replace(b"\r\n", NEWLINE)
+    blocks: list[list[Array]] = []
+    start = rows.start
+    while start < len(rows.text):
+        stop = rows.text.rfind(NEWLINE, start, start + BLOCK) + 1 or len(rows.text)
+        try:
+            blocks.append(
+                _plain_block(rows.text[start:stop].replace(b"\r\n", NEWLINE), (decimal, apart), width, places)
+            )
+        except ValueError:
+            return None
+        start = stop
+    return dict(zip(places, map(np.concatenate, zip(*blocks, strict=True)), strict=True)) if blocks else None
+
+
+def _plain_block(text: bytes, marks: tuple[bytes, bytes], width: int, places: list[int]) -> list[Array]:
+    """Columns of some whole lines. Raises ValueError where one has another number of cells, or a cell is no plain number."""
+    decimal, apart = marks
     text = text if text.endswith(NEWLINE) else text + NEWLINE
-    if text.translate(None, PLAIN + decimal + apart + NEWLINE):
-        return None
-    ends = text.translate(None, PLAIN + decimal)
-    if ends != (apart * (width - 1) + NEWLINE) * (lines := ends.count(NEWLINE)):
-        return None
-    cells = text.replace(decimal, POINT).replace(NEWLINE, apart).split(apart)[:-1]
-    try:
-        return {c: np.fromiter(map(float, cells[c::width]), np.float64, lines) for c in places}
-    except ValueError:  # an empty cell, or signs that make no number
-        return None
+    lines = text.count(NEWLINE)
+    if text.translate(None, PLAIN + decimal) != (apart * (width - 1) + NEWLINE) * lines:
+        raise ValueError
+    cells = text.replace(decimal, POINT).replace(NEWLINE, apart).split(apart)
+    return [np.fromiter(map(float, cells[c:-1:width]), np.float64, lines) for c in places]
 
 
 def _frame(rows: Rows, layout: Layout, width: int, places: list[int], where: str) -> tuple[pd.DataFrame, str]:
