@@ -188,12 +188,12 @@ def _solve(valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tup
 
     low = np.array([*(0.0 if part == "leak" else -4.0 for part in parts), 0.0])
     high = np.array([*(np.inf if part == "leak" else 4.0 for part in parts), np.inf])
-    fit = least_squares(residual, jacobian, start, low=low, high=high, rounds=STEPS)
+    fit = least_squares(residual, jacobian, start, low=low, high=high, rounds=STEPS, within=WITHIN)
     cost = fit.sum_of_squares + len(parts) * (PENALTY + float(np.log(points.wanted_n.size)))
     return Solution(cost, parts, fit.parameters)
 
 
-STEPS = 40
+STEPS, WITHIN = 40, 1e-4  # of a standard uncertainty: how far the forces of a set may still move where it is left
 
 
 def _slopes(valve: Valve, parts: tuple[Part, ...], leak_scale: float, by_parameter: Array) -> Array:
