@@ -164,14 +164,20 @@ def _shared_friction(
     """One friction for both directions: the mean of what the best sets want, then each direction again with it."""
     wanted = [min(s, key=lambda x: x.criterion).friction_n for s in sets.values()]
     usual = float(np.mean(wanted)), max(3.0, float(np.ptp(wanted)))
-    again = {d: [_solve(valves[d], points[d], s.parts, usual) for s in sets[d]] for d in sets}
+    again = {d: [_solve(valves[d], points[d], s.parts, usual, s.values) for s in sets[d]] for d in sets}
     return {d: min(found, key=lambda x: x.criterion) for d, found in again.items()}
 
 
-def _solve(valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tuple[float, float]) -> Solution:
-    """Least squares in the logarithm of bleed and blow-off, the leak over its scale and the friction as they are."""
+def _solve(
+    valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tuple[float, float], start: Array | None = None
+) -> Solution:
+    """Least squares in the logarithm of bleed and blow-off, the leak over its scale and the friction as they are.
+
+    From a `start` near it, else from the valve as it is.
+    """
     scale, v = _leak_scale(valve), points.velocity_m_s
-    start = np.array([*(valve.leak / scale if part == "leak" else 0.0 for part in parts), friction[0]])
+    if start is None:
+        start = np.array([*(valve.leak / scale if part == "leak" else 0.0 for part in parts), friction[0]])
     changed, root = valve, valve.root(v)  # as last looked at: there slopes are asked for, and near it the next root
 
     def residual(q: Array) -> Array:
