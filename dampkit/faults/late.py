@@ -15,7 +15,7 @@ from dampkit.faults.finding import Measure, Span
 from dampkit.faults.held_gas import MIDDLING_M_S, HeldGas, given_mm, held_gas
 from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
+from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction, student_95
 
 # Share of a twin tube's gas that is above the piston, where rebound feels it too. Of a void what was carried over with the
 # oil, 0 to 0.48 on made-up units of many sizes that let 0.05 to 5 times its share go; of bubbles all through the oil
@@ -76,7 +76,7 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
     slow, lost = _slow(test, direction), test.unit.side(direction).lost_motion_mm
     if not slow or lost is None:
         return
-    yield _late_by(test, direction, slow[-1].stage, (lost.value - play, lost.half_width / Z95))
+    yield _late_by(test, direction, slow[-1].stage, (lost.value - play, lost.half_width / Z95, play))
     value = lost.value - play
     soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
     if soft:
@@ -89,10 +89,11 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
         )
 
 
-def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[float, float]) -> Measure:
-    """A value with its standard uncertainty, mm."""
-    value, shared = read[0], PLAY_SHARE * play_of(test) if rod_follows(test) else 0.0
-    error = float(np.hypot(read[1], shared))  # one reversal shows between none and twice of the play
+def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[float, float, float]) -> Measure:
+    """A value with its standard uncertainty, and the play that is off it, mm."""
+    value, error, play = read
+    shared = PLAY_SHARE * play if rod_follows(test) else 0.0
+    error = float(np.hypot(error, shared))  # one reversal shows between none and twice of the play
     span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
     return Measure(
         "late",
@@ -127,7 +128,7 @@ def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas], 
     value, error = 1e3 * here.travel_m, 1e3 * here.error_m
     if value - limit < Z95 * error:
         value, error = max([(value, error), *_seen(test, play)], key=lambda r: (r[0] - limit) / r[1])
-    yield _late_by(test, "compression", here.stage, (value, error))
+    yield _late_by(test, "compression", here.stage, (value, error, play))
     if above and ring is not None and rod is not None:
         over = max(value, 1e3 * here.travel_m, limit) * rod / ring
         doubt = max(1e3 * above[0].error_m, ABOVE_ERROR * over)  # the shares above were read with such errors
@@ -278,10 +279,8 @@ def _fall_mm(test: UnderTest, loop: Loop, direction: Direction) -> tuple[float, 
 
 def _fall(values: Array) -> tuple[float, float]:
     """How much a series falls from first to last, by a straight line, and its standard uncertainty."""
-    from scipy.special import stdtrit  # takes a while to import
-
     count = np.arange(values.size) - 0.5 * (values.size - 1)
     slope = float(count @ values / (count @ count))
     rest = values - values.mean() - slope * count
     error = float(np.sqrt(rest @ rest / (values.size - 2) / (count @ count)))
-    return -slope * (values.size - 1), float(stdtrit(values.size - 2, 0.975)) / Z95 * error * (values.size - 1)
+    return -slope * (values.size - 1), student_95(values.size - 2) / Z95 * error * (values.size - 1)
