@@ -45,7 +45,11 @@ class Flow:
         """Force at speeds with the oil at a temperature, of a valve that was seen at another; all shape (N,)."""
         shape = np.broadcast_shapes(velocity_m_s.shape, *(np.shape(x) for x in (self.leak, self.bleed, self.length)))
         low, high = np.zeros(shape), np.broadcast_to(50.0 * self.valve.root(velocity_m_s) ** 2 + 1.0, shape)
-        swollen, before, after = _swollen(from_c, to_c), _viscosity(self.oil, from_c), _viscosity(self.oil, to_c)
+        swollen, before, after = (
+            _swollen(from_c, to_c),
+            viscosity_mm2_s(self.oil.line, from_c),
+            viscosity_mm2_s(self.oil.line, to_c),
+        )
         for _ in range(HALVINGS):
             middle = 0.5 * (low + high)
             slow = self._speed(middle, swollen, before, after) < velocity_m_s
@@ -63,12 +67,6 @@ class Flow:
 def _swollen(from_c: Array, to_c: Array) -> Array:
     """Volume of the oil over what it was."""
     return np.asarray((1 + EXPANSION_PER_K * (to_c - DECLARED_AT_C)) / (1 + EXPANSION_PER_K * (from_c - DECLARED_AT_C)))
-
-
-def _viscosity(oil: UnitOil, temperature_c: Array) -> Array:
-    every, at = np.unique(temperature_c, return_inverse=True)
-    of_each: Array = np.array([viscosity_mm2_s(oil.line, float(c)) for c in every])
-    return np.asarray(of_each[at])
 
 
 def lifted(valve: Valve, force_n: Array) -> Array:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K
-from dampkit.damper.oil import UnitOil, viscosity_mm2_s
+from dampkit.damper.oil import Temperature, UnitOil, viscosity_mm2_s
 from dampkit.damper.passages import LENGTHS, PASSAGE_M, Flow, Passages, discharge, passages
 from dampkit.damper.unit import Law, Reading, Side, Unit
 from dampkit.damper.valve import Valve
@@ -21,8 +21,10 @@ HARDLY = 0.9  # of the top force, from which a valve's stop was hardly met: thic
 USUAL = UnitOil()
 
 
-def at_temperature(valve: Valve, is_c: float, to_c: float, oil: UnitOil = USUAL, passes_ratio: float = 1.0) -> Valve:
-    """The valve with its oil brought from one temperature to another [degC].
+def at_temperature(
+    valve: Valve, is_c: Temperature, to_c: float, oil: UnitOil = USUAL, passes_ratio: float | Array = 1.0
+) -> Valve:
+    """The valve with its oil brought from one temperature to another [degC]; from several, a column of valves.
 
     A clearance passes oil in inverse proportion to dynamic viscosity, an orifice to the root of density. `passes_ratio`: what
     the discharge coefficient becomes, over what it was. Source: [merritt1967] ch. 3; viscosity by [astm_d341].
@@ -30,20 +32,25 @@ def at_temperature(valve: Valve, is_c: float, to_c: float, oil: UnitOil = USUAL,
     swollen = (1 + EXPANSION_PER_K * (to_c - DECLARED_AT_C)) / (1 + EXPANSION_PER_K * (is_c - DECLARED_AT_C))
     lighter = passes_ratio * swollen**0.5
     thicker = viscosity_mm2_s(oil.line, to_c) / viscosity_mm2_s(oil.line, is_c) / swollen
-    return replace(
-        valve, leak=valve.leak / thicker, bleed=valve.bleed * lighter, lift_rate=valve.lift_rate * lighter,
+    return valve.columns(
+        leak=valve.leak / thicker, bleed=valve.bleed * lighter, lift_rate=valve.lift_rate * lighter,
         open=valve.open * lighter,
     )  # fmt: skip
 
 
 def passes_more(
-    force_n: float, area_m2: float, is_c: float, to_c: float, oil: UnitOil = USUAL, length: float = LONG_PASSAGE
-) -> float:
-    """Discharge coefficient of passages, else the longest, at one temperature over that at another, at a hydraulic force."""
-    jet_m_s = (2.0 * max(force_n, 1.0) / area_m2 / DENSITY_KG_M3) ** 0.5
-    nu = np.array([viscosity_mm2_s(oil.line, c) for c in (is_c, to_c)])
-    before, after = discharge(jet_m_s * PASSAGE_M / (1e-6 * nu), length)
-    return float(after / before)
+    force_n: float | Array,
+    area_m2: float,
+    is_c: Temperature,
+    to_c: float,
+    oil: UnitOil = USUAL,
+    *,
+    length: float = LONG_PASSAGE,
+) -> Array:
+    """Discharge coefficient of passages, else the longest, at one temperature over that at another, at hydraulic forces."""
+    jet = 1e6 * PASSAGE_M * (2.0 * np.maximum(force_n, 1.0) / area_m2 / DENSITY_KG_M3) ** 0.5
+    before = discharge(jet / viscosity_mm2_s(oil.line, is_c), length)
+    return np.asarray(discharge(jet / viscosity_mm2_s(oil.line, to_c), length) / before)
 
 
 def with_leak_share(valve: Valve, velocity_m_s: float, share: float) -> Valve:
@@ -88,7 +95,7 @@ def _side(side: Side, unit: Unit, is_c: float, to_c: float, known: Passages | No
         min(law.valve.blowoff_force, float(law.force_n[-1])),
         unit.oil.area_m2[DIRECTIONS.index(side.direction)],
     )
-    ratio = passes_more(knee_n, area, is_c, to_c, unit.oil, known.length)
+    ratio = float(passes_more(knee_n, area, is_c, to_c, unit.oil, length=known.length))
     valve = at_temperature(law.valve, is_c, to_c, unit.oil, ratio)
     warm = np.full(read.velocity_m_s.size, is_c) if read.temperature_c is None else read.temperature_c
     many, few = law.velocity_m_s.size, warm.size
@@ -135,7 +142,7 @@ class _Move:
         most, leaky = least, flow
         unseen = np.full(v.shape, "leak" not in self.law.reached) & (flow.leak * force < LEAK_NOT_SEEN * v)
         if unseen.any():
-            leaky = _leaking(flow, v, np.where(unseen, LEAK_NOT_SEEN, flow.leak * force / v))
+            leaky = _leakier(flow, v, np.where(unseen, LEAK_NOT_SEEN, flow.leak * force / v))
             most = self._ratio(leaky, v, from_c)
         seen = known.seen.get(self.direction)
         change = 0.5 * (least + most) - 1.0
@@ -148,7 +155,7 @@ class _Move:
         trade = np.zeros_like(v)
         if seen is not None:
             error = seen.fitted(known.length)[2]
-            trade = self._ratio(_leaking(flow, v, (flow.leak + error) * force / v), v, from_c) - least
+            trade = self._ratio(_leakier(flow, v, (flow.leak + error) * force / v), v, from_c) - least
         unsure = [
             self.unit.oil.unsure_share * change,
             warmer,
@@ -175,7 +182,7 @@ class _Move:
         return flow.force_n(velocity_m_s, from_c, to_c) / flow.force_n(velocity_m_s, from_c, from_c)
 
 
-def _leaking(flow: Flow, velocity_m_s: Array, share: Array) -> Flow:
+def _leakier(flow: Flow, velocity_m_s: Array, share: Array) -> Flow:
     """With so much of the flow through the clearance at each speed, where its force stays."""
     force = flow.valve.root(velocity_m_s) ** 2
     leak = share * velocity_m_s / force

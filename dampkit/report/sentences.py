@@ -25,7 +25,13 @@ from dampkit.report.warm_words import warmth_said
 from dampkit.report.ways import said_once, setting_words, way_of
 
 TIMES = 2.0  # from which a force over another is said as so many times it
-PERCENT = ("work_lost", "rises_with_speed", "unlike")  # measures that are shares and are said in percent
+PERCENT = (
+    "work_lost",
+    "rises_with_speed",
+    "unlike",
+    "still_rises",
+    "comes_after",
+)  # measures that are shares and are said in percent
 
 
 def worded(result: Result, writer: Writer | None = None) -> Result:
