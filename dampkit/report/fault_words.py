@@ -18,7 +18,7 @@ FAULTS: dict[str, str] = {
     "starved_refill": "Refill starved: {late_grows} more lost motion entering {direction} at speed than slow (refill or foot valve sticks, or its passage is shut)",
     "low_gas_pressure": "Gas pressure low: about {gas_pressure} over the air where the declared charge holds",
     "low_gas_pressure:gas_short": "Gas pressure too low for its own forces: about {gas_short} over the air, and entering compression {gas_yields} more travel without force at {velocity} than slow",
-    "fade": "Fades: {work_lost} less work per cycle at the end of the run, of which its own warm oil accounts for {expected}; the loop keeps its shape",
+    "fade": "Fades: {work_lost} less work per cycle at the end of the run, where warm oil alone would cost {expected}; the loop keeps its shape",
     "internal_leak": "Internal leak: {direction} force at {velocity} is {off} under the reference, most of it missing at low speed",
     "weak_blowoff": "Blow-off weak: {direction} opens at {opens} of the good force; the force at {velocity} is {off} under the reference",
     "weak_blowoff:short_of_rubbing": "Blow-off weak: {direction} opens at {opens} of the good force; what rubs hides it: without that the force at {velocity} is {off} under the reference",
