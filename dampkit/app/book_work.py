@@ -108,7 +108,7 @@ def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances,
         do = "wait until the bench has finished writing, then add it again"
         raise BadSettings(str(logs[0]), "the file changed while it was being read", "a finished log", do)
     said = replace(said, serial=_serial(said.serial, result.damper.serial) or missing("Serial of the unit"))
-    papers = _papers(beside, said.who)
+    papers = attached(beside, said.who)
     with book_at(place, create=True) as book:
         _ask_about_same(book, test.files[0].sha256, said.serial, beside.even_so)
         added = book.add(new_entry(result, data, settings, said), papers)
@@ -161,7 +161,7 @@ def annotate(place: Path, number: int, beside: Beside, who: str) -> None:
     """Add notes and photos to an entry."""
     if not (beside.notes or beside.photos or beside.photo_paths):
         raise BadSettings("book note", "neither a text nor a photo", "a text, --photo or --photo-path", "give one")
-    papers = _papers(beside, who)
+    papers = attached(beside, who)
     with book_at(place) as book:
         book.attach(number, papers)
     say(f"entry {number}: noted")
@@ -272,7 +272,7 @@ def _serial(said: str | None, declared: str | None) -> str | None:
     return said or declared
 
 
-def _papers(beside: Beside, who: str) -> Attached:
+def attached(beside: Beside, who: str) -> Attached:
     """Read what goes beside an entry, before the book is opened."""
     kept = [(path, True) for path in beside.photos] + [(path, False) for path in beside.photo_paths]
     photos = []

@@ -17,16 +17,13 @@ from dampkit.store.book import Book
 from dampkit.store.calibration import Calibrated, calibrated
 from dampkit.store.content import plain_json
 from dampkit.store.control_chart import Chart, chart
-from dampkit.store.place import plain_errors
-from dampkit.store.record import now
-from dampkit.store.schema import writing
+from dampkit.store.papers import EVER, BenchPaper, Paper, add_paper, papers_of
 
-CALIBRATION, DAILY = "calibration", "daily-check"
+CALIBRATION: BenchPaper = "calibration"
+DAILY: BenchPaper = "daily-check"
 MASTER_PERCENT = (
     5.0  # the most that the workshop's master damper may read off its own record; common practice, no source
 )
-PAPERS = "SELECT text, done_on, who FROM paper WHERE bench = ? AND kind = ? AND done_on <= ? ORDER BY done_on, id"
-EVER = "9999-12-31"
 
 
 @dataclass(frozen=True)
@@ -94,18 +91,18 @@ class BenchState:
 def add_calibration(book: Book, bench: str, text: str, who: str) -> Calibrated:
     """Keep a calibration as it was written. Raises BadSettings where it is no usable one; nothing is added then."""
     sheet = from_text(text, f"calibration of {bench}", CalibrationSpec).calibration
-    _add(book, (CALIBRATION, bench), text, sheet.on, who)
+    add_paper(book, bench, Paper(CALIBRATION, text, sheet.on, who))
     return calibrated(sheet)
 
 
 def add_check(book: Book, bench: str, check: DailyCheck) -> None:
-    _add(book, (DAILY, bench), plain_json(asdict(check)).decode(), check.done_on, check.who)
+    add_paper(book, bench, Paper(DAILY, plain_json(asdict(check)).decode(), check.done_on, check.who))
 
 
 def bench_state(book: Book, bench: str, day: str) -> BenchState:
     """By the latest calibration and check up to that day."""
-    sheets, checks = _papers(book, CALIBRATION, bench, day), checks_of(book, bench, day)
-    sheet = from_text(sheets[-1][0], f"calibration of {bench}", CalibrationSpec).calibration if sheets else None
+    sheets, checks = papers_of(book, bench, CALIBRATION, day), checks_of(book, bench, day)
+    sheet = from_text(sheets[-1].text, f"calibration of {bench}", CalibrationSpec).calibration if sheets else None
     made = None if sheet is None else calibrated(sheet)
     return BenchState(bench, day, sheet, made, checks[-1] if checks else None)
 
@@ -113,8 +110,8 @@ def bench_state(book: Book, bench: str, day: str) -> BenchState:
 def checks_of(book: Book, bench: str, until: str = EVER) -> tuple[DailyCheck, ...]:
     """Every daily check, oldest first."""
     found = []
-    for text, _, _ in _papers(book, DAILY, bench, until):
-        raw: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in json.loads(text).items()}
+    for paper in papers_of(book, bench, DAILY, until):
+        raw: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in json.loads(paper.text).items()}
         found.append(DailyCheck(**raw))
     return tuple(found)
 
@@ -145,16 +142,3 @@ def check_of(result: Mapping[str, Any], reference: Mapping[str, Any], said: tupl
         off[d] = tuple(float(x) for x in 100.0 * (read / good - 1.0))
     serial, day, who = said
     return DailyCheck(serial, tuple(map(float, inside)), off["rebound"], off["compression"], done_on=day, who=who)
-
-
-def _add(book: Book, what: tuple[str, str], text: str, day: str, who: str) -> None:
-    with plain_errors(book.place), writing(book.connection):
-        book.connection.execute(
-            "INSERT INTO paper (kind, bench, text, done_on, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
-            (*what, text, day, who, now()),
-        )
-
-
-def _papers(book: Book, kind: str, bench: str, until: str) -> list[tuple[str, str, str]]:
-    with plain_errors(book.place):
-        return book.connection.execute(PAPERS, (bench, kind, until)).fetchall()

@@ -159,6 +159,8 @@ LIBRARY = (
     "CREATE INDEX paper_by_entry ON paper (entry_id) WHERE entry_id IS NOT NULL",
     "CREATE INDEX paper_by_bench ON paper (bench, kind, done_on) WHERE bench IS NOT NULL",
 )
+# what came out of an archive names it, and is never taken for the workshop's own
+FOREIGN = ("ALTER TABLE card ADD COLUMN archive TEXT", "ALTER TABLE paper ADD COLUMN archive TEXT")
 
 
 def kept_for_good(table: str) -> tuple[str, ...]:
@@ -215,6 +217,11 @@ def with_library(connection: sqlite3.Connection) -> None:
         run_all(connection, kept_for_good(table))
 
 
+def with_foreign_papers(connection: sqlite3.Connection) -> None:
+    """Cards and papers come in with the entries that stand on them; those of before are the workshop's own."""
+    run_all(connection, FOREIGN)
+
+
 def keep_measures(connection: sqlite3.Connection, number: int, result: dict[str, Any]) -> None:
     """Write down the followed numbers of an entry's result."""
     connection.executemany(
@@ -230,6 +237,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     with_all_settings,
     with_facts,
     with_library,
+    with_foreign_papers,
 )
 VERSION = len(MIGRATIONS)
 
@@ -240,10 +248,10 @@ def writing(connection: sqlite3.Connection) -> Iterator[None]:
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield
+        connection.commit()
     except BaseException:
         connection.rollback()
         raise
-    connection.commit()
 
 
 def version_of(connection: sqlite3.Connection) -> int:

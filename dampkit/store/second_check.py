@@ -12,11 +12,9 @@ from dampkit.outcome.about import AboutRecord, with_about
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book
 from dampkit.store.content import plain_json
-from dampkit.store.place import plain_errors
-from dampkit.store.record import now
-from dampkit.store.schema import writing
+from dampkit.store.papers import EntryPaper, Paper, add_paper, papers_of
 
-SECOND_CHECK = "second-check"
+SECOND_CHECK: EntryPaper = "second-check"
 
 
 @dataclass(frozen=True)
@@ -45,25 +43,20 @@ def sign(book: Book, number: int, by: str, note: str = "") -> SecondCheck:
         found = f"{name!r} made the test of entry {number}"
         raise BadSettings("--by", found, "a second person", "let somebody else look at it and sign")
     text = plain_json({"by": name, "note": note, "facts": len(book.facts(number))}).decode()
-    with plain_errors(book.place), writing(book.connection):
-        book.connection.execute(
-            "INSERT INTO paper (kind, entry_id, text, done_on, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
-            (SECOND_CHECK, number, text, date.today().isoformat(), name, now()),
-        )
-    return SecondCheck(name, date.today().isoformat(), note, stands=True)
+    today = date.today().isoformat()
+    add_paper(book, number, Paper(SECOND_CHECK, text, today, name))
+    return SecondCheck(name, today, note, stands=True)
 
 
 def check_of_entry(book: Book, number: int) -> SecondCheck | None:
     """The latest check of an entry; None where nobody signed it. Raises BadSettings where there is no such entry."""
     entry = book.entry(number)
-    asked = "SELECT text, done_on FROM paper WHERE entry_id = ? AND kind = ? ORDER BY id DESC LIMIT 1"
-    with plain_errors(book.place):
-        row = book.connection.execute(asked, (number, SECOND_CHECK)).fetchone()
-    if row is None:
+    signed = papers_of(book, number, SECOND_CHECK)
+    if not signed:
         return None
-    said: dict[str, Any] = json.loads(row[0])
+    said: dict[str, Any] = json.loads(signed[-1].text)
     stands = entry.corrected_by is None and said["facts"] == len(book.facts(number))
-    return SecondCheck(said["by"], row[1], said["note"], stands)
+    return SecondCheck(said["by"], signed[-1].done_on, said["note"], stands)
 
 
 def as_it_stands(book: Book, number: int) -> Result:

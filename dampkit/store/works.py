@@ -7,24 +7,31 @@ from dataclasses import dataclass
 
 from dampkit.bench.toml_file import from_text
 from dampkit.quantities import Estimate
-from dampkit.store.book import Book
+from dampkit.store.book import NOTHING, Book, beside_within
 from dampkit.store.build_record import Valve, Work, WorkSpec
 from dampkit.store.look_up import Question, find
+from dampkit.store.papers import EntryPaper, Paper, paper_within, papers_of
 from dampkit.store.place import plain_errors
-from dampkit.store.record import Entry, now
+from dampkit.store.record import Beside, Entry
 from dampkit.store.schema import writing
 
-STRIP_DOWN = "strip-down"
+STRIP_DOWN: EntryPaper = "strip-down"
 
 
 @dataclass(frozen=True)
 class Worked:
-    """`text` is the sheet as it was written."""
+    """`sheet` is the paper that says it."""
 
     work: Work
-    text: str
-    done_on: str
-    who: str
+    sheet: Paper
+
+    @property
+    def done_on(self) -> str:
+        return self.sheet.done_on
+
+    @property
+    def who(self) -> str:
+        return self.sheet.who
 
 
 @dataclass(frozen=True)
@@ -38,26 +45,27 @@ class BeforeAfter:
     after_measures: dict[str, Estimate]
 
 
-def add_work(book: Book, number: int, text: str, done_on: str, who: str) -> Work:
-    """Keep a sheet with an entry, as it was written. Raises BadSettings where it is unusable or there is no such entry."""
+def add_work(book: Book, number: int, sheet: Paper, beside: Beside = NOTHING) -> Work:
+    """Keep a sheet with an entry as it was written, photos and all, or nothing.
+
+    Raises BadSettings where the sheet is unusable or there is no such entry.
+    """
     book.entry(number)
-    work = from_text(text, f"work on entry {number}", WorkSpec).work
+    work = _read(sheet, number)
     with plain_errors(book.place), writing(book.connection):
-        book.connection.execute(
-            "INSERT INTO paper (kind, entry_id, text, done_on, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
-            (STRIP_DOWN, number, text, done_on, who, now()),
-        )
+        paper_within(book.connection, number, sheet)
+        beside_within(book.connection, number, beside)
     return work
 
 
 def work_on(book: Book, number: int) -> Worked | None:
     """The latest sheet of an entry: a later one corrects it."""
-    asked = "SELECT text, done_on, who FROM paper WHERE entry_id = ? AND kind = ? ORDER BY id DESC LIMIT 1"
-    with plain_errors(book.place):
-        row = book.connection.execute(asked, (number, STRIP_DOWN)).fetchone()
-    if row is None:
-        return None
-    return Worked(from_text(row[0], f"work on entry {number}", WorkSpec).work, *row)
+    sheets = papers_of(book, number, STRIP_DOWN)
+    return Worked(_read(sheets[-1], number), sheets[-1]) if sheets else None
+
+
+def _read(sheet: Paper, number: int) -> Work:
+    return from_text(sheet.text, f"work on entry {number}", WorkSpec).work
 
 
 def before_after(book: Book, number: int) -> BeforeAfter:

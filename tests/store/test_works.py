@@ -11,10 +11,11 @@ from dampkit.errors import BadSettings
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book
 from dampkit.store.check import complaints
+from dampkit.store.papers import Paper
 from dampkit.store.record import Circumstances, new_entry
 from dampkit.store.settings import Settings
 from dampkit.store.work_page import render_work, work_lines
-from dampkit.store.works import add_work, before_after, build_lines, passed_build
+from dampkit.store.works import STRIP_DOWN, add_work, before_after, build_lines, passed_build
 from tests.report.made_up import low_oil, sound
 from tests.store.made import new_book
 
@@ -40,6 +41,10 @@ def one_test(book: Book, serial: str, day: str, result: Result, job: str | None 
     return book.add(new_entry(result, f"{serial}{day}".encode(), Settings(), said)).entry
 
 
+def sheet(text: str, done_on: str) -> Paper:
+    return Paper(STRIP_DOWN, text, done_on, "made-up fitter")
+
+
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
     with new_book(tmp_path) as book:
@@ -50,7 +55,7 @@ def test_before_work_and_after_stand_together(book: Book) -> None:
     before = one_test(book, "A-1", "2024-01-01", low_oil())
     one_test(book, "A-1", "2024-01-02", sound(), job="another car")
     after = one_test(book, "A-1", "2024-01-05", sound())
-    add_work(book, before, SHEET, "2024-01-03", "made-up fitter")
+    add_work(book, before, sheet(SHEET, "2024-01-03"))
     shown = before_after(book, before)
     assert shown.after is not None
     assert (shown.before.id, shown.after.id) == (before, after)
@@ -70,8 +75,8 @@ def test_before_work_and_after_stand_together(book: Book) -> None:
 
 def test_the_latest_sheet_stands_and_the_earlier_one_stays(book: Book) -> None:
     number = one_test(book, "A-1", "2024-01-01", low_oil())
-    add_work(book, number, SHEET, "2024-01-03", "x")
-    add_work(book, number, SHEET.replace("0.04", "0.4"), "2024-01-03", "x")
+    add_work(book, number, sheet(SHEET, "2024-01-03"))
+    add_work(book, number, sheet(SHEET.replace("0.04", "0.4"), "2024-01-03"))
     worked = before_after(book, number).worked
     assert worked is not None
     assert worked.work.rod_runout_mm == 0.4
@@ -81,12 +86,12 @@ def test_the_latest_sheet_stands_and_the_earlier_one_stays(book: Book) -> None:
 def test_the_next_unit_starts_from_the_build_that_passed(book: Book) -> None:
     assert passed_build(book, "12-34") is None
     bad = one_test(book, "A-1", "2024-01-01", low_oil())
-    add_work(book, bad, SHEET, "2024-01-02", "x")
+    add_work(book, bad, sheet(SHEET, "2024-01-02"))
     assert passed_build(book, "12-34") is None  # not tested since
     one_test(book, "A-1", "2024-01-03", low_oil())
     assert passed_build(book, "12-34") is None  # and then it did not pass
     good = one_test(book, "A-2", "2024-02-01", low_oil())
-    add_work(book, good, SHEET.replace("clicks = 8", "clicks = 6"), "2024-02-02", "x")
+    add_work(book, good, sheet(SHEET.replace("clicks = 8", "clicks = 6"), "2024-02-02"))
     after = one_test(book, "A-2", "2024-02-03", sound())
     found = passed_build(book, "12-34")
     assert found is not None
@@ -98,5 +103,5 @@ def test_an_unusable_sheet_or_entry_adds_nothing(book: Book) -> None:
     number = one_test(book, "A-1", "2024-01-01", low_oil())
     for which, text, match in ((number, "[work]\nrod_runout = 1.0", "rod_runout"), (99, SHEET, "no entry 99")):
         with pytest.raises(BadSettings, match=match):
-            add_work(book, which, text, "2024-01-02", "x")
+            add_work(book, which, sheet(text, "2024-01-02"))
     assert before_after(book, number).worked is None
