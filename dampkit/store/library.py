@@ -63,21 +63,26 @@ def add_card(book: Book, new: NewCard) -> tuple[Card, bool]:
 
     Raises BadSettings where the text is no usable file of its kind, or the name is empty.
     """
+    with plain_errors(book.place), writing(book.connection):
+        return card_within(book, new)
+
+
+def card_within(book: Book, new: NewCard) -> tuple[Card, bool]:
+    """Add inside a transaction that is already open. Raises as `add_card`."""
     if not new.name.strip():
         raise BadSettings(new.kind, "the name is empty", "the workshop's own part number or name", "give one")
     checked(new.kind, new.text, f"{new.kind} {new.name}")
-    with plain_errors(book.place), writing(book.connection):
-        rows = _versions(book.connection, new.kind, new.name)
-        if rows and rows[-1].text == new.text and _same_drawings(book, rows[-1], new):
-            return rows[-1], False
-        card = Card(new.kind, new.name, len(rows) + 1, new.text, new.why, new.who, now())
-        values = (card.kind, card.name, card.version, card.text, card.why, card.who, card.added_at)
-        number = book.connection.execute(f"INSERT INTO card ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)", values).lastrowid
-        for name, content in new.drawings:
-            keep(book.connection, content)
-            book.connection.execute(
-                "INSERT INTO drawing (card_id, name, sha256) VALUES (?, ?, ?)", (number, name, content.sha256)
-            )
+    rows = _versions(book.connection, new.kind, new.name)
+    if rows and rows[-1].text == new.text and _same_drawings(book, rows[-1], new):
+        return rows[-1], False
+    card = Card(new.kind, new.name, len(rows) + 1, new.text, new.why, new.who, now())
+    values = (card.kind, card.name, card.version, card.text, card.why, card.who, card.added_at)
+    number = book.connection.execute(f"INSERT INTO card ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)", values).lastrowid
+    for name, content in new.drawings:
+        keep(book.connection, content)
+        book.connection.execute(
+            "INSERT INTO drawing (card_id, name, sha256) VALUES (?, ?, ?)", (number, name, content.sha256)
+        )
     return card, True
 
 
