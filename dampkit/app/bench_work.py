@@ -9,7 +9,7 @@ from pathlib import Path
 
 import dampkit
 from dampkit.analyse import analyse_job
-from dampkit.app.book_work import person, place_of
+from dampkit.app.book_work import person, place_of, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings
@@ -17,7 +17,6 @@ from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test
 from dampkit.store.bench_page import drift_sentence, write_bench
 from dampkit.store.benches import BenchState, add_calibration, add_check, bench_state, check_of, checks_of
-from dampkit.store.book import book_at
 from dampkit.store.calibration import Calibrated, Channel
 from dampkit.store.from_library import Named, from_library
 from dampkit.store.library import card_of
@@ -33,7 +32,7 @@ class Master:
 
 def calibrate(bench: str, file: Path, who: str | None, book: Path | None) -> None:
     text = toml_text(file)
-    with book_at(place_of(book), create=True) as opened:
+    with the_book(book, create=True) as opened:
         card_of(opened, "bench", bench)
         found = add_calibration(opened, bench, text, person(who))
     say(f"{bench}: calibration {'passed' if found.passed else 'FAILED'}")
@@ -70,7 +69,7 @@ def check(
     result = analyse_job(dampkit.read_test(logs, job.bench), job).to_dict()
     reference = job.damper.reference.model_dump()
     made = check_of(result, reference, (master.serial, day, person(said[1])))
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         add_check(opened, bench, made)
     word = "passed" if made.passed else "FAILED: find out why before anything else is tested"
     say(f"{bench}: check of {day} {word}")
@@ -80,7 +79,7 @@ def check(
 
 
 def record(bench: str, day: str | None, page: Path | None, book: Path | None) -> None:
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         card_of(opened, "bench", bench)
         state = bench_state(opened, bench, day_of_test(day) or date.today().isoformat())
         checks = checks_of(opened, bench)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import getpass
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -25,7 +26,7 @@ from dampkit.report.plain import visible
 from dampkit.store.again import differing
 from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at, read_bytes
-from dampkit.store.check import backup, complaints
+from dampkit.store.check import backup, clock_behind, complaints
 from dampkit.store.content import pack, sha256_of
 from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.facts import NAMES, checked_facts
@@ -87,6 +88,16 @@ def place_of(named: Path | None) -> Path:
     return named or default_place()
 
 
+@contextmanager
+def the_book(named: Path | None, create: bool = False) -> Iterator[Book]:
+    """The book as every command opens it; says where this machine's clock cannot be right. Raises as `book_at`."""
+    with book_at(place_of(named), create) as book:
+        if latest := clock_behind(book):
+            found = f"this machine's clock says {now()[:16]}, and the book was written at {latest[:16]} (UTC)"
+            say(f"{found}: set the clock; what is added keeps its order, but its days would be wrong", err=True)
+        yield book
+
+
 def person(named: str | None) -> str:
     """The name given, else the name of the account; `unknown` where the system does not say."""
     try:
@@ -95,11 +106,11 @@ def person(named: str | None) -> str:
         return "unknown"
 
 
-def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances, beside: Beside) -> None:
+def add(named: Path | None, logs: Sequence[Path], given: Declared, said: Circumstances, beside: Beside) -> None:
     """Analyse a test and add it with its records. Raises what the analysis raises, BadSettings and UnusableBook."""
     day_of_test(said.tested_on or None)
     said = replace(said, facts=checked_facts(said.facts, "book add"))
-    with from_library(place, given.named, given.files) as (files, quality):
+    with from_library(place_of(named), given.named, given.files) as (files, quality):
         settings, job = read_settings(files), files.load()
     test = dampkit.read_test(logs, job.bench).remarked(quality)
     data = [read_bytes(log, "a readable log file") for log in logs]
@@ -109,23 +120,20 @@ def add(place: Path, logs: Sequence[Path], given: Declared, said: Circumstances,
         raise BadSettings(str(logs[0]), "the file changed while it was being read", "a finished log", do)
     said = replace(said, serial=_serial(said.serial, result.damper.serial) or missing("Serial of the unit"))
     papers = attached(beside, said.who)
-    with book_at(place, create=True) as book:
+    with the_book(named, create=True) as book:
         _ask_about_same(book, test.files[0].sha256, said.serial, beside.even_so)
         added = book.add(new_entry(result, data, settings, said), papers)
-    word = "added as" if added.fresh else "this very analysis is already in the book:"
-    say(f"{logs[0].name}: {word} entry {added.entry}, {result.verdict.action} ({place})")
-    if result.verdict.action not in ("fit", "undecided"):
-        _say_passed_build(place, given.named.unit_type)
+        word = "added as" if added.fresh else "this very analysis is already in the book:"
+        say(f"{logs[0].name}: {word} entry {added.entry}, {result.verdict.action} ({book.place})")
+        if result.verdict.action not in ("fit", "undecided"):
+            _say_passed_build(book, given.named.unit_type)
     if said.serial is None:
         say(f"  no serial: `dampkit book amend {added.entry} --serial SERIAL` says whose test it is", err=True)
 
 
-def _say_passed_build(place: Path, unit_type: str | None) -> None:
+def _say_passed_build(book: Book, unit_type: str | None) -> None:
     """Where the work on this unit starts: the last build of its type that passed."""
-    if unit_type is None:
-        return
-    with book_at(place) as book:
-        passed = passed_build(book, unit_type)
+    passed = None if unit_type is None else passed_build(book, unit_type)
     if passed is not None:
         entry, worked = passed
         say(f"  the last build of {unit_type} that passed (entry {entry.id}, {entry.tested_on}, by {worked.who}):")
@@ -143,12 +151,12 @@ def _ask_about_same(book: Book, log_sha256: str, serial: str | None, even_so: bo
         sure("--serial", found, "one unit for one log", even_so=even_so)
 
 
-def amend(place: Path, number: int, facts: Mapping[str, str], why: str, who: str) -> None:
+def amend(named: Path | None, number: int, facts: Mapping[str, str], why: str, who: str) -> None:
     """Put right what was said about an entry."""
     if not facts:
         raise BadSettings("book amend", "nothing to put right", "a new serial, job, day, customer ...", "give one")
     facts = checked_facts(facts, "book amend")
-    with book_at(place) as book:
+    with the_book(named) as book:
         before = book.standing(number)
         changed = book.put_right(number, facts, why=why, who=who)
     for name in changed:
@@ -157,32 +165,33 @@ def amend(place: Path, number: int, facts: Mapping[str, str], why: str, who: str
         say(f"entry {number}: stands as it was")
 
 
-def annotate(place: Path, number: int, beside: Beside, who: str) -> None:
+def annotate(named: Path | None, number: int, beside: Beside, who: str) -> None:
     """Add notes and photos to an entry."""
     if not (beside.notes or beside.photos or beside.photo_paths):
         raise BadSettings("book note", "neither a text nor a photo", "a text, --photo or --photo-path", "give one")
     papers = attached(beside, who)
-    with book_at(place) as book:
+    with the_book(named) as book:
         book.attach(number, papers)
     say(f"entry {number}: noted")
 
 
-def show_list(place: Path, question: Question) -> None:
+def show_list(named: Path | None, question: Question) -> None:
     """One line an entry, latest first."""
-    with book_at(place) as book:
+    with the_book(named) as book:
         entries, total = find(book, question), count(book)
+        none = "" if entries else nothing_found(book, question)
     say(LIST_LINE.format("entry", "tested on", "serial", "verdict", "faults", "job", "log"))
     for entry in entries:
         say(list_line(entry))
     more = f"; the latest {question.limit} are shown" if len(entries) == question.limit else ""
     say(f"{len(entries)} shown of {total} in the book{more}", err=True)
-    if not entries:
-        say(nothing_found(place, question), err=True)
+    if none:
+        say(none, err=True)
 
 
-def show(place: Path, number: int, outputs: dict[str, Path | None], imperial: bool = False) -> None:
+def show(named: Path | None, number: int, outputs: dict[str, Path | None], imperial: bool = False) -> None:
     """All about an entry; `outputs` may name files for its result (json), page (report), sheets and log."""
-    with book_at(place) as book:
+    with the_book(named) as book:
         entry, result = book.entry(number), book.result(number)
         for line in about(book, entry, result):
             say(visible(line))
@@ -192,9 +201,9 @@ def show(place: Path, number: int, outputs: dict[str, Path | None], imperial: bo
                 say(f"written: {path}")
 
 
-def print_result(place: Path, number: int) -> None:
+def print_result(named: Path | None, number: int) -> None:
     """The result as JSON, and nothing else, on standard output."""
-    with book_at(place) as book:
+    with the_book(named) as book:
         say(as_json(as_it_stands(book, number)), nl=False)
 
 
@@ -202,9 +211,9 @@ def as_json(result: Result) -> str:
     return json.dumps(result.to_dict(), indent=1, allow_nan=False) + "\n"
 
 
-def show_history(place: Path, serial: str, page: Path | None) -> None:
+def show_history(named: Path | None, serial: str, page: Path | None) -> None:
     """The trends of a unit in words, and on a page."""
-    with book_at(place) as book:
+    with the_book(named) as book:
         past = history(book, serial)
     for test in past:
         say(list_line(test.entry))
@@ -217,9 +226,9 @@ def show_history(place: Path, serial: str, page: Path | None) -> None:
         say(f"written: {page}")
 
 
-def write_export(place: Path, to: Path, question: Question) -> None:
+def write_export(named: Path | None, to: Path, question: Question) -> None:
     """A .zip archive that `import` reads, or a .csv or .parquet table. Raises BadSettings for another ending."""
-    with book_at(place) as book:
+    with the_book(named) as book:
         entries = sorted(find(book, question), key=lambda entry: entry.id)
         if to.suffix == ".zip":
             written = export(book, entries, to)
@@ -232,35 +241,35 @@ def write_export(place: Path, to: Path, question: Question) -> None:
     say(f"written: {to}, {written} entries")
 
 
-def take_in(place: Path, archive: Path, who: str) -> None:
+def take_in(named: Path | None, archive: Path, who: str) -> None:
     """Add what an archive holds and the book does not, and say where its logs give another verdict here."""
-    with book_at(place, create=True) as book:
+    with the_book(named, create=True) as book:
         added = import_archive(book, archive, who)
         fresh = [book.entry(each.entry) for each in added if each.fresh]
-    say(f"{archive}: {len(fresh)} entries added, {len(added) - len(fresh)} there already ({place})")
+    say(f"{archive}: {len(fresh)} entries added, {len(added) - len(fresh)} there already ({book.place})")
     for entry in fresh:
         if entry.differs:
             found = f"imported as {entry.action}; analysed again here, its log gives {entry.action_again}"
             say(f"  entry {entry.id}, unit {entry.serial or '-'}: {found}", err=True)
 
 
-def check(place: Path, again: bool = False) -> int:
+def check(named: Path | None, again: bool = False) -> int:
     """Say what is wrong with the book; exit status 5 where anything is. `again` analyses every entry once more."""
-    with book_at(place) as book:
+    with the_book(named) as book:
         wrong, total = complaints(book), count(book)
         for entry, now_is in differing(book) if again and not wrong else ():
             say(f"  entry {entry.id}, unit {entry.serial or '-'}, dampkit {entry.version}: {both(entry, now_is)}")
     for complaint in wrong:
-        say(f"dampkit: {place}: {complaint}", err=True)
+        say(f"dampkit: {book.place}: {complaint}", err=True)
     if wrong:
         say("  Do: keep this file as it is and go back to the last backup", err=True)
         return 5
-    say(f"{place}: {total} entries, every byte as it was added")
+    say(f"{book.place}: {total} entries, every byte as it was added")
     return 0
 
 
-def make_backup(place: Path, to: Path) -> None:
-    with book_at(place) as book:
+def make_backup(named: Path | None, to: Path) -> None:
+    with the_book(named) as book:
         backup(book, to)
     say(f"written: {to}")
 

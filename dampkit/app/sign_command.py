@@ -17,10 +17,9 @@ def sign_command(
     book: Book = None,
 ) -> None:
     """Keep that a second person has checked a test. What is put right after that makes it signed before the change."""
-    from dampkit.app.book_work import place_of
-    from dampkit.store.book import book_at
+    from dampkit.app.book_work import the_book
     from dampkit.store.second_check import sign
 
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         check = sign(opened, entry, by, note)
     say(f"entry {entry}: checked by {check.by} on {check.on}")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from dampkit.app.book_work import place_of
+from dampkit.app.book_work import the_book
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.outcome.about import day
 from dampkit.report.plain import visible
-from dampkit.store.book import Book, book_at
+from dampkit.store.book import Book
 from dampkit.store.look_up import nearest
 from dampkit.store.measures import MEASURES
 from dampkit.store.statistics import COLUMNS, Shop, Which, rows, shop, unit_types
@@ -33,7 +33,7 @@ def statistics(
     if table is not None and table.suffix not in (".csv", ".parquet"):
         expected = "a name that ends in .csv or .parquet"
         raise BadSettings(str(table), f"found the ending {table.suffix!r}", expected, "choose one of them")
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         if unit_type is not None:
             _known(opened, unit_type)
         found = shop(opened, Which(unit_type, since, until))

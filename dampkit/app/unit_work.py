@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from dampkit.app.book_work import Beside, annotate, attached, person, place_of
+from dampkit.app.book_work import Beside, annotate, attached, person, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
 from dampkit.outcome.about import day_of_test
 from dampkit.report.plain import visible
-from dampkit.store.book import book_at
 from dampkit.store.papers import Paper
 from dampkit.store.work_page import work_lines, write_work
 from dampkit.store.works import STRIP_DOWN, add_work, before_after
@@ -30,16 +29,15 @@ class Sheet:
 
 def work(number: int, sheet: Sheet, page: Path | None, book: Path | None) -> None:
     """Keep the sheet and its photos where there are any, then show before and after."""
-    place = place_of(book)
     who = person(sheet.who)
     if sheet.file is not None:
         day = day_of_test(sheet.done_on) or date.today().isoformat()
         paper = Paper(STRIP_DOWN, toml_text(sheet.file), day, who)
-        with book_at(place) as opened:
+        with the_book(book) as opened:
             add_work(opened, number, paper, attached(Beside(photos=sheet.photos), who))
     elif sheet.photos:
-        annotate(place, number, Beside(photos=sheet.photos), who)
-    with book_at(place) as opened:
+        annotate(book, number, Beside(photos=sheet.photos), who)
+    with the_book(book) as opened:
         shown = before_after(opened, number)
     say(
         f"before: entry {shown.before.id}, {shown.before.tested_on}: {shown.before.action} {shown.before.faults}".rstrip()

@@ -6,6 +6,7 @@ import json
 import sqlite3
 import zlib
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from dampkit.errors import BadSettings
@@ -14,6 +15,7 @@ from dampkit.store.book import Book
 from dampkit.store.content import sha256_of, unpack
 from dampkit.store.facts import STANDS
 from dampkit.store.place import plain_errors
+from dampkit.store.record import moment_of
 from dampkit.store.settings import Settings
 
 
@@ -35,7 +37,7 @@ def backup(book: Book, place: Path) -> None:
     if place.exists():
         do = "choose a new name; an old backup is never overwritten"
         raise BadSettings(str(place), "there is a file here already", "a name that is not taken", do)
-    with whole_file(place, make_folder=True, private=True) as draft, plain_errors(book.place):
+    with whole_file(place, make_folder=True, private=True) as draft, plain_errors(f"{place}, copy of {book.place}"):
         copy = sqlite3.connect(draft, isolation_level=None)
         try:
             book.connection.backup(copy)
@@ -45,6 +47,23 @@ def backup(book: Book, place: Path) -> None:
         if wrong:
             raise BadSettings(str(place), f"the copy is not whole: {wrong[0]}", "a whole copy", "check the disk")
         onto_disk(draft)
+
+
+CLOCKS_APART = timedelta(hours=1)  # of machines that share a book; own choice
+WRITTEN_HERE = {
+    "entry": "id NOT IN (SELECT entry_id FROM origin)", "paper": "archive IS NULL", "card": "archive IS NULL",
+}  # fmt: skip
+
+
+def clock_behind(book: Book) -> str | None:
+    """When the book was last written, where this machine's clock stands before that; None where it may be right."""
+    last = (
+        f"(SELECT added_at FROM {table} WHERE {own} ORDER BY id DESC LIMIT 1)" for table, own in WRITTEN_HERE.items()
+    )
+    with plain_errors(book.place):
+        moments = [moment for moment in book.connection.execute(f"SELECT {', '.join(last)}").fetchone() if moment]
+    latest = max(moments, key=moment_of, default=None)
+    return latest if latest is not None and moment_of(latest) > datetime.now(UTC) + CLOCKS_APART else None
 
 
 def _structure(connection: sqlite3.Connection) -> Iterator[str]:

@@ -178,3 +178,9 @@ def new_entry(result: Result, log: bytes | Sequence[bytes], settings: Settings, 
 def now() -> str:
     """This moment, UTC, to the millisecond."""
     return datetime.now(UTC).isoformat(timespec="milliseconds")
+
+
+def moment_of(added_at: str) -> datetime:
+    """What `now` wrote; books of the first version have it without a zone."""
+    found = datetime.fromisoformat(added_at)
+    return found if found.tzinfo else found.replace(tzinfo=UTC)

@@ -138,9 +138,9 @@ def kill_while_migrating(folder: Path, kills: int, seed: int, times: int = 60) -
             whole_s.append(time.perf_counter() - started)
     before = rows_of_first_version(earlier[0])
     for kill in range(kills):
-        one = kill % len(earlier)
-        shutil.copy(earlier[one], place)
-        killed(migrate_only, place, "", random.uniform(0.0, 1.2 * whole_s[one] + 0.01))
+        version = kill % len(earlier)
+        shutil.copy(earlier[version], place)
+        killed(migrate_only, place, "", random.uniform(0.0, 1.2 * whole_s[version] + 0.01))
         left_at[version_found(place)] += 1
         with book_at(place) as book:
             assert complaints(book) == ()
