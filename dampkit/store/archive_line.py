@@ -7,6 +7,8 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
+from dampkit.store.facts import NAMES
+
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 
@@ -24,6 +26,12 @@ def _moment(text: str) -> str:
     """ValueError for anything but a moment in the same standard form."""
     datetime.fromisoformat(text)
     return text
+
+
+def _fact(name: str) -> str:
+    if name not in NAMES:
+        raise ValueError("no name of a fact")
+    return name
 
 
 Day = Annotated[str, AfterValidator(_day)]
@@ -66,11 +74,40 @@ class PhotoLine(Part):
 
 
 class FactLine(Part):
-    name: Literal["serial", "job", "tested_on", "tested_at", "customer", "technician", "unit_type", "vehicle", "bench"]
+    name: Annotated[str, AfterValidator(_fact)]
     value: str
     why: str
     who: str
     added_at: Moment
+
+
+class PaperLine(Part):
+    kind: Literal["strip-down", "second-check", "calibration", "daily-check"]
+    text: str
+    done_on: Day
+    who: str
+    added_at: Moment
+    archive: str | None = None
+
+
+class DrawingLine(Part):
+    name: str
+    sha256: Hash
+
+
+class CardLine(Part):
+    """A version of a card that entries name; of a bench the last one has its calibrations and daily checks."""
+
+    kind: Literal["unit-type", "vehicle", "bench"]
+    name: str
+    version: int
+    text: str
+    why: str
+    who: str
+    added_at: Moment
+    archive: str | None = None
+    drawings: list[DrawingLine]
+    papers: list[PaperLine] = []
 
 
 class Line(Part):
@@ -82,3 +119,4 @@ class Line(Part):
     notes: list[NoteLine]
     photos: list[PhotoLine]
     facts: list[FactLine] = []
+    papers: list[PaperLine] = []

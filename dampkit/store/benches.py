@@ -90,9 +90,20 @@ class BenchState:
 
 def add_calibration(book: Book, bench: str, text: str, who: str) -> Calibrated:
     """Keep a calibration as it was written. Raises BadSettings where it is no usable one; nothing is added then."""
-    sheet = from_text(text, f"calibration of {bench}", CalibrationSpec).calibration
+    sheet = sheet_of(Paper(CALIBRATION, text, "", who))
     add_paper(book, bench, Paper(CALIBRATION, text, sheet.on, who))
     return calibrated(sheet)
+
+
+def sheet_of(paper: Paper) -> Calibration:
+    """Raises BadSettings where it is no usable calibration."""
+    return from_text(paper.text, "calibration", CalibrationSpec).calibration
+
+
+def daily_check(paper: Paper) -> DailyCheck:
+    """Raises TypeError or ValueError where it is something else."""
+    raw: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in json.loads(paper.text).items()}
+    return DailyCheck(**raw)
 
 
 def add_check(book: Book, bench: str, check: DailyCheck) -> None:
@@ -101,19 +112,15 @@ def add_check(book: Book, bench: str, check: DailyCheck) -> None:
 
 def bench_state(book: Book, bench: str, day: str) -> BenchState:
     """By the latest calibration and check up to that day."""
-    sheets, checks = papers_of(book, bench, CALIBRATION, day), checks_of(book, bench, day)
-    sheet = from_text(sheets[-1].text, f"calibration of {bench}", CalibrationSpec).calibration if sheets else None
+    sheets, checks = (papers_of(book, bench, kind, day, last=True) for kind in (CALIBRATION, DAILY))
+    sheet = sheet_of(sheets[0]) if sheets else None
     made = None if sheet is None else calibrated(sheet)
-    return BenchState(bench, day, sheet, made, checks[-1] if checks else None)
+    return BenchState(bench, day, sheet, made, daily_check(checks[0]) if checks else None)
 
 
 def checks_of(book: Book, bench: str, until: str = EVER) -> tuple[DailyCheck, ...]:
     """Every daily check, oldest first."""
-    found = []
-    for paper in papers_of(book, bench, DAILY, until):
-        raw: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in json.loads(paper.text).items()}
-        found.append(DailyCheck(**raw))
-    return tuple(found)
+    return tuple(daily_check(paper) for paper in papers_of(book, bench, DAILY, until))
 
 
 def drift(checks: tuple[DailyCheck, ...]) -> tuple[Array, Chart | None]:

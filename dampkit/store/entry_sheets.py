@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+from dampkit.errors import BadSettings
 from dampkit.report.document import Look
 from dampkit.report.earlier import Earlier
 from dampkit.report.sheets import write_sheets
@@ -17,7 +18,13 @@ from dampkit.store.workshop import workshop_of
 
 
 def write_entry_sheets(book: Book, number: int, place: Path, imperial: bool = False) -> Path:
-    """Raises BadSettings where the book has no such entry or the place cannot be written to."""
+    """Raises BadSettings where the book has no such entry, its own records speak against it, or the place cannot be written
+    to."""
+    entry = book.entry(number)
+    if entry.differs:
+        found = f"entry {number} came in as {entry.action}, and its records give here: {entry.action_again}"
+        do = "test the unit here; the page, by `dampkit book show --report`, says both"
+        raise BadSettings(str(book.place), found, "a test whose records give its verdict", do)
     look = Look(imperial, letterhead=workshop_of(book))
     return write_sheets(as_it_stands(book, number), place, look, earlier_of(book, number))
 

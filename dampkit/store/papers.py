@@ -43,13 +43,15 @@ def paper_within(connection: sqlite3.Connection, about: int | str, paper: Paper)
 
 
 def papers_of(
-    book: Book, about: int | str, kind: EntryPaper | BenchPaper | None = None, until: str = EVER
+    book: Book, about: int | str, kind: EntryPaper | BenchPaper | None = None, until: str = EVER, *, last: bool = False
 ) -> tuple[Paper, ...]:
-    """All of an entry in the order in which they were added, all of a bench in that of their days; the last one stands."""
-    order = "id" if isinstance(about, int) else "done_on, id"
+    """Of an entry in the order in which they were added, of a bench in that of their days; the last one is what stands."""
+    order = ("id",) if isinstance(about, int) else ("done_on", "id")
     of_kind = "" if kind is None else "AND kind = :kind"
+    down = " DESC" if last else ""
     asked = f"""SELECT kind, text, done_on, who, added_at, archive FROM paper
-        WHERE {_whose(about)} = :about {of_kind} AND done_on <= :until ORDER BY {order}"""
+        WHERE {_whose(about)} = :about {of_kind} AND done_on <= :until
+        ORDER BY {", ".join(column + down for column in order)} LIMIT {1 if last else -1}"""
     with plain_errors(book.place):
         rows = book.connection.execute(asked, {"about": about, "kind": kind, "until": until})
         return tuple(Paper(*row) for row in rows)

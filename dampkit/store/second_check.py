@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+
+from pydantic import BaseModel, ConfigDict
 
 from dampkit.errors import BadSettings
 from dampkit.outcome.about import AboutRecord, with_about
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book
-from dampkit.store.content import plain_json
 from dampkit.store.papers import EntryPaper, Paper, add_paper, papers_of
 
 SECOND_CHECK: EntryPaper = "second-check"
@@ -19,12 +18,26 @@ SECOND_CHECK: EntryPaper = "second-check"
 
 @dataclass(frozen=True)
 class SecondCheck:
-    """`stands` is False where something was put right, or the entry corrected, after it was signed."""
+    """`stands` is False where something was put right, or the entry corrected, after it was signed.
+
+    `imported` is True where the entry came in with it.
+    """
 
     by: str
     on: str
     note: str
     stands: bool
+    imported: bool = False
+
+
+class Signed(BaseModel):
+    """What the paper says; `facts` is how many facts were said of the entry by then."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+
+    by: str
+    note: str
+    facts: int
 
 
 def sign(book: Book, number: int, by: str, note: str = "") -> SecondCheck:
@@ -42,7 +55,7 @@ def sign(book: Book, number: int, by: str, note: str = "") -> SecondCheck:
     if _same(tested, name):
         found = f"{name!r} made the test of entry {number}"
         raise BadSettings("--by", found, "a second person", "let somebody else look at it and sign")
-    text = plain_json({"by": name, "note": note, "facts": len(book.facts(number))}).decode()
+    text = Signed(by=name, note=note, facts=len(book.facts(number))).model_dump_json()
     today = date.today().isoformat()
     add_paper(book, number, Paper(SECOND_CHECK, text, today, name))
     return SecondCheck(name, today, note, stands=True)
@@ -51,12 +64,17 @@ def sign(book: Book, number: int, by: str, note: str = "") -> SecondCheck:
 def check_of_entry(book: Book, number: int) -> SecondCheck | None:
     """The latest check of an entry; None where nobody signed it. Raises BadSettings where there is no such entry."""
     entry = book.entry(number)
-    signed = papers_of(book, number, SECOND_CHECK)
-    if not signed:
+    papers = papers_of(book, number, SECOND_CHECK, last=True)
+    if not papers:
         return None
-    said: dict[str, Any] = json.loads(signed[-1].text)
-    stands = entry.corrected_by is None and said["facts"] == len(book.facts(number))
-    return SecondCheck(said["by"], signed[-1].done_on, said["note"], stands)
+    said = signed(papers[0])
+    stands = entry.corrected_by is None and said.facts == len(book.facts(number))
+    return SecondCheck(said.by, papers[0].done_on, said.note, stands, imported=papers[0].archive is not None)
+
+
+def signed(paper: Paper) -> Signed:
+    """Raises ValueError where it is something else."""
+    return Signed.model_validate_json(paper.text)
 
 
 def as_it_stands(book: Book, number: int) -> Result:
@@ -64,12 +82,12 @@ def as_it_stands(book: Book, number: int) -> Result:
 
     Raises BadSettings where there is no such entry.
     """
-    said, check = book.standing(number), check_of_entry(book, number)
+    said, check, entry = book.standing(number), check_of_entry(book, number), book.entry(number)
     about = AboutRecord(
         job=said.get("job"),
         tested_on=said.get("tested_on"),
         tested_at=said.get("tested_at"),
-        by=said.get("technician") or book.entry(number).who,
+        by=said.get("technician") or entry.who,
         customer=said.get("customer"),
         vehicle=said.get("vehicle"),
         unit_type=said.get("unit_type"),
@@ -78,6 +96,9 @@ def as_it_stands(book: Book, number: int) -> Result:
         checked_on=None if check is None else check.on,
         check_note=(check.note or None) if check else None,
         check_stands=None if check is None else check.stands,
+        check_imported=True if check is not None and check.imported else None,
+        imported_from=entry.archive,
+        verdict_here=entry.action_again,
     )
     return with_about(Result.read(book.result(number)), said.get("serial"), about)
 

@@ -51,7 +51,7 @@ def add_work(book: Book, number: int, sheet: Paper, beside: Beside = NOTHING) ->
     Raises BadSettings where the sheet is unusable or there is no such entry.
     """
     book.entry(number)
-    work = _read(sheet, number)
+    work = sheet_read(sheet)
     with plain_errors(book.place), writing(book.connection):
         paper_within(book.connection, number, sheet)
         beside_within(book.connection, number, beside)
@@ -60,12 +60,13 @@ def add_work(book: Book, number: int, sheet: Paper, beside: Beside = NOTHING) ->
 
 def work_on(book: Book, number: int) -> Worked | None:
     """The latest sheet of an entry: a later one corrects it."""
-    sheets = papers_of(book, number, STRIP_DOWN)
-    return Worked(_read(sheets[-1], number), sheets[-1]) if sheets else None
+    sheets = papers_of(book, number, STRIP_DOWN, last=True)
+    return Worked(sheet_read(sheets[0]), sheets[0]) if sheets else None
 
 
-def _read(sheet: Paper, number: int) -> Work:
-    return from_text(sheet.text, f"work on entry {number}", WorkSpec).work
+def sheet_read(sheet: Paper) -> Work:
+    """Raises BadSettings where it is unusable."""
+    return from_text(sheet.text, f"work of {sheet.done_on}", WorkSpec).work
 
 
 def before_after(book: Book, number: int) -> BeforeAfter:
