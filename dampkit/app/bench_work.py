@@ -13,13 +13,15 @@ from dampkit.app.book_work import person, place_of, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings
+from dampkit.files import write_text
 from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test
-from dampkit.store.bench_page import drift_sentence, write_bench
+from dampkit.store.bench_page import drift_sentence, render_bench
 from dampkit.store.benches import BenchState, add_calibration, add_check, bench_state, check_of, checks_of
 from dampkit.store.calibration import Calibrated, Channel
 from dampkit.store.from_library import Named, from_library
 from dampkit.store.library import card_of
+from dampkit.store.workshop import workshop_of
 
 
 @dataclass(frozen=True)
@@ -82,11 +84,11 @@ def record(bench: str, day: str | None, page: Path | None, book: Path | None) ->
     with the_book(book) as opened:
         card_of(opened, "bench", bench)
         state = bench_state(opened, bench, day_of_test(day) or date.today().isoformat())
-        checks = checks_of(opened, bench)
+        checks, head = checks_of(opened, bench), workshop_of(opened)
     say("\n".join(state_lines(state)))
     say(f"  {drift_sentence(checks)}")
     if page is not None:
-        write_bench(page, state, checks)
+        write_text(page, render_bench(state, checks, head), make_folder=True)
         say(f"written: {page}")
 
 

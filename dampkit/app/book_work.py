@@ -16,7 +16,7 @@ from dampkit.app.ask import missing, sure
 from dampkit.app.book_words import LIST_LINE, about, both, list_line, nothing_found
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
-from dampkit.files import whole_file
+from dampkit.files import whole_file, write_text
 from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test
 from dampkit.outcome.result import Result
@@ -31,7 +31,7 @@ from dampkit.store.content import pack, sha256_of
 from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.facts import NAMES, checked_facts
 from dampkit.store.from_library import Named, from_library
-from dampkit.store.history_page import followed, sentence, write_history
+from dampkit.store.history_page import followed, render_history, sentence
 from dampkit.store.look_up import Question, count, find, history, of_another_unit
 from dampkit.store.measures import MEASURES
 from dampkit.store.place import default_place
@@ -214,7 +214,7 @@ def as_json(result: Result) -> str:
 def show_history(named: Path | None, serial: str, page: Path | None) -> None:
     """The trends of a unit in words, and on a page."""
     with the_book(named) as book:
-        past = history(book, serial)
+        past, head = history(book, serial), workshop_of(book)
     for test in past:
         say(list_line(test.entry))
     for name, measure in MEASURES.items():
@@ -222,7 +222,7 @@ def show_history(named: Path | None, serial: str, page: Path | None) -> None:
         found = trend(days, values) if days else Trend(None)
         say(f"{measure.title}: {sentence(name, days, found)}")
     if page is not None:
-        write_history(page, serial, past)
+        write_text(page, render_history(serial, past, head), make_folder=True)
         say(f"written: {page}")
 
 

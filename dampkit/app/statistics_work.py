@@ -8,6 +8,7 @@ from pathlib import Path
 from dampkit.app.book_work import the_book
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
+from dampkit.files import write_text
 from dampkit.outcome.about import day
 from dampkit.report.plain import visible
 from dampkit.store.book import Book
@@ -19,10 +20,11 @@ from dampkit.store.statistics_page import (
     chart_sentence,
     come_back_sentence,
     first_time_sentence,
+    render_statistics,
     title,
-    write_statistics,
 )
 from dampkit.store.table import write_csv, write_parquet
+from dampkit.store.workshop import workshop_of
 
 
 def statistics(
@@ -36,10 +38,10 @@ def statistics(
     with the_book(book) as opened:
         if unit_type is not None:
             _known(opened, unit_type)
-        found = shop(opened, Which(unit_type, since, until))
+        found, head = shop(opened, Which(unit_type, since, until)), workshop_of(opened)
     _say(found)
     if page is not None:
-        write_statistics(page, found)
+        write_text(page, render_statistics(found, head), make_folder=True)
         say(f"written: {page}")
     if table is not None:
         (write_csv if table.suffix == ".csv" else write_parquet)(table, COLUMNS, rows(found))

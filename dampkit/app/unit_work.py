@@ -10,11 +10,13 @@ from pathlib import Path
 from dampkit.app.book_work import Beside, annotate, attached, person, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
+from dampkit.files import write_text
 from dampkit.outcome.about import day_of_test
 from dampkit.report.plain import visible
 from dampkit.store.papers import Paper
-from dampkit.store.work_page import work_lines, write_work
+from dampkit.store.work_page import photos_of, render_work, work_lines
 from dampkit.store.works import STRIP_DOWN, add_work, before_after
+from dampkit.store.workshop import workshop_of
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,7 @@ def work(number: int, sheet: Sheet, page: Path | None, book: Path | None) -> Non
         annotate(book, number, Beside(photos=sheet.photos), who)
     with the_book(book) as opened:
         shown = before_after(opened, number)
+        photos, head = photos_of(opened, shown) if page is not None else (), workshop_of(opened)
     say(
         f"before: entry {shown.before.id}, {shown.before.tested_on}: {shown.before.action} {shown.before.faults}".rstrip()
     )
@@ -52,5 +55,5 @@ def work(number: int, sheet: Sheet, page: Path | None, book: Path | None) -> Non
     told = "not tested yet" if after is None else f"entry {after.id}, {after.tested_on}: {after.action} {after.faults}"
     say(f"after: {told}".rstrip())
     if page is not None:
-        write_work(page, shown)
+        write_text(page, render_work(shown, photos, head), make_folder=True)
         say(f"written: {page}")

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from dampkit.files import write_text
 from dampkit.report.picture import Axis, Picture
 from dampkit.report.svg import svg
 from dampkit.store.chart_picture import SMALL, with_chart
@@ -13,15 +11,13 @@ from dampkit.store.measures import MEASURES
 from dampkit.store.pages import rendered
 from dampkit.store.statistics import Followed, Share, Shop
 
+if TYPE_CHECKING:
+    from dampkit.outcome.workshop import Letterhead
+
 ACTIONS = ("fit", "adjust", "rebuild", "replace", "retest", "undecided")
 
 
-def write_statistics(place: Path, shop: Shop) -> None:
-    """Raises BadSettings where the place cannot be written to."""
-    write_text(place, render_statistics(shop), make_folder=True)
-
-
-def render_statistics(shop: Shop) -> str:
+def render_statistics(shop: Shop, head: Letterhead | None = None) -> str:
     codes = dict.fromkeys([*shop.found, *shop.suspected])
     tables = [("Tests by month and verdict", "Month", list(shop.by_month.items()))]
     if shop.which.unit_type is None:
@@ -36,7 +32,7 @@ def render_statistics(shop: Shop) -> str:
         "lasting": [come_back_sentence(shop.come_back), first_time_sentence(shop.first_time_right)],
         "figures": [_figure(followed) for followed in shop.charts],
     }
-    return rendered("statistics.html", view)
+    return rendered("statistics.html", view, head)
 
 
 def title(shop: Shop) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,16 +10,19 @@ import pytest
 
 from dampkit.errors import BadSettings
 from dampkit.outcome.result import Result
+from dampkit.store import work_page
 from dampkit.store.book import Book
 from dampkit.store.check import complaints
+from dampkit.store.content import pack, sha256_of
 from dampkit.store.papers import Paper
-from dampkit.store.record import Circumstances, new_entry
+from dampkit.store.record import Beside, Circumstances, Photo, new_entry
 from dampkit.store.settings import Settings
-from dampkit.store.work_page import render_work, work_lines
+from dampkit.store.work_page import photos_of, render_work, work_lines
 from dampkit.store.works import STRIP_DOWN, add_work, before_after, build_lines, passed_build
 from tests.report.made_up import low_oil, sound
 from tests.store.made import new_book
 
+PNG = b"\x89PNG\r\n\x1a\n"
 SHEET = """# made up
 [work]
 rod_runout_mm = 0.04
@@ -71,6 +75,32 @@ def test_before_work_and_after_stand_together(book: Book) -> None:
     assert "After: 2024-01-05, entry 3" in page
     assert "rebuild" in page
     assert complaints(book) == ()
+
+
+def test_photos_of_both_tests_stand_on_the_page_and_foreign_bytes_do_not(
+    book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = one_test(book, "A-1", "2024-01-01", low_oil())
+    after = one_test(book, "A-1", "2024-01-05", sound())
+    pictures = {
+        "piston.jpg": b"\xff\xd8\xff made up",
+        "drawing.svg": b"<svg onload=alert(1)>",
+        "big.png": PNG + bytes(99),
+    }
+    for number, names in ((before, ("piston.jpg", "drawing.svg")), (after, ("big.png",))):
+        kept = [(Photo(n, sha256_of(pictures[n]), None, "x", "2024-01-03"), pack(pictures[n])) for n in names]
+        book.attach(number, Beside(photos=tuple(kept)))
+    book.attach(after, Beside(photos=((Photo("far.jpg", "0" * 64, "/photos/far.jpg", "x", "2024-01-03"), None),)))
+    shown = before_after(book, before)
+    page = render_work(shown, photos_of(book, shown))
+    assert b64encode(pictures["piston.jpg"]).decode() in page
+    assert b64encode(pictures["big.png"]).decode() in page
+    assert page.count("<img") == 2
+    assert "drawing.svg, before, with the work; 2024-01-03, by x; not shown here, the book has it" in page
+    assert "it lies at /photos/far.jpg" in page
+    assert "onload" not in page
+    monkeypatch.setattr(work_page, "MOST_BYTES", 50)
+    assert render_work(shown, photos_of(book, shown)).count("<img") == 1
 
 
 def test_the_latest_sheet_stands_and_the_earlier_one_stays(book: Book) -> None:
