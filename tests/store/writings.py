@@ -149,7 +149,7 @@ WRITINGS = {
     ),
     "work": Writing(
         work,
-        """SELECT substr(text, 17, length(text) - 18) FROM paper WHERE kind = 'strip-down'
+        """SELECT substr(text, 17, length(text) - 18) FROM paper WHERE kind = 'strip-down' AND archive IS NULL
             UNION SELECT text FROM note WHERE text LIKE 'work-%'""",
         """SELECT note.text FROM note JOIN photo ON name = note.text JOIN content USING (sha256)
             JOIN paper ON paper.text = '[work]' || char(10) || 'notes = "' || note.text || '"' || char(10)""",
@@ -177,9 +177,11 @@ WRITINGS = {
     "import": Writing(
         take_in,
         """SELECT substr(serial, 6, instr(serial, '/') - 6) FROM unit WHERE serial LIKE 'unit import-%'""",
-        """SELECT substr(serial, 6, instr(serial, '/') - 6) AS name FROM stands JOIN unit ON unit.id = unit_id
-            JOIN origin USING (entry_id) JOIN note USING (entry_id)
-            WHERE serial LIKE 'unit import-%' AND archive = name || '.zip' GROUP BY name HAVING count(*) = 2""",
+        """SELECT substr(serial, 6, instr(serial, '/') - 6) AS came FROM stands JOIN unit ON unit.id = unit_id
+            JOIN origin USING (entry_id) JOIN note USING (entry_id) JOIN paper USING (entry_id)
+            JOIN card ON card.archive = origin.archive JOIN drawing ON card_id = card.id
+            WHERE serial LIKE 'unit import-%' AND origin.archive = paper.archive AND paper.archive = came || '.zip'
+            GROUP BY 1 HAVING count(*) = 2""",
     ),
 }  # fmt: skip
 
@@ -188,13 +190,15 @@ DO = {kind: writing.do for kind, writing in WRITINGS.items()} | {"backup": copy}
 
 
 def make_archives(folder: Path, count: int) -> None:
-    """Archives of two entries each, with a note."""
+    """Archives of two entries each, with a note, a work sheet, and the card of their type with its drawing."""
     place = folder / "source.sqlite"
     with book_at(place, create=True) as book:
+        add_card(book, NewCard("unit-type", "12-34", TYPE, WHO, "", (("shims.png", pack(b"drawn")),)))
         for n in range(count):
             for part in ("a", "b"):
                 name = f"import-{n}/{part}"
-                book.add(numbered(name), Beside((Note(name, WHO, now()),)))
+                number = book.add(numbered(name), Beside((Note(name, WHO, now()),))).entry
+                add_work(book, number, Paper(STRIP_DOWN, "[work]\n", "2024-06-01", WHO))
             export(book, find(book, Question(limit=2)), folder / f"import-{n}.zip")
 
 
