@@ -14,6 +14,7 @@ from dampkit.store.pages import rendered
 if TYPE_CHECKING:
     from dampkit.outcome.workshop import Letterhead
 
+MOST = 250  # daily checks in the table of the page, about a year's
 SIZE = Size(width=680.0, height=260.0, text=12.5, ticks=6)
 
 
@@ -27,7 +28,8 @@ def render_bench(state: BenchState, checks: Sequence[DailyCheck], head: Letterhe
         "remarks": state.quality(),
         "believed": not any(remark.severity == "bad" for remark in state.quality()),
         "channels": channels,
-        "checks": list(reversed(checks)),
+        "checks": checks[: -MOST - 1 : -1],
+        "all_checks": len(checks),
         "drift": drift_sentence(checks),
         "drawn": svg(_picture(checks), SIZE) if checks else "",
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from statistics import fmean
 from typing import Any
 
 import numpy as np
@@ -41,11 +42,11 @@ class DailyCheck:
     @property
     def mean_percent(self) -> float:
         """What the bench as a whole reads too much."""
-        return float(np.mean([*self.rebound_percent, *self.compression_percent]))
+        return fmean((*self.rebound_percent, *self.compression_percent))
 
     @property
     def worst_percent(self) -> float:
-        return float(np.max(np.abs([*self.rebound_percent, *self.compression_percent])))
+        return max(map(abs, (*self.rebound_percent, *self.compression_percent)))
 
     @property
     def passed(self) -> bool:

@@ -13,7 +13,7 @@ from dampkit.errors import BadSettings
 from dampkit.files import onto_disk, whole_file
 from dampkit.store.book import Book
 from dampkit.store.content import sha256_of, unpack
-from dampkit.store.facts import STANDS
+from dampkit.store.facts import STANDS, STOOD, what_came_after
 from dampkit.store.place import plain_errors
 from dampkit.store.record import moment_of
 from dampkit.store.settings import Settings
@@ -74,8 +74,12 @@ def _structure(connection: sqlite3.Connection) -> Iterator[str]:
         yield f"row {row} of {table} points at a {other} that is not there"
     alone = "SELECT id FROM entry WHERE id NOT IN (SELECT entry_id FROM result)"
     yield from (f"entry {number} has no result" for (number,) in connection.execute(alone))
-    adrift = f"SELECT id FROM (SELECT * FROM ({STANDS}) EXCEPT SELECT * FROM stands)"
+    adrift = f"SELECT id FROM (SELECT * FROM ({STANDS}) EXCEPT SELECT {STOOD} FROM stands)"
     yield from (f"entry {number} does not stand as its facts say" for (number,) in connection.execute(adrift))
+    after = {row[3]: row for row in connection.execute("SELECT later, later_on, after_work, entry_id FROM stands")}
+    for (unit,) in connection.execute("SELECT id FROM unit"):
+        wrong = (row for row in what_came_after(connection, unit) if row != after[row[3]])
+        yield from (f"entry {row[3]} does not say which test came after it" for row in wrong)
     lost = "SELECT entry_id, name FROM photo WHERE path IS NULL AND sha256 NOT IN (SELECT sha256 FROM content)"
     yield from (f"the photo {name!r} of entry {number} is not in the book" for number, name in connection.execute(lost))
 

@@ -37,6 +37,12 @@ STANDS = f"""SELECT entry.id,
     CASE WHEN {_latest("job")} IS NULL THEN job_id ELSE (SELECT id FROM job WHERE name = {_latest("job")}) END,
     coalesce(nullif({_latest("tested_on")}, ''), tested_on),
     nullif({_latest("customer")}, ''), nullif({_latest("unit_type")}, ''), action, faults FROM entry"""
+STOOD = "entry_id, unit_id, job_id, tested_on, customer, unit_type, action, faults"  # the columns of STANDS
+CORRECTED = "(SELECT corrects FROM entry WHERE corrects IS NOT NULL)"
+# a unit's tests in order, those that a later one corrects left out
+TESTS = f"""SELECT entry_id, tested_on, action, job_id FROM stands
+    WHERE unit_id = ? AND entry_id NOT IN {CORRECTED} ORDER BY tested_on, entry_id"""
+FOLLOW = "UPDATE stands SET later = ?, later_on = ?, after_work = ? WHERE entry_id = ?"
 
 
 @dataclass(frozen=True)
@@ -59,7 +65,31 @@ def facts_within(connection: sqlite3.Connection, number: int, facts: tuple[Fact,
         )
         if fact.name in OWN_TABLE and fact.value:
             named(connection, *OWN_TABLE[fact.name], fact.value)
-    connection.execute(f"INSERT OR REPLACE INTO stands {STANDS} WHERE entry.id = ?", (number,))
+    units = _units(connection, number)
+    connection.execute(f"INSERT OR REPLACE INTO stands ({STOOD}) {STANDS} WHERE entry.id = ?", (number,))
+    for unit in units | _units(connection, number):
+        connection.executemany(FOLLOW, what_came_after(connection, unit))
+
+
+def _units(connection: sqlite3.Connection, number: int) -> set[int]:
+    """Units that an entry, or the one that it corrects, stands under."""
+    asked = "SELECT unit_id FROM stands WHERE unit_id IS NOT NULL AND entry_id IN (:n, (SELECT corrects FROM entry WHERE id = :n))"
+    return {row[0] for row in connection.execute(asked, {"n": number})}
+
+
+def what_came_after(connection: sqlite3.Connection, unit: int) -> list[tuple[str | None, str | None, str | None, int]]:
+    """What came after each test of a unit, as FOLLOW wants it: verdict and day of its next test, and, of the first test of
+    a job, the verdict of the next one of that job. A test that a later one corrects has nothing after it."""
+    tests = connection.execute(TESTS, (unit,)).fetchall()
+    of_job: dict[int | None, list[str]] = {}
+    for _, _, action, job in tests:
+        of_job.setdefault(job, []).append(action)
+    found = {}
+    for (number, _, _, job), after in zip(tests, [*tests[1:], None], strict=False):
+        worked = of_job.pop(job, []) if job is not None else []
+        found[number] = (after and after[2], after and after[1], worked[1] if len(worked) > 1 else None)
+    every = connection.execute("SELECT entry_id FROM stands WHERE unit_id = ?", (unit,))
+    return [(*found.get(number, (None, None, None)), number) for (number,) in every]
 
 
 def facts_of(connection: sqlite3.Connection, number: int) -> tuple[Fact, ...]:

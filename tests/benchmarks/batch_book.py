@@ -37,7 +37,7 @@ from dampkit.store.works import STRIP_DOWN, before_after, passed_build
 from tests.report.made_up import low_oil, sound
 from tests.store.test_benches import check, sheet
 
-LIMIT_S = 0.1
+LIMIT_S = 0.1  # of the processor
 TESTS_A_UNIT = 10
 RESULTS = [sound(), low_oil()]
 SETTINGS = Settings(damper="# made up\n")
@@ -60,8 +60,8 @@ COPIES = (
         FROM entry WHERE id <= :first""",
     "INSERT INTO result SELECT entry_id + :k * :first, sha256, packed FROM result WHERE entry_id <= :first",
     """INSERT INTO stands SELECT entry_id + :k * :first, unit_id + :k * :units, job_id + :k * :jobs,
-        date(tested_on, '+' || :k || ' days'), customer || '.' || :k, unit_type, action, faults
-        FROM stands WHERE entry_id <= :first""",
+        date(tested_on, '+' || :k || ' days'), customer || '.' || :k, unit_type, action, faults,
+        later, date(later_on, '+' || :k || ' days'), after_work FROM stands WHERE entry_id <= :first""",
     "INSERT INTO measure SELECT entry_id + :k * :first, name, value, low, high FROM measure WHERE entry_id <= :first",
     """INSERT INTO fact SELECT NULL, entry_id + :k * :first, name, value, why, who, added_at
         FROM fact WHERE entry_id <= :first""",
@@ -168,7 +168,7 @@ def main(runs: int) -> int:
         worst = measured(runs, Path(folder))
     for name, (passed_s, busy_s) in worst.items():
         print(f"{name:<28} {1000 * passed_s:7.1f} ms, of that {1000 * busy_s:7.1f} ms of the processor")
-    return int(max(passed_s for passed_s, _ in worst.values()) > LIMIT_S)
+    return int(max(busy_s for _, busy_s in worst.values()) > LIMIT_S)
 
 
 if __name__ == "__main__":
