@@ -19,7 +19,11 @@ STALE = "signed before the change"
 
 def about(result: Result) -> tuple[tuple[str, str | None], ...]:
     """Everything that may be said of a test with its name, None where nothing was said."""
-    said = result.about or AboutRecord()
+    return lines(result.about or AboutRecord())
+
+
+def lines(said: AboutRecord) -> tuple[tuple[str, str | None], ...]:
+    """The same of what was said alone."""
     told = ((name, getattr(said, key)) for key, name in NAMES.items())
     return (*told, ("Checked by", checked(said)), ("Not tested here", came_from(said)))
 

@@ -77,13 +77,10 @@ def signed(paper: Paper) -> Signed:
     return Signed.model_validate_json(paper.text)
 
 
-def as_it_stands(book: Book, number: int) -> Result:
-    """The stored result with what stands now of its serial, job, customer and so on, and the second person's check.
-
-    Raises BadSettings where there is no such entry.
-    """
+def about_of(book: Book, number: int) -> AboutRecord:
+    """All that stands of an entry now beside its result. Raises BadSettings where there is no such entry."""
     said, check, entry = book.standing(number), check_of_entry(book, number), book.entry(number)
-    about = AboutRecord(
+    return AboutRecord(
         job=said.get("job"),
         tested_on=said.get("tested_on"),
         tested_at=said.get("tested_at"),
@@ -100,7 +97,15 @@ def as_it_stands(book: Book, number: int) -> Result:
         imported_from=entry.archive,
         verdict_here=entry.action_again,
     )
-    return with_about(Result.read(book.result(number)), said.get("serial"), about)
+
+
+def as_it_stands(book: Book, number: int) -> Result:
+    """The stored result with what stands now of its serial, job, customer and so on, and the second person's check.
+
+    Raises BadSettings where there is no such entry.
+    """
+    about = about_of(book, number)
+    return with_about(Result.read(book.result(number)), book.entry(number).serial, about)
 
 
 def _same(one: str, other: str) -> bool:

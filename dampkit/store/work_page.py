@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from dampkit.outcome.workshop import picture_address
 from dampkit.quantities import with_interval
+from dampkit.report.about import lines as said_of
 from dampkit.store.book import Book
 from dampkit.store.build_record import OilWork, Work
 from dampkit.store.measures import MEASURES
@@ -18,6 +19,7 @@ from dampkit.store.works import BeforeAfter, build_lines
 if TYPE_CHECKING:
     from dampkit.outcome.workshop import Letterhead
 
+IN_HEADING = ("Job", "Tested on")
 MOST_BYTES = 20_000_000  # of the photos of one page together; own choice, about six of a telephone
 
 
@@ -40,8 +42,13 @@ def render_work(shown: BeforeAfter, photos: Sequence[Shown] = (), head: Letterhe
         )
         for name in names
     ]
+    said = [
+        (what, before or "-", after or "-")
+        for (what, before), (_, after) in zip(said_of(shown.before_said), said_of(shown.after_said), strict=True)
+        if (before or after) and what not in IN_HEADING
+    ]
     lines = [] if shown.worked is None else list(work_lines(shown.worked.work))
-    view = {"shown": shown, "rows": rows, "lines": lines, "photos": photos}
+    view = {"shown": shown, "rows": rows, "said": said, "lines": lines, "photos": photos}
     return rendered("work.html", view, head)
 
 

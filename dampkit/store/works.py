@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dampkit.bench.toml_file import from_text
+from dampkit.outcome.about import AboutRecord
 from dampkit.quantities import Estimate
 from dampkit.store.book import NOTHING, Book, beside_within
 from dampkit.store.build_record import Valve, Work, WorkSpec
@@ -14,6 +15,7 @@ from dampkit.store.papers import EntryPaper, Paper, paper_within, papers_of
 from dampkit.store.place import plain_errors
 from dampkit.store.record import Beside, Entry
 from dampkit.store.schema import writing
+from dampkit.store.second_check import about_of
 
 STRIP_DOWN: EntryPaper = "strip-down"
 
@@ -43,6 +45,8 @@ class BeforeAfter:
     after: Entry | None
     before_measures: dict[str, Estimate]
     after_measures: dict[str, Estimate]
+    before_said: AboutRecord
+    after_said: AboutRecord
 
 
 def add_work(book: Book, number: int, sheet: Paper, beside: Beside = NOTHING) -> Work:
@@ -79,6 +83,8 @@ def before_after(book: Book, number: int) -> BeforeAfter:
         after,
         book.measures(number),
         {} if after is None else book.measures(after.id),
+        about_of(book, number),
+        AboutRecord() if after is None else about_of(book, after.id),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from dampkit.store.check import complaints
 from dampkit.store.content import pack, sha256_of
 from dampkit.store.papers import Paper
 from dampkit.store.record import Beside, Circumstances, Photo, new_entry
+from dampkit.store.second_check import sign
 from dampkit.store.settings import Settings
 from dampkit.store.work_page import photos_of, render_work, work_lines
 from dampkit.store.works import STRIP_DOWN, add_work, before_after, build_lines, passed_build
@@ -71,8 +73,15 @@ def test_before_work_and_after_stand_together(book: Book) -> None:
         "Rebound: holes 1.2, 1 mm, shims 18 x 0.15, 16 x 0.15 mm, 8 clicks from closed (found: holes 1.2 mm)",
         "Parts: rod seal",
     ]
-    page = render_work(shown)
+    sign(book, after, "made-up foreman")
+    book.put_right(after, {"customer": "customer 77", "tested_at": "14:05"}, why="x", who="x")
+    page = " ".join(render_work(before_after(book, before)).split())
     assert "After: 2024-01-05, entry 3" in page
+    for name, was, now in (
+        ("Customer", "-", "customer 77"), ("At", "-", "14:05"), ("By", "made-up fitter", "made-up fitter"),
+        ("Checked by", "-", f"made-up foreman, {date.today()}, signed before the change"),
+    ):  # fmt: skip
+        assert f'<tr><th scope="row">{name}</th><td>{was}</td><td>{now}</td></tr>' in page
     assert "rebuild" in page
     assert complaints(book) == ()
 

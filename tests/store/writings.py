@@ -19,7 +19,6 @@ from dampkit.store.check import backup, complaints
 from dampkit.store.content import pack
 from dampkit.store.grown import Grown, accepted
 from dampkit.store.library import CardKind, NewCard, add_card, cards
-from dampkit.store.look_up import Question, find
 from dampkit.store.papers import Paper
 from dampkit.store.record import Beside, Circumstances, NewEntry, Note, Photo, new_entry, now
 from dampkit.store.second_check import sign
@@ -195,11 +194,13 @@ def make_archives(folder: Path, count: int) -> None:
     with book_at(place, create=True) as book:
         add_card(book, NewCard("unit-type", "12-34", TYPE, WHO, "", (("shims.png", pack(b"drawn")),)))
         for n in range(count):
+            entries = []
             for part in ("a", "b"):
                 name = f"import-{n}/{part}"
                 number = book.add(numbered(name), Beside((Note(name, WHO, now()),))).entry
                 add_work(book, number, Paper(STRIP_DOWN, "[work]\n", "2024-06-01", WHO))
-            export(book, find(book, Question(limit=2)), folder / f"import-{n}.zip")
+                entries.append(book.entry(number))
+            export(book, entries, folder / f"import-{n}.zip")
 
 
 def complete(place: Path) -> dict[str, set[str]]:
