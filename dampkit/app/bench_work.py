@@ -43,7 +43,7 @@ def calibrate(bench: str, file: Path, who: str | None, book: Path | None) -> Non
 
 def channel_lines(found: Calibrated) -> Iterator[str]:
     """A line a channel, with its largest error, limit and what it leaves uncertain."""
-    for what, channel in (("force", found.force), ("travel", found.travel), ("temperature", found.temperature)):
+    for what, channel in found.channels.items():
         yield f"{what}: {_channel(channel)}"
     yield f"force class by ISO 7500-1: {found.force_class or 'none'}; a weight hung twice repeats within {found.repeatability_percent:.2g} %"
     yield f"empty cell: {found.zero_n:.2g} N"
@@ -94,12 +94,10 @@ def record(bench: str, day: str | None, page: Path | None, book: Path | None) ->
 
 def state_lines(state: BenchState) -> Iterator[str]:
     """Whether the bench may be believed, and on what that rests."""
-    remarks = state.quality()
-    believed = not any(remark.severity == "bad" for remark in remarks)
-    yield f"{state.bench} on {state.day}: {'may be believed' if believed else 'is NOT to be believed'}"
+    yield f"{state.bench} on {state.day}: {'may be believed' if state.believed else 'is NOT to be believed'}"
     if state.calibration is not None and state.calibrated is not None:
         yield f"  calibrated on {state.calibration.on} by {state.calibration.by}, due {state.calibration.due}"
         yield from (f"  {line}" for line in channel_lines(state.calibrated))
     if state.check is not None:
         yield f"  checked on {state.check.done_on} with {state.check.master}: {state.check.worst_percent:.1f} % at most"
-    yield from (f"  {remark.severity}: {remark.message}" for remark in remarks)
+    yield from (f"  {remark.severity}: {remark.message}" for remark in state.quality())

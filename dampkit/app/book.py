@@ -10,18 +10,29 @@ import typer
 from dampkit.app.bench_commands import with_records
 from dampkit.app.commands import group_of_commands
 from dampkit.app.making import SheetsOption, Units, UnitsOption
-from dampkit.app.options import Bench, Book, Car, Costs, Damper, Inspection, OnBench, Stock, UnitType, Vehicle, Who
+from dampkit.app.options import (
+    Bench,
+    Book,
+    Car,
+    Costs,
+    Customer,
+    Damper,
+    Inspection,
+    Job,
+    OnBench,
+    Serial,
+    Stock,
+    Technician,
+    UnitType,
+    Vehicle,
+    Who,
+)
 from dampkit.app.shelf import shelf
-from dampkit.app.sign_command import sign_command
 from dampkit.app.workshop_commands import app as workshop_app
 
 app = group_of_commands()
 
 Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry.", show_default=False)]
-Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of the unit.")]
-Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
-Customer = Annotated[str | None, typer.Option(metavar="NAME", help="The customer.")]
-Technician = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who made the test.")]
 Verdict = Annotated[
     str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")
 ]
@@ -223,9 +234,9 @@ def export_command(
     """Write entries as an archive for another book, or as a table for a spreadsheet."""
     from dampkit.app import book_work as work
     from dampkit.outcome.about import day
-    from dampkit.store.look_up import Question
+    from dampkit.store.look_up import EVERY, Question
 
-    asked = Question(serial=serial, job=job, since=day(since), until=day(until), corrected=True, limit=2**62)
+    asked = Question(serial=serial, job=job, since=day(since), until=day(until), corrected=True, limit=EVERY)
     work.write_export(book, to, asked)
 
 
@@ -301,7 +312,19 @@ def statistics_command(
     work.statistics((unit_type, since, until), page, table, book)
 
 
-app.command("sign", epilog="Example: dampkit book sign 12 --by NAME --note 'serial read again'")(sign_command)
+@app.command("sign", epilog="Example: dampkit book sign 12 --by NAME --note 'serial read again'")
+def sign_command(
+    entry: Number,
+    by: Annotated[str, typer.Option(metavar="NAME", help="The second person, not the one who tested it.")],
+    note: Annotated[str, typer.Option(metavar="TEXT", help="What was looked at, or is to be minded.")] = "",
+    book: Book = None,
+) -> None:
+    """Keep that a second person has checked a test. What is put right after that makes it signed before the change."""
+    from dampkit.app import book_work as work
+
+    work.second_check(book, entry, by, note)
+
+
 for _kind in ("unit-type", "vehicle"):
     app.add_typer(shelf(_kind), name=_kind)
 app.add_typer(with_records(shelf("bench")), name="bench")

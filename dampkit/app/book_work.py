@@ -16,7 +16,7 @@ from dampkit.app.ask import missing, sure
 from dampkit.app.book_words import LIST_LINE, about, both, list_line, nothing_found
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
-from dampkit.files import whole_file, write_text
+from dampkit.files import check_free, whole_file, write_text
 from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test
 from dampkit.outcome.result import Result
@@ -37,9 +37,9 @@ from dampkit.store.measures import MEASURES
 from dampkit.store.place import default_place
 from dampkit.store.record import Beside as Attached
 from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, now
-from dampkit.store.second_check import as_it_stands
+from dampkit.store.second_check import as_it_stands, sign
 from dampkit.store.settings import read_settings
-from dampkit.store.table import Kind, measure_columns, write_csv, write_parquet
+from dampkit.store.table import Kind, check_kind, measure_columns, numbers, write_table
 from dampkit.store.trend import Trend, trend
 from dampkit.store.works import build_lines, passed_build
 from dampkit.store.workshop import workshop_of
@@ -175,6 +175,13 @@ def annotate(named: Path | None, number: int, beside: Beside, who: str) -> None:
     say(f"entry {number}: noted")
 
 
+def second_check(named: Path | None, number: int, by: str, note: str) -> None:
+    """Keep that a second person has checked an entry."""
+    with the_book(named) as book:
+        check = sign(book, number, by, note)
+    say(f"entry {number}: checked by {check.by} on {check.on}")
+
+
 def show_list(named: Path | None, question: Question) -> None:
     """One line an entry, latest first."""
     with the_book(named) as book:
@@ -228,16 +235,14 @@ def show_history(named: Path | None, serial: str, page: Path | None) -> None:
 
 def write_export(named: Path | None, to: Path, question: Question) -> None:
     """A .zip archive that `import` reads, or a .csv or .parquet table. Raises BadSettings for another ending."""
+    check_kind(to, ".zip")
     with the_book(named) as book:
         entries = sorted(find(book, question), key=lambda entry: entry.id)
         if to.suffix == ".zip":
             written = export(book, entries, to)
-        elif to.suffix in (".csv", ".parquet"):
-            rows, written = (_row(book, entry) for entry in entries), len(entries)
-            write_csv(to, COLUMNS, rows) if to.suffix == ".csv" else write_parquet(to, COLUMNS, rows)
         else:
-            expected = "a name that ends in .zip, .csv or .parquet"
-            raise BadSettings(str(to), f"found the ending {to.suffix!r}", expected, "choose one of them")
+            write_table(to, COLUMNS, (_row(book, entry) for entry in entries))
+            written = len(entries)
     say(f"written: {to}, {written} entries")
 
 
@@ -316,17 +321,9 @@ def _records_to(path: Path, book: Book, number: int) -> dict[Path, bytes]:
         *(path.with_name(f"{path.stem}-{i}{Path(name).suffix}") for i, (name, _) in enumerate(records[1:], 2)),
     ]
     for place in places:
-        if place.exists():
-            raise BadSettings(
-                str(place), "there is a file here already", "a name that is not taken", "choose a new name"
-            )
+        check_free(place)
     return {place: data for place, (_, data) in zip(places, records, strict=True)}
 
 
 def _row(book: Book, entry: Entry) -> dict[str, Any]:
-    numbers = {
-        f"{name}{end}": value
-        for name, found in book.measures(entry.id).items()
-        for end, value in (("", found.value), ("_low", found.low), ("_high", found.high))
-    }
-    return {**asdict(entry), "entry": entry.id, **numbers}
+    return {**asdict(entry), "entry": entry.id, **numbers(book.measures(entry.id).items())}

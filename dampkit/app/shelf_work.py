@@ -9,8 +9,7 @@ from pathlib import Path
 from dampkit.app.book_work import person, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
-from dampkit.errors import BadSettings
-from dampkit.files import folder_for, whole_file
+from dampkit.files import check_free, folder_for, whole_file
 from dampkit.report.plain import visible
 from dampkit.store.book import read_bytes
 from dampkit.store.content import pack
@@ -72,8 +71,7 @@ def _line(card: Card, name: str) -> str:
 
 
 def _write(place: Path, data: bytes) -> None:
-    if place.exists():
-        raise BadSettings(str(place), "there is a file here already", "a name that is not taken", "name another folder")
+    check_free(place)
     with whole_file(place) as draft:
         draft.write_bytes(data)
     say(f"written: {place}", err=True)

@@ -12,7 +12,7 @@ from dampkit.files import write_text
 from dampkit.outcome.about import day
 from dampkit.report.plain import visible
 from dampkit.store.book import Book
-from dampkit.store.look_up import nearest
+from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.measures import MEASURES
 from dampkit.store.statistics import COLUMNS, Shop, Which, rows, shop, unit_types
 from dampkit.store.statistics_page import (
@@ -23,7 +23,7 @@ from dampkit.store.statistics_page import (
     render_statistics,
     title,
 )
-from dampkit.store.table import write_csv, write_parquet
+from dampkit.store.table import check_kind, write_table
 from dampkit.store.workshop import workshop_of
 
 
@@ -32,9 +32,8 @@ def statistics(
 ) -> None:
     """In words; as a page and a table where they are asked for. Raises BadSettings for a type that no entry names."""
     unit_type, since, until = asked[0], day(asked[1]), day(asked[2])
-    if table is not None and table.suffix not in (".csv", ".parquet"):
-        expected = "a name that ends in .csv or .parquet"
-        raise BadSettings(str(table), f"found the ending {table.suffix!r}", expected, "choose one of them")
+    if table is not None:
+        check_kind(table)
     with the_book(book) as opened:
         if unit_type is not None:
             _known(opened, unit_type)
@@ -44,15 +43,15 @@ def statistics(
         write_text(page, render_statistics(found, head), make_folder=True)
         say(f"written: {page}")
     if table is not None:
-        (write_csv if table.suffix == ".csv" else write_parquet)(table, COLUMNS, rows(found))
+        write_table(table, COLUMNS, rows(found))
         say(f"written: {table}")
 
 
 def _known(book: Book, unit_type: str) -> None:
     names = unit_types(book)
     if unit_type not in names:
-        close = ", ".join(map(repr, nearest(unit_type, names)))
-        do = f"perhaps {close}" if close else "name the type when a test is added: `dampkit book add --type NAME`"
+        otherwise = "name the type when a test is added: `dampkit book add --type NAME`"
+        do = perhaps(nearest(unit_type, names), otherwise)
         raise BadSettings(str(book.place), f"no test of a unit of the type {unit_type!r}", "a type with tests", do)
 
 

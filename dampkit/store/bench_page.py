@@ -19,15 +19,10 @@ SIZE = Size(width=680.0, height=260.0, text=12.5, ticks=6)
 
 
 def render_bench(state: BenchState, checks: Sequence[DailyCheck], head: Letterhead | None = None) -> str:
-    found = state.calibrated
-    channels = (
-        [] if found is None else [("Force", found.force), ("Travel", found.travel), ("Temperature", found.temperature)]
-    )
     view = {
         "state": state,
         "remarks": state.quality(),
-        "believed": not any(remark.severity == "bad" for remark in state.quality()),
-        "channels": channels,
+        "channels": () if state.calibrated is None else state.calibrated.channels.items(),
         "checks": checks[: -MOST - 1 : -1],
         "all_checks": len(checks),
         "drift": drift_sentence(checks),

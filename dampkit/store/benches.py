@@ -67,6 +67,10 @@ class BenchState:
     def overdue(self) -> bool:
         return self.calibration is not None and self.day > self.calibration.due
 
+    @property
+    def believed(self) -> bool:
+        return all(remark.severity != "bad" for remark in self.quality())
+
     def quality(self) -> tuple[Quality, ...]:
         """What a test on this bench on this day must say; "bad" where nothing may rest on it."""
         said = []

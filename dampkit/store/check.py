@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from dampkit.errors import BadSettings
-from dampkit.files import onto_disk, whole_file
+from dampkit.files import check_free, onto_disk, whole_file
 from dampkit.store.book import Book
 from dampkit.store.content import sha256_of, unpack
 from dampkit.store.facts import STANDS, STOOD, what_came_after
@@ -34,9 +34,7 @@ def backup(book: Book, place: Path) -> None:
 
     Raises BadSettings where there is a file at `place` already or it cannot be written.
     """
-    if place.exists():
-        do = "choose a new name; an old backup is never overwritten"
-        raise BadSettings(str(place), "there is a file here already", "a name that is not taken", do)
+    check_free(place)
     with whole_file(place, make_folder=True, private=True) as draft, plain_errors(f"{place}, copy of {book.place}"):
         copy = sqlite3.connect(draft, isolation_level=None)
         try:

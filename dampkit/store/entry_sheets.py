@@ -11,7 +11,7 @@ from dampkit.report.earlier import Earlier
 from dampkit.report.sheets import write_sheets
 from dampkit.store.book import Book
 from dampkit.store.build_record import Work
-from dampkit.store.look_up import Question, find
+from dampkit.store.look_up import EVERY, Question, find
 from dampkit.store.second_check import as_it_stands
 from dampkit.store.works import before_after
 from dampkit.store.workshop import workshop_of
@@ -34,7 +34,7 @@ def earlier_of(book: Book, number: int) -> Earlier | None:
     entry = book.entry(number)
     if entry.serial is None:
         return None
-    asked = Question(serial=entry.serial, job=entry.job, until=entry.tested_on, limit=2**62)
+    asked = Question(serial=entry.serial, job=entry.job, until=entry.tested_on, limit=EVERY)
     past = sorted(find(book, asked), key=lambda each: (each.tested_on, each.id), reverse=True)
     for before in past:
         if before.id == number:

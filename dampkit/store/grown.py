@@ -10,7 +10,7 @@ from dampkit.expected.known_good import KnownGood
 from dampkit.outcome.side_by_side import Fitted, fitted, reference
 from dampkit.store.book import Book
 from dampkit.store.library import Card, NewCard, card_of, card_within
-from dampkit.store.look_up import Question, find
+from dampkit.store.look_up import EVERY, Question, find
 from dampkit.store.place import plain_errors
 from dampkit.store.record import Entry
 from dampkit.store.schema import writing
@@ -32,7 +32,7 @@ def passed_of(book: Book, unit_type: str) -> tuple[Entry, ...]:
     """The latest entry of each unit of the type, where that passed; an imported one only where its log agrees here."""
     latest: dict[str, Entry] = {}
     for entry in sorted(
-        find(book, Question(unit_type=unit_type, limit=2**62)), key=lambda entry: (entry.tested_on, entry.id)
+        find(book, Question(unit_type=unit_type, limit=EVERY)), key=lambda entry: (entry.tested_on, entry.id)
     ):
         if entry.serial is not None:
             latest[entry.serial] = entry

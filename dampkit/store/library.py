@@ -15,7 +15,7 @@ from dampkit.errors import BadSettings
 from dampkit.job import model_of
 from dampkit.store.book import Book
 from dampkit.store.content import Packed, keep
-from dampkit.store.look_up import nearest
+from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.place import plain_errors
 from dampkit.store.record import now
 from dampkit.store.schema import writing
@@ -107,11 +107,8 @@ def history_of(book: Book, kind: CardKind, name: str) -> tuple[Card, ...]:
     """Every version, oldest first. Raises BadSettings where there is none."""
     versions = versions_of(book, kind, name)
     if not versions:
-        names = [card.name for card in cards(book, kind)]
-        close = ", ".join(map(repr, nearest(name, names)))
-        do = (
-            f"perhaps {close}" if close else f"see `dampkit book {kind} list`, or add it with `dampkit book {kind} add`"
-        )
+        otherwise = f"see `dampkit book {kind} list`, or add it with `dampkit book {kind} add`"
+        do = perhaps(nearest(name, [card.name for card in cards(book, kind)]), otherwise)
         raise BadSettings(str(book.place), f"there is no {kind} {name!r} in the library", "a name in it", do)
     return versions
 

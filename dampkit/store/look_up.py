@@ -41,6 +41,7 @@ class Question:
     limit: int = 50
 
 
+EVERY = 2**62  # more than any book has
 CONDITIONS = {
     "words": SAYS,
     "serial": "unit_id = (SELECT id FROM unit WHERE serial = :serial)",
@@ -149,7 +150,11 @@ def nearest(words: str, names: Sequence[str], most: int = 5) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*holding, *(name for name, _, _ in found)]))[:most]
 
 
+def perhaps(close: Sequence[str], otherwise: str) -> str:
+    """What to do about a name that is not there: what comes near it, else something else."""
+    return f"perhaps {', '.join(map(repr, close))}" if close else otherwise
+
+
 def _unknown_serial(book: Book, serial: str) -> BadSettings:
-    close = ", ".join(map(repr, near(book, serial)))
-    do = f"perhaps one of {close}" if close else "look for it with `dampkit book find`"
+    do = perhaps(near(book, serial), "look for it with `dampkit book find`")
     return BadSettings(str(book.place), f"no test of a unit with the serial {serial!r}", "a serial in the book", do)

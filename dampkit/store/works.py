@@ -10,7 +10,7 @@ from dampkit.outcome.about import AboutRecord
 from dampkit.quantities import Estimate
 from dampkit.store.book import NOTHING, Book, beside_within
 from dampkit.store.build_record import Valve, Work, WorkSpec
-from dampkit.store.look_up import Question, find
+from dampkit.store.look_up import EVERY, Question, find
 from dampkit.store.papers import EntryPaper, Paper, paper_within, papers_of
 from dampkit.store.place import plain_errors
 from dampkit.store.record import Beside, Entry
@@ -131,6 +131,6 @@ def _next(book: Book, entry: Entry) -> Entry | None:
     """The unit's next test; of the same job where the entry has one."""
     if entry.serial is None:
         return None
-    asked = Question(serial=entry.serial, job=entry.job, since=entry.tested_on, limit=2**62)
+    asked = Question(serial=entry.serial, job=entry.job, since=entry.tested_on, limit=EVERY)
     later = [e for e in find(book, asked) if (e.tested_on, e.id) > (entry.tested_on, entry.id)]
     return min(later, key=lambda e: (e.tested_on, e.id), default=None)

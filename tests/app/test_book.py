@@ -114,6 +114,18 @@ def test_list_find_history_and_correction(place: Path, log: Path, tmp_path: Path
 
 
 @pytest.mark.usefixtures("analysed")
+@pytest.mark.usefixtures("place", "analysed")
+def test_a_clock_that_went_back_is_told(log: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    with monkeypatch.context() as ahead:
+        ahead.setattr("dampkit.store.book.now", lambda: "2099-01-01T08:00:00.000+00:00")
+        assert add(log) == 0
+    capsys.readouterr()
+    assert run("list") == 0
+    said = capsys.readouterr()
+    assert "A-1" in said.out
+    assert "the book was written at 2099-01-01T08:00 (UTC): set the clock" in said.err
+
+
 def test_export_import_check_and_backup(place: Path, log: Path, tmp_path: Path, capsys: Capture) -> None:
     add(log)
     second = tmp_path / "second.sqlite"
@@ -151,7 +163,7 @@ def test_a_damaged_book_fails_its_check(place: Path, log: Path, capsys: Capture)
     ("words", "status", "said"),
     [
         (["show", 9], 2, "no entry 9"),
-        (["history", "A"], 2, "perhaps one of 'A-1'"),
+        (["history", "A"], 2, "perhaps 'A-1'"),
         (["list", "--since", "31.5.2024"], 2, "a date such as 2024-05-31"),
         (["note", 1], 2, "neither a text nor a photo"),
         (["note", 9, "x"], 2, "no entry 9"),

@@ -121,7 +121,7 @@ def rows_of_first_version(place: Path) -> list[tuple[object, ...]]:
     return rows
 
 
-def kill_while_migrating(folder: Path, kills: int, seed: int, times: int = 60) -> dict[int, int]:
+def kill_while_migrating(folder: Path, kills: int, seed: int, times: int = 20) -> dict[int, int]:
     """Kill migrations from every earlier version at random moments; gives how often each version was found afterwards.
 
     Raises AssertionError where a book does not open, is not whole, or has lost or changed a row.
@@ -194,7 +194,7 @@ def main(kills: int, seconds: float) -> None:
         folder = Path(name)
         print("kills while writing:", kills, "reported:", kill_while_writing(folder, kills, 1))
         print("kills while migrating:", kills, "version found:", kill_while_migrating(folder, kills, 2))
-        print("eight at once:", crowd(folder / "crowd.sqlite", 8, seconds), f"writings in {seconds:g} s")
+        print("eight at once:", crowd(folder / "crowd" / "book.sqlite", 8, seconds), f"writings in {seconds:g} s")
 
 
 if __name__ == "__main__":
