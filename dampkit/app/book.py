@@ -196,15 +196,22 @@ def show_command(
     sheets: SheetsOption = None,
     units: UnitsOption = Units.si,
     log: Annotated[Path | None, typer.Option(metavar="OUT.csv", help="Write its log, byte for byte.")] = None,
+    photos: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Write its photos there.")] = None,
     book: Book = None,
 ) -> None:
-    """Show all about an entry, and take its result, page, sheets or log out of the book."""
+    """Show all about an entry, and take its result, page, sheets, log or photos out of the book."""
     from dampkit.app import book_work as work
 
     if json_to == "-":
         work.print_result(book, entry)
         return
-    outputs = {"json": Path(json_to) if json_to else None, "report": report, "sheets": sheets, "log": log}
+    outputs = {
+        "json": Path(json_to) if json_to else None,
+        "report": report,
+        "sheets": sheets,
+        "log": log,
+        "photos": photos,
+    }
     work.show(book, entry, outputs, imperial=units == Units.imperial)
 
 

@@ -16,7 +16,7 @@ from dampkit.app.ask import missing, sure
 from dampkit.app.book_words import LIST_LINE, about, both, list_line, nothing_found
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
-from dampkit.files import check_free, whole_file, write_text
+from dampkit.files import check_free, folder_for, whole_file, write_text
 from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test
 from dampkit.outcome.result import Result
@@ -197,7 +197,7 @@ def show_list(named: Path | None, question: Question) -> None:
 
 
 def show(named: Path | None, number: int, outputs: dict[str, Path | None], imperial: bool = False) -> None:
-    """All about an entry; `outputs` may name files for its result (json), page (report), sheets and log."""
+    """All about an entry; `outputs` may name files for its result (json), page (report), sheets and log, and a folder for its photos."""
     with the_book(named) as book:
         entry, result = book.entry(number), book.result(number)
         for line in about(book, entry, result):
@@ -305,9 +305,12 @@ def _write_out(wanted: tuple[str, Path], book: Book, number: int, imperial: bool
     if kind == "sheets":
         write_entry_sheets(book, number, path, imperial)
         return
-    contents = (
-        {path: as_json(as_it_stands(book, number)).encode()} if kind != "log" else _records_to(path, book, number)
-    )
+    if kind == "json":
+        contents = {path: as_json(as_it_stands(book, number)).encode()}
+    else:
+        contents = _records_to(path, book, number) if kind == "log" else _photos_to(path, book, number)
+        for place in contents:
+            check_free(place)
     for place, data in contents.items():
         with whole_file(place) as draft:
             draft.write_bytes(data)
@@ -315,14 +318,15 @@ def _write_out(wanted: tuple[str, Path], book: Book, number: int, imperial: bool
 
 def _records_to(path: Path, book: Book, number: int) -> dict[Path, bytes]:
     """Where each record of a test is written: the first to `path`, others beside it as `path-2` and so on."""
-    records = book.records(number)
-    places = [
-        path,
-        *(path.with_name(f"{path.stem}-{i}{Path(name).suffix}") for i, (name, _) in enumerate(records[1:], 2)),
-    ]
-    for place in places:
-        check_free(place)
-    return {place: data for place, (_, data) in zip(places, records, strict=True)}
+    (_, first), *more = book.records(number)
+    beside = {path.with_name(f"{path.stem}-{i}{Path(name).suffix}"): data for i, (name, data) in enumerate(more, 2)}
+    return {path: first, **beside}
+
+
+def _photos_to(folder: Path, book: Book, number: int) -> dict[Path, bytes]:
+    """Those that the book has, each under its number and name."""
+    place, kept = folder_for(folder, "photos"), [photo for photo in book.photos(number) if photo.path is None]
+    return {place / f"{n}-{Path(photo.name).name}": book.content(photo.sha256) for n, photo in enumerate(kept, 1)}
 
 
 def _row(book: Book, entry: Entry) -> dict[str, Any]:

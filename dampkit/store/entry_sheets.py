@@ -37,7 +37,7 @@ def earlier_of(book: Book, number: int) -> Earlier | None:
     asked = Question(serial=entry.serial, job=entry.job, until=entry.tested_on, limit=EVERY)
     past = sorted(find(book, asked), key=lambda each: (each.tested_on, each.id), reverse=True)
     for before in past:
-        if before.id == number:
+        if before.id == number or before.differs:
             continue
         shown = before_after(book, before.id)
         if shown.worked is not None and shown.after is not None and shown.after.id == number:

@@ -17,12 +17,17 @@ from dampkit.store.measures import MEASURES
 from dampkit.store.place import plain_errors
 from dampkit.store.table import Kind
 
+# imported, and their own records do not give their verdict here
+DIFFERING = """(SELECT entry_id FROM origin JOIN entry ON entry.id = entry_id WHERE origin.action <> entry.action)"""
 COLUMNS: dict[str, Kind] = {"group": "text", "name": "text", "what": "text", "tests": "count", "of": "count"}
 
 
 @dataclass(frozen=True)
 class Which:
-    """The tests that count; dates as 2024-05-31, both ends included. Without a type, all of the book."""
+    """The tests that count; dates as 2024-05-31, both ends included. Without a type, all of the book.
+
+    A test that a later one corrects does not count, nor one that was imported and whose records give another verdict here.
+    """
 
     unit_type: str | None = None
     since: str | None = None
@@ -30,7 +35,7 @@ class Which:
 
     @property
     def where(self) -> str:
-        parts = [f"entry_id NOT IN {CORRECTED}"]
+        parts = [f"entry_id NOT IN {CORRECTED}", f"entry_id NOT IN {DIFFERING}"]
         parts += [
             text
             for value, text in (

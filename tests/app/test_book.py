@@ -72,6 +72,10 @@ def test_a_log_goes_in_and_comes_out(place: Path, log: Path, tmp_path: Path, cap
     for words in ("unit A-1, tested on 2024-05-31", "blue, rear", "by made-up fitter: came leaking", "by x: new seal"):
         assert words in said
     assert said.count("photo seal.jpg") == 2
+    assert run("show", 1, "--photos", tmp_path / "photos") == 0
+    assert {p.name: p.read_bytes() for p in (tmp_path / "photos").iterdir()} == {"1-seal.jpg": b"\xff\xd8\xff"}
+    assert run("show", 1, "--photos", tmp_path / "photos") == 2  # nothing is overwritten
+    capsys.readouterr()
     assert (tmp_path / "out.csv").read_bytes() == log.read_bytes()
     assert json.loads((tmp_path / "out.json").read_text())["damper"]["serial"] == "A-1"
     assert "A-1" in (tmp_path / "out.html").read_text(encoding="utf-8")

@@ -21,12 +21,14 @@ from dampkit.store.check import complaints
 from dampkit.store.content import pack, sha256_of
 from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.grown import passed_of
+from dampkit.store.history_page import render_history
 from dampkit.store.library import NewCard, add_card, card_of, cards, drawings_of, history_of
-from dampkit.store.look_up import Question, count, find
+from dampkit.store.look_up import Question, count, find, history
 from dampkit.store.papers import Paper, papers_of
 from dampkit.store.record import Beside, Note, Photo
 from dampkit.store.second_check import as_it_stands, check_of_entry, sign
 from dampkit.store.settings import Settings
+from dampkit.store.statistics import Which, shop
 from dampkit.store.works import STRIP_DOWN, add_work
 from tests.report.made_up import low_oil
 from tests.store.made import made, new_book
@@ -184,6 +186,10 @@ def test_a_forged_fit_cannot_pass_as_a_test_of_ours(standing: Path, tmp_path: Pa
         assert "taken over from x.zip; its records give here: not analysed" in page
         assert "made-up foreman, not here" in page
         assert passed_of(book, "12-34") == ()
+        assert shop(book, Which()).tests == 0
+        assert "fit (imported; its records give here: not analysed)" in render_history(
+            "A-1042", history(book, "A-1042")
+        )
         assert not (tmp_path / "sheets.html").exists()
 
 
