@@ -95,14 +95,14 @@ class BenchState:
 
 def add_calibration(book: Book, bench: str, text: str, who: str) -> Calibrated:
     """Keep a calibration as it was written. Raises BadSettings where it is no usable one; nothing is added then."""
-    sheet = sheet_of(Paper(CALIBRATION, text, "", who))
+    sheet = sheet_of(Paper(CALIBRATION, text, "", who), f"calibration of {bench}")
     add_paper(book, bench, Paper(CALIBRATION, text, sheet.on, who))
     return calibrated(sheet)
 
 
-def sheet_of(paper: Paper) -> Calibration:
+def sheet_of(paper: Paper, where: str = "calibration") -> Calibration:
     """Raises BadSettings where it is no usable calibration."""
-    return from_text(paper.text, "calibration", CalibrationSpec).calibration
+    return from_text(paper.text, where, CalibrationSpec).calibration
 
 
 def daily_check(paper: Paper) -> DailyCheck:
@@ -118,7 +118,7 @@ def add_check(book: Book, bench: str, check: DailyCheck) -> None:
 def bench_state(book: Book, bench: str, day: str) -> BenchState:
     """By the latest calibration and check up to that day."""
     sheets, checks = (papers_of(book, bench, kind, day, last=True) for kind in (CALIBRATION, DAILY))
-    sheet = sheet_of(sheets[0]) if sheets else None
+    sheet = sheet_of(sheets[0], f"calibration of {bench}") if sheets else None
     made = None if sheet is None else calibrated(sheet)
     return BenchState(bench, day, sheet, made, daily_check(checks[0]) if checks else None)
 

@@ -55,7 +55,7 @@ def add_work(book: Book, number: int, sheet: Paper, beside: Beside = NOTHING) ->
     Raises BadSettings where the sheet is unusable or there is no such entry.
     """
     book.entry(number)
-    work = sheet_read(sheet)
+    work = sheet_read(sheet, f"work on entry {number}")
     with plain_errors(book.place), writing(book.connection):
         paper_within(book.connection, number, sheet)
         beside_within(book.connection, number, beside)
@@ -65,12 +65,12 @@ def add_work(book: Book, number: int, sheet: Paper, beside: Beside = NOTHING) ->
 def work_on(book: Book, number: int) -> Worked | None:
     """The latest sheet of an entry: a later one corrects it."""
     sheets = papers_of(book, number, STRIP_DOWN, last=True)
-    return Worked(sheet_read(sheets[0]), sheets[0]) if sheets else None
+    return Worked(sheet_read(sheets[0], f"work on entry {number}"), sheets[0]) if sheets else None
 
 
-def sheet_read(sheet: Paper) -> Work:
+def sheet_read(sheet: Paper, where: str = "work") -> Work:
     """Raises BadSettings where it is unusable."""
-    return from_text(sheet.text, f"work of {sheet.done_on}", WorkSpec).work
+    return from_text(sheet.text, where, WorkSpec).work
 
 
 def before_after(book: Book, number: int) -> BeforeAfter:
