@@ -168,7 +168,7 @@ AFTER = (
     "CREATE INDEX stands_by_month ON stands (substr(tested_on, 1, 7), action)",
     "CREATE INDEX stands_by_type_and_action ON stands (coalesce(unit_type, ''), action)",
     "CREATE INDEX stands_by_faults ON stands (faults) WHERE faults <> ''",
-    "CREATE INDEX stands_that_passed ON stands (later, later_on, tested_on) WHERE action = 'fit' AND later IS NOT NULL",
+    "CREATE INDEX stands_that_passed ON stands (later, later_on, tested_on, action) WHERE later IS NOT NULL",
     "CREATE INDEX stands_after_work ON stands (action, after_work) WHERE after_work IS NOT NULL",
 )
 

@@ -12,13 +12,13 @@ import numpy as np
 from dampkit.quantities import Z95, Array, Estimate
 from dampkit.store.book import Book
 from dampkit.store.control_chart import Chart, chart
-from dampkit.store.facts import CORRECTED
 from dampkit.store.measures import MEASURES
 from dampkit.store.place import plain_errors
 from dampkit.store.table import Kind
 
-# imported, and their own records do not give their verdict here
-DIFFERING = """(SELECT entry_id FROM origin JOIN entry ON entry.id = entry_id WHERE origin.action <> entry.action)"""
+# corrected by a later entry; or imported, and their own records do not give their verdict here
+UNCOUNTED = """(SELECT corrects FROM entry WHERE corrects IS NOT NULL UNION ALL
+    SELECT entry_id FROM origin JOIN entry ON entry.id = entry_id WHERE origin.action <> entry.action)"""
 COLUMNS: dict[str, Kind] = {"group": "text", "name": "text", "what": "text", "tests": "count", "of": "count"}
 
 
@@ -35,7 +35,7 @@ class Which:
 
     @property
     def where(self) -> str:
-        parts = [f"entry_id NOT IN {CORRECTED}", f"entry_id NOT IN {DIFFERING}"]
+        parts = [f"entry_id NOT IN {UNCOUNTED}"]
         parts += [
             text
             for value, text in (
