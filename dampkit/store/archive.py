@@ -24,16 +24,15 @@ from dampkit.bench.gate import plain_json as plain_json_of
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.store.again import analysed_again
-from dampkit.store.archive_library import card_lines, cards_within, paper_from
+from dampkit.store.archive_library import card_lines, cards_within, imported
 from dampkit.store.archive_line import CardLine, Line
 from dampkit.store.book import Book, add_within, beside_within, origin_within
 from dampkit.store.content import Packed, pack, plain_json, sha256_of
-from dampkit.store.facts import Fact, facts_within
+from dampkit.store.facts import facts_within
 from dampkit.store.papers import Paper, paper_within, papers_of
 from dampkit.store.place import plain_errors
-from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry, Note, Photo
+from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry
 from dampkit.store.schema import writing
-from dampkit.store.settings import Settings
 
 LIST, LIBRARY = "entries.jsonl", "library.jsonl"
 MEMBER = re.compile(r"(?:entries|library)\.jsonl|results/[0-9a-f]{64}\.json|content/[0-9a-f]{64}")
@@ -96,14 +95,10 @@ class _Part:
     beside: Beside
     papers: tuple[Paper, ...]
 
-    @property
-    def settings(self) -> Settings:
-        return Settings(**self.line.settings.model_dump())
-
     def entry(self, corrects: int | None) -> NewEntry:
         first, *more = (pack(data) for data in self.records)
         said = Circumstances(**self.line.said.model_dump(), corrects=corrects)
-        return NewEntry(self.result, first, self.settings, said, tuple(more))
+        return NewEntry(self.result, first, self.line.settings, said, tuple(more))
 
 
 def _parts(archive: zipfile.ZipFile, name: str) -> tuple[_Part, ...]:
@@ -116,10 +111,9 @@ def _parts(archive: zipfile.ZipFile, name: str) -> tuple[_Part, ...]:
 def _part(archive: zipfile.ZipFile, line: Line, name: str) -> _Part:
     result = _checked(_plain(archive.read(f"results/{line.uid}.json")))
     records = tuple(_content(archive, sha256) for sha256 in (line.log, *_others(result)))
-    photos = [Photo(**each.model_dump()) for each in line.photos]
-    kept = [(photo, None if photo.path is not None else pack(_content(archive, photo.sha256))) for photo in photos]
-    beside = Beside(tuple(Note(**note.model_dump()) for note in line.notes), tuple(kept))
-    part = _Part(line, result, records, beside, tuple(paper_from(paper, name) for paper in line.papers))
+    kept = [(photo, None if photo.path is not None else pack(_content(archive, photo.sha256))) for photo in line.photos]
+    papers = tuple(imported(paper, name) for paper in line.papers)
+    part = _Part(line, result, records, Beside(tuple(line.notes), tuple(kept)), papers)
     if part.entry(None).uid(line.corrects) != line.uid:
         raise ValueError(f"entry {line.uid[:12]}... does not fit its hash")
     return part
@@ -130,7 +124,7 @@ def _again(book: Book, part: _Part, archive: str, who: str) -> Again | None:
     if book.has(part.line.uid):
         return None
     files = [file["file"] for file in part.result["run"].get("files", ())] or [part.result["run"]["file"]]
-    repeated = analysed_again(list(zip(files, part.records, strict=True)), part.settings)
+    repeated = analysed_again(list(zip(files, part.records, strict=True)), part.line.settings)
     return Again(archive, who, repeated.version, repeated.action, repeated.faults)
 
 
@@ -147,7 +141,7 @@ def _add(book: Book, part: _Part, origin: Again | None, ids: dict[str, int]) -> 
     ids[line.uid] = added.entry
     beside_within(book.connection, added.entry, part.beside)
     if added.fresh:
-        facts_within(book.connection, added.entry, tuple(Fact(**fact.model_dump()) for fact in line.facts))
+        facts_within(book.connection, added.entry, tuple(line.facts))
         for paper in part.papers:
             paper_within(book.connection, added.entry, paper)
         if origin is not None:

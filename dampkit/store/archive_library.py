@@ -7,10 +7,10 @@ and what is written about a foreign bench goes with it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
-from dampkit.store.archive_line import CardLine, PaperLine
+from dampkit.store.archive_line import CardLine
 from dampkit.store.benches import daily_check, sheet_of
 from dampkit.store.book import Book
 from dampkit.store.content import Packed
@@ -52,11 +52,10 @@ def _foreign(name: str, archive: str | None) -> str:
     return f"{name} (from {archive})"
 
 
-def paper_from(line: PaperLine, archive: str) -> Paper:
-    """Marked as imported. Raises what reading it raises, so that nothing comes in that no page could show."""
-    paper = Paper(**{**line.model_dump(), "archive": archive})
-    READ[line.kind](paper)
-    return paper
+def imported(paper: Paper, archive: str) -> Paper:
+    """Marked. Raises what reading it raises, so that nothing comes in that no page could show."""
+    READ[paper.kind](paper)
+    return replace(paper, archive=archive)
 
 
 def cards_within(book: Book, lines: Iterable[tuple[CardLine, Mapping[str, Packed]]], archive: str) -> None:
@@ -72,4 +71,4 @@ def cards_within(book: Book, lines: Iterable[tuple[CardLine, Mapping[str, Packed
         )
         insert_card(book.connection, card, [(each.name, contents[each.sha256]) for each in line.drawings])
         for paper in line.papers:
-            paper_within(book.connection, name, paper_from(paper, archive))
+            paper_within(book.connection, name, imported(paper, archive))

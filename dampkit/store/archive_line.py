@@ -1,45 +1,19 @@
-"""One line of an archive's list: the form that a line from elsewhere must have before any of it comes into a book."""
+"""One line of an archive's lists: the form that a line from elsewhere must have before any of it comes into a book."""
 
 from __future__ import annotations
 
-from datetime import date, datetime
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict
 
-from dampkit.store.facts import NAMES
-
-Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-
-
-def _day(text: str) -> str:
-    """ValueError for anything but a date as 2024-05-31."""
-    try:
-        if date.fromisoformat(text).isoformat() == text:
-            return text
-    except ValueError:
-        pass
-    raise ValueError("expected a date such as 2024-05-31")
-
-
-def _moment(text: str) -> str:
-    """ValueError for anything but a moment in the same standard form."""
-    datetime.fromisoformat(text)
-    return text
-
-
-def _fact(name: str) -> str:
-    if name not in NAMES:
-        raise ValueError("no name of a fact")
-    return name
-
-
-Day = Annotated[str, AfterValidator(_day)]
-Moment = Annotated[str, AfterValidator(_moment)]
+from dampkit.store.facts import Fact
+from dampkit.store.papers import Paper
+from dampkit.store.record import Day, Hash, Moment, Note, Photo
+from dampkit.store.settings import Settings
 
 
 class Part(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class Said(Part):
@@ -48,46 +22,6 @@ class Said(Part):
     job: str | None
     tested_on: Day
     added_at: Moment
-
-
-class SettingsLine(Part):
-    bench: str | None
-    damper: str | None
-    vehicle: str | None
-    inspection: str | None = None
-    costs: str | None = None
-    stock: str | None = None
-
-
-class NoteLine(Part):
-    text: str
-    who: str
-    added_at: Moment
-
-
-class PhotoLine(Part):
-    name: str
-    sha256: Hash
-    path: str | None
-    who: str
-    added_at: Moment
-
-
-class FactLine(Part):
-    name: Annotated[str, AfterValidator(_fact)]
-    value: str
-    why: str
-    who: str
-    added_at: Moment
-
-
-class PaperLine(Part):
-    kind: Literal["strip-down", "second-check", "calibration", "daily-check"]
-    text: str
-    done_on: Day
-    who: str
-    added_at: Moment
-    archive: str | None = None
 
 
 class DrawingLine(Part):
@@ -107,7 +41,7 @@ class CardLine(Part):
     added_at: Moment
     archive: str | None = None
     drawings: list[DrawingLine]
-    papers: list[PaperLine] = []
+    papers: list[Paper] = []
 
 
 class Line(Part):
@@ -115,8 +49,8 @@ class Line(Part):
     corrects: Hash | None
     said: Said
     log: Hash
-    settings: SettingsLine
-    notes: list[NoteLine]
-    photos: list[PhotoLine]
-    facts: list[FactLine] = []
-    papers: list[PaperLine] = []
+    settings: Settings
+    notes: list[Note]
+    photos: list[Photo]
+    facts: list[Fact] = []
+    papers: list[Paper] = []

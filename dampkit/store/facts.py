@@ -5,9 +5,13 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import AfterValidator
 
 from dampkit.errors import BadSettings
 from dampkit.outcome.about import day_of_test, time_of_day
+from dampkit.store.record import AS_WRITTEN, Moment
 
 # name of a fact -> how a person calls it
 NAMES = {
@@ -45,15 +49,23 @@ TESTS = f"""SELECT entry_id, tested_on, action, job_id FROM stands
 FOLLOW = "UPDATE stands SET later = ?, later_on = ?, after_work = ? WHERE entry_id = ?"
 
 
+def _fact(name: str) -> str:
+    if name not in NAMES:
+        raise ValueError("no name of a fact")
+    return name
+
+
 @dataclass(frozen=True)
 class Fact:
     """`why` says why an earlier word was put right; empty where it was said when the entry was added."""
 
-    name: str
+    __pydantic_config__ = AS_WRITTEN
+
+    name: Annotated[str, AfterValidator(_fact)]
     value: str
     why: str
     who: str
-    added_at: str
+    added_at: Moment
 
 
 def facts_within(connection: sqlite3.Connection, number: int, facts: tuple[Fact, ...]) -> None:

@@ -8,7 +8,7 @@ from typing import Literal
 
 from dampkit.store.book import Book
 from dampkit.store.place import plain_errors
-from dampkit.store.record import now
+from dampkit.store.record import AS_WRITTEN, Day, Moment, now
 from dampkit.store.schema import writing
 
 EntryPaper = Literal["strip-down", "second-check"]
@@ -20,11 +20,13 @@ EVER = "9999-12-31"
 class Paper:
     """`text` is as it was written; `added_at` this moment where it is empty; `archive` is what it was imported from."""
 
+    __pydantic_config__ = AS_WRITTEN
+
     kind: EntryPaper | BenchPaper
     text: str
-    done_on: str
+    done_on: Day
     who: str
-    added_at: str = ""
+    added_at: Moment = ""
     archive: str | None = None
 
 
