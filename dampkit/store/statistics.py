@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ import numpy as np
 from dampkit.quantities import Z95, Array, Estimate
 from dampkit.store.book import Book
 from dampkit.store.control_chart import Chart, chart
+from dampkit.store.look_up import CONDITIONS
 from dampkit.store.measures import MEASURES
 from dampkit.store.place import plain_errors
 from dampkit.store.table import Kind
@@ -35,22 +36,11 @@ class Which:
 
     @property
     def where(self) -> str:
-        parts = [f"entry_id NOT IN {UNCOUNTED}"]
-        parts += [
-            text
-            for value, text in (
-                (self.unit_type, "unit_type = :unit_type"),
-                (self.since, "tested_on >= :since"),
-                (self.until, "tested_on <= :until"),
-            )
-            if value is not None
-        ]
-        return " AND ".join(parts)
+        return " AND ".join([f"entry_id NOT IN {UNCOUNTED}", *(CONDITIONS[name] for name in self.values)])
 
     @property
     def values(self) -> dict[str, str]:
-        named = {"unit_type": self.unit_type, "since": self.since, "until": self.until}
-        return {name: value for name, value in named.items() if value is not None}
+        return {name: value for name, value in asdict(self).items() if value is not None}
 
 
 @dataclass(frozen=True)
