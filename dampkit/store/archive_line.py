@@ -1,7 +1,5 @@
 """One line of an archive's lists: the form that a line from elsewhere must have before any of it comes into a book."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
