@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from dampkit.report.picture import Axis, Picture
@@ -19,10 +20,10 @@ ACTIONS = ("fit", "adjust", "rebuild", "replace", "retest", "undecided")
 
 def render_statistics(shop: Shop, head: Letterhead | None = None) -> str:
     codes = dict.fromkeys([*shop.found, *shop.suspected])
-    tables = [("Tests by month and verdict", "Month", list(shop.by_month.items()))]
+    tables = [("Tests by month and verdict", "Month", _rows(shop.by_month.items()))]
     if shop.which.unit_type is None:
         named = [(name or "no type named", counts) for name, counts in shop.by_type.items()]
-        tables.append(("Tests by unit type and verdict", "Type", named))
+        tables.append(("Tests by unit type and verdict", "Type", _rows(named)))
     view = {
         "title": title(shop),
         "shop": shop,
@@ -33,6 +34,11 @@ def render_statistics(shop: Shop, head: Letterhead | None = None) -> str:
         "figures": [_figure(followed) for followed in shop.charts],
     }
     return rendered("statistics.html", view, head)
+
+
+def _rows(counted: Iterable[tuple[str, Mapping[str, int]]]) -> list[tuple[str, list[int | str]]]:
+    """All tests of each name, then those of each verdict; nothing stands for none."""
+    return [(name, [sum(counts.values()), *(counts.get(a, "") for a in ACTIONS)]) for name, counts in counted]
 
 
 def title(shop: Shop) -> str:
