@@ -114,6 +114,13 @@ def name_if_free(draft: Path, place: Path) -> None:
             draft.replace(place)
 
 
+def check_free(place: Path) -> None:
+    """Raises BadSettings where there is a file already that is not to be lost."""
+    if place.exists():
+        do = "choose a new name; nothing was overwritten"
+        raise BadSettings(str(place), "there is a file here already", "a name that is not taken", do)
+
+
 def onto_disk(place: Path) -> None:
     """Wait until the disk has all of a file; opened for writing, as Windows wants it."""
     with place.open("rb+") as file:
