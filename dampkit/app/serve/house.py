@@ -20,7 +20,7 @@ from dampkit.app.serve.workers import Workers
 from dampkit.errors import DampkitError
 from dampkit.version import __version__
 
-PATIENCE_S = 3.0  # how long a page waits for its answer before it shows that it is being worked out
+PATIENCE_S = 0.05  # how long a page waits for its answer before it shows that it is being worked out
 
 
 @dataclass
@@ -68,6 +68,12 @@ class House:
         except NotYet:
             return None
 
+    def forget_failed(self, draft: Draft) -> None:
+        """What failed for reasons outside the record is tried again when it is asked for again."""
+        with self.lock:
+            for name in [name for name, work in self.begun.items() if name.startswith(draft.id) and work.done()]:
+                del self.begun[name]
+
     def _keep(self, draft: Draft, what: str, key: str, done: Future[Any]) -> None:
         """On the disk, so that it is there after a new start; what failed stays in memory, for a new start to try again."""
         if done.cancelled():
@@ -80,15 +86,16 @@ class House:
 
 
 def answer_of(done: Future[Any], patience_s: float) -> dict[str, Any]:
-    """What was found; an error becomes an answer, too. Raises TimeoutError where it is not there in time."""
+    """What was found; an error becomes an answer, too, `again` where a second try may do. Raises TimeoutError where it
+    is not there in time."""
     try:
         found: dict[str, Any] = done.result(patience_s)
         return found
     except NotYet:
         raise
     except DampkitError as error:
-        return {"error": error_of(error)}
+        return {"error": {**error_of(error), "again": True}}
     except Exception as error:  # a fault of the program must not end the server
         found_text = f"unexpected {type(error).__name__}: {' '.join(str(error).split())[:200]}"
         return {"error": {"where": "the analysis", "found": found_text, "expected": "an answer",
-                          "do": "this is a fault of the program: please report it, with the record"}}  # fmt: skip
+                          "do": "this is a fault of the program: please report it, with the record", "again": True}}  # fmt: skip

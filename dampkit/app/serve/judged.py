@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from dampkit.analyse import analyse_job
@@ -15,6 +17,7 @@ from dampkit.report.page import render
 from dampkit.store.content import sha256_of
 from dampkit.store.settings import Settings
 
+MOST_PAGES = 16  # held ready
 LIBRARY = "/static/plotly.min.js"
 
 
@@ -46,6 +49,12 @@ def page_of(result: Mapping[str, Any]) -> dict[str, Any]:
         "footer": between(whole, "<footer>", "</footer>"),
         "data": between(whole, '<script type="application/json" id="picture-data">', "</script>"),
     }
+
+
+@lru_cache(MOST_PAGES)
+def kept_page(result: str) -> dict[str, Any]:
+    """The page of a stored result, as JSON: made here, so that it need not wait for an analysis of another."""
+    return page_of(json.loads(result))
 
 
 def between(page: str, start: str, end: str) -> str:

@@ -13,18 +13,20 @@ from starlette.types import ASGIApp
 
 from dampkit.app.serve import entry, library, photos, start, steps, the_book, verdict
 from dampkit.app.serve.asked import Asked, asked_of, get, post, to
-from dampkit.app.serve.frame import KINDS, STATIC, shown
-from dampkit.app.serve.guard import Guard, TooLarge, cookie_header
+from dampkit.app.serve.frame import KINDS, STATIC, made_ready, shown
+from dampkit.app.serve.guard import Guard, Unsendable, cookie_header
 from dampkit.app.serve.house import House
+from dampkit.app.serve.understood import error_of
 from dampkit.errors import DampkitError
 from dampkit.report.document import SHARED_LIBRARY, plot_library
 
 ONE = "/draft/{id:str}"
-TITLES = {403: "Not sent", 404: "Not there", 405: "Not like that", 413: "Too much at once"}
+TITLES = {403: "Not sent", 404: "Not there", 405: "Not like that", 408: "It stopped coming", 413: "Too much at once"}
 
 
 def application(house: House) -> ASGIApp:
     """The pages behind their guard."""
+    made_ready()
     app = Starlette(
         routes=[*_start(), *_steps(), *_end(), *_book(), *_library()],
         exception_handlers={DampkitError: told, HTTPException: refused, Exception: bug},
@@ -150,14 +152,14 @@ def come_in(asked: Asked) -> Response:
 async def told(request: Request, error: Exception) -> Response:
     """An error for the person at the bench: where, what was found, what was expected, what to do."""
     assert isinstance(error, DampkitError)
-    view = {"title": "That did not work", "error": error, "lines": []}
+    view: dict[str, object] = {"title": "That did not work", "error": error_of(error), "lines": []}
     return _page(request, view, 422)
 
 
 async def refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    if isinstance(error.__context__, TooLarge):
-        error = HTTPException(413, error.__context__.message)
+    if isinstance(error.__context__, Unsendable):
+        error = HTTPException(error.__context__.status, error.__context__.message)
     return _page(
         request,
         {"title": TITLES.get(error.status_code, "Not done"), "error": None, "lines": [error.detail]},

@@ -41,6 +41,9 @@ TITLES = {"unit": "Which unit it is", "car": "Which car it is for", "inspection"
 def record_page(asked: Asked) -> Response:
     """How the record was understood, or that this is being worked out."""
     draft = asked.draft()
+    if "again" in asked.query:
+        asked.house.forget_failed(draft)
+        return to(f"/draft/{draft.id}/record")
     found = asked.house.understood(draft, toml_of(draft, "bench")) if draft.records else NOTHING
     if found is None:
         return waiting(asked, draft, "record", "The record is being read.")

@@ -25,7 +25,7 @@ from dampkit.outcome.result import Result
 from dampkit.report.next_test import next_test_rows, next_test_text
 from dampkit.store.benches import bench_state
 from dampkit.store.book import Book, book_at
-from dampkit.store.content import pack
+from dampkit.store.content import Packed, pack
 from dampkit.store.facts import NAMES
 from dampkit.store.look_up import of_another_unit
 from dampkit.store.record import Added, Beside, Circumstances, Entry, NewEntry, Note, Photo, now
@@ -65,6 +65,9 @@ def _of_bench(asked: Asked, draft: Draft) -> tuple[Quality, ...]:
 
 def verdict_page(asked: Asked) -> Response:
     draft = asked.draft()
+    if "again" in asked.query:
+        asked.house.forget_failed(draft)
+        return to(f"/draft/{draft.id}/verdict")
     if not draft.records:
         return to(f"/draft/{draft.id}/record")
     found = judged(asked, draft)
@@ -163,11 +166,16 @@ def _into_book(asked: Asked, draft: Draft, found: Judged, book: Book) -> Added:
         facts={name: value for name, value in facts.items() if name in NAMES},
     )  # fmt: skip
     new = NewEntry(found.found["result"], data[0], Settings(**found.texts), circumstances, tuple(data[1:]))
-    photos = tuple(
+    photos: tuple[tuple[Photo, Packed], ...] = tuple(
         (Photo(kept.label, kept.sha256, None, who, now()), pack(file_bytes(drafts.place(draft, kept), A_PHOTO)))
         for kept in draft.photos
     )
-    notes = (Note(said["note"], who, now()),) if said.get("note") else ()
+    notes: tuple[Note, ...] = (Note(said["note"], who, now()),) if said.get("note") else ()
+    there = book.number_of(new.uid(None))
+    if there is not None:  # kept before, and stopped before that was said
+        held, told = {photo.sha256 for photo in book.photos(there)}, {note.text for note in book.notes(there)}
+        photos = tuple(one for one in photos if one[0].sha256 not in held)
+        notes = tuple(note for note in notes if note.text not in told)
     return book.add(new, Beside(notes, photos))
 
 

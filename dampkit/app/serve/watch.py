@@ -112,17 +112,20 @@ class Watched:
 
     def _taken(self, seen: Seen) -> Seen:
         """The file copied into a piece of work; into the one that it became before, where it was written to again."""
+        fresh = ""
         try:
             with regular_file(self.folder / seen.name, A_LOG) as file:
                 draft = self.drafts.get(seen.draft) if seen.draft else None
                 if draft is None or draft.entry is not None:
                     draft = self.drafts.new()
+                    fresh = draft.id
                 kept = self.drafts.take(draft, seen.name, file)
             self.drafts.change(
                 draft.id, lambda d: replace(d, records=(*(r for r in d.records if r.label != kept.label), kept))
             )
             return replace(seen, state="taken", draft=draft.id)
         except (DampkitError, OSError) as error:
+            self.drafts.remove(fresh)
             return replace(
                 seen, state=error.found if isinstance(error, DampkitError) else f"cannot be read: {error.strerror}"
             )

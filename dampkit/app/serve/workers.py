@@ -8,6 +8,7 @@ import multiprocessing
 import os
 import sys
 import threading
+import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -23,6 +24,7 @@ T = TypeVar("T")
 SECONDS = Limit("DAMPKIT_MOST_SECONDS", 180, "seconds for one analysis")
 MEMORY = Limit("DAMPKIT_MOST_MEMORY_BYTES", 6 * 2**30, "bytes of memory for one analysis")
 MOST_WORKERS = 4
+GIVES_WAY = 10  # so that pages, and whatever else the bench's computer does, come first
 
 
 class Workers:
@@ -53,21 +55,25 @@ class Workers:
                 child.terminate()
 
     def _done(self, work: Callable[..., T], *given: Any, **named: Any) -> T:
-        process = self._free.get()
+        """A process that died under it, as where the system ends one for want of memory, is replaced once."""
+        process, over = self._free.get(), False
         try:
-            done: Future[T] = process.submit(_limited, self.seconds, work, *given, **named)
-            return done.result()
-        except BrokenProcessPool:
-            process.shutdown(wait=False)
-            process = self._started()
-            raise CannotAnalyse(
-                "the analysis",
-                f"it took more than {self.seconds} seconds, or its process died",
-                "a record of one test",
-                f"leave out what is not the test; {SECONDS.do()}",
-            ) from None
+            for _ in range(2):
+                begun_s = time.monotonic()
+                try:
+                    done: Future[T] = process.submit(_limited, self.seconds, work, *given, **named)
+                    return done.result()
+                except BrokenProcessPool:
+                    over = time.monotonic() - begun_s >= self.seconds
+                    process.shutdown(wait=False)
+                    process = self._started()
+                    if over:
+                        break
         finally:
             self._free.put(process)
+        found = f"it took more than {self.seconds} seconds" if over else "its process died, twice"
+        do = f"leave out what is not the test; {SECONDS.do()}"
+        raise CannotAnalyse("the analysis", found, "a record of one test", do)
 
     def _started(self) -> ProcessPoolExecutor:
         spawn = multiprocessing.get_context("spawn")
@@ -81,6 +87,8 @@ def _prepare(memory: int) -> None:
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if hasattr(os, "nice"):
+        os.nice(GIVES_WAY)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     if sys.platform != "win32":
         import resource

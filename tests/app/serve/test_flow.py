@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 import tomllib
+from concurrent.futures import Future
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 import dampkit
 from dampkit.app.serve.workers import Workers
+from dampkit.errors import CannotAnalyse
 from dampkit.store.book import book_at
 from tests.app.serve.desk import SAMPLES, Desk, house_in, words
 
@@ -53,6 +57,49 @@ def test_sent_twice_it_is_one_entry(desk: Desk) -> None:
         assert "Entry 1" in words(desk.send(f"{work}/keep", {"go": "keep"}))
     with book_at(desk.house.book) as book, pytest.raises(dampkit.BadSettings):
         book.entry(2)
+
+
+def test_stopped_before_it_was_said_it_is_kept_once(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The book had it all when the server went, and the browser had no answer: what is sent again adds nothing."""
+    work = desk.begun(*TABLE)
+    desk.get(f"{work}/verdict")
+    said = {"go": "keep", "note": "one"}
+
+    def stopped(*_: object) -> None:
+        raise RuntimeError("no power")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(desk.house.feed, "tell", stopped)
+        change = desk.house.drafts.change
+        patched.setattr(
+            desk.house.drafts,
+            "change",
+            lambda of, how: stopped() if how(desk.house.drafts.get(of)).entry else change(of, how),
+        )
+        assert desk.send(f"{work}/keep", said, [("photos", ("seal.png", PNG))]).status_code == 500
+    with book_at(desk.house.book) as book:
+        assert len(book.notes(1)) == 1
+    assert "Entry 1" in words(desk.send(f"{work}/keep", said, [("photos", ("seal.png", PNG))]))
+    with book_at(desk.house.book) as book:
+        assert [note.text for note in book.notes(1)] == ["one"]
+        assert len(book.photos(1)) == 1
+
+
+def test_what_failed_outside_the_record_can_be_tried_again(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    work = desk.begun(*TABLE)
+
+    def failing(*_: object) -> Future[dict[str, Any]]:
+        future: Future[dict[str, Any]] = Future()
+        future.set_exception(CannotAnalyse("the analysis", "it took more than 180 seconds", "a record", "wait"))
+        return future
+
+    with monkeypatch.context() as patched:
+        patched.setattr(desk.house.workers, "begin", failing)
+        assert "took more than" in words(desk.get(f"{work}/verdict"))
+    answer = desk.get(f"{work}/verdict")
+    assert "took more than" in words(answer)
+    assert 'href="?again=1"' in answer.text
+    assert 'id="verdict"' in desk.get(f"{work}/verdict?again=1").text
 
 
 def test_the_same_record_for_another_unit_is_asked_about(desk: Desk) -> None:
@@ -215,6 +262,8 @@ def test_the_book_its_units_and_figures_are_found_again(desk: Desk) -> None:
     assert "customer customer 78; misread" in words(right)
     with book_at(desk.house.book) as book:
         assert book.standing(1)["customer"] == "customer 78"
+    about = json.loads(desk.get("/book/1/result").text)["about"]
+    assert (about["customer"], about["job"], about["checked_by"]) == ("customer 78", "blue estate", "made-up foreman")
 
 
 def test_a_bench_and_its_record(desk: Desk) -> None:
