@@ -219,6 +219,11 @@ def show_history(place: Path, serial: str, page: Path | None) -> None:
 
 def write_export(place: Path, to: Path, question: Question) -> None:
     """A .zip archive that `import` reads, or a .csv or .parquet table. Raises BadSettings for another ending."""
+    say(f"written: {to}, {exported(place, to, question)} entries")
+
+
+def exported(place: Path, to: Path, question: Question) -> int:
+    """The same without a word: how many entries were written."""
     with book_at(place) as book:
         entries = sorted(find(book, question), key=lambda entry: entry.id)
         if to.suffix == ".zip":
@@ -229,7 +234,7 @@ def write_export(place: Path, to: Path, question: Question) -> None:
         else:
             expected = "a name that ends in .zip, .csv or .parquet"
             raise BadSettings(str(to), f"found the ending {to.suffix!r}", expected, "choose one of them")
-    say(f"written: {to}, {written} entries")
+    return written
 
 
 def take_in(place: Path, archive: Path, who: str) -> None:

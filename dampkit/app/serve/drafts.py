@@ -26,7 +26,7 @@ MOST_LETTERS = 200  # of a file's name
 MOST_RECORDS, MOST_PHOTOS = 50, 20  # of one test
 WORKS = Limit("DAMPKIT_MOST_PIECES_OF_WORK", 200, "pieces of work that are not in the book")
 PHOTO = Limit("DAMPKIT_MOST_PHOTO_BYTES", 2**25, "bytes of a photo")
-STATE = "work.json"
+STATE, USUAL = "work.json", "usual.json"
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ class Drafts:
                 raise BadSettings(
                     "the start page", found, "fewer", "keep them in the book, or remove what is not wanted"
                 )
-            draft = Draft(secrets.token_hex(16), now(), now())
+            draft = Draft(secrets.token_hex(16), now(), now(), base=self.usual())
             _private(self.folder / draft.id)
             self._fresh[draft.id] = draft
             return draft
@@ -116,6 +116,19 @@ class Drafts:
             changed = self._written(replace(how(draft), changed_at=now()))
             self._fresh.pop(number, None)
             return changed
+
+    def usual(self) -> dict[str, str]:
+        """What is the same for every test of this workshop, as it was last said: what work costs."""
+        try:
+            held: dict[str, str] = json.loads((self.folder / USUAL).read_text(encoding="utf-8"))
+            return held
+        except (OSError, ValueError):
+            return {}
+
+    def keep_usual(self, file: str, text: str) -> None:
+        with self._lock:
+            kept = {**self.usual(), file: text}
+            _write(self.folder / USUAL, {name: text for name, text in kept.items() if text}, lasting=True)
 
     def remove(self, number: str) -> None:
         if ID.fullmatch(number):

@@ -13,7 +13,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from dampkit.app.book_work import person
-from dampkit.app.serve.asked import Asked, Upload, to
+from dampkit.app.serve.asked import Asked, Upload, download, to
 from dampkit.app.serve.drafts import MOST_PHOTOS, PHOTO
 from dampkit.app.serve.forms import LONGEST
 from dampkit.app.serve.frame import shown
@@ -78,14 +78,14 @@ def record_file(asked: Asked) -> Response:
     if not at.isdecimal() or int(at) >= len(records):
         raise HTTPException(404, "There is no such record.")
     name, data = records[int(at)]
-    return _download(data, name)
+    return download(data, name)
 
 
 def result_file(asked: Asked) -> Response:
     """The result with what stands now of whose unit it is, as `dampkit book show --json` gives it."""
     with book_at(asked.house.book) as book:
         result = as_it_stands(book, _number(asked)).to_dict()
-    return _download(json.dumps(result, indent=1, allow_nan=False).encode(), f"entry-{asked.path['number']}.json")
+    return download(json.dumps(result, indent=1, allow_nan=False).encode(), f"entry-{asked.path['number']}.json")
 
 
 def add_beside(asked: Asked) -> Response:
@@ -137,11 +137,4 @@ def _photo(upload: Upload, who: str) -> tuple[Photo, Any]:
         raise BadSettings(upload.label, f"more than {PHOTO.most} {PHOTO.what}", "a photo", PHOTO.do())
     picture_kind(data, upload.label)
     packed = pack(data)
-    name = upload.label.replace("\\", "/").rpartition("/")[2][:200]
-    return Photo(name, packed.sha256, None, who, now()), packed
-
-
-def _download(data: bytes, name: str) -> Response:
-    plain = "".join(c if c.isascii() and (c.isalnum() or c in "._-") else "_" for c in name)[:100] or "record"
-    headers = {"content-disposition": f'attachment; filename="{plain}"'}
-    return Response(data, media_type="application/octet-stream", headers=headers)
+    return Photo(upload.name, packed.sha256, None, who, now()), packed

@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from dampkit.app.serve import entry, library, photos, start, steps, the_book, verdict
+from dampkit.app.serve import benches, entry, exchange, library, photos, start, steps, the_book, verdict, work, workshop
 from dampkit.app.serve.asked import Asked, asked_of, get, post, to
 from dampkit.app.serve.frame import KINDS, STATIC, made_ready, shown
 from dampkit.app.serve.guard import Guard, Unsendable, cookie_header
@@ -50,7 +50,7 @@ def _start() -> list[Route]:
 
 
 def _steps() -> list[Route]:
-    forms = [(f"{ONE}/{step}", step) for step in ("unit", "car", "inspection")]
+    forms = [(f"{ONE}/{step}", step) for step in steps.TITLES]
     return [
         get(f"{ONE}/record", steps.record_page),
         post(f"{ONE}/record", steps.answers),
@@ -70,6 +70,7 @@ def _end() -> list[Route]:
         get(f"{ONE}/next-test/{{form}}", verdict.next_test),
         get(f"{ONE}/keep", verdict.keep_page),
         post(f"{ONE}/keep", verdict.keep),
+        post(f"{ONE}/check", benches.keep_check),
         post(f"{ONE}/leave-out-photo", verdict.leave_out_photo),
         get(f"{ONE}/photo/{{sha256}}", photos.draft_photo),
     ]
@@ -89,6 +90,12 @@ def _book() -> list[Route]:
         post(f"{one}/beside", entry.add_beside),
         post(f"{one}/put-right", entry.put_right),
         post(f"{one}/sign", entry.second_check),
+        get(f"{one}/work", work.work_page),
+        post(f"{one}/work", work.keep_work),
+        get("/exchange", exchange.exchange_page),
+        get("/exchange/out", exchange.give_out),
+        post("/exchange/in", exchange.take_in),
+        get("/exchange/check", exchange.check_page),
     ]
 
 
@@ -99,9 +106,13 @@ def _library() -> list[Route]:
         get("/card/new", library.new_card),
         get("/card/file", library.card_file),
         post("/card", library.keep_card),
-        get("/benches", library.benches_page),
-        get("/bench", library.bench_page),
-        post("/bench", library.calibrate),
+        get("/card/drawing", library.drawing_file),
+        get("/benches", benches.benches_page),
+        get("/bench", benches.bench_page),
+        post("/bench", benches.calibrate),
+        post("/bench/check", benches.begin_check),
+        get("/workshop", workshop.workshop_page),
+        post("/workshop", workshop.keep_workshop),
     ]
 
 

@@ -14,7 +14,7 @@ from dampkit.app.book_work import person
 from dampkit.app.new import AS_THE_UNIT
 from dampkit.app.serve.asked import Asked, to
 from dampkit.app.serve.drafts import CARD_OF, Draft
-from dampkit.app.serve.forms import LONGEST, form_of, names, toml_of
+from dampkit.app.serve.forms import form_of, toml_of, typed_in
 from dampkit.app.serve.frame import shown
 from dampkit.app.serve.start import with_records
 from dampkit.app.serve.understood import NOTHING
@@ -33,9 +33,15 @@ STEPS = (
     ("verdict", "Verdict"),
     ("keep", "Keep"),
 )
-FILES = {"record": "bench", "unit": "damper", "car": "vehicle", "inspection": "inspection"}  # what each step declares
-AFTER = {"record": "unit", "unit": "car", "car": "inspection", "inspection": "verdict"}
-TITLES = {"unit": "Which unit it is", "car": "Which car it is for", "inspection": "What eyes and hands found"}
+# what each step declares, and two more that the verdict asks for
+FILES = {
+    "record": "bench", "unit": "damper", "car": "vehicle", "inspection": "inspection", "costs": "costs", "stock": "stock",
+}  # fmt: skip
+AFTER = {"record": "unit", "unit": "car", "car": "inspection"}  # then the verdict
+TITLES = {
+    "unit": "Which unit it is", "car": "Which car it is for", "inspection": "What eyes and hands found",
+    "costs": "What work costs here", "stock": "What can be fitted to this unit",
+}  # fmt: skip
 
 
 def record_page(asked: Asked) -> Response:
@@ -79,7 +85,7 @@ def answers(asked: Asked) -> Response:
     """The answers to the questions about the bench: of the way its two signs, the others field by field."""
     draft = asked.draft()
     found = asked.house.understood(draft, toml_of(draft, "bench")) or {}
-    filled = _typed(asked, "bench")
+    filled = typed_in(asked.sent, "bench")
     for question in found.get("questions", ()):
         for option in question.get("options", ()):
             if asked.text(question["key"]) == option["value"]:
@@ -110,11 +116,15 @@ def _unit_kind(draft: Draft, file: str) -> tuple[str, ...]:
 def fill(step: str, asked: Asked) -> Response:
     """What was typed is kept whatever it is; only a form without errors leads on."""
     file = FILES[step]
-    filled = _typed(asked, file)
+    filled = typed_in(asked.sent, file)
     draft = asked.house.drafts.change(asked.draft().id, lambda d: d.with_filled(file, filled)) or asked.draft()
     wrong = form_of(draft, file, _unit_kind(draft, file)).wrong
     on = asked.text("go") == "on" and not wrong
-    return _changed(asked, draft, AFTER[step] if on else step, "" if on else "#form" if not wrong else "#wrong")
+    if step == "costs" and not wrong:
+        asked.house.drafts.keep_usual(file, toml_of(draft, file))
+    return _changed(
+        asked, draft, AFTER.get(step, "verdict") if on else step, "" if on else "#form" if not wrong else "#wrong"
+    )
 
 
 def choose_card(asked: Asked) -> Response:
@@ -122,7 +132,7 @@ def choose_card(asked: Asked) -> Response:
     draft, (step, file) = asked.draft(), _step(asked)
     name = asked.text("card")
     kind: CardKind = CARD_OF[file]  # type: ignore[assignment]
-    text = _card(asked, kind, name) if name else ""
+    text = card_text(asked, kind, name) if name else ""
     card = (kind, name) if name else None
     return _changed(asked, asked.house.drafts.change(draft.id, lambda d: d.with_base(file, text, card)), step)
 
@@ -181,18 +191,13 @@ def _step(asked: Asked) -> tuple[str, str]:
     return step, FILES[step]
 
 
-def _typed(asked: Asked, file: str) -> dict[str, str]:
-    known = names(file)
-    return {name: text.strip()[:LONGEST] for name, text in asked.sent.items() if name in known}
-
-
 def _changed(asked: Asked, draft: Draft | None, step: str, at: str = "") -> Response:
     draft = draft or asked.draft()
     asked.house.feed.tell(f"work/{draft.id}")
     return to(f"/draft/{draft.id}/{step}{at}")
 
 
-def _card(asked: Asked, kind: CardKind, name: str) -> str:
+def card_text(asked: Asked, kind: CardKind, name: str) -> str:
     """The text of a card; of a bench with what its calibration leaves uncertain."""
     chosen = {kind.replace("-", "_"): name}
     with from_library(asked.house.book, Named(**chosen), JobFiles()) as (files, _):

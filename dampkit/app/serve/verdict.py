@@ -112,6 +112,7 @@ def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | 
         "same": same,
         "action": found.found["action"],
         "most_photos": MOST_PHOTOS,
+        "bench": draft.cards.get("bench", ""),
     }
     return shown(
         asked,

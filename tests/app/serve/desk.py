@@ -25,14 +25,14 @@ HOST = "127.0.0.1:8719"
 HERE = f"http://{HOST}"
 SAMPLES = Path(__file__).parents[3] / "sample_runs"
 Files = Sequence[tuple[str, tuple[str, bytes]]]
-MOST_LOOKS = 200  # at a page that is being worked out
+MOST_LOOKS = 10_000  # at a page that is being worked out: far more than any machine needs
 
 
 class Desk:
     """One browser at one server; another `Desk` of the same house is a second one."""
 
     origin = HERE
-    between_s = 0.0  # looks at a page that is being worked out
+    between_s = 0.05  # looks at a page that is being worked out
 
     def __init__(self, house: House, address: str = "127.0.0.1") -> None:
         self.house, self.address = house, address

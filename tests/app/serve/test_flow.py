@@ -271,9 +271,10 @@ def test_a_bench_and_its_record(desk: Desk) -> None:
     card = desk.send("/card", {"kind": "bench", "name": "bench 1", "text": '[signs]\nforce_positive = "tension"\n'})
     assert "version 1" in words(card)
     assert "may be believed today" in words(desk.get("/benches"))
-    wrong = desk.send("/bench", {"name": "bench 1", "text": "[calibration]\n"})
+    wrong = desk.send("/bench", {"name": "bench 1"}, [("file", ("calibration.toml", b"[calibration]\n"))])
     assert wrong.status_code == 422
-    assert "calibration of bench 1" in words(wrong)
+    assert "calibration of bench 1:1, [calibration] on" in words(wrong)
+    assert "[[calibration.force]] and below it, with your own values, mass_kg = 20.0, read_n = 196.3" in words(wrong)
 
 
 def test_the_next_test_is_a_file_to_follow(desk: Desk) -> None:

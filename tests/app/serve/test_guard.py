@@ -53,10 +53,24 @@ def test_every_form_needs_the_token_of_its_session(desk: Desk, workers: Workers)
     work = desk.begun("low_oil.csv")
     other = Desk(desk.house)
     other.get("/")
-    forms = ["/begin", "/take", "/card", "/bench", "/book/1/beside", "/book/1/put-right"]
+    forms = ["/begin", "/take", "/card", "/bench", "/bench/check", "/workshop", "/exchange/in"]
+    forms += [f"/book/1/{what}" for what in ("beside", "put-right", "sign", "work")]
     forms += [
         f"{work}/{step}"
-        for step in ("record", "unit", "car", "inspection", "keep", "more", "remove", "leave-out", "leave-out-photo")
+        for step in (
+            "record",
+            "unit",
+            "car",
+            "inspection",
+            "costs",
+            "stock",
+            "keep",
+            "check",
+            "more",
+            "remove",
+            "leave-out",
+            "leave-out-photo",
+        )
     ]
     forms += [f"{work}/unit/card", f"{work}/unit/library"]
     for path in forms:
