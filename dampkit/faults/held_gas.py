@@ -23,7 +23,7 @@ GIVE_SHARE = 0.4  # standard uncertainty of what oil and bushes give, relative: 
 CHECK_PA = (0.0, 5e3, 1e4, 1.5e4, 2e4, 3e4)  # preload of the piston's check valve, the best of which is taken; own
 POINT_M = 4e-4  # standard deviation of a stored travel about the law of gas and spring; own, of made-up units
 OVER_LAW = 1.5  # times the law's force: the stage was so much colder that the law's flow is not its own; own choice
-READING_M = 1.5e-4  # least standard uncertainty of a travel; own
+READING_M = 1.5e-4  # standard uncertainty of the travel of one stage, besides; own
 LAW_SHARE = 0.12  # ... and share of it that the law of a closed gas leaves open; own, of made-up twin tubes
 ALONE_SHARE = 0.15  # ... where one stage alone shows it
 UNKNOWN_BAR = (AIR_BAR, 2.0, 5.0)  # absolute pressure of a reserve of which nothing is known: low, middle, high
@@ -137,15 +137,21 @@ def _travel(points: Sequence[_Points], spring: _Spring, bar: tuple[float, float,
         closed = float(spring.closed(points[0][0], 0.0, 1e5 * bar[1])[-1])
         scatter = float(np.hypot(ALONE_SHARE * value, POINT_M / max(closed, 1e-6)))
     pressure = 0.5 * abs(float(np.median(high[0])) - float(np.median(low[0])))
-    return value, float(np.linalg.norm([scatter, by_give, pressure, READING_M, LAW_SHARE * value]))
+    return value, float(np.linalg.norm([scatter, by_give, pressure, READING_M / len(each) ** 0.5, LAW_SHARE * value]))
 
 
 def _points(stage: TakeUp, play_m: float) -> _Points:
-    """Force and stored travel where the force first comes up to each level, from where the stroke before has let go."""
+    """Force and stored travel from where the force stays above each level, from where the stroke before has let go.
+
+    What stands at the turn and falls again, of a piston's check that opens late, closes no gas.
+    """
     force, loose = stage.force_n, int(np.argmax(stage.force_n >= 0.0))
     stored = stage.stored_travel_m - float(stage.stored_travel_m[loose:].min())
-    top = float(np.median(force[-6:]))
-    at = [loose + int(np.argmax(force[loose:] >= level * top)) for level in LEVELS]
+    levels = np.array(LEVELS) * float(np.median(force[-6:]))
+    up = max(stage.until, loose)
+    below, over = force[loose : up + 1, None] < levels, force[up:, None] >= levels
+    stays = loose + np.where(below.any(axis=0), below.shape[0] - np.argmax(below[::-1], axis=0), 0)
+    at = np.where(below[-1], up + np.argmax(over, axis=0), stays)
     return np.maximum(force[at], 0.0), np.maximum(stored[at] - play_m, 0.0)
 
 
