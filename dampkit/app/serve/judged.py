@@ -41,7 +41,11 @@ def judge(records: Records, texts: Mapping[str, str], remarks: tuple[Quality, ..
 
 def page_of(result: Mapping[str, Any]) -> dict[str, Any]:
     """The page of a result in the parts that the frame takes: its head, what stands in it, and the data of its pictures."""
-    whole = render(dict(result), Look(library=LIBRARY))
+    return parts_of(render(dict(result), Look(library=LIBRARY)))
+
+
+def parts_of(whole: str) -> dict[str, Any]:
+    """The same of any page of `report/`."""
     return {
         "error": None,
         "header": between(whole, "<header>", "</header>"),

@@ -11,7 +11,20 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from dampkit.app.serve import benches, entry, exchange, library, photos, start, steps, the_book, verdict, work, workshop
+from dampkit.app.serve import (
+    benches,
+    entry,
+    exchange,
+    library,
+    photos,
+    side_by_side,
+    start,
+    steps,
+    the_book,
+    verdict,
+    work,
+    workshop,
+)
 from dampkit.app.serve.asked import Asked, asked_of, get, post, to
 from dampkit.app.serve.frame import KINDS, STATIC, made_ready, shown
 from dampkit.app.serve.guard import Guard, Unsendable, cookie_header
@@ -39,6 +52,7 @@ def _start() -> list[Route]:
     return [
         get("/", start.start_page),
         post("/begin", start.begin),
+        post("/try", start.try_it),
         post("/take", start.take_up),
         get(ONE, lambda asked: to(f"/draft/{asked.draft().id}/record")),
         post(f"{ONE}/remove", start.remove),
@@ -73,6 +87,9 @@ def _end() -> list[Route]:
         post(f"{ONE}/check", benches.keep_check),
         post(f"{ONE}/leave-out-photo", verdict.leave_out_photo),
         get(f"{ONE}/photo/{{sha256}}", photos.draft_photo),
+        get(f"{ONE}/side-by-side", side_by_side.side_page),
+        post(f"{ONE}/side-by-side", side_by_side.say_how),
+        post("/side-by-side", side_by_side.of_entries),
     ]
 
 

@@ -16,6 +16,7 @@ import pytest
 from dampkit.store.book import book_at
 from tests.app.serve.desk import SAMPLES, Tablet
 from tests.app.serve.test_shelves import kept_entry, table_begun, with_bench
+from tests.app.serve.test_side_by_side import table
 from tests.report.browsing import Visit, broken_rules
 
 pytestmark = pytest.mark.slow
@@ -256,6 +257,37 @@ def test_the_whole_way_without_scripts(browser: Any, running: Running) -> None:
         page.click("button[value=keep]")
         page.wait_for_url("**/book/*")
         page.wait_for_selector("#verdict")
+
+
+def test_two_clicks_from_the_start_to_the_verdict_on_the_sample(browser: Any, axe: str, running: Running) -> None:
+    """Asked are six at most."""
+    with seen_by(browser) as seen:
+        page = seen.page
+        page.goto(running.address)
+        seen.is_good(axe)
+        page.click("text=Try it with a made-up test")
+        page.wait_for_selector(".answer:text-is('Ready: 8 stages found.')")
+        page.click("text=Straight to the verdict")
+        page.wait_for_selector("#verdict")
+        assert "Rebuild" in page.inner_text("#verdict")
+
+
+def test_tests_side_by_side_can_be_read_by_everyone(browser: Any, axe: str, running: Running) -> None:
+    with seen_by(browser) as seen:
+        page = seen.page
+        page.goto(running.address)
+        files = [
+            {"name": f"click{n}.csv", "mimeType": "text/csv", "buffer": table(share)}
+            for n, share in ((0, 1.0), (4, 0.7))
+        ]
+        page.locator("#records").set_input_files(files)
+        page.click("#begin-form > button")
+        page.click("text=side by side")
+        seen.is_good(axe)
+        page.check("[value=settings]")
+        page.click("text=Hold them side by side")
+        page.wait_for_selector("#verdict")
+        seen.is_good(axe)
 
 
 def test_two_browsers_see_what_the_bench_writes(browser: Any, running: Running) -> None:
