@@ -143,12 +143,14 @@ class Drafts:
             if place.name.startswith("."):
                 place.unlink()
             elif ID.fullmatch(place.name):
-                draft = self._read(place)
-                if draft.entry is not None if draft else not (place / STATE).exists():
-                    self.remove(place.name)
-                else:
-                    for left in place.glob(".*"):
-                        left.unlink()
+                self._tidy_one(place)
+
+    def _tidy_one(self, place: Path) -> None:
+        draft = self._read(place)
+        if draft.entry is not None if draft else not (place / STATE).exists():
+            self.remove(place.name)
+        for left in place.glob(".*"):
+            left.unlink()
 
     def take(self, draft: Draft, label: str, source: IO[bytes], limit: Limit = LOG) -> Kept:
         """Copy a file into the work, under its hash. Raises BadSettings where there is too much of it, or nothing."""

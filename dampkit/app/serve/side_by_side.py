@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 import dampkit
 from dampkit.app.serve.asked import Asked, to
-from dampkit.app.serve.drafts import Draft
+from dampkit.app.serve.drafts import Draft, Drafts
 from dampkit.app.serve.forms import toml_of
 from dampkit.app.serve.frame import shown
 from dampkit.app.serve.judged import LIBRARY, parts_of
@@ -27,7 +27,7 @@ from dampkit.outcome.side_by_side import Fitted, compare, fitted
 from dampkit.report.document import Look
 from dampkit.report.pair_page import Runs, render_pair
 from dampkit.report.settings_page import Choice, render_settings
-from dampkit.store.book import book_at
+from dampkit.store.book import Book, book_at
 from dampkit.store.settings import Settings
 
 SIDE, TEST = "side-by-side", "test"
@@ -96,22 +96,25 @@ def of_entries(asked: Asked) -> Response:
     try:
         with book_at(asked.house.book) as book:
             for number in dict.fromkeys(numbers):
-                entry, texts = book.entry(number), book.settings(number).written
-                kept = [drafts.take(draft, name, io.BytesIO(data)) for name, data in book.records(number)]
-                if {one.sha256 for one in kept} & {one.sha256 for one in draft.records}:
-                    found = f"entry {number} is of a record that another of them is of, too"
-                    raise BadSettings("side by side", found, "a test each", "leave one of them out")
-                base = {
-                    f"{one.sha256}/{kind}": text for one in kept for kind, text in texts.items() if text is not None
-                }
-                base |= {f"{one.sha256}/{TEST}": f"entry {number}, {entry.serial or entry.file}" for one in kept}
-                draft = replace(draft, records=(*draft.records, *kept), base={**draft.base, **base})
+                draft = _with_entry(drafts, draft, book, number)
     except DampkitError:
         drafts.remove(draft.id)
         raise
     made = draft.with_filled(SIDE, {"kind": asked.text("kind")})
     drafts.change(draft.id, lambda _: made)
     return to(f"/draft/{draft.id}/{SIDE}")
+
+
+def _with_entry(drafts: Drafts, draft: Draft, book: Book, number: int) -> Draft:
+    """Raises BadSettings where there is no such entry, or its record is there already."""
+    entry, texts = book.entry(number), book.settings(number).written
+    kept = [drafts.take(draft, name, io.BytesIO(data)) for name, data in book.records(number)]
+    if {one.sha256 for one in kept} & {one.sha256 for one in draft.records}:
+        found = f"entry {number} is of a record that another of them is of, too"
+        raise BadSettings("side by side", found, "a test each", "leave one of them out")
+    base = {f"{one.sha256}/{kind}": text for one in kept for kind, text in texts.items() if text is not None}
+    base |= {f"{one.sha256}/{TEST}": f"entry {number}, {entry.serial or entry.file}" for one in kept}
+    return replace(draft, records=(*draft.records, *kept), base={**draft.base, **base})
 
 
 def tests_of(asked: Asked, draft: Draft) -> list[One]:

@@ -60,15 +60,14 @@ class Workers:
         try:
             for _ in range(2):
                 begun_s = time.monotonic()
-                try:
+                with contextlib.suppress(BrokenProcessPool):
                     done: Future[T] = process.submit(_limited, self.seconds, work, *given, **named)
                     return done.result()
-                except BrokenProcessPool:
-                    over = time.monotonic() - begun_s >= self.seconds
-                    process.shutdown(wait=False)
-                    process = self._started()
-                    if over:
-                        break
+                over = time.monotonic() - begun_s >= self.seconds
+                process.shutdown(wait=False)
+                process = self._started()
+                if over:
+                    break
         finally:
             self._free.put(process)
         found = f"it took more than {self.seconds} seconds" if over else "its process died, twice"
