@@ -116,7 +116,7 @@ def keep_check(asked: Asked) -> Response:
     house, draft = asked.house, asked.draft()
     bench, serial, who = draft.cards.get("bench"), asked.text("serial")[:200], person(asked.text("technician"))
     day = day_of_test(asked.text("tested_on") or None) or date.today().isoformat()
-    found = judged(asked, draft)
+    found = judged(house, draft)
     if found is None or "error" in found.found:
         return to(f"/draft/{draft.id}/verdict")
     if bench is None or not serial:

@@ -17,11 +17,13 @@ from typing import IO, TYPE_CHECKING
 from dampkit.app.say import say
 from dampkit.app.serve.door import Door, new_code, secret_in
 from dampkit.app.serve.drafts import Drafts
+from dampkit.app.serve.forms import toml_of
 from dampkit.app.serve.guard import Names
 from dampkit.app.serve.house import House
+from dampkit.app.serve.verdict import judged
 from dampkit.app.serve.watch import Watched
 from dampkit.app.serve.workers import Workers
-from dampkit.errors import BadSettings
+from dampkit.errors import BadSettings, DampkitError
 from dampkit.files import held
 
 if TYPE_CHECKING:
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
 HERE, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 SOMEWHERE = ("192.0.2.1", 9)  # of the addresses for documentation (RFC 5737): asked which way out, nothing is sent
 HELD = "open"  # the file that one server at a time holds; where it answers stands in it
+BEFOREHAND = 4  # pieces of work that wait, at most, for another to be begun before anybody asks for it
 GRACE_S = 2  # for answers under way when it is stopped
 
 
@@ -146,7 +149,7 @@ def _housed(wish: Wish, drafts: Drafts, port: int) -> Iterator[House]:
     door = Door(secret_in(drafts.folder), new_code() if wish.share else None)
     house = House(wish.book, drafts, Workers(), door, names_of(wish, port))
     if wish.watch is not None:
-        house.watched = Watched(wish.watch, drafts, lambda: house.feed.tell("folder"))
+        house.watched = Watched(wish.watch, drafts, lambda number: seen(house, number))
         house.watched.start()
     try:
         yield house
@@ -154,6 +157,17 @@ def _housed(wish: Wish, drafts: Drafts, port: int) -> Iterator[House]:
         if house.watched is not None:
             house.watched.close()
         house.workers.close()
+
+
+def seen(house: House, number: str) -> None:
+    """The folder has changed; what was taken up from it is read and analysed before anybody asks, while little waits."""
+    house.feed.tell("folder")
+    draft = house.drafts.get(number) if number else None
+    if draft is None or house.waiting >= BEFOREHAND:
+        return
+    with contextlib.suppress(DampkitError):  # said where the work is opened
+        house.understood(draft, toml_of(draft, "bench"))
+        judged(house, draft)
 
 
 def names_of(wish: Wish, port: int) -> Names:

@@ -64,7 +64,7 @@ def side_page(asked: Asked) -> Response:
         begin = asked.house.workers.begin
         found = asked.house.worked_out(draft, SIDE, (kind, tests, step), lambda: begin(held, kind, tests, step))
         if found is None:
-            return waiting(asked, draft, SIDE, "The tests are being held side by side.")
+            return waiting(asked, draft, SIDE, (SIDE, held))
     view = {
         "title": "Side by side",
         "tests": tests,

@@ -27,7 +27,7 @@ def start_page(asked: Asked) -> Response:
     files = () if watched is None else watched.files()
     gone = [file.draft for file in files if asked.house.drafts.get(file.draft) is None]
     files = tuple(replace(file, draft="") if file.draft in gone else file for file in files)
-    return shown(asked, "start.html", {"title": "At the bench", "drafts": asked.house.drafts.all(), "files": files,
+    return shown(asked, "start.html", {"house": asked.house, "title": "At the bench", "drafts": asked.house.drafts.all(), "files": files,
                                        "folder": "" if watched is None else watched.folder.name})  # fmt: skip
 
 

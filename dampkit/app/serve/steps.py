@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -17,7 +17,7 @@ from dampkit.app.serve.drafts import CARD_OF, Draft
 from dampkit.app.serve.forms import form_of, toml_of, typed_in
 from dampkit.app.serve.frame import shown
 from dampkit.app.serve.start import with_records
-from dampkit.app.serve.understood import NOTHING
+from dampkit.app.serve.understood import NOTHING, understand
 from dampkit.bench.written import written_into
 from dampkit.errors import BadSettings, UnusableBook
 from dampkit.job import JobFiles
@@ -44,6 +44,13 @@ TITLES = {
 }  # fmt: skip
 
 
+WAITS = {
+    "look": "The record is being read",
+    "verdict": "The test is being analysed",
+    "side-by-side": "The tests are being held side by side",
+}
+
+
 def record_page(asked: Asked) -> Response:
     """How the record was understood, or that this is being worked out."""
     draft = asked.draft()
@@ -52,7 +59,7 @@ def record_page(asked: Asked) -> Response:
         return to(f"/draft/{draft.id}/record")
     found = asked.house.understood(draft, toml_of(draft, "bench")) if draft.records else NOTHING
     if found is None:
-        return waiting(asked, draft, "record", "The record is being read.")
+        return waiting(asked, draft, "record", ("look", understand))
     view = {
         "found": {**NOTHING, **found},
         "title": "How the record was understood",
@@ -179,8 +186,10 @@ def frame_of(draft: Draft, step: str) -> dict[str, Any]:
     return {"draft": draft, "step": step, "steps": STEPS}
 
 
-def waiting(asked: Asked, draft: Draft, step: str, said: str) -> Response:
-    return shown(asked, "waiting.html", {**frame_of(draft, step), "title": said, "refresh": 2})
+def waiting(asked: Asked, draft: Draft, step: str, of: tuple[str, Callable[..., Any]]) -> Response:
+    """`of` is what is worked out, and the work that does it."""
+    view = {"title": WAITS[of[0]], "refresh": 2, "progress": asked.house.progress(draft, *of)}
+    return shown(asked, "waiting.html", {**frame_of(draft, step), **view})
 
 
 def _step(asked: Asked) -> tuple[str, str]:

@@ -13,6 +13,7 @@ from dampkit.app.serve.asked import Asked, to
 from dampkit.app.serve.drafts import CARD_OF, MOST_PHOTOS, PHOTO, Draft, Kept
 from dampkit.app.serve.forms import LONGEST, toml_of
 from dampkit.app.serve.frame import shown
+from dampkit.app.serve.house import House
 from dampkit.app.serve.judged import judge
 from dampkit.app.serve.photos import picture_kind
 from dampkit.app.serve.steps import frame_of, waiting
@@ -43,23 +44,22 @@ class Judged:
     texts: dict[str, str]
 
 
-def judged(asked: Asked, draft: Draft) -> Judged | None:
+def judged(house: House, draft: Draft) -> Judged | None:
     """The verdict as it stands with everything declared; None while it is worked out."""
-    house = asked.house
     texts = {kind: text for kind in MODELS if (text := toml_of(draft, kind))}
-    remarks = _of_bench(asked, draft)
+    remarks = _of_bench(house, draft)
     records = house.records(draft)
     of = (draft.records, texts, remarks)
     found = house.worked_out(draft, "verdict", of, lambda: house.workers.begin(judge, records, texts, remarks))
     return None if found is None else Judged(found, texts)
 
 
-def _of_bench(asked: Asked, draft: Draft) -> tuple[Quality, ...]:
+def _of_bench(house: House, draft: Draft) -> tuple[Quality, ...]:
     """What the record of the chosen bench says of the day of the test."""
     bench = draft.cards.get("bench")
     if not bench:
         return ()
-    with book_at(asked.house.book) as book:
+    with book_at(house.book) as book:
         return bench_state(book, bench, draft.said.get("tested_on") or date.today().isoformat()).quality()
 
 
@@ -70,9 +70,9 @@ def verdict_page(asked: Asked) -> Response:
         return to(f"/draft/{draft.id}/verdict")
     if not draft.records:
         return to(f"/draft/{draft.id}/record")
-    found = judged(asked, draft)
+    found = judged(asked.house, draft)
     if found is None:
-        return waiting(asked, draft, "verdict", "The test is being analysed.")
+        return waiting(asked, draft, "verdict", ("verdict", judge))
     return shown(
         asked,
         "verdict.html",
@@ -82,7 +82,7 @@ def verdict_page(asked: Asked) -> Response:
 
 def next_test(asked: Asked) -> Response:
     """The next test as a file to follow, or as rows for the bench."""
-    found = judged(asked, asked.draft())
+    found = judged(asked.house, asked.draft())
     if found is None or not found.found.get("next_test"):
         return to(f"/draft/{asked.path['id']}/verdict")
     result = Result.read(found.found["result"])
@@ -97,7 +97,7 @@ def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | 
     draft = asked.draft()
     if draft.entry is not None:
         return to(f"/book/{draft.entry}")
-    found = judged(asked, draft) if draft.records else None
+    found = judged(asked.house, draft) if draft.records else None
     if found is None or "error" in found.found:
         return to(f"/draft/{draft.id}/verdict")
     usual = {
@@ -134,7 +134,7 @@ def keep(asked: Asked) -> Response:
     )
     if asked.text("go") != "keep":
         return to(f"/draft/{draft.id}/keep")
-    found = judged(asked, draft)
+    found = judged(house, draft)
     if draft.entry is not None or found is None or "error" in found.found:
         return keep_page(asked)
     errors = _wrong(draft.said, found.found["result"]["damper"]["serial"])

@@ -9,11 +9,13 @@ import os
 import sys
 import threading
 import time
+from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from queue import SimpleQueue
+from statistics import median
 from typing import Any, ParamSpec, TypeVar
 
 from dampkit.bench.gate import Limit
@@ -24,6 +26,7 @@ T = TypeVar("T")
 SECONDS = Limit("DAMPKIT_MOST_SECONDS", 180, "seconds for one analysis")
 MEMORY = Limit("DAMPKIT_MOST_MEMORY_BYTES", 6 * 2**30, "bytes of memory for one analysis")
 MOST_WORKERS = 4
+LATELY = 20  # pieces of work of a kind by which the next is reckoned
 GIVES_WAY = 10  # so that pages, and whatever else the bench's computer does, come first
 
 
@@ -37,12 +40,19 @@ class Workers:
         self._free: SimpleQueue[ProcessPoolExecutor] = SimpleQueue()
         self._pids: list[Future[int]] = []
         self._threads = ThreadPoolExecutor(count, "dampkit-work")
+        self._took_s: dict[str, deque[float]] = {}
+        self.count = count
         for _ in range(count):
             self._free.put(self._started())
 
     def begin(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> Future[T]:
         """Begin work as soon as a process is free; `work` is a function of a module, and raises only errors for a person."""
         return self._threads.submit(lambda: self._done(work, *given, **named))
+
+    def usual_s(self, work: Callable[..., Any]) -> float | None:
+        """How long such work took of late, waiting for a process left out; None where none was done yet."""
+        took = self._took_s.get(work.__name__)
+        return median(took) if took else None
 
     def close(self) -> None:
         """Wait for nothing: what is under way is ended, too."""
@@ -62,7 +72,10 @@ class Workers:
                 begun_s = time.monotonic()
                 with contextlib.suppress(BrokenProcessPool):
                     done: Future[T] = process.submit(_limited, self.seconds, work, *given, **named)
-                    return done.result()
+                    found = done.result()
+                    took_s = self._took_s.setdefault(work.__name__, deque(maxlen=LATELY))
+                    took_s.append(time.monotonic() - begun_s)
+                    return found
                 over = time.monotonic() - begun_s >= self.seconds
                 process.shutdown(wait=False)
                 process = self._started()
@@ -70,9 +83,9 @@ class Workers:
                     break
         finally:
             self._free.put(process)
-        found = f"it took more than {self.seconds} seconds" if over else "its process died, twice"
+        said = f"it took more than {self.seconds} seconds" if over else "its process died, twice"
         do = f"leave out what is not the test; {SECONDS.do()}"
-        raise CannotAnalyse("the analysis", found, "a record of one test", do)
+        raise CannotAnalyse("the analysis", said, "a record of one test", do)
 
     def _started(self) -> ProcessPoolExecutor:
         spawn = multiprocessing.get_context("spawn")

@@ -84,7 +84,7 @@ class Folder:
     def begin(self) -> Watched:
         return Watched(self.place, self.drafts, self._tell, lambda: self.now)
 
-    def _tell(self) -> None:
+    def _tell(self, number: str) -> None:
         self.told += 1
 
 

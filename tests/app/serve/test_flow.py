@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import time
 import tomllib
 from concurrent.futures import Future
 from pathlib import Path
@@ -13,6 +14,10 @@ from typing import Any
 import pytest
 
 import dampkit
+from dampkit.app.serve.house import Begun
+from dampkit.app.serve.judged import judge
+from dampkit.app.serve.run import seen
+from dampkit.app.serve.watch import STILL_S, Watched
 from dampkit.app.serve.workers import Workers
 from dampkit.errors import CannotAnalyse
 from dampkit.store.book import book_at
@@ -100,6 +105,40 @@ def test_what_failed_outside_the_record_can_be_tried_again(desk: Desk, monkeypat
     assert "took more than" in words(answer)
     assert 'href="?again=1"' in answer.text
     assert 'id="verdict"' in desk.get(f"{work}/verdict?again=1").text
+
+
+def test_what_the_bench_writes_is_analysed_before_anybody_asks(desk: Desk, tmp_path: Path) -> None:
+    logs, now = tmp_path / "logs", [0.0]
+    logs.mkdir()
+    watched = Watched(logs, desk.house.drafts, lambda number: seen(desk.house, number), lambda: now[0])
+    (logs / "run.csv").write_bytes((SAMPLES / "drawing_table.csv").read_bytes())
+    watched.look()
+    now[0] += STILL_S
+    watched.look()
+    (draft,) = desk.house.drafts.all()
+    under_way = [one.work for one in desk.house.begun.values()]
+    assert under_way or desk.house.heard_of(draft)
+    for work in under_way:
+        work.result()
+    while not desk.house.heard_of(draft).endswith("."):
+        time.sleep(0.01)
+    assert "Ready: 16 points found. Verdict: undecided." in words(desk.get("/"))
+    desk.send(f"/draft/{draft.id}/unit", {"damper.serial": "A-1"})
+    assert "Verdict: undecided" not in words(desk.get("/"))  # it is of what was declared before
+
+
+def test_a_page_that_waits_says_how_long(desk: Desk) -> None:
+    work = desk.begun("drawing_table.csv")
+    desk.get(f"{work}/verdict")
+    (draft,) = desk.house.drafts.all()
+    assert desk.house.progress(draft, "verdict", judge) is None  # it is done
+    usual_s = desk.house.workers.usual_s(judge)
+    assert usual_s is not None
+    waiting: Future[dict[str, Any]] = Future()
+    desk.house.begun[f"{draft.id}/verdict/x"] = Begun(waiting, time.monotonic(), 2)
+    found = desk.house.progress(draft, "verdict", judge)
+    assert found is not None
+    assert found[1] == 3 * usual_s  # of one process, with two before it
 
 
 def test_the_same_record_for_another_unit_is_asked_about(desk: Desk) -> None:
