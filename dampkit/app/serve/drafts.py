@@ -11,6 +11,7 @@ import shutil
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
+from tempfile import mkdtemp
 from threading import RLock
 from typing import IO, Any
 
@@ -141,7 +142,7 @@ class Drafts:
         """Remove what is in the book, and what a stop in the middle left behind; while nobody else works here."""
         for place in self.folder.iterdir():
             if place.name.startswith("."):
-                place.unlink()
+                shutil.rmtree(place) if place.is_dir() else place.unlink()
             elif ID.fullmatch(place.name):
                 self._tidy_one(place)
 
@@ -163,6 +164,10 @@ class Drafts:
         finally:
             place.unlink(missing_ok=True)
         return Kept(name, sha256, size)
+
+    def aside(self) -> Path:
+        """A new folder for what is only on its way; removed at the next start where nobody else did."""
+        return Path(mkdtemp(prefix=".aside-", dir=self.folder))
 
     def place(self, draft: Draft, kept: Kept) -> Path:
         """Where a file of the work lies; made of hashes alone, never of a name that came from outside."""

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from tempfile import mkdtemp
 from typing import Any
 
 from starlette.background import BackgroundTask
@@ -48,11 +47,11 @@ def exchange_page(asked: Asked, taken: Taken | None = None) -> Response:
 
 def give_out(asked: Asked) -> Response:
     """A file that is written in a process of its own, handed over and removed."""
-    kind = asked.query.get("as", "")
+    kind = asked.text("as")
     if kind not in KINDS:
         raise BadSettings("the copy", f"found the kind {kind!r}", ", ".join(KINDS), "choose one of them")
-    said = {name: text for name in ASKABLE if (text := asked.query.get(name, "").strip()[:200])}
-    folder = Path(mkdtemp(prefix="dampkit-"))
+    said = {name: text for name in ASKABLE if (text := asked.text(name)[:200])}
+    folder = asked.house.drafts.aside()
     place = folder / f"{KINDS[kind]}-{date.today().isoformat()}.{kind}"
     try:
         asked.house.workers.begin(write_out, str(asked.house.book), str(place), said).result()
@@ -82,7 +81,7 @@ def take_in(asked: Asked) -> Response:
     if not uploads:
         raise BadSettings("the archive", "no file is chosen", "an archive of another book", "choose one")
     asked.house.last_person = asked.text("who")[:200]
-    folder = Path(mkdtemp(prefix="dampkit-"))
+    folder = asked.house.drafts.aside()
     try:
         place = folder / uploads[0].plain_name
         with place.open("xb") as file:

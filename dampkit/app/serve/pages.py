@@ -110,9 +110,9 @@ def _book() -> list[Route]:
         get(f"{one}/work", work.work_page),
         post(f"{one}/work", work.keep_work),
         get("/exchange", exchange.exchange_page),
-        get("/exchange/out", exchange.give_out),
+        post("/exchange/out", exchange.give_out),
         post("/exchange/in", exchange.take_in),
-        get("/exchange/check", exchange.check_page),
+        post("/exchange/check", exchange.check_page),
     ]
 
 

@@ -248,6 +248,7 @@ def test_a_new_start_removes_what_a_stop_in_the_middle_left_behind(tmp_path: Pat
     for half in (".secret.0a.part", f"{kept.id}/.0a", f"{kept.id}/.work.json.0a.part"):
         (drafts.folder / half).write_text("half")
     assert [draft.id for draft in drafts.all()] == [kept.id]
+    (drafts.aside() / "copy.sqlite").write_text("half")
     again = Drafts(drafts.folder)
     again.tidy()
     assert {place.name for place in again.folder.iterdir()} == {kept.id, damaged.id}

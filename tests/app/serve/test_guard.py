@@ -53,7 +53,8 @@ def test_every_form_needs_the_token_of_its_session(desk: Desk, workers: Workers)
     work = desk.begun("low_oil.csv")
     other = Desk(desk.house)
     other.get("/")
-    forms = ["/begin", "/try", "/side-by-side", "/take", "/card", "/bench", "/bench/check", "/workshop", "/exchange/in"]
+    forms = ["/begin", "/try", "/side-by-side", "/take", "/card", "/bench", "/bench/check", "/workshop"]
+    forms += [f"/exchange/{what}" for what in ("in", "out", "check")]
     forms += [f"/book/1/{what}" for what in ("beside", "put-right", "sign", "work")]
     forms += [
         f"{work}/{step}"

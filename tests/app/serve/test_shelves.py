@@ -205,15 +205,16 @@ def test_costs_are_said_once_for_all_tests_and_stock_for_one(desk: Desk) -> None
 def test_the_book_as_an_archive_a_table_and_a_copy(desk: Desk, tmp_path: Path, workers: Workers) -> None:
     for n in (1, 2):
         kept_entry(desk, serial=f"A-{n}", job=f"job {n}", even_so="1")
-    archive = desk.ask("GET", "/exchange/out?as=zip&job=job+2").content
-    table = desk.ask("GET", "/exchange/out?as=csv").content.decode("utf-8-sig")
+    desk.get("/exchange")
+    archive = desk.post("/exchange/out", {"as": "zip", "job": "job 2"}).content
+    table = desk.post("/exchange/out", {"as": "csv"}).content.decode("utf-8-sig")
     assert [row["serial"] for row in csv.DictReader(io.StringIO(table))] == ["A-1", "A-2"]
     copy = tmp_path / "copy.sqlite"
-    copy.write_bytes(desk.ask("GET", "/exchange/out?as=sqlite").content)
+    copy.write_bytes(desk.post("/exchange/out", {"as": "sqlite"}).content)
     with sqlite3.connect(copy) as opened:
         assert opened.execute("SELECT count(*) FROM entry").fetchone() == (2,)
     opened.close()
-    assert "Every byte of the book is as it was added" in words(desk.get("/exchange/check"))
+    assert "Every byte of the book is as it was added" in words(desk.send("/exchange/check"))
     other = Desk(house_in(tmp_path / "other", workers))
     other.get("/exchange")
     said = {"who": "made-up foreman"}
