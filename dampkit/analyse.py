@@ -289,4 +289,4 @@ def _needs(measured: Curves | Points, job: Job, unit: Unit) -> VehicleNeeds | No
         return None
     from dampkit.needs.vehicle_needs import vehicle_needs
 
-    return vehicle_needs(measured, job.vehicle, unit)
+    return vehicle_needs(measured, job.vehicle, unit, ride=job.ride)

@@ -38,7 +38,7 @@ OF_ONE_UNIT = ("inspection",)  # a file of this kind is never shared by the logs
 
 @dataclass(frozen=True)
 class Job:
-    """What was declared, checked; None where it was not.
+    """What was declared, checked; None where it was not. `ride`: whether the vehicle's ride is worked out, too.
 
     Examples
     --------
@@ -53,6 +53,7 @@ class Job:
     inspection: InspectionSpec | None = None
     costs: CostSpec | None = None
     stock: Stock | None = None
+    ride: bool = True
 
     @classmethod
     def load(

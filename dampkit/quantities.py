@@ -19,6 +19,16 @@ Mask = npt.NDArray[np.bool_]
 Index = npt.NDArray[np.intp]
 Z95 = 1.959963984540054  # two-sided 95 % point of the normal distribution
 
+# Exact by definition: the international inch and pound, standard gravity. (scipy.constants takes long to import.)
+GRAVITY_M_S2 = 9.80665
+KILOGRAM_FORCE_N = GRAVITY_M_S2
+POUND_FORCE_N = 0.45359237 * GRAVITY_M_S2
+INCH_M = 0.0254
+FOOT_M = 12 * INCH_M
+ZERO_CELSIUS_K = 273.15
+
+STUDENT_ROUNDS = 30
+
 Direction = Literal["rebound", "compression"]
 DIRECTIONS: tuple[Direction, Direction] = ("rebound", "compression")
 SIGN: dict[Direction, float] = {"rebound": 1.0, "compression": -1.0}  # of velocity and of a force that resists it
@@ -104,6 +114,28 @@ def with_interval(estimate: Estimate | None, unit: str) -> str:
 def normal_share(z: float) -> float:
     """Share of a standard normal distribution below z."""
     return 0.5 * math.erfc(-z / math.sqrt(2.0))
+
+
+def student_95(freedom: int) -> float:
+    """Two-sided 95 % point of Student's distribution. Source: [abramowitz1964] 26.7.3 and 26.7.4, solved by Newton's rule.
+
+    From below, where it climbs steadily, since the share between -t and t is concave in t.
+    """
+    t = Z95
+    for _ in range(STUDENT_ROUNDS):
+        angle = math.atan2(t, math.sqrt(freedom))
+        cos, odd = math.cos(angle), freedom % 2
+        term, terms = (cos if odd else 1.0), 0.0
+        for k in range(2 + odd, freedom + 1, 2):
+            terms += term
+            term *= (k - 1) / k * cos * cos
+        share = 2 / math.pi * (angle + math.sin(angle) * terms) if odd else math.sin(angle) * terms
+        log_density = math.lgamma(0.5 * freedom + 0.5) - math.lgamma(0.5 * freedom) + (freedom + 1) * math.log(cos)
+        step = (0.95 - share) / (2 * math.exp(log_density) / math.sqrt(math.pi * freedom))
+        t += step
+        if abs(step) < 1e-13 * t:
+            break
+    return t
 
 
 def running_integral(values: Array, over: Array) -> Array:

@@ -59,6 +59,7 @@ _READ: dict[str, str] = {
 }
 
 _FROM_MEMORY: dict[str, str] = {
+    "abramowitz1964": "M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, NBS, 1964, 26.7.",
     "clopper1934": (
         "C. J. Clopper, E. S. Pearson, The use of confidence or fiducial limits illustrated in the case of the "
         "binomial, Biometrika 26(4), 1934, 404-413."

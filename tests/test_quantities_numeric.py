@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import constants
 from scipy.integrate import cumulative_trapezoid
 from scipy.optimize import nnls
-from scipy.special import ndtr
+from scipy.special import ndtr, stdtrit
 
-from dampkit.quantities import normal_share, not_negative_fit, running_integral
+from dampkit import quantities
+from dampkit.quantities import normal_share, not_negative_fit, running_integral, student_95
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -30,3 +32,15 @@ def test_running_integral_is_scipy_s() -> None:
 @pytest.mark.parametrize("z", [-np.inf, -30.0, -6.0, -1.0, 0.0, 0.3, 2.0, 9.0, np.inf])
 def test_normal_share_is_scipy_s(z: float) -> None:
     assert normal_share(z) == pytest.approx(float(ndtr(z)), rel=1e-12)
+
+
+@pytest.mark.parametrize("freedom", [*range(1, 31), 60, 121, 1000, 9999])
+def test_students_point_is_scipy_s(freedom: int) -> None:
+    assert student_95(freedom) == pytest.approx(float(stdtrit(freedom, 0.975)), rel=1e-9)
+
+
+def test_units_are_those_that_scipy_carries() -> None:
+    assert pytest.approx(constants.pound_force, rel=1e-14) == quantities.POUND_FORCE_N
+    assert constants.kilogram_force == quantities.KILOGRAM_FORCE_N
+    assert (constants.inch, constants.zero_Celsius) == (quantities.INCH_M, quantities.ZERO_CELSIUS_K)
+    assert pytest.approx(constants.foot, rel=1e-15) == quantities.FOOT_M

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import json
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from tempfile import TemporaryFile
+from typing import IO, TYPE_CHECKING
 
 from dampkit.app.cluster import connected, still_connected
 from dampkit.app.logs import Plan, find_logs, together
@@ -17,9 +19,10 @@ from dampkit.app.work import Task, analyse_task, lost
 from dampkit.errors import BadSettings
 from dampkit.job import JobFiles
 from dampkit.store.batch_page import write_batch_page
+from dampkit.store.content import plain_json
 from dampkit.store.many import Crew, work_through
 from dampkit.store.outcomes import COLUMNS, Done, rows
-from dampkit.store.table import write_csv, write_parquet
+from dampkit.store.table import Row, write_csv, write_parquet
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -36,6 +39,7 @@ class Wishes:
     who: str = ""
     again: bool = False
     pages: bool = False
+    ride: bool = False
     fail_on_fault: bool = False
     units: Units = Units.si
     together: str | None = None  # which records are one test; see `logs.together`
@@ -48,7 +52,7 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
     """
     tests = together(find_logs(named, wishes.out), wishes.together)
     _folder(wishes.out)
-    plan = Plan(tests, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None)
+    plan = Plan(tests, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None, ride=wishes.ride)
     done = Done(wishes.out / "results")
     progress = Progress(len(tests))
     with _crew(wishes) as crew:
@@ -58,12 +62,15 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
             still_connected(crew.client)
     progress.end()
     say(progress.line(0.0), err=True)
-    _write(plan, done, wishes)
+    with TemporaryFile() as file:
+        lines = _Kept(rows(plan.read(), done), file)
+        _write(plan, done, wishes, lines)
+        status = _status(lines, wishes.fail_on_fault)
     if wishes.book is not None:
         from dampkit.app.batch_book import add_all
 
         say(add_all(wishes.book, plan, done, wishes.who), err=True)
-    return _status(plan, done, wishes.fail_on_fault)
+    return status
 
 
 def _folder(out: Path) -> None:
@@ -96,18 +103,30 @@ def _left(plan: Plan, done: Done, progress: Progress, again: bool) -> Iterator[T
             progress.step(before.status != 0, worked=False)
 
 
-def _write(plan: Plan, done: Done, wishes: Wishes) -> None:
+class _Kept:
+    """The lines of the table, worked out once and read as often as they are needed."""
+
+    def __init__(self, lines: Iterable[Row], file: IO[bytes]) -> None:
+        self.file = file
+        self.file.writelines(plain_json(line) + b"\n" for line in lines)
+
+    def __iter__(self) -> Iterator[Row]:
+        self.file.seek(0)
+        yield from map(json.loads, self.file)
+
+
+def _write(plan: Plan, done: Done, wishes: Wishes, lines: Iterable[Row]) -> None:
     out = wishes.out
-    write_csv(out / "table.csv", COLUMNS, rows(plan.read(), done))
+    write_csv(out / "table.csv", COLUMNS, lines)
     say(f"written: {out / 'table.csv'}")
     try:
-        write_parquet(out / "table.parquet", COLUMNS, rows(plan.read(), done))
+        write_parquet(out / "table.parquet", COLUMNS, lines)
         say(f"written: {out / 'table.parquet'}")
     except BadSettings as error:
         say("\n".join(error.lines()), err=True)
     if wishes.pages:
         _pages(plan, done, out / "pages", wishes.units)
-    write_batch_page(out / "index.html", rows(plan.read(), done), wishes.pages, lambda key: _stamp(done, key))
+    write_batch_page(out / "index.html", lines, wishes.pages, lambda key: _stamp(done, key))
     say(f"written: {out / 'index.html'}")
 
 
@@ -135,9 +154,9 @@ def _stamp(done: Done, key: str) -> Markup:
     return Markup("") if outcome is None or outcome.result is None else thumbnail(outcome.result)
 
 
-def _status(plan: Plan, done: Done, fail_on_fault: bool) -> int:
+def _status(lines: Iterable[Row], fail_on_fault: bool) -> int:
     worst = 0
-    for row in rows(plan.read(), done):
+    for row in lines:
         fault = fail_on_fault and row["status"] == 0 and row["action"] != "fit"
         worst = max(worst, row["status"], int(fault))
     return worst

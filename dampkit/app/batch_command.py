@@ -40,6 +40,9 @@ def batch_command(
     pages: Annotated[
         bool, typer.Option("--pages", help="Also a page for each unit; they share one plotly file.")
     ] = False,
+    ride: Annotated[
+        bool, typer.Option("--ride", help="Also the vehicle's ride, which pages and a job book have anyway.")
+    ] = False,
     units: UnitsOption = Units.si,
     fail_on_fault: Annotated[
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless every verdict is fit.")
@@ -58,6 +61,7 @@ def batch_command(
         person(who),
         again=again,
         pages=pages,
+        ride=ride or pages or book is not None,
         fail_on_fault=fail_on_fault,
         units=units,
         together=together,

@@ -8,7 +8,7 @@ import json
 import os
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
 import dampkit
@@ -77,19 +77,20 @@ class Plan:
     """Goes through the tests once, notes each in `place`, and gives those whose work is still to be done.
 
     `named` are the TOML files for logs that have none of their own. `seen` holds the keys met so far: logs with the same bytes and settings are worked on once. `send` puts the bytes of
-    each log into its task, for workers that cannot read this machine's files.
+    each log into its task, for workers that cannot read this machine's files; `ride` as of a `Job`.
     """
 
     tests: Sequence[tuple[Path, ...]]
     named: JobFiles
     place: Path
     send: bool = False
+    ride: bool = True
     seen: set[bytes] = field(default_factory=set)
 
     def tasks(self) -> Iterator[Task]:
         with self.place.open("wb") as file:
             for logs in self.tests:
-                planned, task = plan_one(logs, self.named, self.send)
+                planned, task = plan_one(logs, self.named, self.send, self.ride)
                 file.write(plain_json(asdict(planned)) + b"\n")
                 if task is not None and bytes.fromhex(task.key) not in self.seen:
                     self.seen.add(bytes.fromhex(task.key))
@@ -103,15 +104,16 @@ class Plan:
                 yield Planned(**{**noted, "error": tuple(noted["error"]), "more": tuple(noted.get("more", ()))})
 
 
-def plan_one(logs: tuple[Path, ...], named: JobFiles, send: bool) -> tuple[Planned, Task | None]:
+def plan_one(logs: tuple[Path, ...], named: JobFiles, send: bool, ride: bool = True) -> tuple[Planned, Task | None]:
     """A test's key and task; no task where a record of it or its settings cannot be read."""
     name, *more = (str(log).encode(errors="replace").decode() for log in logs)
     try:
         beside = named.beside(logs[0])
         hashed = [_hashed(log, send) for log in logs]
         hashes = tuple(sha256 for sha256, _ in hashed)
-        key = key_of(" ".join(hashes), read_settings(beside).sha256, dampkit.__version__)
-        job = beside.load()
+        job = replace(beside.load(), ride=ride)
+        settings = read_settings(beside).sha256 + ("" if ride or job.vehicle is None else " without ride")
+        key = key_of(" ".join(hashes), settings, dampkit.__version__)
     except DampkitError as error:
         return Planned(name, None, tuple(error.lines()), error.exit_status, tuple(more)), None
     data = tuple(content or b"" for _, content in hashed) if send else None

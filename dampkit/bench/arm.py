@@ -6,27 +6,27 @@ A record is one of torque where a heading says so; a crank's angle beside a forc
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from scipy import constants
-
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.layout import Layout
 from dampkit.errors import UnreadableLog
+from dampkit.quantities import FOOT_M, INCH_M, KILOGRAM_FORCE_N, POUND_FORCE_N
 
 Turned = Literal["force", "displacement", "velocity"]
 TORQUES: dict[str, float] = {  # in N m
     "N m": 1.0,
-    "kN m": constants.kilo,
-    "lb ft": constants.pound_force * constants.foot,
-    "lb in": constants.pound_force * constants.inch,
-    "kgf m": constants.kilogram_force,
-    "kgf cm": constants.kilogram_force * constants.centi,
+    "kN m": 1e3,
+    "lb ft": POUND_FORCE_N * FOOT_M,
+    "lb in": POUND_FORCE_N * INCH_M,
+    "kgf m": KILOGRAM_FORCE_N,
+    "kgf cm": KILOGRAM_FORCE_N * 1e-2,
 }
-ANGLES: dict[str, float] = {"rad": 1.0, "deg": constants.degree}
-RATES: dict[str, float] = {"rad/s": 1.0, "deg/s": constants.degree}
+ANGLES: dict[str, float] = {"rad": 1.0, "deg": math.radians(1.0)}
+RATES: dict[str, float] = {"rad/s": 1.0, "deg/s": math.radians(1.0)}
 _WRITTEN = {
     "N m": "nm newtonmeter newtonmetre",
     "kN m": "knm",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 
@@ -36,14 +36,17 @@ class Spot:
         return f"{self.where}:{self.layout.first_line + row}, column {self.heading!r}"
 
 
-def numbers(column: pd.Series[Any], spot: Spot) -> tuple[Array, str]:
+def numbers(column: Array | pd.Series[Any], spot: Spot) -> tuple[Array, str]:
     """A column as float64, NaN where a cell is empty or no number, and a note on those that are none.
 
     Raises UnreadableLog where a cell is a number by another decimal mark, or too many are none.
     """
     if column.dtype.kind == "b":
         return np.full(len(column), np.nan), ""
-    values, note = (column.to_numpy(dtype=np.float64), "") if column.dtype.kind in "fiu" else _from_text(column, spot)
+    if column.dtype.kind in "fiu":
+        values, note = np.asarray(column, dtype=np.float64), ""
+    else:
+        values, note = _from_text(cast("pd.Series[Any]", column), spot)
     values = np.where(np.isfinite(values), values, np.nan) if np.isinf(values).any() else values
     _refuse_beyond_measure(values, spot)
     _refuse_thousand_jumps(values, spot)

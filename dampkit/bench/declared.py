@@ -1,8 +1,6 @@
 """bench.toml: how a bench writes its logs and what is known about it. What is declared wins over every guess."""
 
-from __future__ import annotations
-
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, FiniteFloat
 
@@ -247,6 +245,6 @@ class BenchSpec(Declared):
     corrections: Corrections = Corrections()
     text: Text = Text()
 
-    def used_as_logged(self, as_logged: bool) -> BenchSpec:
+    def used_as_logged(self, as_logged: bool) -> Self:
         """The same bench; with True, what the log shows of delay, moving mass and gaps is left in."""
         return self.model_copy(update={"corrections": Corrections(as_logged=True)}) if as_logged else self

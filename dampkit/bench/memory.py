@@ -49,12 +49,6 @@ class Column:
         value = float(self.numbers[row])
         return repr(value) if np.isfinite(value) else ""
 
-    def series(self) -> pd.Series[Any]:
-        """A copy, so that nobody's array is changed or made read-only."""
-        import pandas as pd
-
-        return pd.Series(list(self.text), dtype=object) if self.numbers is None else pd.Series(self.numbers.copy())
-
     @cached_property
     def of_clock(self) -> bool:
         return any(kind_of(cell or "", TAB) == "clock" for cell in self.text[:SAMPLE])
@@ -133,8 +127,14 @@ class Columns:
         """The wanted columns as `bench.table.parse` gives them. Raises UnreadableLog naming row and column."""
         read = {}
         for i in wanted:
-            spot = Spot(where, layout.headings[i], layout)
-            read[i] = (clock_times if self.columns[i].of_clock else numbers)(self.columns[i].series(), spot)
+            spot, column = Spot(where, layout.headings[i], layout), self.columns[i]
+            if column.numbers is not None:
+                read[i] = numbers(column.numbers.copy(), spot)  # nobody's array is changed or made read-only
+                continue
+            import pandas as pd
+
+            text = pd.Series(list(column.text), dtype=object)
+            read[i] = clock_times(text, spot) if column.of_clock else numbers(text, spot)
         return Table(
             {i: values for i, (values, _) in read.items()}, "; ".join(note for _, note in read.values() if note)
         )

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
 COMMA, POINT, NEWLINE = b",", b".", b"\n"
+PLAIN = b"+-0123456789eE"  # with the decimal mark all that a plain number is made of
+BLOCK = 1 << 18  # bytes that are read at once
+SHORT = 4_000_000  # bytes of a log that is read before a library with a quicker parser is even imported
 
 
 @dataclass(frozen=True)
@@ -67,7 +70,9 @@ def parse(rows: Rows, layout: Layout, wanted: Sequence[int], where: str) -> Tabl
     extra = 2 if split_clock is not None else 0
     names = {c + extra if split_clock is not None and c > split_clock else c: c for c in wanted}
     places = sorted({*names, *range(split_clock, split_clock + 3)} if split_clock is not None else names)
-    frame, skipped = _frame(rows, layout, layout.width + layout.optional + extra, places, where)
+    width = layout.width + layout.optional + extra
+    plain = _plain(rows, layout, width, places)
+    frame, skipped = (plain, "") if plain is not None else _frame(rows, layout, width, places, where)
     damaged: list[str] = [skipped] if skipped else []
     columns: dict[int, Array] = {}
     for place in places:
@@ -75,7 +80,8 @@ def parse(rows: Rows, layout: Layout, wanted: Sequence[int], where: str) -> Tabl
         text_clock = column in layout.clock_columns and split_clock is None
         heading = layout.headings[column]
         spot = Spot(where, heading, layout)
-        columns[place], note = clock_times(frame[place], spot) if text_clock else numbers(frame[place], spot)
+        read: Any = clock_times if text_clock else numbers
+        columns[place], note = read(frame[place], spot)
         del frame[place]
         damaged += [note] if note else []
     if split_clock is not None:
@@ -121,6 +127,36 @@ def _clock_to_split(layout: Layout, wanted: Sequence[int]) -> int | None:
     fits = all(plain.fullmatch(row[clocks[0]]) for row in layout.rows)
     elsewhere = any(":" in cell for row in layout.rows for i, cell in enumerate(row) if i != clocks[0])
     return clocks[0] if fits and not elsewhere else None
+
+
+def _plain(rows: Rows, layout: Layout, width: int, places: list[int]) -> dict[int, Array] | None:
+    """The wanted columns of a short log of nothing but plain numbers, a cell each; None of any other."""
+    decimal, apart = layout.marks.decimal.encode(), layout.delimiter.encode()
+    if len(rows.text) - rows.start > SHORT or layout.marks.thousands or apart in (b" ", decimal):
+        return None
+    blocks: list[list[Array]] = []
+    start = rows.start
+    while start < len(rows.text):
+        stop = rows.text.rfind(NEWLINE, start, start + BLOCK) + 1 or len(rows.text)
+        try:
+            blocks.append(
+                _plain_block(rows.text[start:stop].replace(b"\r\n", NEWLINE), (decimal, apart), width, places)
+            )
+        except ValueError:
+            return None
+        start = stop
+    return dict(zip(places, map(np.concatenate, zip(*blocks, strict=True)), strict=True)) if blocks else None
+
+
+def _plain_block(text: bytes, marks: tuple[bytes, bytes], width: int, places: list[int]) -> list[Array]:
+    """Columns of some whole lines. Raises ValueError where one has another number of cells, or a cell is no plain number."""
+    decimal, apart = marks
+    text = text if text.endswith(NEWLINE) else text + NEWLINE
+    lines = text.count(NEWLINE)
+    if text.translate(None, PLAIN + decimal) != (apart * (width - 1) + NEWLINE) * lines:
+        raise ValueError
+    cells = text.replace(decimal, POINT).replace(NEWLINE, apart).split(apart)
+    return [np.fromiter(map(float, cells[c:-1:width]), np.float64, lines) for c in places]
 
 
 def _frame(rows: Rows, layout: Layout, width: int, places: list[int], where: str) -> tuple[pd.DataFrame, str]:

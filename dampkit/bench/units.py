@@ -5,40 +5,35 @@ from __future__ import annotations
 import re
 from typing import Literal
 
-import numpy as np
-from scipy import constants
-
-from dampkit.quantities import Array
+from dampkit.quantities import FOOT_M, INCH_M, KILOGRAM_FORCE_N, POUND_FORCE_N, ZERO_CELSIUS_K, Array
 
 Kind = Literal["time", "displacement", "velocity", "force", "temperature"]
 KINDS: tuple[Kind, ...] = ("time", "displacement", "velocity", "force", "temperature")
 
-_TIME = {"s": 1.0, "ms": constants.milli, "us": constants.micro, "min": constants.minute}
-_LENGTH = {"m": 1.0, "cm": constants.centi, "mm": constants.milli, "um": constants.micro, "in": constants.inch}
-_FOOT = {"ft": constants.foot}
+_TIME = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "min": 60.0}
+_LENGTH = {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "in": INCH_M}
+_FOOT = {"ft": FOOT_M}
 _FORCE = {
     "N": 1.0,
-    "daN": constants.deka,
-    "kN": constants.kilo,
-    "kgf": constants.kilogram_force,
-    "lbf": constants.pound_force,
-    "kip": constants.kilo * constants.pound_force,
-    "tf": constants.kilo * constants.kilogram_force,
-    "cN": constants.centi,
+    "daN": 10.0,
+    "kN": 1e3,
+    "kgf": KILOGRAM_FORCE_N,
+    "lbf": POUND_FORCE_N,
+    "kip": 1e3 * POUND_FORCE_N,
+    "tf": 1e3 * KILOGRAM_FORCE_N,
+    "cN": 1e-2,
 }
-_SPEED = {"mm/min": constants.milli / constants.minute, "km/h": constants.kmh}
+_SPEED = {"mm/min": 1e-3 / 60.0, "km/h": 1 / 3.6}
 FACTORS: dict[Kind, dict[str, float]] = {
     "time": _TIME,
     "displacement": {**_LENGTH, **_FOOT},
     "velocity": {**{f"{name}/s": factor for name, factor in {**_LENGTH, **_FOOT}.items()}, **_SPEED},
     "force": _FORCE,
 }
-TEMPERATURES: dict[str, Literal["Celsius", "Fahrenheit", "Kelvin"]] = {
-    "degC": "Celsius",
-    "degF": "Fahrenheit",
-    "K": "Kelvin",
+UNITS: dict[Kind, tuple[str, ...]] = {
+    **{kind: tuple(factors) for kind, factors in FACTORS.items()},
+    "temperature": ("degC", "degF", "K"),
 }
-UNITS: dict[Kind, tuple[str, ...]] = {**{k: tuple(v) for k, v in FACTORS.items()}, "temperature": tuple(TEMPERATURES)}
 
 _LENGTH_ALIASES = {
     "mm": "millimeter millimetre millimeters millimetres",
@@ -118,7 +113,7 @@ def to_si(values: Array, unit: str, kind: Kind) -> Array:
     if kind == "temperature":
         if unit == "degC":
             return values
-        return np.asarray(constants.convert_temperature(values, TEMPERATURES[unit], "Celsius"))
+        return (values - 32.0) / 1.8 if unit == "degF" else values - ZERO_CELSIUS_K
     factor = factor_of(unit, kind)
     return values if factor == 1.0 else values * factor
 

@@ -1,7 +1,5 @@
 """The arm of a unit that turns on a shaft: how far its end moves for a turn, so what a force at the end is in torque."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated
 

@@ -36,7 +36,7 @@ def held_to_loops(law: Law, read: Reading, loops: Sequence[Loop], taken: TakenOu
             loop = next(loop for loop in loops if loop.stage.index == stage)
             v = np.geomspace(slower[0] or ALONE * speed, speed, PLACES)
             moved = np.interp(v, law.velocity_m_s, law.force_n) + np.interp(v, tested, off)
-            ways = np.clip(_ways(loop, taken, direction, v), min(slower[1], force), force)
+            ways = np.clip(both_ways_n(loop, taken, direction, v), min(slower[1], force), force)
             apart = np.abs((ways.mean(axis=0, keepdims=True) if law.explained else ways) - moved).max(axis=0)
             apart[-1] = 0.0
             speeds.append(v)
@@ -93,7 +93,7 @@ def with_law_error(found: Sequence[TakeUp], law: Law) -> tuple[TakeUp, ...]:
     return tuple(replace(t, law_error_m=t.risen_m(float(n))) for t, n in zip(found, off, strict=True))
 
 
-def _ways(loop: Loop, taken: TakenOut, direction: Direction, velocity_m_s: Array) -> Array:
+def both_ways_n(loop: Loop, taken: TakenOut, direction: Direction, velocity_m_s: Array) -> Array:
     """Hydraulic force at speeds before and after the fastest point of the half-stroke, shape (2, K)."""
     speed, force = SIGN[direction] * loop.velocity_m_s, hydraulic_n(loop, taken, direction)
     begin = loop.begins(direction)

@@ -77,19 +77,16 @@ Option = tuple[dict[str, float], Fit, list[tuple[dict[str, float], Fit]]]
 
 
 def best_of(starts: list[dict[str, float]], statics: dict[str, float], points: Points, sigma: Array) -> Option | None:
-    """Of several starts the fit with the smallest sum of squares; hopeless starts are dropped unfitted."""
-    ranked = sorted(starts, key=lambda s: _misfit(Model(tuple(s), statics), s, points, sigma))[:KEEP_BEST]
-    fits = [(s, fit_model(Model(tuple(s), statics), s, points, sigma, ROUGHLY, CHOICE_ROUNDS)) for s in ranked]
-    if not fits:
+    """Of several starts of one model the fit with the smallest sum of squares; hopeless starts are dropped unfitted."""
+    if not starts:
         return None
+    model = Model(tuple(starts[0]), statics)
+    residual = (model.force(np.array([[*s.values()] for s in starts]), points) - points.force_n) / sigma
+    ranked = [starts[i] for i in np.argsort(np.sum(residual**2, axis=1), kind="stable")[:KEEP_BEST]]
+    fits = [(s, fit_model(model, s, points, sigma, ROUGHLY, CHOICE_ROUNDS)) for s in ranked]
     solved = [(dict(zip(s, (float(p) for p in fit.parameters), strict=True)), fit) for s, fit in fits]
     (values, fit), *others = sorted(solved, key=lambda f: f[1].sum_of_squares)
     return values, fit, others
-
-
-def _misfit(model: Model, values: dict[str, float], points: Points, sigma: Array) -> float:
-    residual = (model.force(np.array(list(values.values())), points) - points.force_n) / sigma
-    return float(residual @ residual)
 
 
 def fit_model(

@@ -1,7 +1,5 @@
 """damper.toml: what is known about the unit on the bench."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal, Self

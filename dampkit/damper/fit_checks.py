@@ -5,21 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from scipy import constants
 
 from dampkit.bench.run import Quality, Run
 from dampkit.curves.loop import Curves
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Unit
-from dampkit.quantities import Array, number
+from dampkit.quantities import KILOGRAM_FORCE_N, POUND_FORCE_N, Array, number
 
 ZERO_N = 10.0  # offset of a unit without gas force that is told; common practice, no source
 LEAST_MASS_KG = 1.2  # at the lower limit; own: fits of sound made-up units without any show up to 0.9 kg there
 FORCE_SCALES = {
-    "pound-force and newton are mixed up": constants.pound_force,
-    "kilogram-force or decanewton and newton are mixed up, or a decimal place is off": constants.kilogram_force,
-    "newton and kilonewton are mixed up": constants.kilo,
+    "pound-force and newton are mixed up": POUND_FORCE_N,
+    "kilogram-force or decanewton and newton are mixed up, or a decimal place is off": KILOGRAM_FORCE_N,
+    "newton and kilonewton are mixed up": 1e3,
 }
 FACTOR_AGREES = 0.1  # of the factor, by the middle of all readings
 EVEN = 0.12  # standard deviation of the logarithm of reading over reference: a scale is the same everywhere

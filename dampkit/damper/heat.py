@@ -71,7 +71,12 @@ class OilHeat:
         return value, float(np.hypot(spread, self.step_error_k))
 
     def _then(self, time_s: float) -> Array:
-        return np.array([np.interp(time_s, self.time_s, one) for one in self.each_c])
+        time, each = self.time_s, self.each_c
+        if time.size == 1:
+            return each[:, 0]
+        k = int(np.clip(np.searchsorted(time, time_s, "right") - 1, 0, time.size - 2))
+        within = min(max(time_s, float(time[0])), float(time[-1])) - time[k]
+        return np.asarray(each[:, k] + (each[:, k + 1] - each[:, k]) / (time[k + 1] - time[k]) * within)
 
     def _mean(self, values: Array) -> tuple[float, float]:
         mean = float(self.weight @ values)
@@ -118,16 +123,17 @@ def _tried(declared: float | None, has_probe: bool) -> list[tuple[float, float, 
 
 def _warmed(time_s: Array, work_j: Array, capacity: Array, cooling: Array, lag_s: Array) -> tuple[Array, Array]:
     """Rise of the oil and of a probe behind it since the start, shape (H, N), exact for power that is steady in a step."""
-    oil, late = np.zeros((2, capacity.size, time_s.size))
-    for k in range(1, time_s.size):
-        step = float(time_s[k] - time_s[k - 1])
-        kept = np.exp(-step * cooling / capacity)
-        settles = (work_j[k] - work_j[k - 1]) / step / cooling
-        oil[:, k] = settles + (oil[:, k - 1] - settles) * kept
-        follows = np.exp(-step / np.maximum(lag_s, 1e-3))
-        middle = 0.5 * (oil[:, k] + oil[:, k - 1])
-        late[:, k] = np.where(lag_s > 0, middle + (late[:, k - 1] - middle) * follows, oil[:, k])
-    return oil, late
+    step = np.diff(time_s)[:, None]
+    kept = np.exp(-step * cooling / capacity)
+    settles = np.diff(work_j)[:, None] / step / cooling
+    oil, late = np.zeros((2, time_s.size, capacity.size))
+    for k in range(step.size):
+        oil[k + 1] = settles[k] + (oil[k] - settles[k]) * kept[k]
+    follows = np.exp(-step / np.maximum(lag_s, 1e-3))
+    middle = 0.5 * (oil[1:] + oil[:-1])
+    for k in range(step.size):
+        late[k + 1] = middle[k] + (late[k] - middle[k]) * follows[k]
+    return oil.T, np.where(lag_s > 0, late, oil).T
 
 
 def _series(curves: Curves) -> tuple[Array, Array, Array | None, tuple[tuple[float, float], ...]]:

@@ -29,14 +29,16 @@ class Model:
     fixed: dict[str, float] = field(default_factory=dict)
 
     def values(self, p: Array) -> dict[str, float]:
-        return {**self.fixed, **{name: float(x) for name, x in zip(self.free, p, strict=True)}}
+        """By name; of several sets (S, K) each a column (S, 1)."""
+        columns = p.tolist() if p.ndim == 1 else p.T[:, :, None]
+        return {**self.fixed, **dict(zip(self.free, columns, strict=True))}
 
     def valve(self, p: Array, direction: str) -> Valve:
         values = self.values(p)
         return Valve(**{name: values[f"{direction}.{name}"] for name in PARAMETERS if f"{direction}.{name}" in values})
 
     def force(self, p: Array, points: Points) -> Array:
-        """Modelled bench reading at each point, shape (N,)."""
+        """Modelled bench reading at each point, shape (N,); of several sets of parameters (S, K) at once, (S, N)."""
         return Prediction(self, points).force(p)
 
     def jacobian(self, p: Array, points: Points) -> Array:
@@ -89,17 +91,18 @@ class Prediction:
         self._last: _Solved | None = None
 
     def force(self, p: Array) -> Array:
-        """Modelled bench reading at each point, shape (N,)."""
+        """Modelled bench reading at each point, shape (N,); of several sets of parameters (S, K) at once, (S, N)."""
         v = self.model.values(p)
         solved = self._solve(p, v)
         x = solved.points.displacement_m
-        total = v.get("friction_n", 0.0) * np.tanh(solved.points.velocity_m_s / v.get("friction_speed_m_s", SHARP_M_S))
+        total = np.zeros((*p.shape[:-1], x.size))
+        total += v.get("friction_n", 0.0) * np.tanh(solved.points.velocity_m_s / v.get("friction_speed_m_s", SHARP_M_S))
         total += (v.get("gas_n_m2", 0.0) * x + v.get("gas_n_m", 0.0)) * x - v.get("gas_n", 0.0)
         total += v.get("mass_kg", 0.0) * solved.points.acceleration_m_s2
         for side, speed, root in zip(self._sides, solved.speed_m_s, solved.root, strict=True):
             loss = v.get(f"{side.direction}.loss", 0.0)
-            total[side.rows] += side.sign * (root * root + loss * speed * speed)
-        return np.asarray(total)
+            total[..., side.rows] += side.sign * (root * root + loss * speed * speed)
+        return total
 
     def jacobian(self, p: Array) -> Array:
         """d force / d free parameters, shape (N, K)."""

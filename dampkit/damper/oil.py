@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
 
 from dampkit.damper.areas import working_area_m2
 from dampkit.damper.declared import DamperSpec
-from dampkit.quantities import DIRECTIONS
+from dampkit.quantities import DIRECTIONS, Array
+
+Temperature = TypeVar("Temperature", float, Array)
 
 KELVIN = 273.15
 LOWEST_MM2_S = 2.0  # where the short form of the equation ends
@@ -34,10 +39,11 @@ def line_through(at_c: float, mm2_s: float, slope: float) -> tuple[float, float]
     return math.log10(math.log10(mm2_s + 0.7)) + slope * math.log10(at_c + KELVIN), slope
 
 
-def viscosity_mm2_s(constants: tuple[float, float], temperature_c: float) -> float:
-    """Kinematic viscosity; below 2 mm2/s it is out of the equation's range. Source: [astm_d341]."""
+def viscosity_mm2_s(constants: tuple[float, float], temperature_c: Temperature) -> Temperature:
+    """Kinematic viscosity, same shape; below 2 mm2/s it is out of the equation's range. Source: [astm_d341]."""
     a, b = constants
-    return math.pow(10.0, math.pow(10.0, a - b * math.log10(temperature_c + KELVIN))) - 0.7
+    viscosity: Temperature = 10.0 ** (10.0 ** (a - b * np.log10(temperature_c + KELVIN))) - 0.7
+    return viscosity
 
 
 USUAL_OIL = walther_constants(40.0, 15.0, 100.0, 3.8)  # of dampers; common practice, from memory

@@ -1,7 +1,5 @@
 """A strut on the bench: the side load that presses on its rod, and what guide and piston carry of it."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import Field, FiniteFloat

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any, cast
 
 import numpy as np
 
-from dampkit.quantities import Array
+from dampkit.quantities import Array, Mask
 
 PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "exponent", "loss")
 LIFT_AT_N = 300.0  # excess force at which `lift_rate` holds whatever the exponent
@@ -66,12 +70,25 @@ class Valve:
         gradient = np.column_stack([gradient, v * v])
         return root * root + self.loss * v * v, stiffness + 2 * self.loss * v, gradient
 
-    @property
+    def columns(self, **columns: float | Array) -> Valve:
+        """The valve with a column in the place of some numbers: valves of one kind side by side, as in `stacked`."""
+        changed: dict[str, Any] = {**columns}
+        return replace(self, **changed)
+
+    @cached_property
     def fully_open_force_n(self) -> float:
         """Force at which the blow-off is fully lifted; infinite where it has no stop."""
-        if not np.isfinite(self.open) or self.lift_rate <= 0:
+        if not _finite(self.open) or not self._lifts:
             return np.inf
-        return self.blowoff_force + float(self._excess_n(np.array(self.open)))
+        return cast(float, np.asarray(self.blowoff_force + self._excess_n(np.array(self.open)))[()])
+
+    @cached_property
+    def _opens(self) -> bool:
+        return _finite(self.blowoff_force)
+
+    @cached_property
+    def _lifts(self) -> bool:
+        return self._opens and _every(self.lift_rate > 0)
 
     def _excess_n(self, lift: Array) -> Array:
         """Force above the blow-off force that opens the valve so far."""
@@ -82,7 +99,7 @@ class Valve:
 
         Safeguarded Newton between nothing and leak and bleed alone.
         """
-        if self.leak <= 0 and self.bleed <= 0:
+        if not _every((self.leak > 0) | (self.bleed > 0)):
             raise ValueError("a valve needs a leak or a bleed to have a force at every speed")
         v = np.asarray(velocity_m_s, dtype=np.float64)
         high = self._upper_bound(v) if near is None else self._shut(v)
@@ -108,13 +125,13 @@ class Valve:
     def _upper_bound(self, v: Array) -> Array:
         """Square root of a force that is too high: the blow-off's tangent at its knee, or leak and bleed alone."""
         shut = self._shut(v)
-        if not np.isfinite(self.blowoff_force) or self.lift_rate <= 0:
+        if not self._lifts:
             return shut
         knee = np.sqrt(self.blowoff_force)
         knee_speed = (self.leak * knee + self.bleed) * knee
         force = self.blowoff_force + self._excess_n(np.maximum(v - knee_speed, 0.0) / knee)
         full = self.fully_open_force_n
-        if np.isfinite(full):
+        if _finite(full):
             force = np.where(force < full, force, np.maximum(full, (v / (self.bleed + self.open)) ** 2))
         near = np.minimum(np.sqrt(force), shut)
         return np.where(self._speed_and_slope(near)[0] >= v, near, shut)
@@ -122,7 +139,7 @@ class Valve:
     def _speed_and_slope(self, root: Array) -> tuple[Array, Array]:
         """v and dv/du at u = sqrt(F), which is smooth at zero where dv/dF is not."""
         force, through = root * root, self.leak * root
-        if not np.isfinite(self.blowoff_force):
+        if not self._opens:
             return (through + self.bleed) * root, 2 * through + self.bleed
         opening = _Opening.of(self, force)
         lift, by_excess = opening.lift()
@@ -133,9 +150,29 @@ class Valve:
         """dv/d(leak, bleed, blowoff_force, lift_rate, open, knee_n, exponent) at u = sqrt(F), shape (N, 7)."""
         columns = np.zeros((root.size, 7))
         columns[:, 0], columns[:, 1] = root * root, root
-        if np.isfinite(self.blowoff_force):
+        if self._opens:
             columns[:, 2:] = _Opening.of(self, root * root).gradient() * root[:, None]
         return columns
+
+
+def _every(holds: bool | Mask) -> bool:
+    """Of a number, or of all in a column."""
+    return bool(holds.all()) if isinstance(holds, np.ndarray) else bool(holds)
+
+
+def _finite(x: float | Array) -> bool:
+    return math.isfinite(x) if isinstance(x, float) else _every(np.isfinite(x))
+
+
+def stacked(valves: Sequence[Valve]) -> Valve:
+    """Valves of one kind as one, a row each: their forces at speeds of shape (N,) have the shape (len(valves), N).
+
+    Of one kind: all with a blow-off that has a stop, all with one that has none, or all without.
+    """
+    first = valves[0]
+    differ = [name for name in PARAMETERS if any(getattr(v, name) is not getattr(first, name) for v in valves)]
+    columns = {name: [np.atleast_1d(getattr(valve, name)) for valve in valves] for name in differ}
+    return first.columns(**{name: np.stack(np.broadcast_arrays(*values)) for name, values in columns.items()})
 
 
 @dataclass(frozen=True)
@@ -152,7 +189,7 @@ class _Opening:
     @classmethod
     def of(cls, valve: Valve, force: Array) -> _Opening:
         excess, begun = _ramp(force - valve.blowoff_force, valve.knee_n)
-        if not np.isfinite(full := valve.fully_open_force_n):
+        if not _finite(full := valve.fully_open_force_n):
             return cls(valve, force, excess, begun, np.zeros_like(force))
         over, ended = _ramp(force - full, valve.knee_n)
         return cls(valve, force, excess - over, begun, ended)
@@ -160,8 +197,8 @@ class _Opening:
     def lift(self) -> tuple[Array, Array]:
         """The lift and its slope by the excess."""
         n, rate = self.valve.exponent, self.valve.lift_rate
-        if n == 1:
-            return rate * self.excess, np.full_like(self.excess, rate)
+        if _every(n == 1):
+            return rate * self.excess, np.zeros_like(self.excess) + rate
         excess = np.maximum(self.excess, LEAST_EXCESS_N)
         lift = rate * LIFT_AT_N * (excess / LIFT_AT_N) ** n
         return lift, n * lift / excess
@@ -189,7 +226,7 @@ class _Opening:
 
 def _ramp(excess: Array, width: float) -> tuple[Array, Array]:
     """max(excess, 0) with its corner rounded over `width`, and its slope."""
-    if width <= 0:
+    if _every(width <= 0):
         return np.maximum(excess, 0.0), np.asarray(excess > 0, dtype=np.float64)
     z = excess / width
     tail = np.exp(-np.abs(z))

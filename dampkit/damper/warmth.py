@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K
-from dampkit.damper.oil import UnitOil, viscosity_mm2_s
+from dampkit.damper.oil import Temperature, UnitOil, viscosity_mm2_s
 from dampkit.damper.unit import Law, Reading, Side, Unit
-from dampkit.damper.valve import Valve
+from dampkit.damper.valve import Valve, stacked
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, read_only
 
 LIKE_K = 5.0  # temperatures that count as one; common practice: test procedures ask for 20 +/- 5 degC
@@ -20,8 +20,10 @@ LONG_PASSAGE = 10.0  # length over width of the longest passage that a sound val
 USUAL = UnitOil()
 
 
-def at_temperature(valve: Valve, is_c: float, to_c: float, oil: UnitOil = USUAL, passes_ratio: float = 1.0) -> Valve:
-    """The valve with its oil brought from one temperature to another [degC].
+def at_temperature(
+    valve: Valve, is_c: Temperature, to_c: float, oil: UnitOil = USUAL, passes_ratio: float | Array = 1.0
+) -> Valve:
+    """The valve with its oil brought from one temperature to another [degC]; from several, a column of valves.
 
     A clearance passes oil in inverse proportion to dynamic viscosity, an orifice to the root of density. `passes_ratio`: what
     the discharge coefficient becomes, over what it was. Source: [merritt1967] ch. 3; viscosity by [astm_d341].
@@ -29,8 +31,8 @@ def at_temperature(valve: Valve, is_c: float, to_c: float, oil: UnitOil = USUAL,
     swollen = (1 + EXPANSION_PER_K * (to_c - DECLARED_AT_C)) / (1 + EXPANSION_PER_K * (is_c - DECLARED_AT_C))
     lighter = passes_ratio * swollen**0.5
     thicker = viscosity_mm2_s(oil.line, to_c) / viscosity_mm2_s(oil.line, is_c) / swollen
-    return replace(
-        valve, leak=valve.leak / thicker, bleed=valve.bleed * lighter, lift_rate=valve.lift_rate * lighter,
+    return valve.columns(
+        leak=valve.leak / thicker, bleed=valve.bleed * lighter, lift_rate=valve.lift_rate * lighter,
         open=valve.open * lighter,
     )  # fmt: skip
 
@@ -44,21 +46,22 @@ def discharge(reynolds: Array, length: float) -> Array:
     return np.asarray((2.28 + 64.0 * length / np.maximum(reynolds, 1e-9)) ** -0.5)
 
 
-def passes_more(force_n: float, area_m2: float, is_c: float, to_c: float, oil: UnitOil = USUAL) -> float:
-    """Discharge coefficient of the longest passages at one temperature over that at another, at a hydraulic force."""
-    jet_m_s = (2.0 * max(force_n, 1.0) / area_m2 / DENSITY_KG_M3) ** 0.5
-    nu = np.array([viscosity_mm2_s(oil.line, c) for c in (is_c, to_c)])
-    before, after = discharge(jet_m_s * PASSAGE_M / (1e-6 * nu), LONG_PASSAGE)
-    return float(after / before)
+def passes_more(force_n: float | Array, area_m2: float, is_c: Temperature, to_c: float, oil: UnitOil = USUAL) -> Array:
+    """Discharge coefficient of the longest passages at one temperature over that at another, at hydraulic forces."""
+    jet = 1e6 * PASSAGE_M * (2.0 * np.maximum(force_n, 1.0) / area_m2 / DENSITY_KG_M3) ** 0.5
+    before = discharge(jet / viscosity_mm2_s(oil.line, is_c), LONG_PASSAGE)
+    return discharge(jet / viscosity_mm2_s(oil.line, to_c), LONG_PASSAGE) / before
 
 
 def with_leak_share(valve: Valve, velocity_m_s: float, share: float) -> Valve:
     """The valve with so much of its flow through the clearance at a speed, where its force stays."""
     force = float(valve.force(np.array([velocity_m_s]))[0])
-    if force <= 0:
-        return valve
-    leak = share * velocity_m_s / force
-    return replace(valve, leak=leak, bleed=max(valve.bleed + (valve.leak - leak) * force**0.5, 0.0))
+    return _leaking(valve, velocity_m_s, force, share) if force > 0 else valve
+
+
+def _leaking(valve: Valve, velocity_m_s: float | Array, force_n: float | Array, share: float) -> Valve:
+    leak = share * velocity_m_s / force_n
+    return valve.columns(leak=leak, bleed=np.maximum(valve.bleed + (valve.leak - leak) * force_n**0.5, 0.0))
 
 
 def brought_to(unit: Unit, to_c: float, *, estimated: bool = False) -> Unit:
@@ -121,37 +124,35 @@ class _Move:
 
     def by(self, velocity_m_s: Array, from_c: Array, error_k: Array) -> tuple[Array, Array]:
         """Change of force at speeds from temperatures, and its standard uncertainty, all shape (N,)."""
-        pairs = [self._one(float(v), float(c), float(k)) for v, c, k in zip(velocity_m_s, from_c, error_k, strict=True)]
-        change, unsure = np.array(pairs).reshape(-1, 2).T
+        change, unsure = np.zeros((2, velocity_m_s.size))
+        moves = (velocity_m_s > 0) & ((from_c != self.to_c) | (error_k != 0))
+        change[moves], unsure[moves] = self._moved(velocity_m_s[moves], from_c[moves], error_k[moves])
         return change, unsure
 
-    def _one(self, velocity_m_s: float, from_c: float, error_k: float) -> tuple[float, float]:
+    def _moved(self, v: Array, from_c: Array, error_k: Array) -> tuple[Array, Array]:
         valve, oil = self.law.valve, self.unit.oil
-        if velocity_m_s <= 0 or (from_c == self.to_c and error_k == 0):
-            return 0.0, 0.0
-        force = _force_n(valve, velocity_m_s)
-        least = self._then_n(valve, velocity_m_s, from_c) - force
-        leakier, leaky_n, most = valve, force, least
-        if "leak" not in self.law.reached and valve.leak * force < LEAK_NOT_SEEN * velocity_m_s:
-            leakier = with_leak_share(valve, velocity_m_s, LEAK_NOT_SEEN)
-            leaky_n = _force_n(leakier, velocity_m_s)
-            most = self._then_n(leakier, velocity_m_s, from_c) - leaky_n
+        force = valve.force(v)
+        leakier = valve
+        if "leak" not in self.law.reached:
+            unseen, leaky = valve.leak * force < LEAK_NOT_SEEN * v, _leaking(valve, v, force, LEAK_NOT_SEEN)
+            leakier = valve.columns(
+                leak=np.where(unseen, leaky.leak, valve.leak), bleed=np.where(unseen, leaky.bleed, valve.bleed)
+            )
         ratio = passes_more(force, oil.area_m2[DIRECTIONS.index(self.direction)], from_c, self.to_c, oil)
-        change = 0.5 * (least + most)
-        warmer = self._then_n(leakier, velocity_m_s, from_c + error_k) - leaky_n - most if error_k else 0.0
-        laminar = self._then_n(valve, velocity_m_s, from_c, ratio) - force - least
+        least, laminar, leaky_n, most, warmer = stacked(
+            [
+                at_temperature(valve, from_c, self.to_c, oil),
+                at_temperature(valve, from_c, self.to_c, oil, ratio),
+                leakier,
+                at_temperature(leakier, from_c, self.to_c, oil),
+                at_temperature(leakier, from_c + error_k, self.to_c, oil),
+            ]
+        ).force(v)
+        change = 0.5 * (least - force + most - leaky_n)
         # a leak anywhere between two, and passages anywhere from short to long, which are taken as short
-        return change, float(
-            np.linalg.norm([oil.unsure_share * change, warmer, (most - least) / 12**0.5, laminar / 3**0.5])
-        )
-
-    def _then_n(self, valve: Valve, velocity_m_s: float, from_c: float, passes_ratio: float = 1.0) -> float:
-        """Force of the valve once brought from a temperature."""
-        return _force_n(at_temperature(valve, from_c, self.to_c, self.unit.oil, passes_ratio), velocity_m_s)
-
-
-def _force_n(valve: Valve, velocity_m_s: float) -> float:
-    return float(valve.force(np.array([velocity_m_s]))[0])
+        leak = (most - leaky_n - (least - force)) / 12**0.5
+        parts = [oil.unsure_share * change, warmer - most, leak, (laminar - least) / 3**0.5]
+        return change, np.linalg.norm(parts, axis=0)
 
 
 def _like(read: Reading, to_c: float) -> Reading:

@@ -164,43 +164,53 @@ def _shared_friction(
     """One friction for both directions: the mean of what the best sets want, then each direction again with it."""
     wanted = [min(s, key=lambda x: x.criterion).friction_n for s in sets.values()]
     usual = float(np.mean(wanted)), max(3.0, float(np.ptp(wanted)))
-    again = {d: [_solve(valves[d], points[d], s.parts, usual) for s in sets[d]] for d in sets}
+    again = {d: [_solve(valves[d], points[d], s.parts, usual, s.values) for s in sets[d]] for d in sets}
     return {d: min(found, key=lambda x: x.criterion) for d, found in again.items()}
 
 
-def _solve(valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tuple[float, float]) -> Solution:
-    """Least squares in the logarithm of bleed and blow-off, the leak over its scale and the friction as they are."""
-    scale = _leak_scale(valve)
-    start = np.array([*(valve.leak / scale if part == "leak" else 0.0 for part in parts), friction[0]])
+def _solve(
+    valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tuple[float, float], start: Array | None = None
+) -> Solution:
+    """Least squares in the logarithm of bleed and blow-off, the leak over its scale and the friction as they are.
+
+    From a `start` near it, else from the valve as it is.
+    """
+    scale, v = _leak_scale(valve), points.velocity_m_s
+    if start is None:
+        start = np.array([*(valve.leak / scale if part == "leak" else 0.0 for part in parts), friction[0]])
+    changed, root = valve, valve.root(v)  # as last looked at: there slopes are asked for, and near it the next root
 
     def residual(q: Array) -> Array:
-        made = _changed(valve, parts, q, scale).force(points.velocity_m_s) + q[-1]
+        nonlocal changed, root
+        changed = _changed(valve, parts, q, scale)
+        root = changed.root(v, root)
+        made = root * root + changed.loss * v * v + q[-1]
         return np.append((made - points.wanted_n) / points.error_n, (q[-1] - friction[0]) / friction[1])
 
     def jacobian(q: Array) -> Array:
-        return _slopes(_changed(valve, parts, q, scale), points, parts, scale, friction[1])
+        by_parts = _slopes(changed, parts, scale, changed.solve(v, root)[2])
+        of_points = np.column_stack([by_parts, np.ones(v.size)]) / points.error_n[:, None]
+        return np.vstack([of_points, np.append(np.zeros(len(parts)), 1 / friction[1])])
 
     low = np.array([*(0.0 if part == "leak" else -4.0 for part in parts), 0.0])
     high = np.array([*(np.inf if part == "leak" else 4.0 for part in parts), np.inf])
-    fit = least_squares(residual, jacobian, start, low=low, high=high, rounds=STEPS)
+    fit = least_squares(residual, jacobian, start, low=low, high=high, rounds=STEPS, within=WITHIN)
     cost = fit.sum_of_squares + len(parts) * (PENALTY + float(np.log(points.wanted_n.size)))
     return Solution(cost, parts, fit.parameters)
 
 
-STEPS = 40
+STEPS, WITHIN = 40, 1e-4  # of a standard uncertainty: how far the forces of a set may still move where it is left
 
 
-def _slopes(valve: Valve, points: _Points, parts: tuple[Part, ...], leak_scale: float, friction_spread: float) -> Array:
-    """Exact derivatives of the residuals by the parts' values, as `_changed` takes them, and by friction."""
-    by_parameter = valve.solve(points.velocity_m_s)[2]
+def _slopes(valve: Valve, parts: tuple[Part, ...], leak_scale: float, by_parameter: Array) -> Array:
+    """Derivatives of the force by the parts' values as `_changed` takes them, of those by the valve's parameters."""
     unit: dict[Part, tuple[int, float]] = {
         "leak": (PARAMETERS.index("leak"), leak_scale),
         "bleed": (PARAMETERS.index("bleed"), valve.bleed),
         "blowoff": (PARAMETERS.index("blowoff_force"), valve.blowoff_force),
     }
-    columns = [by_parameter[:, i] * size for i, size in (unit[part] for part in parts)]
-    of_points = np.stack([*columns, np.ones(points.velocity_m_s.size)], axis=1) / points.error_n[:, None]
-    return np.vstack([of_points, np.append(np.zeros(len(parts)), 1 / friction_spread)])
+    places, sizes = [unit[part][0] for part in parts], [unit[part][1] for part in parts]
+    return np.asarray(by_parameter[:, places] * sizes)
 
 
 def _changed(valve: Valve, parts: tuple[Part, ...], p: Array, leak_scale: float) -> Valve:

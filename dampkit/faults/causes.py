@@ -14,6 +14,8 @@ class Cause:
 
     moves: every one of these is abnormal. may: these may be. denies: of those BESIDE others, which need no explanation,
     these are not abnormal where this cause is there and no other that moves them.
+    disturbs: these may be as well, but only where force comes late to mid-stroke, in their direction or in any: gas or a
+    chamber that fills takes from a valve's force while it does so, and not from one that stands before mid-stroke.
     expects: abnormal as a rule, so that their absence counts against it without ruling it out.
     needs: evidence without which it is not looked for (keys of `needs.py`).
     without_reference: asked only where no reference is declared, which answers it better.
@@ -26,6 +28,7 @@ class Cause:
     may: tuple[str, ...] = ()
     denies: tuple[str, ...] = ()
     expects: tuple[str, ...] = ()
+    disturbs: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
     without_reference: bool = False
     weight: float = 1.0
@@ -37,6 +40,7 @@ VALVE = ("leak_takes+", "bleed_adds+", "bleed_takes+", "blowoff_takes+", "opens_
 UNLIKE = ("unlike+", "unlike-")
 VALVES = (*UNLIKE, *VALVE, *(key.replace("+", "-") for key in VALVE))
 FADE_MAY = (*VALVES, "late_grows+", "late_grows-", *CLEARING)
+TAKES = ("bleed_takes+", "leak_takes+")
 REFERENCE = ("reference",)
 
 CAUSES: tuple[Cause, ...] = (
@@ -44,13 +48,13 @@ CAUSES: tuple[Cause, ...] = (
     Cause("high_friction", HYDRAULIC, ("friction",), ("even_excess",), needs=("slow_pass", "kind", "friction_limit")),
     Cause("high_friction", HYDRAULIC, ("even_excess",), ("friction",), needs=("reference_two_speeds",)),
     Cause("loose_mount", (*HYDRAULIC, *DISCS), ("play",), ("soft+", "soft-"), needs=("loops", "zero_crossing", "two_speeds")),
-    Cause("low_oil", ("twin-tube",), ("late+",), ("late-", "late_grows+", "bleed_takes+", "leak_takes+"), ("still_rises+",), ("with_place+",), needs=("loops", "slow_stage", "upright")),
-    Cause("low_oil", ("monotube", *STEERING), ("late+",), ("late-", "late_grows+", "gas_yields+", "gas_yields-", *UNLIKE, "bleed_takes+", "leak_takes+"), ("soft-",), needs=("loops", "slow_stage", "upright")),
-    Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+", "bleed_takes+", "leak_takes+"), needs=("loops", "slow_stage")),
-    Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), (*LATE, *VALVES, "work_lost"), needs=("loops", "slow_stage")),
-    Cause("aerated_oil", ("twin-tube",), ("late+", "still_rises+"), (*LATE, *VALVES, "work_lost"), needs=("loops", "slow_stage")),
-    Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-", *VALVES), needs=("loops", "first_cycles",)),
-    Cause("starved_refill", ("twin-tube", "lever-arm", *STEERING), ("late_grows+",), ("soft+", "soft-", "play", *VALVES), needs=("loops", "three_speeds", "slow_stage")),
+    Cause("low_oil", ("twin-tube",), ("late+",), ("late-", "late_grows+"), ("still_rises+",), ("with_place+",), TAKES, needs=("loops", "slow_stage", "upright")),
+    Cause("low_oil", ("monotube", *STEERING), ("late+",), ("late-", "late_grows+", "gas_yields+", "gas_yields-"), ("soft-",), disturbs=(*UNLIKE, *TAKES), needs=("loops", "slow_stage", "upright")),
+    Cause("low_oil", ("lever-arm",), ("late+",), ("late-", "soft+", "soft-", "late_grows+"), disturbs=TAKES, needs=("loops", "slow_stage")),
+    Cause("aerated_oil", HYDRAULIC, ("late+", "soft-"), LATE, disturbs=(*VALVES, "work_lost"), needs=("loops", "slow_stage")),
+    Cause("aerated_oil", ("twin-tube",), ("late+", "still_rises+"), LATE, disturbs=(*VALVES, "work_lost"), needs=("loops", "slow_stage")),
+    Cause("trapped_air", HYDRAULIC, ("late_clears+",), (*LATE, "late_clears-"), disturbs=VALVES, needs=("loops", "first_cycles",)),
+    Cause("starved_refill", ("twin-tube", "lever-arm", *STEERING), ("late_grows+",), ("soft+", "soft-"), disturbs=(*VALVES, "play"), needs=("loops", "three_speeds", "slow_stage")),
     Cause("low_gas_pressure", ("monotube",), ("gas_pressure",), (*LATE, *CLEARING), needs=("loops", "kind", "zero", "rod_diameter")),
     Cause("low_gas_pressure", ("monotube",), ("gas_short", "gas_yields+"), (*LATE, *CLEARING), needs=("loops", "kind", "zero", "rod_diameter")),
     Cause("fade", HYDRAULIC, ("work_lost", "warming"), FADE_MAY, ("short_when_cold",), needs=("loops", "repeat", "temperature")),
@@ -72,5 +76,5 @@ CAUSES: tuple[Cause, ...] = (
 # and forces that fit the other direction's reference so much better, are no such measures: something must have made them.
 BESIDE = frozenset(
     ("force_low", "force_high", "short_of_rubbing", "warming", "short_when_cold", "bleed_takes",
-     "off_own", "off_other", "soft", "still_rises", "gas_short")
+     "off_own", "off_other", "soft", "still_rises", "comes_after", "gas_short")
 )  # fmt: skip

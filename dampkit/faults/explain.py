@@ -36,6 +36,7 @@ class Instance:
     may: frozenset[Key]
     denies: frozenset[Key]
     expects: frozenset[Key]
+    disturbs: frozenset[Key]
 
 
 def instances(causes: Sequence[Cause]) -> tuple[Instance, ...]:
@@ -87,6 +88,7 @@ def _of_measures(chosen: Sequence[Instance], p: Mapping[Key, float]) -> float:
     may = frozenset().union(*(i.may for i in chosen)) - moved
     denied = frozenset().union(*(i.denies for i in chosen)) - moved - may
     expected = frozenset().union(*(i.expects for i in chosen)) - moved
+    takes = frozenset().union(*(i.disturbs for i in chosen)) - moved - may
     out, disturbed = 1.0, 0.0
     for key, abnormal in p.items():
         if key in moved:
@@ -95,6 +97,9 @@ def _of_measures(chosen: Sequence[Instance], p: Mapping[Key, float]) -> float:
             out *= max(abnormal, NO_SURER)
         elif key in may:  # a measure beside another one is free, as it is without any cause
             disturbed = max(disturbed, 0.0 if key[0] in BESIDE else abnormal)
+        elif key in takes and key[0] not in BESIDE:
+            late = max(p.get(("comes_after", d), 1.0) for d in (DIRECTIONS if key[1] is None else (key[1],)))
+            out, disturbed = out * (1 - abnormal * (1 - late)), max(disturbed, abnormal * late)
         elif key in denied or key[0] not in BESIDE:
             out *= 1 - abnormal
     return out * (1 - (1 - MAY) * disturbed)
@@ -110,7 +115,7 @@ def _directed(cause: Cause) -> bool:
 
 
 def _instance(cause: Cause, direction: Direction | None) -> Instance:
-    groups = (cause.moves, cause.may, cause.denies, cause.expects)
+    groups = (cause.moves, cause.may, cause.denies, cause.expects, cause.disturbs)
     return Instance(cause, direction, *(frozenset(k for key in keys for k in _keys(key, direction)) for keys in groups))
 
 

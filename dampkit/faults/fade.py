@@ -105,8 +105,9 @@ def _by_law(unit: Unit, warming: Warming, to_c: float, *, leaky: bool, narrow: b
     peak = warming.loop.peak_velocity_m_s
     for direction, area_m2 in zip(DIRECTIONS, unit.oil.area_m2, strict=True):
         cold = at_temperature(_sound(unit, direction, peak, leaky), LEAK_AT_C, warming.from_c, unit.oil)
-        force = 0.5 * float(cold.force(np.array([peak]))[0])
-        ratio = passes_more(force, area_m2, warming.from_c, to_c, unit.oil) if narrow else 1.0
+        ratio = (
+            passes_more(0.5 * cold.force(np.array([peak])), area_m2, warming.from_c, to_c, unit.oil) if narrow else 1.0
+        )
         cold_j += _work_j(cold, warming.loop, direction)
         warm_j += _work_j(at_temperature(cold, warming.from_c, to_c, unit.oil, ratio), warming.loop, direction)
     return 1.0 - warm_j / cold_j if cold_j > 0 else 0.0

@@ -8,13 +8,14 @@ import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.areas import rod_area_m2, working_area_m2
+from dampkit.damper.between import both_ways_n
 from dampkit.damper.fit import TAKEN_OUT
 from dampkit.damper.take_up import SAME_SPEED, SLOW_BAND_M_S, TAKEN_UP, TakeUp, slow_take_ups, take_up
 from dampkit.faults.finding import Measure, Span
 from dampkit.faults.held_gas import MIDDLING_M_S, HeldGas, given_mm, held_gas
 from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction
+from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction, student_95
 
 # Share of a twin tube's gas that is above the piston, where rebound feels it too. Of a void what was carried over with the
 # oil, 0 to 0.48 on made-up units of many sizes that let 0.05 to 5 times its share go; of bubbles all through the oil
@@ -35,6 +36,11 @@ GROWS_MM = 0.5  # standard uncertainty of a growth with speed
 DELAY_S = TAKEN_OUT["delay_s"]  # no bench's force channel lags by more; travel in that time is the bench's
 RISES_LIMIT = 1.0 - TAKEN_UP  # of the valve's force missing at mid-stroke: it has not taken up there
 RISES_ERROR = 0.04  # standard uncertainty of that share: law and reading; own
+AFTER_LIMIT, AFTER_ERROR = (
+    0.2,
+    0.04,
+)  # of made-up units: up to 0.19 of sound valves near their knee, 0.2 to 2 of gas; own
+AFTER_SPEEDS = (0.85, 0.97)  # of the peak speed, on the way up to it and down from it; own
 CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
 CLEARS_TOLD = 0.5  # standard uncertainty over the limit, up to which there is none where none is shown; own choice
 CLEARS_MM = 0.15  # standard uncertainty of a fall, besides what the cycles' scatter shows
@@ -48,6 +54,7 @@ def late_measures(test: UnderTest) -> Iterator[Measure]:
     for direction in DIRECTIONS:
         yield from _late(test, direction, play)
         yield from _still_rises(test, direction)
+        yield from _comes_after(test, direction)
         yield from _grows(test, direction)
         yield from _clears(test, direction)
 
@@ -69,7 +76,7 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
     slow, lost = _slow(test, direction), test.unit.side(direction).lost_motion_mm
     if not slow or lost is None:
         return
-    yield _late_by(test, direction, slow[-1].stage, (lost.value - play, lost.half_width / Z95))
+    yield _late_by(test, direction, slow[-1].stage, (lost.value - play, lost.half_width / Z95, play))
     value = lost.value - play
     soft = [t for t in test.unit.side(OTHER[direction]).take_ups if t.peak_velocity_m_s <= SLOW_BAND_M_S][:2]
     if soft:
@@ -82,10 +89,11 @@ def _late(test: UnderTest, direction: Direction, play: float) -> Iterator[Measur
         )
 
 
-def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[float, float]) -> Measure:
-    """A value with its standard uncertainty, mm."""
-    value, shared = read[0], PLAY_SHARE * play_of(test) if rod_follows(test) else 0.0
-    error = float(np.hypot(read[1], shared))  # one reversal shows between none and twice of the play
+def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[float, float, float]) -> Measure:
+    """A value with its standard uncertainty, and the play that is off it, mm."""
+    value, error, play = read
+    shared = PLAY_SHARE * play if rod_follows(test) else 0.0
+    error = float(np.hypot(error, shared))  # one reversal shows between none and twice of the play
     span = (Span(direction, 1e-3 * max(value, 0.0)),) if value > 0 else ()
     return Measure(
         "late",
@@ -120,7 +128,7 @@ def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas], 
     value, error = 1e3 * here.travel_m, 1e3 * here.error_m
     if value - limit < Z95 * error:
         value, error = max([(value, error), *_seen(test, play)], key=lambda r: (r[0] - limit) / r[1])
-    yield _late_by(test, "compression", here.stage, (value, error))
+    yield _late_by(test, "compression", here.stage, (value, error, play))
     if above and ring is not None and rod is not None:
         over = max(value, 1e3 * here.travel_m, limit) * rod / ring
         doubt = max(1e3 * above[0].error_m, ABOVE_ERROR * over)  # the shares above were read with such errors
@@ -164,6 +172,38 @@ def _still_rises(test: UnderTest, direction: Direction) -> Iterator[Measure]:
             "still_rises", 1.0 - best.reached_ratio, RISES_ERROR, "", RISES_LIMIT, "statistical", direction=direction,
             stage=best.stage, velocity_m_s=best.peak_velocity_m_s, direct=False,
         )  # fmt: skip
+
+
+def _comes_after(test: UnderTest, direction: Direction) -> Iterator[Measure]:
+    """How much more force there is just after mid-stroke than just before it at the same speeds, over the mean of both; of
+    the stage that shows most of it.
+
+    Gas that is still being closed at mid-stroke, or a chamber that is still filling, takes oil from the valve, and the force
+    goes on rising; a valve alone makes the same on both sides. Source: own, from the continuity of oil between piston and
+    valve, [merritt1967] ch. 3; checked on made-up units.
+    """
+    most_s = _delay_left(test)[2]
+    made = []
+    for loop in test.moving:
+        before, after = _about_mid_stroke(test, loop, direction)
+        mean = 0.5 * (before + after)
+        if mean > 2.0 * test.unit.friction_used_n:
+            turn = loop.peak_velocity_m_s / (0.5 * loop.stage.stroke_m)  # rad/s
+            made.append(((after - before) / mean, AFTER_LIMIT + most_s * turn, loop))
+    if made:
+        share, limit, loop = max(made, key=lambda m: m[0] - m[1])
+        yield Measure(
+            "comes_after", share, AFTER_ERROR, "", limit, "statistical", direction=direction, stage=loop.stage.index,
+            velocity_m_s=loop.peak_velocity_m_s,
+        )  # fmt: skip
+
+
+def _about_mid_stroke(test: UnderTest, loop: Loop, direction: Direction) -> tuple[float, float]:
+    """Mean hydraulic force at speeds near the peak, before and after it."""
+    low, high = AFTER_SPEEDS
+    speeds = loop.peak_velocity_m_s * np.linspace(low, high, 12)
+    ways = both_ways_n(loop, test.unit.taken_out, direction, speeds)
+    return float(ways[0].mean()), float(ways[1].mean())
 
 
 def _speeds_apart(test: UnderTest) -> bool:
@@ -239,10 +279,8 @@ def _fall_mm(test: UnderTest, loop: Loop, direction: Direction) -> tuple[float, 
 
 def _fall(values: Array) -> tuple[float, float]:
     """How much a series falls from first to last, by a straight line, and its standard uncertainty."""
-    from scipy.special import stdtrit  # takes a while to import
-
     count = np.arange(values.size) - 0.5 * (values.size - 1)
     slope = float(count @ values / (count @ count))
     rest = values - values.mean() - slope * count
     error = float(np.sqrt(rest @ rest / (values.size - 2) / (count @ count)))
-    return -slope * (values.size - 1), float(stdtrit(values.size - 2, 0.975)) / Z95 * error * (values.size - 1)
+    return -slope * (values.size - 1), student_95(values.size - 2) / Z95 * error * (values.size - 1)

@@ -9,6 +9,7 @@ from dampkit.damper.take_up import same_speed, slow_take_ups
 from dampkit.faults.discs import shows_start
 from dampkit.faults.friction import friction_limit, held_against
 from dampkit.faults.late import first_stages
+from dampkit.faults.held_gas import held_gas
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS
 
@@ -18,9 +19,9 @@ CYCLES = 6  # from which a stage shows a trend of its own
 
 
 def _slow_stage(test: UnderTest) -> bool:
-    """One slow or middling stage with its take-up seen, in both directions."""
+    """One slow stage with its take-up seen, or of a twin tube's gas a middling one, in both directions."""
     friction = test.unit.friction_used_n
-    return all(slow_take_ups(test.unit.side(d).take_ups, friction) for d in DIRECTIONS)
+    return all(slow_take_ups(test.unit.side(d).take_ups, friction) or held_gas(test, d) for d in DIRECTIONS)
 
 
 def _three_speeds(test: UnderTest) -> bool:

@@ -100,12 +100,11 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     start = int(np.argmax(force))
     x, force = np.roll(loop.displacement_m, -start), np.roll(force, -start)
     down = int(np.argmin(force))
-    best = 0.0
-    for level in _levels(test, loop, still):
-        idle = np.abs(force - level) < still
-        both = _longest(idle[:down], x[:down]), _longest(idle[down:], x[down:])
-        alike = rod_follows(test) or min(both) > ALIKE * max(both)
-        best = max(best, 1e3 * (0.5 * sum(both) if alike and min(both) > 0 else min(both)))
+    idle = np.abs(force - _levels(test, loop, still)[:, None]) < still
+    both = np.stack([_longest(idle[:, :down], x[:down]), _longest(idle[:, down:], x[down:])])
+    shorter, longer = both.min(axis=0), both.max(axis=0)
+    alike = (shorter > 0) & (rod_follows(test) | (shorter > ALIKE * longer))
+    best = 1e3 * float(np.where(alike, both.mean(axis=0), shorter).max(initial=0.0))
     unseen = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
     return None if best < PLAY_LIMIT_MM and unseen else best
 
@@ -184,7 +183,13 @@ def _masses_kg(test: UnderTest, *, sure: bool = False) -> tuple[float, ...]:
     return (0.0, fitted.value) if fitted is not None and known else (0.0,)
 
 
-def _longest(idle: Mask, x: Array) -> float:
-    """Longest travel in one piece where the mask holds."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], idle.astype(int), [0]])))
-    return max((float(np.ptp(x[a:b])) for a, b in zip(edges[::2], edges[1::2], strict=True)), default=0.0)
+def _longest(idle: Mask, x: Array) -> Array:
+    """Longest travel in one piece where each row of the mask (L, N) holds, shape (L,)."""
+    rows, width = idle.shape[0], x.size + 1
+    edges = np.flatnonzero(np.diff(idle.astype(np.int8), axis=1, prepend=0, append=0))  # a start and a stop in turn
+    longest = np.zeros(rows)
+    if edges.size:
+        along = np.tile(np.append(x, x[-1]), rows)
+        travel = (np.maximum.reduceat(along, edges) - np.minimum.reduceat(along, edges))[::2]
+        np.maximum.at(longest, edges[::2] // width, travel)
+    return longest

@@ -13,7 +13,14 @@ from dampkit.faults.fade import LEAST_RISE_K, LIMIT_SHARE
 from dampkit.faults.finding import Basis
 from dampkit.faults.friction import TIGHT_N, TIGHT_SHARE
 from dampkit.faults.gas import YIELDS_MM
-from dampkit.faults.late import ABOVE_LIMIT_RATIO, CLEARS_LIMIT_MM, RISES_LIMIT, SOFT_LIMIT_RATIO, WITH_PLACE_LIMIT
+from dampkit.faults.late import (
+    ABOVE_LIMIT_RATIO,
+    AFTER_LIMIT,
+    CLEARS_LIMIT_MM,
+    RISES_LIMIT,
+    SOFT_LIMIT_RATIO,
+    WITH_PLACE_LIMIT,
+)
 from dampkit.faults.play import PLAY_LIMIT_MM
 from dampkit.faults.valves import EARLY_RATIO, OPEN_RATIO, SWAP_GAIN
 from dampkit.report.fault_words import BASES, MEASURES, NAMES, NEEDS, REMEDIES
@@ -38,6 +45,7 @@ LIMITS: Mapping[str, Limit] = {
     "soft": Limit(f"over {100 * SOFT_LIMIT_RATIO:g} % of what the other direction stores; of a twin tube with declared sizes {100 * ABOVE_LIMIT_RATIO:g} %", "statistical"),
     "with_place": Limit(f"over {WITH_PLACE_LIMIT:g} of what a void would change by", "statistical"),
     "still_rises": Limit(f"over {100 * RISES_LIMIT:.0f} % of the valve's force", "statistical"),
+    "comes_after": Limit(f"over {100 * AFTER_LIMIT:g} %, and what an unknown channel delay makes", "statistical"),
     "late_grows": Limit("over the limit of lost motion of its kind, and what an unknown channel delay makes", "common practice"),
     "late_clears": Limit(f"over {CLEARS_LIMIT_MM:g} mm", "common practice"),
     "gas_pressure": Limit("under the charge declared, less its tolerance", "declared"),

@@ -1,8 +1,6 @@
 """vehicle.toml: the corner of the vehicle that the unit is meant for, and whatever else of the car is known."""
 
-from __future__ import annotations
-
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, FiniteFloat, model_validator
 
@@ -68,7 +66,7 @@ class Target(Declared):
         "What it is driven for; in place of damping_ratio.", "road", "Ask the driver.")] = None  # fmt: skip
 
     @model_validator(mode="after")
-    def _one_of_both(self) -> Target:
+    def _one_of_both(self) -> Self:
         if self.damping_ratio is not None and self.use is not None:
             raise ValueError("damping_ratio and use are both given; expected one of the two")
         return self
@@ -213,7 +211,7 @@ class Friction(Declared):
         "Swing of the body at the wheel for which the clamp force is wanted.", 20.0, "Take half of the travel over a usual bump.", usual=(2, 150))]  # fmt: skip
 
     @model_validator(mode="after")
-    def _inside(self) -> Friction:
+    def _inside(self) -> Self:
         if self.inner_diameter_mm >= self.outer_diameter_mm:
             raise ValueError("inner_diameter_mm is not below outer_diameter_mm; expected a ring")
         return self
@@ -234,7 +232,7 @@ class VehicleSpec(Declared):
     friction_damper: Friction | None = None
 
     @model_validator(mode="after")
-    def _one_of_each(self) -> VehicleSpec:
+    def _one_of_each(self) -> Self:
         pairs = (
             ("wheel_rate_n_mm", self.corner.wheel_rate_n_mm, "[spring]", self.spring),
             ("damper_motion_ratio", self.corner.damper_motion_ratio, "[linkage]", self.linkage),

@@ -15,7 +15,7 @@ from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
 from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner
 from dampkit.needs.cycle import cycle_damping
-from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate
+from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, student_95
 
 NO_STAGE = -1
 LAW_POINTS = 201  # of a curve, over which the energy of a cycle is summed
@@ -124,10 +124,8 @@ def _spread_95(cycles: Array) -> float:
     """Half-width of the 95 % interval of the mean. Source: [jcgm100] 4.2.3 and G.3."""
     if cycles.size < 2:
         return ONE_CYCLE_SHARE * abs(float(cycles[0]))
-    from scipy.special import stdtrit  # takes a while to import, and a run without a vehicle asks for none
-
     standard_error = float(cycles.std(ddof=1)) / math.sqrt(cycles.size)
-    return float(stdtrit(cycles.size - 1, 0.975)) * standard_error
+    return student_95(cycles.size - 1) * standard_error
 
 
 def _bench_95(c: float, loop: Loop, run: Run | None) -> float:

@@ -21,7 +21,7 @@ from dampkit.needs.springs.figures import Fact
 class VehicleNeeds:
     """One unit at one corner. `modes` are undamped; `need` is None where no target ratio is declared.
 
-    `ride` is None where a direction of the unit has no fit, or without a unit.
+    `ride` is None where a direction of the unit has no fit, without a unit, or where nobody asked for it.
     """
 
     corner: Corner
@@ -32,18 +32,20 @@ class VehicleNeeds:
     ride: RideCheck | None = None
 
 
-def vehicle_needs(measured: Curves | Points, vehicle: VehicleSpec | None, unit: Unit) -> VehicleNeeds | None:
+def vehicle_needs(
+    measured: Curves | Points, vehicle: VehicleSpec | None, unit: Unit, *, ride: bool = True
+) -> VehicleNeeds | None:
     """None without a vehicle. Raises BadSettings where the vehicle's parts do not go together."""
     if vehicle is None:
         return None
     corner = corner_of(vehicle)
     need = needed_forces(corner)
-    ride = ride_check(unit, corner, need, road_of(vehicle), stops_of(vehicle.stops))
+    rides = ride_check(unit, corner, need, road_of(vehicle), stops_of(vehicle.stops)) if ride else None
     if isinstance(measured, Points):
         ratios = point_ratios(unit, corner)
     else:
         ratios = stage_ratios(measured.loops, corner, unit.taken_out, measured.run)
-    return VehicleNeeds(corner, corner.modes(), ratios, need, facts(vehicle), ride)
+    return VehicleNeeds(corner, corner.modes(), ratios, need, facts(vehicle), rides)
 
 
 def bare(vehicle: VehicleSpec) -> VehicleNeeds:

@@ -1,7 +1,5 @@
 """The part of the result that says what to change in a sound unit, and what it should read after it."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from dampkit.bench.described import described

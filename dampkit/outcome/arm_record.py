@@ -1,7 +1,5 @@
 """The part of the result that only some kinds have: torque at a shaft, a friction damper's setting, a strut's side load."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The part of the result that holds what was measured against what is asked: reference, coverage, requirements."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from dampkit.bench.described import described

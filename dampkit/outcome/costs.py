@@ -1,7 +1,5 @@
 """costs.toml: what each course costs in this workshop. No price is built in; a course without a table is not weighed."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, FiniteFloat

@@ -1,7 +1,5 @@
 """The part of the result that decides: what hands found, what each course costs, the verdict with its grounds."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field

@@ -1,7 +1,5 @@
 """The part of the result that says what is wrong, by what evidence, and what was not looked for."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field

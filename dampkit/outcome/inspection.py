@@ -3,8 +3,6 @@
 Every answer may be left out; it then counts as not established and is listed as such.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Annotated, Literal
 

@@ -1,7 +1,5 @@
 """The part of the result that holds what was measured: records read, stages, curves, gas, friction and lag."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from dampkit.bench.described import described

@@ -1,7 +1,5 @@
 """The part of the result that says what the vehicle needs and what it gets."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from dampkit.bench.described import described

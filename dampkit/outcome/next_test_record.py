@@ -1,7 +1,5 @@
 """The part of the result that says what to test next: steps with values, and what to keep as it was."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from dampkit.bench.described import described

@@ -1,7 +1,5 @@
 """The part of the result that says what a faulty part is when good, and how much oil is missing."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from dampkit.bench.described import described

@@ -1,7 +1,5 @@
 """What every record is made from. What is not a number here says so: infinities and unknown keys are refused."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self

@@ -4,8 +4,6 @@ The models are frozen, refuse unknown keys, and are where the JSON Schema of the
 it is, with its unit and an example. Its parts are in the files `*_record.py` and may all be had from here.
 """
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import ValidationError

@@ -1,7 +1,5 @@
 """Records of what a vehicle file says and of the ride that a unit gives."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from dampkit.bench.described import described

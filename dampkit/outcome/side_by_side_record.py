@@ -1,7 +1,5 @@
 """What `compare`, `settings` and `reference` write as JSON: each a form of its own, from which its schema is made."""
 
-from __future__ import annotations
-
 from dataclasses import asdict
 from typing import Annotated, Literal
 

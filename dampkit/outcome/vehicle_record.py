@@ -1,7 +1,5 @@
 """What the vehicle needs and the ride it gets, as part of a record."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Annotated, Any, Literal

@@ -1,7 +1,5 @@
 """The part of the result that holds temperature: of the oil by stage, forces brought to one, fade, and how to warm up."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from dampkit.bench.described import described

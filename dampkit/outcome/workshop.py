@@ -1,7 +1,5 @@
 """workshop.toml: the workshop's name, address and mark, as they stand at the head of every page and sheet."""
 
-from __future__ import annotations
-
 import base64
 from dataclasses import dataclass
 from pathlib import Path

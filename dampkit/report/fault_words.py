@@ -65,6 +65,7 @@ MEASURES: dict[str, str] = {
     "soft": "travel stored by springs and gas entering {direction}, slow stages",
     "with_place": "change of that travel with the outer end of the stroke, over what a void does",
     "still_rises": "force entering {direction} still missing at mid-stroke at {velocity}, of the valve's",
+    "comes_after": "force entering {direction} just after mid-stroke over that just before it at {velocity}, of their mean",
     "late_grows": "growth of lost motion entering {direction} up to {velocity}",
     "late_clears": "lost motion entering {direction} that went with the cycles of the first stages",
     "gas_pressure": "gas pressure from the gas force, brought to the declared position and temperature",

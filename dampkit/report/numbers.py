@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dampkit.outcome.result import EstimateRecord
-from dampkit.quantities import Estimate, number, with_interval
+from dampkit.quantities import FOOT_M, INCH_M, POUND_FORCE_N, Estimate, number, with_interval
 
 NOT_ESTABLISHED = "not established"
 
@@ -68,9 +68,8 @@ def _joined(text: str, unit: str) -> str:
 
 
 def imperial_units() -> dict[str, tuple[str, float, float]]:
-    """SI unit -> (name, factor, offset), from the exact definitions that scipy carries."""
-    from scipy.constants import foot, inch, lbf
-
+    """SI unit -> (name, factor, offset)."""
+    foot, inch, lbf = FOOT_M, INCH_M, POUND_FORCE_N
     return {
         "N": ("lbf", 1 / lbf, 0.0),
         "mm": ("in", 1e-3 / inch, 0.0),

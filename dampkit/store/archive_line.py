@@ -1,7 +1,5 @@
 """One line of an archive's list: the form that a line from elsewhere must have before any of it comes into a book."""
 
-from __future__ import annotations
-
 from datetime import date, datetime
 from typing import Annotated, Literal
 

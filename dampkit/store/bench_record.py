@@ -1,7 +1,5 @@
 """What a person writes down about a bench: a calibration of its channels, as read against known weights and lengths."""
 
-from __future__ import annotations
-
 from typing import Annotated, Self
 
 from pydantic import Field, FiniteFloat, model_validator

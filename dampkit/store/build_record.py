@@ -1,7 +1,5 @@
 """What a person writes down when a unit is opened and put together again: as found, as built, oil, gas, parts."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field, FiniteFloat

@@ -16,6 +16,7 @@ from dampkit.store.measures import measured
 from dampkit.store.table import Kind, Row, measure_columns
 
 BUG = 70
+PACKED = 4  # a twentieth larger than 9 makes it, in a third of its time
 COLUMNS: dict[str, Kind] = {
     "file": "text",
     "status": "count",
@@ -78,7 +79,7 @@ class Done:
         """Written whole or not at all. Raises BadSettings where the folder cannot be written to."""
         text = {"log": outcome.log_sha256, "status": outcome.status, "error": outcome.error, "result": outcome.result}
         with whole_file(self.place(outcome.key), make_folder=True) as draft:
-            draft.write_bytes(gzip.compress(plain_json(text), mtime=0))
+            draft.write_bytes(gzip.compress(plain_json(text), PACKED, mtime=0))
 
     def lasting(self, key: str) -> Outcome | None:
         """Work that need not be done again; None where there is none, its file is damaged, or it may end otherwise."""

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from dampkit.quantities import Z95, Array, Estimate
+from dampkit.quantities import Z95, Array, Estimate, student_95
 
 DAYS_A_YEAR = 365.25
 Course = Literal["rises", "falls", "no change shown"]
@@ -51,10 +51,8 @@ def trend(days: Sequence[str], values: Sequence[Estimate]) -> Trend:
     left = len(years) - 2
     point = Z95
     if left > 0 and chi_square > left:
-        from scipy.stats import t
-
         standard_error *= np.sqrt(chi_square / left)
-        point = float(t.ppf(0.975, left))
+        point = student_95(left)
     return Trend(Estimate.from_standard_error(slope, standard_error, point))
 
 

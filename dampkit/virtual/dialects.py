@@ -6,29 +6,28 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy import constants
 
-from dampkit.quantities import Array
+from dampkit.quantities import INCH_M, KILOGRAM_FORCE_N, POUND_FORCE_N, ZERO_CELSIUS_K, Array
 from dampkit.virtual.rig import Log
 
 Channel = Literal["time", "clock", "count", "displacement", "velocity", "force", "temperature"]
 PER_UNIT: dict[str, float] = {
     "": 1.0,
     "s": 1.0,
-    "ms": constants.milli,
-    "min": constants.minute,
+    "ms": 1e-3,
+    "min": 60.0,
     "m": 1.0,
-    "cm": constants.centi,
-    "mm": constants.milli,
-    "in": constants.inch,
+    "cm": 1e-2,
+    "mm": 1e-3,
+    "in": INCH_M,
     "m/s": 1.0,
-    "mm/s": constants.milli,
-    "in/s": constants.inch,
+    "mm/s": 1e-3,
+    "in/s": INCH_M,
     "N": 1.0,
-    "kN": constants.kilo,
+    "kN": 1e3,
     "daN": 10.0,
-    "kgf": constants.kilogram_force,
-    "lbf": constants.pound_force,
+    "kgf": KILOGRAM_FORCE_N,
+    "lbf": POUND_FORCE_N,
 }
 
 
@@ -146,7 +145,7 @@ def _channel(log: Log, column: Column, dialect: Dialect) -> Array | None:
         celsius = log.temperature_c
         if celsius is None or column.unit == "degC":
             return celsius
-        return celsius * 1.8 + 32.0 if column.unit == "degF" else celsius + constants.zero_Celsius
+        return celsius * 1.8 + 32.0 if column.unit == "degF" else celsius + ZERO_CELSIUS_K
     if column.channel == "count":
         return np.arange(log.time_s.size, dtype=np.float64)
     return log.time_s / PER_UNIT["s" if column.channel == "clock" else column.unit]

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import numpy as np
-from scipy import constants
 
 from dampkit.quantities import Array
 from dampkit.virtual.programme import Programme
@@ -65,7 +64,7 @@ def rows_of(log: Log) -> list[list[float]]:
 
 
 def _columns(log: Log) -> tuple[list[float], list[float], list[float]]:
-    return log.time_s.tolist(), (log.displacement_m / constants.milli).tolist(), log.force_n.tolist()
+    return log.time_s.tolist(), (log.displacement_m / 1e-3).tolist(), log.force_n.tolist()
 
 
 def table(heads: Sequence[str], rows: Sequence[Sequence[object]], above: Sequence[str] = ()) -> bytes:
@@ -141,7 +140,7 @@ def loops_at_speed(log: Log, programme: Programme) -> Written:
 
 
 def _loop_rows(turn: Turn) -> list[list[object]]:
-    pairs = zip(turn.displacement_m / constants.milli, turn.force_n, strict=True)
+    pairs = zip(turn.displacement_m / 1e-3, turn.force_n, strict=True)
     return [[round(float(x), 4), round(float(f), 2)] for x, f in pairs]
 
 

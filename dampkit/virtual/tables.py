@@ -7,10 +7,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy import constants
 from scipy.optimize import brentq
 
-from dampkit.quantities import DIRECTIONS, Array, Direction
+from dampkit.quantities import DIRECTIONS, FOOT_M, GRAVITY_M_S2, INCH_M, POUND_FORCE_N, Array, Direction
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.truth import bench_reading
 
@@ -55,7 +54,7 @@ def pulls(plant: Plant, loads_kg: Sequence[float], travel_mm: float, repeats: in
     lines = [f"# {NOTE}", "direction,load kg,travel mm,time s"]
     for direction in DIRECTIONS:
         for load in loads_kg:
-            time = 1e-3 * travel_mm / speed_under(plant, direction, load * constants.g)
+            time = 1e-3 * travel_mm / speed_under(plant, direction, load * GRAVITY_M_S2)
             late = rng.normal(0.0, 0.07, repeats) if repeats > 1 else np.zeros(1)
             lines += [f"{direction},{load:g},{travel_mm:g},{time + x:.1f}" for x in late]
     return "\n".join(lines) + "\n"
@@ -63,7 +62,7 @@ def pulls(plant: Plant, loads_kg: Sequence[float], travel_mm: float, repeats: in
 
 def torques(made: Made, arm_m: float) -> str:
     """Torque at the shaft in lb ft against its angular speed in degrees a second, for forces at the end of an arm."""
-    foot_pound = constants.pound_force * constants.foot
+    foot_pound = POUND_FORCE_N * FOOT_M
     lines = [f"# {NOTE}", "angular speed deg/s,rebound torque lb ft,compression torque lb ft"]
     for i, v in enumerate(made.velocity_m_s["rebound"]):
         both = (f"{made.force_n[d][i] * arm_m / foot_pound:.3f}" for d in DIRECTIONS)
@@ -168,8 +167,8 @@ HABITS: tuple[Habit, ...] = (
         _comma(_sided("Geschwindigkeit [mm/s];Zugstufe [N];Druckstufe [N]", ";", (1e-3, 1.0), (1, 1))),
         encoding="cp1252",
     ),
-    Habit("inch", _sided("speed in/s\trebound lbf\tbump lbf", "\t", (constants.inch, constants.lbf), (4, 2))),
-    Habit("kilograms", _sided("V [m/s] | Reb [kgf] | Comp [kgf]", "|", (1.0, constants.g), (3, 2))),
+    Habit("inch", _sided("speed in/s\trebound lbf\tbump lbf", "\t", (INCH_M, POUND_FORCE_N), (4, 2))),
+    Habit("kilograms", _sided("V [m/s] | Reb [kgf] | Comp [kgf]", "|", (1.0, GRAVITY_M_S2), (3, 2))),
     Habit("kilonewtons", _sided("speed (mm/s), rebound (kN), compression (kN)", ",", (1e-3, 1e3), (0, 4))),
     Habit("units below", _sided("velocity,rebound,compression\nm/s,N,N", ",", (1.0, 1.0), (3, 1))),
     Habit("signed", _signed("velocity m/s,force N", 1.0, 1.0), REBOUND_IS_POSITIVE),

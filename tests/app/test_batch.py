@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import json
 import re
 import shutil
 import socket
@@ -30,6 +31,7 @@ from dampkit.store.outcomes import Outcome
 from tests.app.logs import bad_log, good_log
 
 Capture = pytest.CaptureFixture[str]
+SAMPLES = Path(__file__).parents[2] / "sample_runs"
 
 
 @pytest.fixture(scope="module")
@@ -158,6 +160,25 @@ def test_pages_are_written_when_asked_for_and_linked(folder: Path, copied: Path)
     assert run(folder / "one.csv", "--out", copied, "--pages") == 0
     (link,) = re.findall(r'href="(pages/\w+\.html)"', (copied / "index.html").read_text())
     assert "A-1" in (copied / link).read_text(encoding="utf-8")
+
+
+def test_a_batch_of_numbers_alone_works_out_no_ride(folder: Path, tmp_path: Path) -> None:
+    """The rest of the result stands as it is; asked for, the ride is worked out, as another result."""
+    log, out = tmp_path / "logs" / "one.csv", tmp_path / "out"
+    log.parent.mkdir()
+    for kind in (".csv", ".bench.toml", ".damper.toml"):
+        shutil.copy(folder / f"one{kind}", log.with_suffix(kind))
+    shutil.copy(SAMPLES / "sound_monotube.vehicle.toml", log.with_suffix(".vehicle.toml"))
+    run(log.parent, "--out", out, "--jobs", 1)
+    bare = [json.loads(text) for text in results(out).values()]
+    run(log.parent, "--out", out, "--jobs", 1, "--ride")
+    whole = [json.loads(text) for text in results(out).values() if json.loads(text) not in bare]
+    assert (len(bare), len(whole)) == (1, 1)
+    without, having = bare[0]["result"], whole[0]["result"]
+    assert without["vehicle"].pop("ride") is None
+    assert having["vehicle"].pop("ride")["cases"]
+    assert set(without.pop("left_out")) - set(having.pop("left_out")) == {"The ride was not asked for."}
+    assert without == having
 
 
 def test_fail_on_fault_is_1_unless_all_fit(folder: Path, copied: Path) -> None:

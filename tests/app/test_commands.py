@@ -15,6 +15,8 @@ from dampkit.errors import BadSettings
 from dampkit.files import text_output, write_all
 from tests.bench.writer import Habit, made_run, write_log
 
+RUNS = Path(__file__).parents[2] / "sample_runs"
+
 BENCH = '[signs]\nforce_positive = "tension"\ndisplacement_positive = "extension"\n[zero]\nforce_n = 0.0\n'
 DAMPER = """[damper]
 serial = "A-1"
@@ -225,6 +227,18 @@ def test_start_loads_nothing_heavy() -> None:
     code = "import sys, dampkit.app.main; print([m for m in ('numpy', 'pandas', 'scipy', 'pydantic', 'jinja2') if m in sys.modules])"
     answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert answer.stdout.strip() == "[]"
+
+
+def test_a_standard_run_loads_no_library_that_takes_longer_to_load_than_the_run(tmp_path: Path) -> None:
+    """A short log of plain numbers, with damper and vehicle: numpy does."""
+    words = ["analyse", f"{RUNS}/sound_twin_tube.csv", "--json", str(tmp_path / "out.json")]
+    for kind in ("bench", "damper", "vehicle"):
+        words += [f"--{kind}", f"{RUNS}/sound_twin_tube.{kind}.toml"]
+    heavy = ("pandas", "scipy", "plotly", "jinja2", "joblib")
+    code = f"import sys; from dampkit.app.main import run_command; run_command({words!r}); print([m for m in {heavy} if m in sys.modules])"
+    answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert answer.stdout.splitlines()[-1] == "[]"
+    assert (tmp_path / "out.json").exists()
 
 
 def test_help_loads_no_library_that_typer_does_not_load() -> None:

@@ -1,10 +1,6 @@
-"""Rate, speed-up and memory of many logs: python -m tests.benchmarks.batch LOGS [RUN.csv]
+"""Many different logs of one test, and what `dampkit batch` takes for them as a person runs it, start included.
 
-Makes so many different logs from one (a short made-up log, or the RUN.csv named, its TOML files beside it), and runs
-`dampkit batch` on them as a person would: a tenth of them by two processes, then all of them by two and by one. Speed-up
-is all by one over all by two; memory is compared between a tenth and all, both by two. Rates are of the whole command,
-start included; the rate of merely parsing is `dampkit.read_run` alone, over a few of the same logs. 1000 short logs take
-about seven minutes on two quiet cores; the figures mean little on a busy machine.
+The rate of merely parsing is `dampkit.read_run` alone, over a few of the same logs.
 """
 
 from __future__ import annotations
@@ -13,7 +9,6 @@ import os
 import shutil
 import subprocess
 import sys
-import tempfile
 import threading
 import time
 from dataclasses import dataclass, field, replace
@@ -23,6 +18,7 @@ import dampkit
 from dampkit.job import MODELS
 from tests.app.logs import QUICK, good_log
 from tests.bench.writer import Habit, made_run, write_log
+from tests.benchmarks.processes import as_installed
 
 BATCH = [sys.executable, "-m", "dampkit.app.main", "batch"]
 
@@ -98,6 +94,7 @@ def run(folder: Path, out: Path, jobs: int) -> Measured:
         [*BATCH, str(folder), "--out", str(out), "--jobs", str(jobs)],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
+        env=as_installed(),
     )
     watcher = threading.Thread(target=peaks.watch, args=(process,))
     watcher.start()
@@ -119,38 +116,3 @@ def parsed_s(logs: list[Path]) -> float:
     for log in logs:
         dampkit.read_run(log, bench)
     return (time.perf_counter() - started) / len(logs)
-
-
-def told(logs: int, size_mb: float, jobs: int, found: Measured) -> Measured:
-    rate = logs / found.passed_s
-    print(
-        f"{logs} logs, processes {jobs}: {found.passed_s:.1f} s, {rate:.2f} logs/s, {rate * size_mb:.2f} MB/s, "
-        f"{found.busy_s:.1f} s of the processor, peak {found.peak_mb:.0f} MB",
-        flush=True,
-    )
-    return found
-
-
-def main(count: int, sample: Path | None) -> None:
-    with tempfile.TemporaryDirectory() as name:
-        folder, tenth, out = Path(name) / "logs", Path(name) / "tenth", Path(name) / "out"
-        logs = make_logs(folder, count, sample)
-        size_mb = sum(log.stat().st_size for log in logs) / count / 1e6
-        shutil.copytree(
-            folder, tenth, ignore=lambda _, names: sorted(n for n in names if n.endswith(".csv"))[count // 10 :]
-        )
-        print(f"{count} logs of {size_mb:.2f} MB; load of this machine before: {os.getloadavg()[0]:.1f}")
-        tenth_count = count // 10
-        few = told(tenth_count, size_mb, 2, run(tenth, out, 2))
-        two = told(count, size_mb, 2, run(folder, out, 2))
-        one = told(count, size_mb, 1, run(folder, out, 1))
-        print(
-            f"speed-up {one.passed_s / two.passed_s:.2f}; processor time of two over one {two.busy_s / one.busy_s:.3f}"
-        )
-        print(f"peak memory of {count} logs over {tenth_count}: {two.peak_mb / few.peak_mb:.3f}")
-        each_s = parsed_s(logs[:PARSED])
-        print(f"parsing alone, one process: {1 / each_s:.1f} logs/s, {size_mb / each_s:.1f} MB/s")
-
-
-if __name__ == "__main__":
-    main(int(sys.argv[1]), Path(sys.argv[2]) if len(sys.argv) > 2 else None)

@@ -1,15 +1,14 @@
-"""How long the fit takes against general-purpose libraries, on the sample runs: python -m tests.benchmarks.fit
+"""How long the fit takes against general-purpose libraries, on the sample runs.
 
 - lmfit: same points, model and start, its own finite differences;
 - scipy.optimize.least_squares: same points, model, weights, bounds and start, the exact Jacobian given to both.
 
-Processor time, the two by turns, the median of five; the load is printed, since figures mean little on a busy machine.
+Processor time, by turns, the median of five.
 With OPENBLAS_NUM_THREADS=1 the libraries' threads do not wait for each other.
 """
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable
 from functools import partial
@@ -45,18 +44,12 @@ def seconds(what: Callable[[], object]) -> float:
     return time.process_time() - begin
 
 
-def main() -> None:
-    print("load", *np.round(os.getloadavg(), 2))
+def times() -> dict[str, tuple[float, float]]:
+    """By sample run, how many times as long scipy takes with the exact Jacobian, and lmfit with finite differences."""
+    found = {}
     for name in NAMES:
         task = Task.of(name)
         turns = [(seconds(task.ours), seconds(partial(scipys, task)), seconds(task.theirs)) for _ in range(TURNS)]
         ours, scipy, lmfit = (median(column) for column in zip(*turns, strict=True))
-        counts = (task.ours().evaluations + task.ours().rounds, scipys(task), task.theirs().nfev)
-        print(
-            f"{name}: ours {1e3 * ours:.0f} ms, scipy {scipy / ours:.1f} times as long, lmfit {lmfit / ours:.1f} times;"
-            f" evaluations {counts[0]}, {counts[1]}, {counts[2]}"
-        )
-
-
-if __name__ == "__main__":
-    main()
+        found[name] = scipy / ours, lmfit / ours
+    return found

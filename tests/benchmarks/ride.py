@@ -1,4 +1,4 @@
-"""How much quicker a batch of rides is than a general integrator at the same accuracy: python -m tests.benchmarks.ride
+"""How much quicker a batch of rides is than a general integrator at the same accuracy.
 
 Processor time, both in one run, medians of three. On one given road for 3 s, to a thousandth of the peak: 100 times
 when written, on two shared cores. On a random road, mean figures to half a percent: 250 times.
@@ -14,7 +14,7 @@ import numpy as np
 
 from dampkit.needs.simulate import Cases
 from tests.needs.test_lanes import ALLOWED, general_ride, our_ride
-from tests.needs.test_ride_speed import BATCH, SAMPLE, SEEN_S, alike, general, ours
+from tests.needs.test_ride_speed import BATCH, SAMPLE, alike, general, ours
 
 
 def processor_s(work: Callable[[], object], times: int = 3) -> float:
@@ -37,21 +37,12 @@ def loosest(cases: Cases) -> tuple[float, float]:
     raise AssertionError("no tolerance keeps to what is allowed")
 
 
-def main() -> None:
+def times() -> dict[str, float]:
+    """How many times as long the general integrator takes, of one road by its course and of a random one by its figures."""
     found = alike()
     share = BATCH / len(SAMPLE)
     theirs_s = share * processor_s(lambda: [general(found.cases, i, found.rtol) for i in SAMPLE])
-    ours_s = processor_s(lambda: ours(found.cases, found.parts))
-    print(
-        f"one road: step {1e3 * SEEN_S / found.parts:.2f} ms, {ours_s:.3f} s; rtol {found.rtol:.1e}, {theirs_s:.2f} s"
-    )
-    print(f"{theirs_s / ours_s:.0f} times as quick")
-    rtol, worst = loosest(found.cases)
+    given = theirs_s / processor_s(lambda: ours(found.cases, found.parts))
+    rtol, _ = loosest(found.cases)
     theirs_s = share * processor_s(lambda: [general_ride(found.cases, i, rtol) for i in SAMPLE])
-    ours_s = processor_s(lambda: our_ride(found.cases), 9)
-    print(f"random road: {worst:.2%} off at most, {ours_s:.3f} s; rtol {rtol:.1e}, {theirs_s:.2f} s")
-    print(f"{theirs_s / ours_s:.0f} times as quick")
-
-
-if __name__ == "__main__":
-    main()
+    return {"one road": given, "figures of a road": theirs_s / processor_s(lambda: our_ride(found.cases), 9)}

@@ -9,7 +9,7 @@ import fluids
 import numpy as np
 import pytest
 
-from dampkit.damper.valve import LIFT_AT_N, PARAMETERS, Valve
+from dampkit.damper.valve import LIFT_AT_N, PARAMETERS, Valve, stacked
 
 RHO = 860.0
 AREA = math.pi / 4 * (0.030**2 - 0.012**2)  # bore 30, rod 12 mm
@@ -108,3 +108,16 @@ def test_lift_grows_with_the_power_of_the_excess(exponent: float) -> None:
     assert valve.fully_open_force_n == np.inf
     stopped = replace(valve, open=lifts[0])
     assert stopped.fully_open_force_n == pytest.approx(500.0)
+
+
+@pytest.mark.parametrize("kind", [
+    {}, {"blowoff_force": 300.0, "lift_rate": 2e-5, "knee_n": 20.0},
+    {"blowoff_force": 300.0, "lift_rate": 2e-5, "knee_n": 20.0, "open": 0.01, "exponent": 0.6},
+])  # fmt: skip
+def test_valves_side_by_side_have_the_forces_of_each(kind: dict[str, float]) -> None:
+    first = Valve(leak=1e-5, bleed=0.003, loss=20.0, **kind)
+    others = [replace(first, leak=4e-5), replace(first, bleed=0.006), replace(first, lift_rate=2 * first.lift_rate)]
+    speeds = np.array([0.0, 0.02, 0.1, 0.4, 1.1])
+    together = stacked([first, *others]).force(speeds)
+    for valve, forces in zip([first, *others], together, strict=True):
+        np.testing.assert_allclose(forces, valve.force(speeds), rtol=1e-12)

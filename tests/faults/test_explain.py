@@ -101,6 +101,20 @@ def test_an_expected_measure_that_is_missing_counts_against_it_but_does_not_rule
     assert found["a"] == pytest.approx(weight / (weight + 0.1 * (1 - p)))
 
 
+@pytest.mark.parametrize("late", [0.001, 0.4, 0.999, None])
+def test_gas_disturbs_a_valve_only_where_force_comes_late_to_mid_stroke(late: float | None) -> None:
+    """Sets: none 0.1 x 0.2; a 0.9, the valve moved now and then if late and not moved if not; b 0.1 x 0.8; both 0.05 of it."""
+    beyond: dict[tuple[str, Direction | None], float] = {("m", "rebound"): 0.9, ("n", "rebound"): 0.8}
+    if late is not None:
+        beyond["comes_after", "rebound"] = late
+    asked = instances([cause("a", "m+", disturbs=("n+",)), cause("b", "n+")])
+    share = next(s for i, s in likelihoods(asked, beyond).items() if (i.cause.code, i.direction) == ("a", "rebound"))
+    is_late = 1.0 if late is None else late
+    a = 0.9 * (1 - 0.8 * (1 - is_late)) * (1 - (1 - MAY) * 0.8 * is_late)
+    both = BESIDE_ANOTHER * 0.9 * 0.8
+    assert share.of_code == pytest.approx((a + both) / (0.02 + a + 0.08 + both))
+
+
 def test_a_pair_that_explains_what_none_alone_does() -> None:
     """Both measures sure (DOUBT apart): none d^2, each alone d(1-d), both 0.05 (1-d)^2."""
     d = DOUBT

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from scipy.stats import linregress, t
 
+from dampkit.damper.valve import Valve
 from dampkit.faults.diagnose import diagnose
-from dampkit.faults.late import _fall
+from dampkit.faults.late import AFTER_SPEEDS, _comes_after, _fall
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import Z95, Estimate
+from dampkit.quantities import DIRECTIONS, Z95, Estimate
 from tests.faults.made_unit import Made, test_of
 
 
@@ -55,3 +56,22 @@ def test_a_delay_that_is_known_is_all_that_a_channel_makes(
     grows = next(m for m in diagnose(test).measures if (m.key, m.direction) == ("late_grows", "compression"))
     assert grows.value == pytest.approx(grown_mm, abs=0.5)
     assert grows.limit == pytest.approx(limit_mm)
+
+
+@pytest.mark.parametrize("points", [2, 6, 12])
+def test_force_after_mid_stroke_over_that_before_it(points: int) -> None:
+    """A force in proportion to speed that lags by an angle d: at a speed of cos(a) it is cos(a + d) before and cos(a - d)
+    after mid-stroke, so their difference over their mean is 2 tan(a) tan(d).
+    """
+    valve = Valve(leak=1e-3, bleed=0.0, blowoff_force=1e6, lift_rate=0.0)
+    whole = test_of(
+        Made(kind="monotube", rebound=valve, compression=valve, good=(valve, valve), friction_n=0.0, gas_bar=0.0)
+    )
+    loops = tuple(replace(loop, force_n=np.roll(loop.force_n, points, axis=1)) for loop in whole.curves.loops)
+    speeds = np.linspace(*AFTER_SPEEDS, 12)
+    lag = 2 * np.pi * points / loops[0].displacement_m.size
+    before, after = np.cos(np.arccos(speeds) + lag).mean(), np.cos(np.arccos(speeds) - lag).mean()
+    test = replace(whole, measured=replace(whole.curves, loops=loops))
+    for direction in DIRECTIONS:
+        read = next(m for m in _comes_after(test, direction))
+        assert read.value == pytest.approx(2 * (after - before) / (after + before), rel=0.03, abs=0.002)

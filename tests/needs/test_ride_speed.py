@@ -1,4 +1,4 @@
-"""How few steps a batch takes against a general integrator at the same accuracy; the times: python -m tests.benchmarks.ride"""
+"""How few steps a batch takes against a general integrator at the same accuracy; the times: python -m tests.benchmarks ride"""
 
 from __future__ import annotations
 

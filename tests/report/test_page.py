@@ -191,7 +191,7 @@ def test_imperial_stands_beside_si_only_on_request() -> None:
 
 
 def test_page_is_small_and_takes_few_calls() -> None:
-    """32 thousand calls when written, some hundredths of a second; the time is printed by tests.benchmarks.speed."""
+    """32 thousand calls when written, some hundredths of a second."""
     html = render(sound())
     assert len(html.encode()) < 6_000_000
     assert calls(lambda: render(sound())) < 100_000

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy import constants
 
 from dampkit.bench.forms.point_columns import MOST_ROWS, PointColumn, PointColumns, point_columns
 from dampkit.bench.forms.point_words import way_in
@@ -11,7 +10,7 @@ from dampkit.bench.notes import Notes
 from dampkit.bench.points import Points, PointSet
 from dampkit.bench.record import Record
 from dampkit.errors import UnreadableLog
-from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, read_only
+from dampkit.quantities import DIRECTIONS, GRAVITY_M_S2, Z95, Array, Direction, read_only
 
 RULE_MM, WATCH_S = 2.0, 0.2  # 95 % of a travel by rule, and of a time by stop-watch; common practice, no source
 STEEPEST = 2.0  # a valve's force rises at most with the square of speed (an orifice); [merritt1967] ch. 3
@@ -50,7 +49,7 @@ def read(record: Record) -> tuple[Points, ...]:
     pulls = np.stack([travel / lever / time, load * lever, share, group])
     sets = {d: _repeated(pulls[:, ways == d]) for d in DIRECTIONS if (ways == d).any()}
     notes.did("test by hand read", record.layout.described(), headings=", ".join(record.layout.headings))
-    notes.did("load turned to force", "weight at standard gravity", standard_gravity_m_s2=constants.g)
+    notes.did("load turned to force", "weight at standard gravity", standard_gravity_m_s2=GRAVITY_M_S2)
     if rule is None or watch is None:
         assumed = f"{RULE_MM if rule is None else rule:g} mm and {WATCH_S if watch is None else watch:g} s"
         notes.noticed(

@@ -1,9 +1,7 @@
 """The [spring] table of a vehicle file: what the wheel rate is worked out from where it was not measured."""
 
-from __future__ import annotations
-
 import math
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, FiniteFloat, model_validator
 
@@ -63,7 +61,7 @@ class Leaf(Declared):
     motion_ratio: MotionRatio = 1.0
 
     @model_validator(mode="after")
-    def _free_to_bend(self) -> Leaf:
+    def _free_to_bend(self) -> Self:
         if self.spring().arm_m <= 0:
             raise ValueError("the clamp is as long as the spring; expected span_mm above clamp_length_mm")
         if self.measured_camber_mm is not None and self.free_camber_mm <= 0:
@@ -112,7 +110,7 @@ class Coil(Declared):
     motion_ratio: MotionRatio = 1.0
 
     @model_validator(mode="after")
-    def _wound(self) -> Coil:
+    def _wound(self) -> Self:
         if self.coil_diameter_mm <= self.wire_diameter_mm:
             raise ValueError(
                 "coil_diameter_mm is not above wire_diameter_mm; expected the diameter to the wire's middle"
@@ -174,7 +172,7 @@ class Torsion(Declared):
     motion_ratio: MotionRatio = 1.0
 
     @model_validator(mode="after")
-    def _bar_inside(self) -> Torsion:
+    def _bar_inside(self) -> Self:
         if self.tube_outer_mm is not None and not self.diameter_mm < self.tube_inner_mm < self.tube_outer_mm:
             raise ValueError(
                 "the bar does not go inside the tube; expected diameter_mm < tube_inner_mm < tube_outer_mm"
@@ -232,7 +230,7 @@ class Series(Declared):
     motion_ratio: MotionRatio = 1.0
 
     @model_validator(mode="after")
-    def _one_ratio(self) -> Series:
+    def _one_ratio(self) -> Self:
         if any(spring.motion_ratio != 1.0 for spring in self.springs):
             raise ValueError("a spring in series has a motion_ratio; expected one for all, in [spring] itself")
         return self

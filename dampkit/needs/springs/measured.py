@@ -6,10 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import stdtrit
 
 from dampkit.errors import CannotAnalyse
-from dampkit.quantities import Array, Estimate
+from dampkit.quantities import Array, Estimate, student_95
 
 WINDOW_SHARE = 0.25  # of the whole travel, about ride height, over which the rate is read; own choice
 FEWEST_ROWS = 8  # on each branch inside that window
@@ -85,4 +84,4 @@ def _straight(columns: Array, y: Array) -> tuple[Array, Array]:
     spare = y.size - columns.shape[1]
     residual = y - columns @ values
     covariance = np.linalg.inv(columns.T @ columns) * float(residual @ residual) / spare
-    return np.asarray(values), np.asarray(float(stdtrit(spare, 0.975)) * np.sqrt(np.diag(covariance)))
+    return np.asarray(values), np.asarray(student_95(spare) * np.sqrt(np.diag(covariance)))

@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.special import ndtr
 
+from dampkit.damper.least_squares import least_squares
 from dampkit.expected.conformity import SURE, Answer, guard_band
 from dampkit.outcome.change.aim import SHARE_KEPT, Aim
 from dampkit.outcome.change.levers import Move, Ratios, ratios_of
 from dampkit.outcome.change.predict import Changeable
-from dampkit.quantities import Z95, Array
+from dampkit.quantities import Z95, Array, normal_share
 
 # What can be put back comes before a hole, which cannot
 SETS: tuple[tuple[Move, ...], ...] = (
@@ -37,6 +37,8 @@ REACH: dict[Move, tuple[float, float]] = {
     "spring": (0.5, 2.0),
     "stack": (0.5, 2.0),
 }
+STEP = 1e-4  # of the logarithm of a ratio, for the slopes of the distance
+WITHIN = 1e-4  # of the scatter about what is wanted: how far a ratio that is found may still move it
 GRID = 61  # speeds at which a law is laid out for its damping ratio
 
 
@@ -112,15 +114,17 @@ def solve(side: Changeable, aim: Aim, levers: tuple[Move, ...], *, within: Withi
 
     best = ratios(np.zeros(len(levers)))
     if levers:
-        from scipy.optimize import least_squares
-
         low, high = np.log([within.reach[name] for name in levers]).T
         start = np.zeros(len(levers))
 
         def residuals(x: Array) -> Array:
             return _residuals(side, aim, ratios(x))
 
-        best = ratios(least_squares(residuals, start, bounds=(low, high)).x)
+        def slopes(x: Array) -> Array:
+            steps = STEP * np.eye(x.size)
+            return np.stack([residuals(x + step) - residuals(x - step) for step in steps], axis=1) / (2 * STEP)
+
+        best = ratios(least_squares(residuals, slopes, start, low=low, high=high, within=WITHIN).parameters)
     return Found(best, (*given, *levers), worst_miss(side, aim, best), *_outlook(side, aim, best))
 
 
@@ -135,7 +139,8 @@ def _outlook(side: Changeable, aim: Aim, ratios: Ratios) -> tuple[float, float, 
         misses = np.append(misses, _ratio_miss(side, aim, ratios))
         doubt = np.append(doubt, _ratio_guard(side, aim, ratios) / guard_band(1.0))
     doubt = np.maximum(doubt, 1e-9)
-    inside = ndtr((1 - misses) / doubt) - ndtr((-1 - misses) / doubt)
+    pairs = zip(misses, doubt, strict=True)
+    inside = np.array([normal_share((1 - miss) / d) - normal_share((-1 - miss) / d) for miss, d in pairs])
     return float(np.abs(misses).max()), float(np.prod(inside)), float(inside.min())
 
 

@@ -1,7 +1,5 @@
 """stock.toml: what this workshop can fit. All of it optional; without it ratios and common drills are named."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, FiniteFloat, model_validator
