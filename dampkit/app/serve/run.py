@@ -25,6 +25,7 @@ from dampkit.app.serve.watch import Watched
 from dampkit.app.serve.workers import Workers
 from dampkit.errors import BadSettings, DampkitError
 from dampkit.files import held
+from dampkit.report.document import made_ready
 
 if TYPE_CHECKING:
     import uvicorn
@@ -72,6 +73,7 @@ def serve(wish: Wish) -> None:
             timeout_graceful_shutdown=GRACE_S, limit_concurrency=400, h11_max_incomplete_event_size=2**16, lifespan="off",
         )  # fmt: skip
         server = _server(settings, house)
+        threading.Thread(target=made_ready, daemon=True).start()
         _tell(wish, house, ear.getsockname()[1])
         with contextlib.suppress(KeyboardInterrupt), _ended_in_order():
             server.run(sockets=[ear])

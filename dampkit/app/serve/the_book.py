@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -13,9 +14,11 @@ from dampkit.outcome.about import day
 from dampkit.store.book import book_at
 from dampkit.store.history_page import render_history
 from dampkit.store.look_up import Question, count, find, history, near
+from dampkit.store.record import Entry
 from dampkit.store.statistics import Which, shop, unit_types
 from dampkit.store.statistics_page import ACTIONS, render_statistics
 
+LATELY = 500  # entries among which open jobs are looked for
 ASKABLE = ("words", "serial", "job", "customer", "unit_type", "action", "since", "until")
 
 
@@ -35,13 +38,28 @@ def book_page(asked: Asked) -> Response:
         "today": today,
     }
     if not asked.house.book.exists():
-        return shown(asked, "book.html", {**view, "entries": (), "total": 0, "types": (), "close": ()})
+        return shown(asked, "book.html", {**view, "entries": (), "total": 0, "types": (), "close": (), "open_jobs": ()})
     with book_at(asked.house.book) as book:
         entries = find(book, Question(**given)) if given else find(book, Question(since=today))
         latest = () if given or entries else find(book, Question(limit=20))
         close = near(book, said["words"]) if given and not entries and said["words"] else ()
-        more = {"entries": entries or latest, "total": count(book), "types": unit_types(book), "close": close}
+        waiting = () if given else open_jobs(find(book, Question(limit=LATELY)))
+        more = {
+            "open_jobs": waiting,
+            "entries": entries or latest,
+            "total": count(book),
+            "types": unit_types(book),
+            "close": close,
+        }
     return shown(asked, "book.html", {**view, "today": "" if latest else today, **more})
+
+
+def open_jobs(entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """Of the entries, latest first, each unit's last test within its job, where it says that there is something to do."""
+    last: dict[tuple[str | None, str | None], Entry] = {}
+    for entry in entries:
+        last.setdefault((entry.job, entry.serial), entry)
+    return tuple(entry for entry in last.values() if entry.job and entry.action != "fit")
 
 
 def unit_page(asked: Asked) -> Response:

@@ -8,6 +8,7 @@ import re
 import time
 import tomllib
 from concurrent.futures import Future
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -17,10 +18,12 @@ import dampkit
 from dampkit.app.serve.house import Begun
 from dampkit.app.serve.judged import judge
 from dampkit.app.serve.run import seen
+from dampkit.app.serve.the_book import open_jobs
 from dampkit.app.serve.watch import STILL_S, Watched
 from dampkit.app.serve.workers import Workers
 from dampkit.errors import CannotAnalyse
 from dampkit.store.book import book_at
+from dampkit.store.record import Entry
 from tests.app.serve.desk import SAMPLES, Desk, house_in, words
 
 PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 40  # what begins as a PNG; nothing here draws it
@@ -288,6 +291,7 @@ def test_the_book_its_units_and_figures_are_found_again(desk: Desk) -> None:
     desk.get(f"{work}/verdict")
     desk.send(f"{work}/keep", {"go": "keep", "job": "blue estate"})
     assert "HM-201" in words(desk.get("/book?words=estate"))
+    assert "Open jobs" in words(desk.get("/book"))
     assert "Near it: blue estate" in words(desk.get("/book?words=blue+estatte"))
     assert "Unit HM-201: 1 test" in words(desk.get("/unit?serial=HM-201"))
     assert "All units: 1 test" in words(desk.get("/figures"))
@@ -314,6 +318,18 @@ def test_a_bench_and_its_record(desk: Desk) -> None:
     assert wrong.status_code == 422
     assert "calibration of bench 1:1, [calibration] on" in words(wrong)
     assert "[[calibration.force]] and below it, with your own values, mass_kg = 20.0, read_n = 196.3" in words(wrong)
+
+
+def test_a_job_is_open_until_its_last_test_is_fit() -> None:
+    def entry(number: int, job: str | None, serial: str, action: str) -> Entry:
+        rest = {f.name: None for f in fields(Entry)}
+        return Entry(**{**rest, "id": number, "job": job, "serial": serial, "action": action})
+
+    latest_first = [
+        entry(5, "blue", "A-1", "fit"), entry(4, "blue", "A-2", "adjust"), entry(3, None, "A-3", "rebuild"),
+        entry(2, "blue", "A-1", "rebuild"), entry(1, "grey", "A-1", "retest"),
+    ]  # fmt: skip
+    assert [one.id for one in open_jobs(latest_first)] == [4, 1]
 
 
 def test_the_next_test_is_a_file_to_follow(desk: Desk) -> None:
