@@ -322,7 +322,7 @@ def test_a_bench_and_its_record(desk: Desk) -> None:
 
 def test_a_job_is_open_until_its_last_test_is_fit() -> None:
     def entry(number: int, job: str | None, serial: str, action: str) -> Entry:
-        rest = {f.name: None for f in fields(Entry)}
+        rest: dict[str, Any] = {f.name: None for f in fields(Entry)}
         return Entry(**{**rest, "id": number, "job": job, "serial": serial, "action": action})
 
     latest_first = [
