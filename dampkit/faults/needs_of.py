@@ -8,8 +8,8 @@ from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.take_up import same_speed, slow_take_ups
 from dampkit.faults.discs import shows_start
 from dampkit.faults.friction import friction_limit, held_against
-from dampkit.faults.late import first_stages
 from dampkit.faults.held_gas import held_gas
+from dampkit.faults.late import first_stages
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS
 
