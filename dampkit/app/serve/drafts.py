@@ -25,6 +25,7 @@ ID = re.compile(r"[0-9a-f]{32}")
 PIECE = 1 << 20
 MOST_LETTERS = 200  # of a file's name
 MOST_RECORDS, MOST_PHOTOS = 50, 20  # of one test
+MOST_KEPT = 10
 WORKS = Limit("DAMPKIT_MOST_PIECES_OF_WORK", 200, "pieces of work that are not in the book")
 PHOTO = Limit("DAMPKIT_MOST_PHOTO_BYTES", 2**25, "bytes of a photo")
 STATE, USUAL = "work.json", "usual.json"
@@ -87,9 +88,16 @@ class Drafts:
 
     def all(self) -> tuple[Draft, ...]:
         """Those that are not in the book, latest change first."""
+        return tuple(draft for draft in self._held() if draft.entry is None)
+
+    def drop_kept(self) -> None:
+        """Of those that are in the book only the latest stay, for a browser that sends one twice."""
+        for draft in [draft for draft in self._held() if draft.entry is not None][MOST_KEPT:]:
+            self.remove(draft.id)
+
+    def _held(self) -> list[Draft]:
         found = [self._read(place) for place in self.folder.iterdir() if ID.fullmatch(place.name)]
-        open_ones = [draft for draft in found if draft is not None and draft.entry is None]
-        return tuple(sorted(open_ones, key=lambda draft: draft.changed_at, reverse=True))
+        return sorted((draft for draft in found if draft is not None), key=lambda one: one.changed_at, reverse=True)
 
     def new(self) -> Draft:
         """One that is there for others from its first change on. Raises BadSettings where there are too many."""

@@ -149,6 +149,7 @@ def keep(asked: Asked) -> Response:
             return keep_page(asked, same=same)
         added = _into_book(asked, draft, found, book)
         house.drafts.change(draft.id, lambda d: replace(d, entry=added.entry))
+    house.drafts.drop_kept()
     house.feed.tell("book")
     return to(f"/book/{added.entry}{'' if added.fresh else '?already=1'}")
 

@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 
 from dampkit.app.main import run_command
-from dampkit.app.serve.drafts import WORKS, Draft, Drafts
+from dampkit.app.serve.drafts import MOST_KEPT, WORKS, Draft, Drafts
 from dampkit.app.serve.feed import Feed
 from dampkit.app.serve.forms import Form, form_of, toml_of
 from dampkit.app.serve.run import Wish, names_of
@@ -235,6 +235,19 @@ def test_pieces_of_work_are_private_and_not_without_end(tmp_path: Path, monkeypa
     drafts.new()
     if os.name != "nt":
         assert {path.stat().st_mode & 0o077 for path in [drafts.folder, *drafts.folder.rglob("*")]} == {0}
+
+
+def test_of_what_is_in_the_book_little_stays_beside_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    moments = (f"2024-05-31T12:00:00.{n:03}" for n in range(1000))
+    monkeypatch.setattr("dampkit.app.serve.drafts.now", lambda: next(moments))
+    drafts = Drafts(tmp_path / "work")
+    kept = [drafts.new().id for _ in range(MOST_KEPT + 5)]
+    for number, one in enumerate(kept):
+        drafts.change(one, lambda d, entry=number + 1: replace(d, entry=entry))  # type: ignore[misc]
+    open_one = drafts.change(drafts.new().id, lambda d: d)
+    drafts.drop_kept()
+    assert [drafts.get(one) is not None for one in kept] == [False] * 5 + [True] * MOST_KEPT
+    assert drafts.all() == (open_one,)
 
 
 def test_a_new_start_removes_what_a_stop_in_the_middle_left_behind(tmp_path: Path) -> None:
