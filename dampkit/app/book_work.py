@@ -235,6 +235,11 @@ def show_history(named: Path | None, serial: str, page: Path | None) -> None:
 
 def write_export(named: Path | None, to: Path, question: Question) -> None:
     """A .zip archive that `import` reads, or a .csv or .parquet table. Raises BadSettings for another ending."""
+    say(f"written: {to}, {exported(named, to, question)} entries")
+
+
+def exported(named: Path | None, to: Path, question: Question) -> int:
+    """The same without a word: how many entries were written."""
     check_kind(to, ".zip")
     with the_book(named) as book:
         entries = sorted(find(book, question), key=lambda entry: entry.id)
@@ -243,7 +248,7 @@ def write_export(named: Path | None, to: Path, question: Question) -> None:
         else:
             write_table(to, COLUMNS, (_row(book, entry) for entry in entries))
             written = len(entries)
-    say(f"written: {to}, {written} entries")
+    return written
 
 
 def take_in(named: Path | None, archive: Path, who: str) -> None:

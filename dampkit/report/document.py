@@ -96,6 +96,12 @@ def plot_library() -> Any:
     return Markup(text)
 
 
+def made_ready() -> None:
+    """Every template compiled, so that the first page takes no longer than the next."""
+    for name in _environment().list_templates(["html"]):
+        _environment().get_template(name)
+
+
 @cache
 def _environment() -> Environment:
     found = environment(TEMPLATES)

@@ -12,6 +12,7 @@ import numpy as np
 
 from dampkit.bench.run import Quality
 from dampkit.bench.toml_file import from_text
+from dampkit.errors import CannotAnalyse
 from dampkit.quantities import DIRECTIONS, Array
 from dampkit.store.bench_record import Calibration, CalibrationSpec
 from dampkit.store.book import Book
@@ -141,12 +142,16 @@ def check_of(result: Mapping[str, Any], reference: Mapping[str, Any], said: tupl
     """A check from the analysis of the master damper's log and its reference; `said` is its serial, the day and who.
 
     Both directions at the reference's speeds that the log reached; readings between tested speeds are in proportion.
+    Raises CannotAnalyse where it reached none.
     """
     speeds = np.array(reference["velocity_m_s"])
     tested = {d: result["valve"][d]["reading"] for d in DIRECTIONS}
     top = min(max(tested[d]["velocity_m_s"], default=0.0) for d in DIRECTIONS)
     low = max(min(tested[d]["velocity_m_s"], default=np.inf) for d in DIRECTIONS)
     inside = speeds[(speeds >= 0.98 * low) & (speeds <= 1.02 * top)]
+    if not inside.size:
+        do = "test it at the speeds of its reference"
+        raise CannotAnalyse("the check", "no speed of the reference was tested in both directions", "some of them", do)
     off = {}
     for d in DIRECTIONS:
         good = np.interp(inside, speeds, reference[f"{d}_force_n"])
