@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 import numpy as np
@@ -57,7 +58,7 @@ class OilHeat:
         """Middle of a stage: temperature [degC] and its standard uncertainty."""
         return self.at(self.middle_s(index))
 
-    @property
+    @cached_property
     def mean_c(self) -> float:
         """Mean of the stages [degC]: where a law fitted to all of them holds."""
         return float(np.mean([self.of_stage(i)[0] for i in range(len(self.stages))]))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -202,11 +203,17 @@ def _in_time(force: Array, turns: float) -> Array:
 
 def _passed_m_s(valve: Valve, force: Array, top_m_s: float) -> Array:
     """Speed at which the valve makes a force, its loss included; same shape."""
-    speed = np.linspace(0.0, top_m_s, GRID)
-    made = valve.force(speed)
+    speed, made = _made_n(valve, top_m_s)
     beyond = (speed[-1] - speed[-2]) / max(float(made[-1] - made[-2]), 1e-9)
     passed = np.interp(np.sqrt(np.maximum(force, 0.0)), np.sqrt(made), speed)
     return np.asarray(passed + beyond * np.maximum(force - made[-1], 0.0))
+
+
+@lru_cache(maxsize=8)
+def _made_n(valve: Valve, top_m_s: float) -> tuple[Array, Array]:
+    """A grid of speeds and the valve's forces there, the same for all cycles of a stage."""
+    speed = np.linspace(0.0, top_m_s, GRID)
+    return speed, valve.force(speed)
 
 
 def _first_above(force: Array, level_n: float) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -168,6 +168,11 @@ class Unit:
     @cached_property
     def brought(self) -> dict[tuple[float, float], Unit]:
         """This unit from one temperature to another [degC], as `warmth.brought_to` made it: several ask for the same."""
+        return {}
+
+    @cached_property
+    def known(self) -> dict[tuple[object, ...], Any]:
+        """What a room worked out of this unit and is asked for again, by a name and what it went by."""
         return {}
 
     @property

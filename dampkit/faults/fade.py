@@ -75,8 +75,16 @@ def loss_of_work(unit: Unit, loops: Sequence[Loop]) -> Loss | None:
     what is expected.
 
     None where no stage is long enough and no speed was run twice, or no law says what to expect. The first and last cycle of
-    a stage are left out. Source: own, after trade practice that compares first and last loops.
+    a stage are left out. Source: own, after trade practice that compares first and last loops. Worked out once a unit.
     """
+    key = "loss of work", *(loop.stage.index for loop in loops)
+    if key not in unit.known:
+        unit.known[key] = _most_lost(unit, loops)
+    known: Loss | None = unit.known[key]
+    return known
+
+
+def _most_lost(unit: Unit, loops: Sequence[Loop]) -> Loss | None:
     if unit.heat is None or any(side.law is None for side in unit.sides):
         return None
     found = [loss for loss in (_within(unit, loops), *_between(unit, loops)) if loss is not None]
