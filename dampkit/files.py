@@ -6,11 +6,14 @@ access rights are the system's.
 
 from __future__ import annotations
 
+import errno
 import os
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO
 
 from dampkit.errors import BadSettings
 
@@ -18,6 +21,7 @@ WINDOWS = os.name == "nt"
 # names that Windows never gives to a file, whatever their ending; source: its published rules for naming files
 DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}
 EXPECTED = "a file name in a folder that can be written to, with space left"
+FAR = 2**30  # a place in a file that nobody reads; Windows holds bytes, not files
 PUBLIC, PRIVATE = 0o666, 0o600  # access rights of a new file, less what the system's own mask takes away
 
 
@@ -112,6 +116,36 @@ def name_if_free(draft: Path, place: Path) -> None:
     except (OSError, AttributeError):  # a file system or a system without links
         if not place.exists():
             draft.replace(place)
+
+
+def check_free(place: Path) -> None:
+    """Raises BadSettings where there is a file already that is not to be lost."""
+    if place.exists():
+        do = "choose a new name; nothing was overwritten"
+        raise BadSettings(str(place), "there is a file here already", "a name that is not taken", do)
+
+
+def held(place: Path) -> IO[bytes] | None:
+    """A file, open, that no other process holds until this one closes it or ends; None where another holds it.
+
+    On a drive that knows no such holding it is never another's.
+    """
+    file = place.open("a+b")
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            file.seek(FAR)
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        if error.errno in (errno.EACCES, errno.EAGAIN, errno.EDEADLK):
+            file.close()
+            return None
+    return file
 
 
 def onto_disk(place: Path) -> None:

@@ -16,6 +16,7 @@ from dampkit.app.making import Units
 from dampkit.app.progress import Progress
 from dampkit.app.say import say
 from dampkit.app.work import Task, analyse_task, lost
+from dampkit.app.workshop_commands import letterhead_for
 from dampkit.errors import BadSettings
 from dampkit.job import JobFiles
 from dampkit.store.batch_page import write_batch_page
@@ -26,6 +27,8 @@ from dampkit.store.table import Row, write_csv, write_parquet
 
 if TYPE_CHECKING:
     from markupsafe import Markup
+
+    from dampkit.report.document import Look
 
 
 @dataclass(frozen=True)
@@ -116,6 +119,8 @@ class _Kept:
 
 
 def _write(plan: Plan, done: Done, wishes: Wishes, lines: Iterable[Row]) -> None:
+    from dampkit.report.document import SHARED_LIBRARY, Look
+
     out = wishes.out
     write_csv(out / "table.csv", COLUMNS, lines)
     say(f"written: {out / 'table.csv'}")
@@ -124,21 +129,20 @@ def _write(plan: Plan, done: Done, wishes: Wishes, lines: Iterable[Row]) -> None
         say(f"written: {out / 'table.parquet'}")
     except BadSettings as error:
         say("\n".join(error.lines()), err=True)
+    head = letterhead_for(None, wishes.book)
     if wishes.pages:
-        _pages(plan, done, out / "pages", wishes.units)
-    write_batch_page(out / "index.html", lines, wishes.pages, lambda key: _stamp(done, key))
+        _pages(plan, done, out / "pages", Look(wishes.units == Units.imperial, SHARED_LIBRARY, head))
+    write_batch_page(out / "index.html", lines, wishes.pages, lambda key: _stamp(done, key), head)
     say(f"written: {out / 'index.html'}")
 
 
-def _pages(plan: Plan, done: Done, folder: Path, units: Units) -> None:
+def _pages(plan: Plan, done: Done, folder: Path, look: Look) -> None:
     """A page for each unit, and plotly once for all of them."""
-    from dampkit.app.workshop_commands import letterhead_for
-    from dampkit.report.document import SHARED_LIBRARY, Look, write_library
+    from dampkit.report.document import write_library
     from dampkit.report.page import write_report
 
     folder.mkdir(exist_ok=True)
     write_library(folder)
-    look = Look(units == Units.imperial, SHARED_LIBRARY, letterhead_for(None, None))
     for planned in plan.read():
         outcome = done.get(planned.key) if planned.key else None
         if outcome is not None and outcome.result is not None:

@@ -9,18 +9,19 @@ from pathlib import Path
 
 import dampkit
 from dampkit.analyse import analyse_job
-from dampkit.app.book_work import person, place_of
+from dampkit.app.book_work import person, place_of, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings
+from dampkit.files import write_text
 from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test
-from dampkit.store.bench_page import drift_sentence, write_bench
+from dampkit.store.bench_page import drift_sentence, render_bench
 from dampkit.store.benches import BenchState, add_calibration, add_check, bench_state, check_of, checks_of
-from dampkit.store.book import book_at
 from dampkit.store.calibration import Calibrated, Channel
 from dampkit.store.from_library import Named, from_library
 from dampkit.store.library import card_of
+from dampkit.store.workshop import workshop_of
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,7 @@ class Master:
 
 def calibrate(bench: str, file: Path, who: str | None, book: Path | None) -> None:
     text = toml_text(file)
-    with book_at(place_of(book), create=True) as opened:
+    with the_book(book, create=True) as opened:
         card_of(opened, "bench", bench)
         found = add_calibration(opened, bench, text, person(who))
     say(f"{bench}: calibration {'passed' if found.passed else 'FAILED'}")
@@ -42,7 +43,7 @@ def calibrate(bench: str, file: Path, who: str | None, book: Path | None) -> Non
 
 def channel_lines(found: Calibrated) -> Iterator[str]:
     """A line a channel, with its largest error, limit and what it leaves uncertain."""
-    for what, channel in (("force", found.force), ("travel", found.travel), ("temperature", found.temperature)):
+    for what, channel in found.channels.items():
         yield f"{what}: {_channel(channel)}"
     yield f"force class by ISO 7500-1: {found.force_class or 'none'}; a weight hung twice repeats within {found.repeatability_percent:.2g} %"
     yield f"empty cell: {found.zero_n:.2g} N"
@@ -70,7 +71,7 @@ def check(
     result = analyse_job(dampkit.read_test(logs, job.bench), job).to_dict()
     reference = job.damper.reference.model_dump()
     made = check_of(result, reference, (master.serial, day, person(said[1])))
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         add_check(opened, bench, made)
     word = "passed" if made.passed else "FAILED: find out why before anything else is tested"
     say(f"{bench}: check of {day} {word}")
@@ -80,25 +81,23 @@ def check(
 
 
 def record(bench: str, day: str | None, page: Path | None, book: Path | None) -> None:
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         card_of(opened, "bench", bench)
         state = bench_state(opened, bench, day_of_test(day) or date.today().isoformat())
-        checks = checks_of(opened, bench)
+        checks, head = checks_of(opened, bench), workshop_of(opened)
     say("\n".join(state_lines(state)))
     say(f"  {drift_sentence(checks)}")
     if page is not None:
-        write_bench(page, state, checks)
+        write_text(page, render_bench(state, checks, head), make_folder=True)
         say(f"written: {page}")
 
 
 def state_lines(state: BenchState) -> Iterator[str]:
     """Whether the bench may be believed, and on what that rests."""
-    remarks = state.quality()
-    believed = not any(remark.severity == "bad" for remark in remarks)
-    yield f"{state.bench} on {state.day}: {'may be believed' if believed else 'is NOT to be believed'}"
+    yield f"{state.bench} on {state.day}: {'may be believed' if state.believed else 'is NOT to be believed'}"
     if state.calibration is not None and state.calibrated is not None:
         yield f"  calibrated on {state.calibration.on} by {state.calibration.by}, due {state.calibration.due}"
         yield from (f"  {line}" for line in channel_lines(state.calibrated))
     if state.check is not None:
         yield f"  checked on {state.check.done_on} with {state.check.master}: {state.check.worst_percent:.1f} % at most"
-    yield from (f"  {remark.severity}: {remark.message}" for remark in remarks)
+    yield from (f"  {remark.severity}: {remark.message}" for remark in state.quality())

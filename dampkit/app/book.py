@@ -10,18 +10,29 @@ import typer
 from dampkit.app.bench_commands import with_records
 from dampkit.app.commands import group_of_commands
 from dampkit.app.making import SheetsOption, Units, UnitsOption
-from dampkit.app.options import Bench, Book, Car, Costs, Damper, Inspection, OnBench, Stock, UnitType, Vehicle, Who
+from dampkit.app.options import (
+    Bench,
+    Book,
+    Car,
+    Costs,
+    Customer,
+    Damper,
+    Inspection,
+    Job,
+    OnBench,
+    Serial,
+    Stock,
+    Technician,
+    UnitType,
+    Vehicle,
+    Who,
+)
 from dampkit.app.shelf import shelf
-from dampkit.app.sign_command import sign_command
 from dampkit.app.workshop_commands import app as workshop_app
 
 app = group_of_commands()
 
 Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry.", show_default=False)]
-Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of the unit.")]
-Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
-Customer = Annotated[str | None, typer.Option(metavar="NAME", help="The customer.")]
-Technician = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who made the test.")]
 Verdict = Annotated[
     str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")
 ]
@@ -77,7 +88,7 @@ def add_command(
     said = Circumstances(work.person(who), serial, job, tested_on, corrects, facts=facts)
     beside = work.Beside(note or (), photo or (), photo_path or (), even_so)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
-    work.add(work.place_of(book), runs, work.Declared(files, named), said, beside)
+    work.add(book, runs, work.Declared(files, named), said, beside)
 
 
 @app.command("amend", epilog="Example: dampkit book amend 12 --serial A-1042 --why 'two digits were turned'")
@@ -105,7 +116,7 @@ def amend_command(
         "technician": technician, "unit_type": unit_type,
     }  # fmt: skip
     facts = {name: value for name, value in given.items() if value is not None}
-    work.amend(work.place_of(book), entry, facts, why, work.person(who))
+    work.amend(book, entry, facts, why, work.person(who))
 
 
 @app.command("note", epilog="Example: dampkit book note 12 'new seal fitted' --photo seal.jpg")
@@ -121,7 +132,7 @@ def note_command(
     from dampkit.app import book_work as work
 
     beside = work.Beside(text or (), photo or (), photo_path or ())
-    work.annotate(work.place_of(book), entry, beside, work.person(who))
+    work.annotate(book, entry, beside, work.person(who))
 
 
 @app.command("list", epilog="Example: dampkit book list --verdict rebuild --since 2024-01-01")
@@ -147,7 +158,7 @@ def list_command(
 
     days = {"since": day(since), "until": day(until)}
     asked = Question(serial=serial, job=job, action=verdict, fault=fault, corrected=corrected, limit=limit, **days)
-    work.show_list(work.place_of(book), replace(asked, customer=customer, unit_type=unit_type))
+    work.show_list(book, replace(asked, customer=customer, unit_type=unit_type))
 
 
 @app.command("find", epilog="Example: dampkit book find 'blue estate'")
@@ -171,7 +182,7 @@ def find_command(
 
     sha256 = None if log is None else sha256_of(read_bytes(log, "a readable log file"))
     asked = Question(words=words, log_sha256=sha256, corrected=corrected, limit=limit)
-    work.show_list(work.place_of(book), asked)
+    work.show_list(book, asked)
 
 
 @app.command("show", epilog="Example: dampkit book show 12 --report ENTRY12.html")
@@ -185,16 +196,23 @@ def show_command(
     sheets: SheetsOption = None,
     units: UnitsOption = Units.si,
     log: Annotated[Path | None, typer.Option(metavar="OUT.csv", help="Write its log, byte for byte.")] = None,
+    photos: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Write its photos there.")] = None,
     book: Book = None,
 ) -> None:
-    """Show all about an entry, and take its result, page, sheets or log out of the book."""
+    """Show all about an entry, and take its result, page, sheets, log or photos out of the book."""
     from dampkit.app import book_work as work
 
     if json_to == "-":
-        work.print_result(work.place_of(book), entry)
+        work.print_result(book, entry)
         return
-    outputs = {"json": Path(json_to) if json_to else None, "report": report, "sheets": sheets, "log": log}
-    work.show(work.place_of(book), entry, outputs, imperial=units == Units.imperial)
+    outputs = {
+        "json": Path(json_to) if json_to else None,
+        "report": report,
+        "sheets": sheets,
+        "log": log,
+        "photos": photos,
+    }
+    work.show(book, entry, outputs, imperial=units == Units.imperial)
 
 
 @app.command("history", epilog="Example: dampkit book history A-1042 --page A-1042.html")
@@ -206,7 +224,7 @@ def history_command(
     """Show how bleed, friction, lost motion and gas force of a unit changed over its tests."""
     from dampkit.app import book_work as work
 
-    work.show_history(work.place_of(book), serial, page)
+    work.show_history(book, serial, page)
 
 
 @app.command("export", epilog="Example: dampkit book export A-1042.zip --serial A-1042")
@@ -223,10 +241,10 @@ def export_command(
     """Write entries as an archive for another book, or as a table for a spreadsheet."""
     from dampkit.app import book_work as work
     from dampkit.outcome.about import day
-    from dampkit.store.look_up import Question
+    from dampkit.store.look_up import EVERY, Question
 
-    asked = Question(serial=serial, job=job, since=day(since), until=day(until), corrected=True, limit=2**62)
-    work.write_export(work.place_of(book), to, asked)
+    asked = Question(serial=serial, job=job, since=day(since), until=day(until), corrected=True, limit=EVERY)
+    work.write_export(book, to, asked)
 
 
 @app.command("import", epilog="Example: dampkit book import A-1042.zip")
@@ -241,7 +259,7 @@ def import_command(
     """
     from dampkit.app import book_work as work
 
-    work.take_in(work.place_of(book), archive, work.person(who))
+    work.take_in(book, archive, work.person(who))
 
 
 @app.command("check", epilog="Example: dampkit book check")
@@ -252,7 +270,7 @@ def check_command(
     """Check that the book is whole and every byte as it was added."""
     from dampkit.app import book_work as work
 
-    raise typer.Exit(work.check(work.place_of(book), again))
+    raise typer.Exit(work.check(book, again))
 
 
 @app.command("backup", epilog="Example: dampkit book backup book-2024-05-31.sqlite")
@@ -263,7 +281,7 @@ def backup_command(
     """Copy the book, also while others add to it, and check the copy."""
     from dampkit.app import book_work as work
 
-    work.make_backup(work.place_of(book), to)
+    work.make_backup(book, to)
 
 
 @app.command("work", epilog="Example: dampkit book work 12 WORK.toml --photo piston.jpg --page UNIT.html")
@@ -301,7 +319,19 @@ def statistics_command(
     work.statistics((unit_type, since, until), page, table, book)
 
 
-app.command("sign", epilog="Example: dampkit book sign 12 --by NAME --note 'serial read again'")(sign_command)
+@app.command("sign", epilog="Example: dampkit book sign 12 --by NAME --note 'serial read again'")
+def sign_command(
+    entry: Number,
+    by: Annotated[str, typer.Option(metavar="NAME", help="The second person, not the one who tested it.")],
+    note: Annotated[str, typer.Option(metavar="TEXT", help="What was looked at, or is to be minded.")] = "",
+    book: Book = None,
+) -> None:
+    """Keep that a second person has checked a test. What is put right after that makes it signed before the change."""
+    from dampkit.app import book_work as work
+
+    work.second_check(book, entry, by, note)
+
+
 for _kind in ("unit-type", "vehicle"):
     app.add_typer(shelf(_kind), name=_kind)
 app.add_typer(with_records(shelf("bench")), name="bench")

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any
 
 from dampkit.report.about import STALE
 from dampkit.report.plain import visible
 from dampkit.store.again import Repeated
-from dampkit.store.book import Book, book_at
+from dampkit.store.book import Book
 from dampkit.store.facts import NAMES
 from dampkit.store.look_up import Question, near
 from dampkit.store.record import Entry
@@ -34,13 +33,12 @@ def list_line(entry: Entry) -> str:
     return text.rstrip()
 
 
-def nothing_found(place: Path, question: Question) -> str:
+def nothing_found(book: Book, question: Question) -> str:
     """Why a list is empty: what comes near what was asked for."""
     words = question.words or question.serial or question.job or question.customer or question.unit_type
     if words is None:
         return "no entry fits"
-    with book_at(place) as book:
-        close = near(book, words)
+    close = near(book, words)
     return f"nothing matches {words!r}" + (f"; near it: {', '.join(map(repr, close))}" if close else "")
 
 

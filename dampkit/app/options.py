@@ -27,6 +27,10 @@ AsLogged = Annotated[
     bool, typer.Option("--as-logged", help="Leave in what the log shows of channel delay, moving mass and gaps.")
 ]
 
+Serial = Annotated[str | None, typer.Option(metavar="SERIAL", help="Serial of the unit.")]
+Job = Annotated[str | None, typer.Option(metavar="JOB", help="Name or number of the job.")]
+Customer = Annotated[str | None, typer.Option(metavar="NAME", help="Whose unit it is.")]
+Technician = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who made the test.")]
 Who = Annotated[str | None, typer.Option(metavar="NAME", help="Who did this; else the name of the account.")]
 Day = Annotated[str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The day; else today.")]
 

@@ -68,11 +68,10 @@ def _lines(found: KnownGood) -> list[str]:
 
 def of_type(unit_type: str, limits: Limits, accept: str | None, *, json_to: str | None, book: Path | None) -> None:
     """The reference of a type from its units that passed; `accept` is who takes it on as the type's own."""
-    from dampkit.store.book import book_at
+    from dampkit.app.book_work import the_book
     from dampkit.store.grown import accepted, grown
-    from dampkit.store.place import default_place
 
-    with book_at(book or default_place()) as opened:
+    with the_book(book) as opened:
         made = grown(opened, unit_type, limits.share, limits.confidence)
         lines = [f"unit type {unit_type}: {made.why}", *_lines(made.found)]
         if accept is not None:

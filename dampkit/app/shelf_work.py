@@ -6,13 +6,12 @@ import difflib
 from collections.abc import Sequence
 from pathlib import Path
 
-from dampkit.app.book_work import person, place_of
+from dampkit.app.book_work import person, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
-from dampkit.errors import BadSettings
-from dampkit.files import folder_for, whole_file
+from dampkit.files import check_free, folder_for, whole_file
 from dampkit.report.plain import visible
-from dampkit.store.book import book_at, read_bytes
+from dampkit.store.book import read_bytes
 from dampkit.store.content import pack
 from dampkit.store.library import Card, CardKind, NewCard, add_card, card_of, cards, drawings_of, history_of
 
@@ -24,14 +23,14 @@ def add(named: Named, file: Path, drawings: Sequence[Path], said: tuple[str, str
     """Add a card from a TOML file; `said` is why and who."""
     text = toml_text(file)
     pictures = tuple((path.name, pack(read_bytes(path, "a drawing or photo"))) for path in drawings)
-    with book_at(place_of(book), create=True) as opened:
+    with the_book(book, create=True) as opened:
         card, fresh = add_card(opened, NewCard(*named, text, person(said[1]), said[0], pictures))
-    say(f"{card.kind} {card.title}: {'added' if fresh else 'is this very text already'} ({place_of(book)})")
+    say(f"{card.kind} {card.title}: {'added' if fresh else 'is this very text already'} ({opened.place})")
 
 
 def show(named: Named, version: int | None, drawings: Path | None, book: Path | None) -> None:
     """The text on standard output and nothing else; drawings into a folder."""
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         card = card_of(opened, *named, version)
         say(card.text, nl=not card.text.endswith("\n"))
         pictures = drawings_of(opened, card)
@@ -43,7 +42,7 @@ def show(named: Named, version: int | None, drawings: Path | None, book: Path | 
 
 
 def list_all(kind: CardKind, book: Path | None) -> None:
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         found = cards(opened, kind)
     say(LINE.format("name", "version", "since", "by", "what changed"))
     for card in found:
@@ -53,7 +52,7 @@ def list_all(kind: CardKind, book: Path | None) -> None:
 
 def history(kind: CardKind, name: str, book: Path | None) -> None:
     """Every version, with the lines that changed since the one before."""
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         versions = history_of(opened, kind, name)
     say(LINE.format("name", "version", "since", "by", "what changed"))
     before: list[str] = []
@@ -72,8 +71,7 @@ def _line(card: Card, name: str) -> str:
 
 
 def _write(place: Path, data: bytes) -> None:
-    if place.exists():
-        raise BadSettings(str(place), "there is a file here already", "a name that is not taken", "name another folder")
+    check_free(place)
     with whole_file(place) as draft:
         draft.write_bytes(data)
     say(f"written: {place}", err=True)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from dampkit.app.book_work import place_of
+from dampkit.app.book_work import the_book
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
+from dampkit.files import write_text
 from dampkit.outcome.about import day
 from dampkit.report.plain import visible
-from dampkit.store.book import Book, book_at
-from dampkit.store.look_up import nearest
+from dampkit.store.book import Book
+from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.measures import MEASURES
 from dampkit.store.statistics import COLUMNS, Shop, Which, rows, shop, unit_types
 from dampkit.store.statistics_page import (
@@ -19,10 +20,11 @@ from dampkit.store.statistics_page import (
     chart_sentence,
     come_back_sentence,
     first_time_sentence,
+    render_statistics,
     title,
-    write_statistics,
 )
-from dampkit.store.table import write_csv, write_parquet
+from dampkit.store.table import check_kind, write_table
+from dampkit.store.workshop import workshop_of
 
 
 def statistics(
@@ -30,27 +32,26 @@ def statistics(
 ) -> None:
     """In words; as a page and a table where they are asked for. Raises BadSettings for a type that no entry names."""
     unit_type, since, until = asked[0], day(asked[1]), day(asked[2])
-    if table is not None and table.suffix not in (".csv", ".parquet"):
-        expected = "a name that ends in .csv or .parquet"
-        raise BadSettings(str(table), f"found the ending {table.suffix!r}", expected, "choose one of them")
-    with book_at(place_of(book)) as opened:
+    if table is not None:
+        check_kind(table)
+    with the_book(book) as opened:
         if unit_type is not None:
             _known(opened, unit_type)
-        found = shop(opened, Which(unit_type, since, until))
+        found, head = shop(opened, Which(unit_type, since, until)), workshop_of(opened)
     _say(found)
     if page is not None:
-        write_statistics(page, found)
+        write_text(page, render_statistics(found, head), make_folder=True)
         say(f"written: {page}")
     if table is not None:
-        (write_csv if table.suffix == ".csv" else write_parquet)(table, COLUMNS, rows(found))
+        write_table(table, COLUMNS, rows(found))
         say(f"written: {table}")
 
 
 def _known(book: Book, unit_type: str) -> None:
     names = unit_types(book)
     if unit_type not in names:
-        close = ", ".join(map(repr, nearest(unit_type, names)))
-        do = f"perhaps {close}" if close else "name the type when a test is added: `dampkit book add --type NAME`"
+        otherwise = "name the type when a test is added: `dampkit book add --type NAME`"
+        do = perhaps(nearest(unit_type, names), otherwise)
         raise BadSettings(str(book.place), f"no test of a unit of the type {unit_type!r}", "a type with tests", do)
 
 

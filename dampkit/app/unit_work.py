@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from dampkit.app.book_work import Beside, annotate, person, place_of
+from dampkit.app.book_work import Beside, annotate, attached, person, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
+from dampkit.files import write_text
 from dampkit.outcome.about import day_of_test
 from dampkit.report.plain import visible
-from dampkit.store.book import book_at
-from dampkit.store.work_page import work_lines, write_work
-from dampkit.store.works import add_work, before_after
+from dampkit.store.papers import Paper
+from dampkit.store.work_page import photos_of, render_work, work_lines
+from dampkit.store.works import STRIP_DOWN, add_work, before_after
+from dampkit.store.workshop import workshop_of
 
 
 @dataclass(frozen=True)
@@ -29,15 +31,17 @@ class Sheet:
 
 def work(number: int, sheet: Sheet, page: Path | None, book: Path | None) -> None:
     """Keep the sheet and its photos where there are any, then show before and after."""
-    place = place_of(book)
+    who = person(sheet.who)
     if sheet.file is not None:
-        text, day = toml_text(sheet.file), day_of_test(sheet.done_on) or date.today().isoformat()
-        with book_at(place) as opened:
-            add_work(opened, number, text, day, person(sheet.who))
-    if sheet.photos:
-        annotate(place, number, Beside(photos=sheet.photos), person(sheet.who))
-    with book_at(place) as opened:
+        day = day_of_test(sheet.done_on) or date.today().isoformat()
+        paper = Paper(STRIP_DOWN, toml_text(sheet.file), day, who)
+        with the_book(book) as opened:
+            add_work(opened, number, paper, attached(Beside(photos=sheet.photos), who))
+    elif sheet.photos:
+        annotate(book, number, Beside(photos=sheet.photos), who)
+    with the_book(book) as opened:
         shown = before_after(opened, number)
+        photos, head = photos_of(opened, shown) if page is not None else (), workshop_of(opened)
     say(
         f"before: entry {shown.before.id}, {shown.before.tested_on}: {shown.before.action} {shown.before.faults}".rstrip()
     )
@@ -51,5 +55,5 @@ def work(number: int, sheet: Sheet, page: Path | None, book: Path | None) -> Non
     told = "not tested yet" if after is None else f"entry {after.id}, {after.tested_on}: {after.action} {after.faults}"
     say(f"after: {told}".rstrip())
     if page is not None:
-        write_work(page, shown)
+        write_text(page, render_work(shown, photos, head), make_folder=True)
         say(f"written: {page}")

@@ -37,19 +37,18 @@ def add(
     book: Book = None,
 ) -> None:
     """Add it with the mark beside it, or a new version of it; earlier versions stay."""
-    from dampkit.app.book_work import person, place_of
+    from dampkit.app.book_work import person, the_book
     from dampkit.app.say import say
     from dampkit.bench.toml_file import from_text, toml_text
     from dampkit.outcome.workshop import WorkshopSpec, mark_beside
-    from dampkit.store.book import book_at
     from dampkit.store.workshop import add_workshop
 
     text = toml_text(file)
     name, data = from_text(text, str(file), WorkshopSpec).workshop.mark, mark_beside(file, text)
     mark = None if name is None or data is None else (name, data)
-    with book_at(place_of(book), create=True) as opened:
+    with the_book(book, create=True) as opened:
         card, fresh = add_workshop(opened, text, mark, (why, person(who)))
-    say(f"{card.title}: {'added' if fresh else 'is this very text and mark already'} ({place_of(book)})")
+    say(f"{card.title}: {'added' if fresh else 'is this very text and mark already'} ({opened.place})")
 
 
 @app.command("show", epilog="Example: dampkit book workshop show > WORKSHOP.toml")
@@ -77,11 +76,10 @@ def history(book: Book = None) -> None:
 
 
 def _look(book: Path | None) -> None:
-    from dampkit.app.book_work import place_of
-    from dampkit.store.book import book_at
+    from dampkit.app.book_work import the_book
     from dampkit.store.workshop import check_there_is_one
 
-    with book_at(place_of(book)) as opened:
+    with the_book(book) as opened:
         check_there_is_one(opened)
 
 

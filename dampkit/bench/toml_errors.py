@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from dampkit.bench.described import PLAIN_NUMBER
-from dampkit.bench.keys import Key, keys_of
+from dampkit.bench.keys import EACH, Key, keys_of
 from dampkit.bench.sense import doubt
 from dampkit.bench.written import toml_value
 from dampkit.errors import BadSettings
@@ -141,11 +141,14 @@ def _missing(place: Place, key: Key | None, keys: Sequence[Key]) -> Problem:
     if not key.is_table:
         do = f"add  {_line(key)}  with your own value: {key.description.rstrip('.')}"
         return Problem(place, "this is missing", f"a value; the analysis needs it ({_allowed(key)})", do)
-    inside = [k for k in keys if k.required and k.place[:-1] == key.place]
+    several = key.form.startswith("list")
+    under = (*key.place, EACH) if several else key.place
+    inside = [k for k in keys if k.required and k.place[:-1] == under]
+    name = f"[[{'.'.join(key.place)}]]" if several else f"[{'.'.join(key.place)}]"
     lines = ", ".join(_line(k) for k in inside)
     return Problem(
         place, "this is missing", f"a section: a value for each of {', '.join(k.name for k in inside)}",
-        f"add a line [{'.'.join(key.place)}] and below it, with your own values, {lines}",
+        f"add a line {name} and below it, with your own values, {lines}",
     )  # fmt: skip
 
 

@@ -33,6 +33,11 @@ class AboutRecord(Record):
     check_note: Annotated[str | None, described("What the second person wrote.", "serial read again")] = None
     check_stands: Annotated[bool | None, described(
         "False where something was put right after the check, so that it was signed before the change.", True)] = None  # fmt: skip
+    check_imported: Annotated[bool | None, described("True where the test came in with this check.", True)] = None
+    imported_from: Annotated[str | None, described(
+        "The archive that the test came from; null of one that was made here.", "other-book.zip")] = None  # fmt: skip
+    verdict_here: Annotated[str | None, described(
+        "Of a test that came in: the verdict that its records gave here.", "rebuild")] = None  # fmt: skip
 
 
 # name -> the option that gives it

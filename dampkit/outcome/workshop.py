@@ -82,9 +82,15 @@ def letterhead(text: str, mark: bytes | None, where: str) -> Letterhead:
 def mark_address(data: bytes, where: str) -> str:
     """The picture as a data address. Raises BadSettings for anything but PNG and JPEG, and for one that is too large."""
     check_size(len(data), where, A_MARK)
-    kind = next((kind for start, kind in IMAGES.items() if data.startswith(start)), None)
-    if kind is None:
+    address = picture_address(data)
+    if address is None:
         drawn = b"<svg" in data[:1000].lower() or b"<?xml" in data[:100]
         found = "found a drawing in SVG, which can hold programs" if drawn else "this is neither a PNG nor a JPEG"
         raise BadSettings(where, found, A_MARK.what, "save it as PNG and name that file")
-    return f"data:{kind};base64,{base64.b64encode(data).decode('ascii')}"
+    return address
+
+
+def picture_address(data: bytes) -> str | None:
+    """A PNG or JPEG, known by its first bytes, as a data address; None of anything else."""
+    kind = next((kind for start, kind in IMAGES.items() if data.startswith(start)), None)
+    return None if kind is None else f"data:{kind};base64,{base64.b64encode(data).decode('ascii')}"

@@ -73,7 +73,7 @@ def facts(result: Result) -> tuple[tuple[str, str], ...]:
         ("Damper, serial", result.damper.serial),
         ("Damper, type", said.unit_type),
         ("Tested on", when),
-        ("Tested by", said.by),
+        ("Tested by", said.by if said.imported_from is None else f"not us; taken over from {said.imported_from}"),
     )
     return tuple((name, cut(text, NAME) if text else NOT_SAID) for name, text in told)
 

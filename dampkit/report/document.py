@@ -54,16 +54,19 @@ ALONE = Look()
 def page_text(template: str, look: Look, pictures: Iterable[Picture | None], view: dict[str, Any]) -> str:
     """The whole page; the same view gives the same text. Pictures that can be zoomed are those in `pictures`."""
     drawn = [look.drawn(picture) for picture in pictures if picture is not None]
-    environment = _environment()
-    return environment.get_template(template).render(
-        **view,
-        words=words,
-        letterhead=look.letterhead,
-        small_drawn=lambda picture: look.drawn(picture, TOLERANCE_SMALL),
-        pictures={picture.id: picture for picture in drawn},
-        picture_data=embedded({picture.id: figure(picture) for picture in drawn}),
-        plot_source=look.library,
-        plot_library=plot_library() if look.library is None else None,
+    return (
+        _environment()
+        .get_template(template)
+        .render(
+            **view,
+            words=words,
+            letterhead=look.letterhead,
+            small_drawn=lambda picture: look.drawn(picture, TOLERANCE_SMALL),
+            pictures={picture.id: picture for picture in drawn},
+            picture_data=embedded({picture.id: figure(picture) for picture in drawn}),
+            plot_source=look.library,
+            plot_library=plot_library() if look.library is None else None,
+        )
     )
 
 
@@ -93,17 +96,28 @@ def plot_library() -> Any:
     return Markup(text)
 
 
+def made_ready() -> None:
+    """Every template compiled, so that the first page takes no longer than the next."""
+    for name in _environment().list_templates(["html"]):
+        _environment().get_template(name)
+
+
 @cache
 def _environment() -> Environment:
+    found = environment(TEMPLATES)
+    found.globals.update(svg=svg, swatch=swatch, SMALL=SMALL, WIDE=WIDE, FLAT=FLAT)
+    return found
+
+
+def environment(*folders: Path) -> Environment:
+    """Templates that make foreign text safe and plain; of two of a name that of the first folder."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
+    return Environment(
+        loader=FileSystemLoader(folders),
         autoescape=True,
         finalize=shown,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals.update(svg=svg, swatch=swatch, SMALL=SMALL, WIDE=WIDE, FLAT=FLAT)
-    return environment

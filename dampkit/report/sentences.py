@@ -23,7 +23,13 @@ from dampkit.report.oil_lines import oil_lines
 from dampkit.report.warm_words import warmth_said
 from dampkit.report.ways import once_of_both, setting_words, way_of
 
-PERCENT = ("work_lost", "rises_with_speed", "unlike", "still_rises", "comes_after")  # measures that are shares and are said in percent
+PERCENT = (
+    "work_lost",
+    "rises_with_speed",
+    "unlike",
+    "still_rises",
+    "comes_after",
+)  # measures that are shares and are said in percent
 
 
 def worded(result: Result, writer: Writer | None = None) -> Result:

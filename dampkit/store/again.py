@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from dampkit.errors import DampkitError
 from dampkit.store.book import Book
-from dampkit.store.look_up import Question, find
+from dampkit.store.look_up import EVERY, Question, find
 from dampkit.store.record import Entry, fault_codes
 from dampkit.store.settings import Settings
 from dampkit.version import __version__
@@ -41,7 +41,7 @@ def analysed_again(records: Sequence[tuple[str, bytes]], settings: Settings) -> 
 
 def differing(book: Book) -> Iterator[tuple[Entry, Repeated]]:
     """Entries whose records do not give the stored verdict or faults again, oldest first."""
-    for entry in reversed(find(book, Question(corrected=True, limit=2**62))):
+    for entry in reversed(find(book, Question(corrected=True, limit=EVERY))):
         again = analysed_again(book.records(entry.id), book.settings(entry.id))
         if (again.action, again.faults) != (entry.action, entry.faults):
             yield entry, again

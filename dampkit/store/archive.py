@@ -1,8 +1,9 @@
 """Part of a book as one zip file of plain things, and back into another book.
 
-    entries.jsonl      one line an entry: unit, job, day, who, settings, notes, photos, what it corrects
+    entries.jsonl      one line an entry: unit, job, day, who, settings, notes, photos, papers, what it corrects
+    library.jsonl      one line a version of each unit type, vehicle and bench that they name
     results/UID.json   the stored result
-    content/SHA256     logs and photos, byte for byte
+    content/SHA256     logs, photos and drawings, byte for byte
 
 An archive is read in memory and only into the book: no member is ever written to a file under its own name.
 """
@@ -14,27 +15,29 @@ import zipfile
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from dampkit.bench.gate import A_RESULT, AN_ARCHIVE, ARCHIVE, UNPACKED, regular_file
 from dampkit.bench.gate import plain_json as plain_json_of
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.store.again import analysed_again
-from dampkit.store.archive_line import Line
+from dampkit.store.archive_library import card_lines, cards_within, imported
+from dampkit.store.archive_line import CardLine, Line
 from dampkit.store.book import Book, add_within, beside_within, origin_within
-from dampkit.store.content import pack, plain_json, sha256_of
-from dampkit.store.facts import Fact, facts_within
+from dampkit.store.content import Packed, pack, plain_json, sha256_of
+from dampkit.store.facts import facts_within
+from dampkit.store.papers import Paper, paper_within, papers_of
 from dampkit.store.place import plain_errors
-from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry, Note, Photo
+from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry
 from dampkit.store.schema import writing
-from dampkit.store.settings import Settings
 
-LIST = "entries.jsonl"
-MEMBER = re.compile(r"entries\.jsonl|results/[0-9a-f]{64}\.json|content/[0-9a-f]{64}")
+LIST, LIBRARY = "entries.jsonl", "library.jsonl"
+MEMBER = re.compile(r"(?:entries|library)\.jsonl|results/[0-9a-f]{64}\.json|content/[0-9a-f]{64}")
 EXPECTED = "an archive made by `dampkit book export`"
+Listed = TypeVar("Listed", bound=BaseModel)
 
 
 def export(book: Book, entries: Iterable[Entry], place: Path) -> int:
@@ -51,7 +54,11 @@ def export(book: Book, entries: Iterable[Entry], place: Path) -> int:
     ):
         written: set[str] = set()
         lines = [_write_entry(book, archive, chosen[number], written) for number in sorted(chosen)]
-        archive.writestr(_member(LIST), b"".join(plain_json(line) + b"\n" for line in lines))
+        cards = card_lines(book, chosen)
+        _write_contents(book, archive, (drawing["sha256"] for card in cards for drawing in card["drawings"]), written)
+        for name, listed in ((LIST, lines), (LIBRARY, cards)):
+            if listed or name == LIST:
+                archive.writestr(_member(name), b"".join(plain_json(line) + b"\n" for line in listed))
     return len(chosen)
 
 
@@ -65,9 +72,10 @@ def import_archive(book: Book, place: Path, who: str = "unknown") -> tuple[Added
     try:
         with regular_file(place, AN_ARCHIVE) as file, zipfile.ZipFile(file) as archive:
             _refuse_strangers(place, archive)
-            parts = _parts(archive)
+            parts, cards = _parts(archive, place.name), _cards(archive)
             again = [_again(book, part, place.name, who) for part in parts]  # before the book is locked
             with plain_errors(book.place), writing(book.connection):
+                cards_within(book, cards, place.name)
                 return _add_all(book, parts, again)
     except OSError as error:
         found = f"cannot be read: {error.strerror or error}"
@@ -85,30 +93,27 @@ class _Part:
     result: dict[str, Any]
     records: tuple[bytes, ...]
     beside: Beside
-
-    @property
-    def settings(self) -> Settings:
-        return Settings(**self.line.settings.model_dump())
+    papers: tuple[Paper, ...]
 
     def entry(self, corrects: int | None) -> NewEntry:
         first, *more = (pack(data) for data in self.records)
         said = Circumstances(**self.line.said.model_dump(), corrects=corrects)
-        return NewEntry(self.result, first, self.settings, said, tuple(more))
+        return NewEntry(self.result, first, self.line.settings, said, tuple(more))
 
 
-def _parts(archive: zipfile.ZipFile) -> tuple[_Part, ...]:
-    parts = tuple(_part(archive, line) for line in _lines(archive))
+def _parts(archive: zipfile.ZipFile, name: str) -> tuple[_Part, ...]:
+    parts = tuple(_part(archive, line, name) for line in _lines(archive, LIST, Line))
     if not parts:
         raise ValueError("it lists no entry")
     return parts
 
 
-def _part(archive: zipfile.ZipFile, line: Line) -> _Part:
+def _part(archive: zipfile.ZipFile, line: Line, name: str) -> _Part:
     result = _checked(_plain(archive.read(f"results/{line.uid}.json")))
     records = tuple(_content(archive, sha256) for sha256 in (line.log, *_others(result)))
-    photos = [Photo(**each.model_dump()) for each in line.photos]
-    kept = [(photo, None if photo.path is not None else pack(_content(archive, photo.sha256))) for photo in photos]
-    part = _Part(line, result, records, Beside(tuple(Note(**note.model_dump()) for note in line.notes), tuple(kept)))
+    kept = [(photo, None if photo.path is not None else pack(_content(archive, photo.sha256))) for photo in line.photos]
+    papers = tuple(imported(paper, name) for paper in line.papers)
+    part = _Part(line, result, records, Beside(tuple(line.notes), tuple(kept)), papers)
     if part.entry(None).uid(line.corrects) != line.uid:
         raise ValueError(f"entry {line.uid[:12]}... does not fit its hash")
     return part
@@ -119,7 +124,7 @@ def _again(book: Book, part: _Part, archive: str, who: str) -> Again | None:
     if book.has(part.line.uid):
         return None
     files = [file["file"] for file in part.result["run"].get("files", ())] or [part.result["run"]["file"]]
-    repeated = analysed_again(list(zip(files, part.records, strict=True)), part.settings)
+    repeated = analysed_again(list(zip(files, part.records, strict=True)), part.line.settings)
     return Again(archive, who, repeated.version, repeated.action, repeated.faults)
 
 
@@ -136,7 +141,9 @@ def _add(book: Book, part: _Part, origin: Again | None, ids: dict[str, int]) -> 
     ids[line.uid] = added.entry
     beside_within(book.connection, added.entry, part.beside)
     if added.fresh:
-        facts_within(book.connection, added.entry, tuple(Fact(**fact.model_dump()) for fact in line.facts))
+        facts_within(book.connection, added.entry, tuple(line.facts))
+        for paper in part.papers:
+            paper_within(book.connection, added.entry, paper)
         if origin is not None:
             origin_within(book.connection, added.entry, origin)
     return added
@@ -173,10 +180,8 @@ def _member(name: str) -> zipfile.ZipInfo:
 def _write_entry(book: Book, archive: zipfile.ZipFile, entry: Entry, written: set[str]) -> dict[str, Any]:
     photos, first = book.photos(entry.id), book.as_added(entry.id)
     result = book.result(entry.id)
-    for sha256 in (entry.log_sha256, *_others(result), *(photo.sha256 for photo in photos if photo.path is None)):
-        if sha256 not in written:
-            written.add(sha256)
-            archive.writestr(_member(f"content/{sha256}"), book.content(sha256))
+    in_book = (photo.sha256 for photo in photos if photo.path is None)
+    _write_contents(book, archive, (entry.log_sha256, *_others(result), *in_book), written)
     archive.writestr(_member(f"results/{entry.uid}.json"), plain_json(result))
     return {
         "uid": entry.uid,
@@ -193,7 +198,15 @@ def _write_entry(book: Book, archive: zipfile.ZipFile, entry: Entry, written: se
         "notes": [asdict(note) for note in book.notes(entry.id)],
         "photos": [asdict(photo) for photo in photos],
         "facts": [asdict(fact) for fact in book.facts(entry.id)],
+        "papers": [asdict(paper) for paper in papers_of(book, entry.id)],
     }
+
+
+def _write_contents(book: Book, archive: zipfile.ZipFile, hashes: Iterable[str], written: set[str]) -> None:
+    for sha256 in hashes:
+        if sha256 not in written:
+            written.add(sha256)
+            archive.writestr(_member(f"content/{sha256}"), book.content(sha256))
 
 
 def _refuse_strangers(place: Path, archive: zipfile.ZipFile) -> None:
@@ -210,8 +223,14 @@ def _refuse_strangers(place: Path, archive: zipfile.ZipFile) -> None:
                 raise BadSettings(str(place), found, f"at most {limit.most} {limit.what}", limit.do())
 
 
-def _lines(archive: zipfile.ZipFile) -> list[Line]:
-    return [Line.model_validate(_plain(line)) for line in archive.read(LIST).splitlines()]
+def _cards(archive: zipfile.ZipFile) -> list[tuple[CardLine, dict[str, Packed]]]:
+    """None in an archive of before they were written."""
+    lines = _lines(archive, LIBRARY, CardLine) if LIBRARY in archive.namelist() else []
+    return [(line, {each.sha256: pack(_content(archive, each.sha256)) for each in line.drawings}) for line in lines]
+
+
+def _lines(archive: zipfile.ZipFile, name: str, form: type[Listed]) -> list[Listed]:
+    return [form.model_validate(_plain(line)) for line in archive.read(name).splitlines()]
 
 
 def _plain(text: bytes) -> Any:

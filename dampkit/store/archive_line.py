@@ -1,35 +1,17 @@
-"""One line of an archive's list: the form that a line from elsewhere must have before any of it comes into a book."""
+"""One line of an archive's lists: the form that a line from elsewhere must have before any of it comes into a book."""
 
-from datetime import date, datetime
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict
 
-Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-
-
-def _day(text: str) -> str:
-    """ValueError for anything but a date as 2024-05-31."""
-    try:
-        if date.fromisoformat(text).isoformat() == text:
-            return text
-    except ValueError:
-        pass
-    raise ValueError("expected a date such as 2024-05-31")
-
-
-def _moment(text: str) -> str:
-    """ValueError for anything but a moment in the same standard form."""
-    datetime.fromisoformat(text)
-    return text
-
-
-Day = Annotated[str, AfterValidator(_day)]
-Moment = Annotated[str, AfterValidator(_moment)]
+from dampkit.store.facts import Fact
+from dampkit.store.papers import Paper
+from dampkit.store.record import Day, Hash, Moment, Note, Photo
+from dampkit.store.settings import Settings
 
 
 class Part(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class Said(Part):
@@ -40,35 +22,24 @@ class Said(Part):
     added_at: Moment
 
 
-class SettingsLine(Part):
-    bench: str | None
-    damper: str | None
-    vehicle: str | None
-    inspection: str | None = None
-    costs: str | None = None
-    stock: str | None = None
-
-
-class NoteLine(Part):
-    text: str
-    who: str
-    added_at: Moment
-
-
-class PhotoLine(Part):
+class DrawingLine(Part):
     name: str
     sha256: Hash
-    path: str | None
-    who: str
-    added_at: Moment
 
 
-class FactLine(Part):
-    name: Literal["serial", "job", "tested_on", "tested_at", "customer", "technician", "unit_type", "vehicle", "bench"]
-    value: str
+class CardLine(Part):
+    """A version of a card that entries name; of a bench the last one has its calibrations and daily checks."""
+
+    kind: Literal["unit-type", "vehicle", "bench"]
+    name: str
+    version: int
+    text: str
     why: str
     who: str
     added_at: Moment
+    archive: str | None = None
+    drawings: list[DrawingLine]
+    papers: list[Paper] = []
 
 
 class Line(Part):
@@ -76,7 +47,8 @@ class Line(Part):
     corrects: Hash | None
     said: Said
     log: Hash
-    settings: SettingsLine
-    notes: list[NoteLine]
-    photos: list[PhotoLine]
-    facts: list[FactLine] = []
+    settings: Settings
+    notes: list[Note]
+    photos: list[Photo]
+    facts: list[Fact] = []
+    papers: list[Paper] = []

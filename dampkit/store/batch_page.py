@@ -6,19 +6,26 @@ import heapq
 from collections import Counter
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from dampkit.files import write_text
 from dampkit.report.words import VERDICTS_SHOWN
 from dampkit.store.pages import rendered
 from dampkit.store.table import Row
 
+if TYPE_CHECKING:
+    from dampkit.outcome.workshop import Letterhead
+
 MOST = 5000  # lines on the page; the table has them all
 ORDER = ("not analysed", *VERDICTS_SHOWN)
 
 
 def write_batch_page(
-    place: Path, rows: Iterable[Row], linked: bool = False, stamp: Callable[[str], str] | None = None
+    place: Path,
+    rows: Iterable[Row],
+    linked: bool = False,
+    stamp: Callable[[str], str] | None = None,
+    head: Letterhead | None = None,
 ) -> None:
     """`linked` says that each unit's own page lies in the folder `pages` beside this one.
 
@@ -36,7 +43,7 @@ def write_batch_page(
         "most": MOST,
         "stamps": stamp is not None,
     }
-    write_text(place, rendered("batch.html", view), make_folder=True)
+    write_text(place, rendered("batch.html", view, head), make_folder=True)
 
 
 def _counted(rows: Iterable[Row], counts: Counter[str]) -> Iterable[Row]:

@@ -3,38 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from dampkit.files import write_text
 from dampkit.report.picture import Axis, Picture
 from dampkit.report.svg import Size, svg
 from dampkit.store.benches import BenchState, DailyCheck, drift
 from dampkit.store.chart_picture import with_chart
 from dampkit.store.pages import rendered
 
+if TYPE_CHECKING:
+    from dampkit.outcome.workshop import Letterhead
+
+MOST = 250  # daily checks in the table of the page, about a year's
 SIZE = Size(width=680.0, height=260.0, text=12.5, ticks=6)
 
 
-def write_bench(place: Path, state: BenchState, checks: Sequence[DailyCheck]) -> None:
-    """Raises BadSettings where the place cannot be written to."""
-    write_text(place, render_bench(state, checks), make_folder=True)
-
-
-def render_bench(state: BenchState, checks: Sequence[DailyCheck]) -> str:
-    found = state.calibrated
-    channels = (
-        [] if found is None else [("Force", found.force), ("Travel", found.travel), ("Temperature", found.temperature)]
-    )
+def render_bench(state: BenchState, checks: Sequence[DailyCheck], head: Letterhead | None = None) -> str:
     view = {
         "state": state,
         "remarks": state.quality(),
-        "believed": not any(remark.severity == "bad" for remark in state.quality()),
-        "channels": channels,
-        "checks": list(reversed(checks)),
+        "channels": () if state.calibrated is None else state.calibrated.channels.items(),
+        "checks": checks[: -MOST - 1 : -1],
+        "all_checks": len(checks),
         "drift": drift_sentence(checks),
         "drawn": svg(_picture(checks), SIZE) if checks else "",
     }
-    return rendered("bench.html", view)
+    return rendered("bench.html", view, head)
 
 
 def drift_sentence(checks: Sequence[DailyCheck]) -> str:

@@ -6,7 +6,7 @@ from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.bench.described import described
-from dampkit.store.archive_line import Day
+from dampkit.store.record import Day
 
 G_STANDARD = 9.80665  # m/s2, standard acceleration of free fall, by definition (CGPM 1901)
 

@@ -5,28 +5,27 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from statistics import fmean
 from typing import Any
 
 import numpy as np
 
 from dampkit.bench.run import Quality
 from dampkit.bench.toml_file import from_text
+from dampkit.errors import CannotAnalyse
 from dampkit.quantities import DIRECTIONS, Array
 from dampkit.store.bench_record import Calibration, CalibrationSpec
 from dampkit.store.book import Book
 from dampkit.store.calibration import Calibrated, calibrated
 from dampkit.store.content import plain_json
 from dampkit.store.control_chart import Chart, chart
-from dampkit.store.place import plain_errors
-from dampkit.store.record import now
-from dampkit.store.schema import writing
+from dampkit.store.papers import EVER, BenchPaper, Paper, add_paper, papers_of
 
-CALIBRATION, DAILY = "calibration", "daily-check"
+CALIBRATION: BenchPaper = "calibration"
+DAILY: BenchPaper = "daily-check"
 MASTER_PERCENT = (
     5.0  # the most that the workshop's master damper may read off its own record; common practice, no source
 )
-PAPERS = "SELECT text, done_on, who FROM paper WHERE bench = ? AND kind = ? AND done_on <= ? ORDER BY done_on, id"
-EVER = "9999-12-31"
 
 
 @dataclass(frozen=True)
@@ -44,11 +43,11 @@ class DailyCheck:
     @property
     def mean_percent(self) -> float:
         """What the bench as a whole reads too much."""
-        return float(np.mean([*self.rebound_percent, *self.compression_percent]))
+        return fmean((*self.rebound_percent, *self.compression_percent))
 
     @property
     def worst_percent(self) -> float:
-        return float(np.max(np.abs([*self.rebound_percent, *self.compression_percent])))
+        return max(map(abs, (*self.rebound_percent, *self.compression_percent)))
 
     @property
     def passed(self) -> bool:
@@ -68,6 +67,10 @@ class BenchState:
     @property
     def overdue(self) -> bool:
         return self.calibration is not None and self.day > self.calibration.due
+
+    @property
+    def believed(self) -> bool:
+        return all(remark.severity != "bad" for remark in self.quality())
 
     def quality(self) -> tuple[Quality, ...]:
         """What a test on this bench on this day must say; "bad" where nothing may rest on it."""
@@ -93,30 +96,37 @@ class BenchState:
 
 def add_calibration(book: Book, bench: str, text: str, who: str) -> Calibrated:
     """Keep a calibration as it was written. Raises BadSettings where it is no usable one; nothing is added then."""
-    sheet = from_text(text, f"calibration of {bench}", CalibrationSpec).calibration
-    _add(book, (CALIBRATION, bench), text, sheet.on, who)
+    sheet = sheet_of(Paper(CALIBRATION, text, "", who), f"calibration of {bench}")
+    add_paper(book, bench, Paper(CALIBRATION, text, sheet.on, who))
     return calibrated(sheet)
 
 
+def sheet_of(paper: Paper, where: str = "calibration") -> Calibration:
+    """Raises BadSettings where it is no usable calibration."""
+    return from_text(paper.text, where, CalibrationSpec).calibration
+
+
+def daily_check(paper: Paper) -> DailyCheck:
+    """Raises TypeError or ValueError where it is something else."""
+    raw: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in json.loads(paper.text).items()}
+    return DailyCheck(**raw)
+
+
 def add_check(book: Book, bench: str, check: DailyCheck) -> None:
-    _add(book, (DAILY, bench), plain_json(asdict(check)).decode(), check.done_on, check.who)
+    add_paper(book, bench, Paper(DAILY, plain_json(asdict(check)).decode(), check.done_on, check.who))
 
 
 def bench_state(book: Book, bench: str, day: str) -> BenchState:
     """By the latest calibration and check up to that day."""
-    sheets, checks = _papers(book, CALIBRATION, bench, day), checks_of(book, bench, day)
-    sheet = from_text(sheets[-1][0], f"calibration of {bench}", CalibrationSpec).calibration if sheets else None
+    sheets, checks = (papers_of(book, bench, kind, day, last=True) for kind in (CALIBRATION, DAILY))
+    sheet = sheet_of(sheets[0], f"calibration of {bench}") if sheets else None
     made = None if sheet is None else calibrated(sheet)
-    return BenchState(bench, day, sheet, made, checks[-1] if checks else None)
+    return BenchState(bench, day, sheet, made, daily_check(checks[0]) if checks else None)
 
 
 def checks_of(book: Book, bench: str, until: str = EVER) -> tuple[DailyCheck, ...]:
     """Every daily check, oldest first."""
-    found = []
-    for text, _, _ in _papers(book, DAILY, bench, until):
-        raw: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in json.loads(text).items()}
-        found.append(DailyCheck(**raw))
-    return tuple(found)
+    return tuple(daily_check(paper) for paper in papers_of(book, bench, DAILY, until))
 
 
 def drift(checks: tuple[DailyCheck, ...]) -> tuple[Array, Chart | None]:
@@ -132,12 +142,16 @@ def check_of(result: Mapping[str, Any], reference: Mapping[str, Any], said: tupl
     """A check from the analysis of the master damper's log and its reference; `said` is its serial, the day and who.
 
     Both directions at the reference's speeds that the log reached; readings between tested speeds are in proportion.
+    Raises CannotAnalyse where it reached none.
     """
     speeds = np.array(reference["velocity_m_s"])
     tested = {d: result["valve"][d]["reading"] for d in DIRECTIONS}
     top = min(max(tested[d]["velocity_m_s"], default=0.0) for d in DIRECTIONS)
     low = max(min(tested[d]["velocity_m_s"], default=np.inf) for d in DIRECTIONS)
     inside = speeds[(speeds >= 0.98 * low) & (speeds <= 1.02 * top)]
+    if not inside.size:
+        do = "test it at the speeds of its reference"
+        raise CannotAnalyse("the check", "no speed of the reference was tested in both directions", "some of them", do)
     off = {}
     for d in DIRECTIONS:
         good = np.interp(inside, speeds, reference[f"{d}_force_n"])
@@ -145,16 +159,3 @@ def check_of(result: Mapping[str, Any], reference: Mapping[str, Any], said: tupl
         off[d] = tuple(float(x) for x in 100.0 * (read / good - 1.0))
     serial, day, who = said
     return DailyCheck(serial, tuple(map(float, inside)), off["rebound"], off["compression"], done_on=day, who=who)
-
-
-def _add(book: Book, what: tuple[str, str], text: str, day: str, who: str) -> None:
-    with plain_errors(book.place), writing(book.connection):
-        book.connection.execute(
-            "INSERT INTO paper (kind, bench, text, done_on, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
-            (*what, text, day, who, now()),
-        )
-
-
-def _papers(book: Book, kind: str, bench: str, until: str) -> list[tuple[str, str, str]]:
-    with plain_errors(book.place):
-        return book.connection.execute(PAPERS, (bench, kind, until)).fetchall()

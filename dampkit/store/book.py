@@ -101,8 +101,12 @@ class Book:
         return Circumstances(*row)
 
     def has(self, uid: str) -> bool:
-        with plain_errors(self.place):
-            return self.connection.execute("SELECT 1 FROM entry WHERE uid = ?", (uid,)).fetchone() is not None
+        return self.number_of(uid) is not None
+
+    def number_of(self, uid: str) -> int | None:
+        """The entry of this very analysis; None where the book has none."""
+        found = self._all("SELECT id FROM entry WHERE uid = ?", uid)
+        return found[0][0] if found else None
 
     def result(self, number: int) -> dict[str, Any]:
         """The stored result, as Result.to_dict gave it. Raises BadSettings where the book has no such entry."""

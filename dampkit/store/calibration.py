@@ -50,7 +50,12 @@ class Calibrated:
 
     @property
     def passed(self) -> bool:
-        return all(channel.passed for channel in (self.force, self.travel, self.temperature) if channel is not None)
+        return all(channel.passed for channel in self.channels.values() if channel is not None)
+
+    @property
+    def channels(self) -> dict[str, Channel | None]:
+        """By what each measures."""
+        return {"force": self.force, "travel": self.travel, "temperature": self.temperature}
 
 
 def weight_n(mass_kg: float, gravity_m_s2: float) -> float:

@@ -6,14 +6,16 @@ import json
 import sqlite3
 import zlib
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from dampkit.errors import BadSettings
-from dampkit.files import onto_disk, whole_file
+from dampkit.files import check_free, onto_disk, whole_file
 from dampkit.store.book import Book
 from dampkit.store.content import sha256_of, unpack
-from dampkit.store.facts import STANDS
+from dampkit.store.facts import STANDS, STOOD, what_came_after
 from dampkit.store.place import plain_errors
+from dampkit.store.record import moment_of
 from dampkit.store.settings import Settings
 
 
@@ -32,10 +34,8 @@ def backup(book: Book, place: Path) -> None:
 
     Raises BadSettings where there is a file at `place` already or it cannot be written.
     """
-    if place.exists():
-        do = "choose a new name; an old backup is never overwritten"
-        raise BadSettings(str(place), "there is a file here already", "a name that is not taken", do)
-    with whole_file(place, make_folder=True, private=True) as draft, plain_errors(book.place):
+    check_free(place)
+    with whole_file(place, make_folder=True, private=True) as draft, plain_errors(f"{place}, copy of {book.place}"):
         copy = sqlite3.connect(draft, isolation_level=None)
         try:
             book.connection.backup(copy)
@@ -47,6 +47,23 @@ def backup(book: Book, place: Path) -> None:
         onto_disk(draft)
 
 
+CLOCKS_APART = timedelta(hours=1)  # of machines that share a book; own choice
+WRITTEN_HERE = {
+    "entry": "id NOT IN (SELECT entry_id FROM origin)", "paper": "archive IS NULL", "card": "archive IS NULL",
+}  # fmt: skip
+
+
+def clock_behind(book: Book) -> str | None:
+    """When the book was last written, where this machine's clock stands before that; None where it may be right."""
+    last = (
+        f"(SELECT added_at FROM {table} WHERE {own} ORDER BY id DESC LIMIT 1)" for table, own in WRITTEN_HERE.items()
+    )
+    with plain_errors(book.place):
+        moments = [moment for moment in book.connection.execute(f"SELECT {', '.join(last)}").fetchone() if moment]
+    latest = max(moments, key=moment_of, default=None)
+    return latest if latest is not None and moment_of(latest) > datetime.now(UTC) + CLOCKS_APART else None
+
+
 def _structure(connection: sqlite3.Connection) -> Iterator[str]:
     for (line,) in connection.execute("PRAGMA integrity_check"):
         if line != "ok":
@@ -55,8 +72,12 @@ def _structure(connection: sqlite3.Connection) -> Iterator[str]:
         yield f"row {row} of {table} points at a {other} that is not there"
     alone = "SELECT id FROM entry WHERE id NOT IN (SELECT entry_id FROM result)"
     yield from (f"entry {number} has no result" for (number,) in connection.execute(alone))
-    adrift = f"SELECT id FROM (SELECT * FROM ({STANDS}) EXCEPT SELECT * FROM stands)"
+    adrift = f"SELECT id FROM (SELECT * FROM ({STANDS}) EXCEPT SELECT {STOOD} FROM stands)"
     yield from (f"entry {number} does not stand as its facts say" for (number,) in connection.execute(adrift))
+    after = {row[3]: row for row in connection.execute("SELECT later, later_on, after_work, entry_id FROM stands")}
+    for (unit,) in connection.execute("SELECT id FROM unit"):
+        wrong = (row for row in what_came_after(connection, unit) if row != after[row[3]])
+        yield from (f"entry {row[3]} does not say which test came after it" for row in wrong)
     lost = "SELECT entry_id, name FROM photo WHERE path IS NULL AND sha256 NOT IN (SELECT sha256 FROM content)"
     yield from (f"the photo {name!r} of entry {number} is not in the book" for number, name in connection.execute(lost))
 

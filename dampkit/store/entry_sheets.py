@@ -5,19 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+from dampkit.errors import BadSettings
 from dampkit.report.document import Look
 from dampkit.report.earlier import Earlier
 from dampkit.report.sheets import write_sheets
 from dampkit.store.book import Book
 from dampkit.store.build_record import Work
-from dampkit.store.look_up import Question, find
+from dampkit.store.look_up import EVERY, Question, find
 from dampkit.store.second_check import as_it_stands
 from dampkit.store.works import before_after
 from dampkit.store.workshop import workshop_of
 
 
 def write_entry_sheets(book: Book, number: int, place: Path, imperial: bool = False) -> Path:
-    """Raises BadSettings where the book has no such entry or the place cannot be written to."""
+    """Raises BadSettings where the book has no such entry, its own records speak against it, or the place cannot be written
+    to."""
+    entry = book.entry(number)
+    if entry.differs:
+        found = f"entry {number} came in as {entry.action}, and its records give here: {entry.action_again}"
+        do = "test the unit here; the page, by `dampkit book show --report`, says both"
+        raise BadSettings(str(book.place), found, "a test whose records give its verdict", do)
     look = Look(imperial, letterhead=workshop_of(book))
     return write_sheets(as_it_stands(book, number), place, look, earlier_of(book, number))
 
@@ -27,10 +34,10 @@ def earlier_of(book: Book, number: int) -> Earlier | None:
     entry = book.entry(number)
     if entry.serial is None:
         return None
-    asked = Question(serial=entry.serial, job=entry.job, until=entry.tested_on, limit=2**62)
+    asked = Question(serial=entry.serial, job=entry.job, until=entry.tested_on, limit=EVERY)
     past = sorted(find(book, asked), key=lambda each: (each.tested_on, each.id), reverse=True)
     for before in past:
-        if before.id == number:
+        if before.id == number or before.differs:
             continue
         shown = before_after(book, before.id)
         if shown.worked is not None and shown.after is not None and shown.after.id == number:

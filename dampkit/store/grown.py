@@ -9,9 +9,11 @@ from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood
 from dampkit.outcome.side_by_side import Fitted, fitted, reference
 from dampkit.store.book import Book
-from dampkit.store.library import Card, NewCard, add_card, card_of
-from dampkit.store.look_up import Question, find
+from dampkit.store.library import Card, NewCard, card_of, card_within
+from dampkit.store.look_up import EVERY, Question, find
+from dampkit.store.place import plain_errors
 from dampkit.store.record import Entry
+from dampkit.store.schema import writing
 
 
 @dataclass(frozen=True)
@@ -30,7 +32,7 @@ def passed_of(book: Book, unit_type: str) -> tuple[Entry, ...]:
     """The latest entry of each unit of the type, where that passed; an imported one only where its log agrees here."""
     latest: dict[str, Entry] = {}
     for entry in sorted(
-        find(book, Question(unit_type=unit_type, limit=2**62)), key=lambda entry: (entry.tested_on, entry.id)
+        find(book, Question(unit_type=unit_type, limit=EVERY)), key=lambda entry: (entry.tested_on, entry.id)
     ):
         if entry.serial is not None:
             latest[entry.serial] = entry
@@ -50,8 +52,9 @@ def grown(book: Book, unit_type: str, share: float, confidence: float) -> Grown:
 
 def accepted(book: Book, unit_type: str, made: Grown, who: str) -> tuple[Card, bool]:
     """The type's card with this reference, as a new version that says who accepted it and what it rests on."""
-    card = card_of(book, "unit-type", unit_type)
-    return add_card(book, NewCard("unit-type", unit_type, made.found.to_toml(card.text), who, made.why))
+    with plain_errors(book.place), writing(book.connection):  # nobody else's new version may come in between
+        card = card_of(book, "unit-type", unit_type)
+        return card_within(book, NewCard("unit-type", unit_type, made.found.to_toml(card.text), who, made.why))
 
 
 def _fit(book: Book, entry: Entry) -> Fitted:

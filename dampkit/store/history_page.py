@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dampkit.files import write_text
 from dampkit.quantities import Estimate, with_interval
 from dampkit.report.picture import Axis, Picture, Points
 from dampkit.report.svg import svg
@@ -19,15 +17,13 @@ from dampkit.store.measures import MEASURES
 from dampkit.store.pages import rendered
 from dampkit.store.trend import DAYS_A_YEAR, Trend, trend
 
-
-def write_history(place: Path, serial: str, past: Sequence[Past]) -> None:
-    """Raises BadSettings where the place cannot be written to."""
-    write_text(place, render_history(serial, past), make_folder=True)
+if TYPE_CHECKING:
+    from dampkit.outcome.workshop import Letterhead
 
 
-def render_history(serial: str, past: Sequence[Past]) -> str:
-    """The same as text; the same history always gives the same page."""
-    return rendered("history.html", _view(serial, past))
+def render_history(serial: str, past: Sequence[Past], head: Letterhead | None = None) -> str:
+    """The same history always gives the same page."""
+    return rendered("history.html", _view(serial, past), head)
 
 
 def followed(past: Sequence[Past], name: str) -> tuple[list[str], list[Estimate]]:

@@ -6,6 +6,7 @@ A card is a TOML file as a person wrote it, comments and all, under a name. A ne
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -14,7 +15,7 @@ from dampkit.errors import BadSettings
 from dampkit.job import model_of
 from dampkit.store.book import Book
 from dampkit.store.content import Packed, keep
-from dampkit.store.look_up import nearest
+from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.place import plain_errors
 from dampkit.store.record import now
 from dampkit.store.schema import writing
@@ -25,14 +26,14 @@ KINDS: tuple[CardKind, ...] = get_args(CardKind)
 DECLARES: dict[CardKind, str] = {
     "unit-type": "damper", "vehicle": "vehicle", "bench": "bench", "workshop": "workshop",
 }  # fmt: skip
-COLUMNS = "kind, name, version, text, why, who, added_at"
+COLUMNS = "kind, name, version, text, why, who, added_at, archive"
 LATEST = f"""SELECT {COLUMNS} FROM card AS one WHERE kind = ?
     AND version = (SELECT max(version) FROM card WHERE kind = one.kind AND name = one.name)"""
 
 
 @dataclass(frozen=True)
 class Card:
-    """`why` says what changed since the version before."""
+    """`why` says what changed since the version before; `archive` is what it was imported from."""
 
     kind: CardKind
     name: str
@@ -41,6 +42,7 @@ class Card:
     why: str
     who: str
     added_at: str
+    archive: str | None = None
 
     @property
     def title(self) -> str:
@@ -63,22 +65,31 @@ def add_card(book: Book, new: NewCard) -> tuple[Card, bool]:
 
     Raises BadSettings where the text is no usable file of its kind, or the name is empty.
     """
+    with plain_errors(book.place), writing(book.connection):
+        return card_within(book, new)
+
+
+def card_within(book: Book, new: NewCard) -> tuple[Card, bool]:
+    """Add inside a transaction that is already open. Raises as `add_card`."""
     if not new.name.strip():
         raise BadSettings(new.kind, "the name is empty", "the workshop's own part number or name", "give one")
     checked(new.kind, new.text, f"{new.kind} {new.name}")
-    with plain_errors(book.place), writing(book.connection):
-        rows = _versions(book.connection, new.kind, new.name)
-        if rows and rows[-1].text == new.text and _same_drawings(book, rows[-1], new):
-            return rows[-1], False
-        card = Card(new.kind, new.name, len(rows) + 1, new.text, new.why, new.who, now())
-        values = (card.kind, card.name, card.version, card.text, card.why, card.who, card.added_at)
-        number = book.connection.execute(f"INSERT INTO card ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)", values).lastrowid
-        for name, content in new.drawings:
-            keep(book.connection, content)
-            book.connection.execute(
-                "INSERT INTO drawing (card_id, name, sha256) VALUES (?, ?, ?)", (number, name, content.sha256)
-            )
+    rows = versions_of(book, new.kind, new.name)
+    if rows and rows[-1].text == new.text and _same_drawings(book, rows[-1], new):
+        return rows[-1], False
+    card = Card(new.kind, new.name, len(rows) + 1, new.text, new.why, new.who, now())
+    insert_card(book.connection, card, new.drawings)
     return card, True
+
+
+def insert_card(connection: sqlite3.Connection, card: Card, drawings: Iterable[tuple[str, Packed]]) -> None:
+    """A version as it is, inside a transaction that is already open."""
+    marks = ", ".join(f":{column}" for column in COLUMNS.split(", "))
+    number = connection.execute(f"INSERT INTO card ({COLUMNS}) VALUES ({marks})", vars(card)).lastrowid
+    for name, content in drawings:
+        keep(connection, content)
+        row = (number, name, content.sha256)
+        connection.execute("INSERT INTO drawing (card_id, name, sha256) VALUES (?, ?, ?)", row)
 
 
 def card_of(book: Book, kind: CardKind, name: str, version: int | None = None) -> Card:
@@ -94,14 +105,10 @@ def card_of(book: Book, kind: CardKind, name: str, version: int | None = None) -
 
 def history_of(book: Book, kind: CardKind, name: str) -> tuple[Card, ...]:
     """Every version, oldest first. Raises BadSettings where there is none."""
-    with plain_errors(book.place):
-        versions = _versions(book.connection, kind, name)
+    versions = versions_of(book, kind, name)
     if not versions:
-        names = [card.name for card in cards(book, kind)]
-        close = ", ".join(map(repr, nearest(name, names)))
-        do = (
-            f"perhaps {close}" if close else f"see `dampkit book {kind} list`, or add it with `dampkit book {kind} add`"
-        )
+        otherwise = f"see `dampkit book {kind} list`, or add it with `dampkit book {kind} add`"
+        do = perhaps(nearest(name, [card.name for card in cards(book, kind)]), otherwise)
         raise BadSettings(str(book.place), f"there is no {kind} {name!r} in the library", "a name in it", do)
     return versions
 
@@ -134,6 +141,8 @@ def _same_drawings(book: Book, card: Card, new: NewCard) -> bool:
     return {(name, content.sha256) for name, content in new.drawings} <= set(drawings_of(book, card))
 
 
-def _versions(connection: sqlite3.Connection, kind: str, name: str) -> tuple[Card, ...]:
+def versions_of(book: Book, kind: CardKind, name: str) -> tuple[Card, ...]:
+    """Every version, oldest first; empty where there is none."""
     asked = f"SELECT {COLUMNS} FROM card WHERE kind = ? AND name = ? ORDER BY version"
-    return tuple(Card(*row) for row in connection.execute(asked, (kind, name)))
+    with plain_errors(book.place):
+        return tuple(Card(*row) for row in book.connection.execute(asked, (kind, name)))

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from dampkit.errors import BadSettings
 from dampkit.quantities import Estimate
 from dampkit.store.book import ENTRIES, Book
+from dampkit.store.facts import CORRECTED
 from dampkit.store.place import plain_errors
 from dampkit.store.record import Entry
 
-CORRECTED = "(SELECT corrects FROM entry WHERE corrects IS NOT NULL)"
 SAYS = r"""(unit_id IN (SELECT id FROM unit WHERE serial LIKE :words ESCAPE '\')
     OR job_id IN (SELECT id FROM job WHERE name LIKE :words ESCAPE '\')
     OR customer LIKE :words ESCAPE '\' OR unit_type LIKE :words ESCAPE '\'
@@ -41,6 +41,7 @@ class Question:
     limit: int = 50
 
 
+EVERY = 2**62  # more than any book has
 CONDITIONS = {
     "words": SAYS,
     "serial": "unit_id = (SELECT id FROM unit WHERE serial = :serial)",
@@ -48,7 +49,7 @@ CONDITIONS = {
     "customer": "customer = :customer",
     "unit_type": "unit_type = :unit_type",
     "action": "action = :action",
-    "fault": "(' ' || replace(faults, '?', '') || ' ') LIKE :fault",
+    "fault": "faults <> '' AND (' ' || replace(faults, '?', '') || ' ') LIKE :fault",
     "log_sha256": "entry_id IN (SELECT id FROM entry WHERE log_sha256 = :log_sha256)",
     "since": "tested_on >= :since",
     "until": "tested_on <= :until",
@@ -56,7 +57,7 @@ CONDITIONS = {
 
 
 NEAR_PERCENT = 70.0  # of letters in common and in order, for a name to be offered; own choice
-NARROW = {"words", "action", "fault", "since", "until"}  # answered from an index that is read through
+NARROW = {"action", "fault", "since", "until"}  # answered from an index that is read through
 
 
 @dataclass(frozen=True)
@@ -128,11 +129,13 @@ def _literal(text: str) -> str:
 def near(book: Book, words: str, most: int = 5) -> tuple[str, ...]:
     """Serials, jobs, customers and types in the book that hold some words, or come near them, nearest first."""
     asked = (
-        "SELECT serial FROM unit UNION SELECT name FROM job UNION SELECT customer FROM stands WHERE customer IS NOT NULL"
-        " UNION SELECT unit_type FROM stands WHERE unit_type IS NOT NULL"
+        "SELECT serial FROM unit",
+        "SELECT name FROM job",
+        "SELECT DISTINCT customer FROM stands WHERE customer IS NOT NULL",
+        "SELECT DISTINCT unit_type FROM stands WHERE unit_type IS NOT NULL",
     )
     with plain_errors(book.place):
-        names = [row[0] for row in book.connection.execute(asked)]
+        names = list(dict.fromkeys(row[0] for one in asked for row in book.connection.execute(one)))
     return nearest(words, names, most)
 
 
@@ -147,7 +150,11 @@ def nearest(words: str, names: Sequence[str], most: int = 5) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*holding, *(name for name, _, _ in found)]))[:most]
 
 
+def perhaps(close: Sequence[str], otherwise: str) -> str:
+    """What to do about a name that is not there: what comes near it, else something else."""
+    return f"perhaps {', '.join(map(repr, close))}" if close else otherwise
+
+
 def _unknown_serial(book: Book, serial: str) -> BadSettings:
-    close = ", ".join(map(repr, near(book, serial)))
-    do = f"perhaps one of {close}" if close else "look for it with `dampkit book find`"
+    do = perhaps(near(book, serial), "look for it with `dampkit book find`")
     return BadSettings(str(book.place), f"no test of a unit with the serial {serial!r}", "a serial in the book", do)

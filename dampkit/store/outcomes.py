@@ -13,7 +13,7 @@ from typing import Any
 from dampkit.files import whole_file
 from dampkit.store.content import plain_json, sha256_of
 from dampkit.store.measures import measured
-from dampkit.store.table import Kind, Row, measure_columns
+from dampkit.store.table import Kind, Row, measure_columns, numbers
 
 BUG = 70
 PACKED = 4  # a twentieth larger than 9 makes it, in a third of its time
@@ -117,15 +117,10 @@ def row(outcome: Outcome) -> Row:
         name: " ".join(fault["code"] for fault in result["faults"] if fault["level"] == level)
         for name, level in (("faults", "found"), ("suspected", "suspected"))
     }
-    numbers = {
-        f"{name}{end}": value
-        for name, found in measured(result)
-        for end, value in (("", found.value), ("_low", found.low), ("_high", found.high))
-    }
     return {
         **common,
         **levels,
-        **numbers,
+        **numbers(measured(result)),
         "action": result["verdict"]["action"],
         "serial": result["damper"]["serial"],
         "kind": result["damper"]["kind"],

@@ -19,8 +19,13 @@ from dampkit.store.schema import APPLICATION_ID, VERSION, migrate, version_of
 WAIT_S = 120.0  # how long to wait for another process that is writing
 MAGIC = b"SQLite format 3\x00"
 EXPECTED = "a job book made by dampkit"
-# part of what the database library says -> what was found, what to do
+# part of what the database library says, or of its name for it -> what was found, what to do
 TROUBLES = {
+    "DELETE_NOENT": (
+        "its journal, the file beside it, was removed while the job book was being written: what was being added is in"
+        " it, or nothing of it is",
+        "look whether it is there, run `dampkit book check`, and leave the files beside the book alone",
+    ),
     "full": ("the disk is full; nothing was added", "free some space, then do the same again"),
     "readonly": (
         "the job book is read-only; nothing was added",
@@ -70,7 +75,7 @@ def default_place() -> Path:
 
 
 @contextmanager
-def plain_errors(place: Path) -> Iterator[None]:
+def plain_errors(place: Path | str) -> Iterator[None]:
     """Turn what the database and the file system report into an error for the person at the bench."""
     try:
         yield
@@ -95,8 +100,8 @@ def opened(place: Path, create: bool = False) -> sqlite3.Connection:
         return _connect(place)
 
 
-def _explained(place: Path, error: sqlite3.Error) -> UnusableBook:
-    text = str(error)
+def _explained(place: Path | str, error: sqlite3.Error) -> UnusableBook:
+    text = f"{error} {getattr(error, 'sqlite_errorname', '')}".rstrip()
     for part, (found, do) in TROUBLES.items():
         if part in text:
             expected = EXPECTED if "damaged" in found else "a file that can be read and written"

@@ -7,11 +7,35 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cached_property
-from typing import Any
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, ConfigDict, Field
 
 from dampkit.outcome.result import Result
 from dampkit.store.content import Packed, pack, plain_json, sha256_of
 from dampkit.store.settings import Settings
+
+
+def _day(text: str) -> str:
+    """ValueError for anything but a date as 2024-05-31."""
+    try:
+        if date.fromisoformat(text).isoformat() == text:
+            return text
+    except ValueError:
+        pass
+    raise ValueError("expected a date such as 2024-05-31")
+
+
+def _moment(text: str) -> str:
+    """ValueError for anything but a moment as `now` writes it."""
+    datetime.fromisoformat(text)
+    return text
+
+
+Day = Annotated[str, AfterValidator(_day)]
+Moment = Annotated[str, AfterValidator(_moment)]
+Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+AS_WRITTEN = ConfigDict(extra="forbid")  # of what an archive may hold: nothing that this version would lose
 
 
 @dataclass(frozen=True)
@@ -134,20 +158,24 @@ class Entry:
 
 @dataclass(frozen=True)
 class Note:
+    __pydantic_config__ = AS_WRITTEN
+
     text: str
     who: str
-    added_at: str
+    added_at: Moment
 
 
 @dataclass(frozen=True)
 class Photo:
     """`path` is None where the bytes are kept in the book."""
 
+    __pydantic_config__ = AS_WRITTEN
+
     name: str
-    sha256: str
+    sha256: Hash
     path: str | None
     who: str
-    added_at: str
+    added_at: Moment
 
 
 @dataclass(frozen=True)
@@ -178,3 +206,9 @@ def new_entry(result: Result, log: bytes | Sequence[bytes], settings: Settings, 
 def now() -> str:
     """This moment, UTC, to the millisecond."""
     return datetime.now(UTC).isoformat(timespec="milliseconds")
+
+
+def moment_of(added_at: str) -> datetime:
+    """What `now` wrote; books of the first version have it without a zone."""
+    found = datetime.fromisoformat(added_at)
+    return found if found.tzinfo else found.replace(tzinfo=UTC)

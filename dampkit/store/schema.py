@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from dampkit.store.content import unpack
+from dampkit.store.facts import FOLLOW, what_came_after
 from dampkit.store.measures import measured
 
 Migration = Callable[[sqlite3.Connection], None]
@@ -159,6 +160,17 @@ LIBRARY = (
     "CREATE INDEX paper_by_entry ON paper (entry_id) WHERE entry_id IS NOT NULL",
     "CREATE INDEX paper_by_bench ON paper (bench, kind, done_on) WHERE bench IS NOT NULL",
 )
+# what came out of an archive names it, and is never taken for the workshop's own
+FOREIGN = ("ALTER TABLE card ADD COLUMN archive TEXT", "ALTER TABLE paper ADD COLUMN archive TEXT")
+# what came after a test, worked out as all of `stands` is, and what the shop's figures are counted from
+AFTER = (
+    *(f"ALTER TABLE stands ADD COLUMN {name} TEXT" for name in ("later", "later_on", "after_work")),
+    "CREATE INDEX stands_by_month ON stands (substr(tested_on, 1, 7), action)",
+    "CREATE INDEX stands_by_type_and_action ON stands (coalesce(unit_type, ''), action)",
+    "CREATE INDEX stands_by_faults ON stands (faults) WHERE faults <> ''",
+    "CREATE INDEX stands_that_passed ON stands (later, later_on, tested_on, action) WHERE later IS NOT NULL",
+    "CREATE INDEX stands_after_work ON stands (action, after_work) WHERE after_work IS NOT NULL",
+)
 
 
 def kept_for_good(table: str) -> tuple[str, ...]:
@@ -215,6 +227,18 @@ def with_library(connection: sqlite3.Connection) -> None:
         run_all(connection, kept_for_good(table))
 
 
+def with_foreign_papers(connection: sqlite3.Connection) -> None:
+    """Cards and papers come in with the entries that stand on them; those of before are the workshop's own."""
+    run_all(connection, FOREIGN)
+
+
+def with_what_came_after(connection: sqlite3.Connection) -> None:
+    """The verdict that followed each test stands beside it, so that the shop's figures need not pair them up each time."""
+    run_all(connection, AFTER)
+    for (unit,) in connection.execute("SELECT id FROM unit").fetchall():
+        connection.executemany(FOLLOW, what_came_after(connection, unit))
+
+
 def keep_measures(connection: sqlite3.Connection, number: int, result: dict[str, Any]) -> None:
     """Write down the followed numbers of an entry's result."""
     connection.executemany(
@@ -230,6 +254,8 @@ MIGRATIONS: tuple[Migration, ...] = (
     with_all_settings,
     with_facts,
     with_library,
+    with_foreign_papers,
+    with_what_came_after,
 )
 VERSION = len(MIGRATIONS)
 
@@ -240,10 +266,10 @@ def writing(connection: sqlite3.Connection) -> Iterator[None]:
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield
+        connection.commit()
     except BaseException:
         connection.rollback()
         raise
-    connection.commit()
 
 
 def version_of(connection: sqlite3.Connection) -> int:

@@ -2,31 +2,42 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+
+from pydantic import BaseModel, ConfigDict
 
 from dampkit.errors import BadSettings
 from dampkit.outcome.about import AboutRecord, with_about
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book
-from dampkit.store.content import plain_json
-from dampkit.store.place import plain_errors
-from dampkit.store.record import now
-from dampkit.store.schema import writing
+from dampkit.store.papers import EntryPaper, Paper, add_paper, papers_of
 
-SECOND_CHECK = "second-check"
+SECOND_CHECK: EntryPaper = "second-check"
 
 
 @dataclass(frozen=True)
 class SecondCheck:
-    """`stands` is False where something was put right, or the entry corrected, after it was signed."""
+    """`stands` is False where something was put right, or the entry corrected, after it was signed.
+
+    `imported` is True where the entry came in with it.
+    """
 
     by: str
     on: str
     note: str
     stands: bool
+    imported: bool = False
+
+
+class Signed(BaseModel):
+    """What the paper says; `facts` is how many facts were said of the entry by then."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+
+    by: str
+    note: str
+    facts: int
 
 
 def sign(book: Book, number: int, by: str, note: str = "") -> SecondCheck:
@@ -44,39 +55,36 @@ def sign(book: Book, number: int, by: str, note: str = "") -> SecondCheck:
     if _same(tested, name):
         found = f"{name!r} made the test of entry {number}"
         raise BadSettings("--by", found, "a second person", "let somebody else look at it and sign")
-    text = plain_json({"by": name, "note": note, "facts": len(book.facts(number))}).decode()
-    with plain_errors(book.place), writing(book.connection):
-        book.connection.execute(
-            "INSERT INTO paper (kind, entry_id, text, done_on, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
-            (SECOND_CHECK, number, text, date.today().isoformat(), name, now()),
-        )
-    return SecondCheck(name, date.today().isoformat(), note, stands=True)
+    text = Signed(by=name, note=note, facts=len(book.facts(number))).model_dump_json()
+    today = date.today().isoformat()
+    add_paper(book, number, Paper(SECOND_CHECK, text, today, name))
+    return SecondCheck(name, today, note, stands=True)
 
 
 def check_of_entry(book: Book, number: int) -> SecondCheck | None:
     """The latest check of an entry; None where nobody signed it. Raises BadSettings where there is no such entry."""
     entry = book.entry(number)
-    asked = "SELECT text, done_on FROM paper WHERE entry_id = ? AND kind = ? ORDER BY id DESC LIMIT 1"
-    with plain_errors(book.place):
-        row = book.connection.execute(asked, (number, SECOND_CHECK)).fetchone()
-    if row is None:
+    papers = papers_of(book, number, SECOND_CHECK, last=True)
+    if not papers:
         return None
-    said: dict[str, Any] = json.loads(row[0])
-    stands = entry.corrected_by is None and said["facts"] == len(book.facts(number))
-    return SecondCheck(said["by"], row[1], said["note"], stands)
+    said = signed(papers[0])
+    stands = entry.corrected_by is None and said.facts == len(book.facts(number))
+    return SecondCheck(said.by, papers[0].done_on, said.note, stands, imported=papers[0].archive is not None)
 
 
-def as_it_stands(book: Book, number: int) -> Result:
-    """The stored result with what stands now of its serial, job, customer and so on, and the second person's check.
+def signed(paper: Paper) -> Signed:
+    """Raises ValueError where it is something else."""
+    return Signed.model_validate_json(paper.text)
 
-    Raises BadSettings where there is no such entry.
-    """
-    said, check = book.standing(number), check_of_entry(book, number)
-    about = AboutRecord(
+
+def about_of(book: Book, number: int) -> AboutRecord:
+    """All that stands of an entry now beside its result. Raises BadSettings where there is no such entry."""
+    said, check, entry = book.standing(number), check_of_entry(book, number), book.entry(number)
+    return AboutRecord(
         job=said.get("job"),
         tested_on=said.get("tested_on"),
         tested_at=said.get("tested_at"),
-        by=said.get("technician") or book.entry(number).who,
+        by=said.get("technician") or entry.who,
         customer=said.get("customer"),
         vehicle=said.get("vehicle"),
         unit_type=said.get("unit_type"),
@@ -85,8 +93,19 @@ def as_it_stands(book: Book, number: int) -> Result:
         checked_on=None if check is None else check.on,
         check_note=(check.note or None) if check else None,
         check_stands=None if check is None else check.stands,
+        check_imported=True if check is not None and check.imported else None,
+        imported_from=entry.archive,
+        verdict_here=entry.action_again,
     )
-    return with_about(Result.read(book.result(number)), said.get("serial"), about)
+
+
+def as_it_stands(book: Book, number: int) -> Result:
+    """The stored result with what stands now of its serial, job, customer and so on, and the second person's check.
+
+    Raises BadSettings where there is no such entry.
+    """
+    about = about_of(book, number)
+    return with_about(Result.read(book.result(number)), book.entry(number).serial, about)
 
 
 def _same(one: str, other: str) -> bool:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, dataclass
 
+from pydantic import ConfigDict
+
 from dampkit.bench.toml_file import from_text, toml_text
 from dampkit.job import Job, JobFiles, model_of
 from dampkit.store.content import plain_json, sha256_of
@@ -15,6 +17,8 @@ ALWAYS = ("bench", "damper", "vehicle")  # written also where there is none, so 
 @dataclass(frozen=True)
 class Settings:
     """The TOML files as they were written; None where there was none."""
+
+    __pydantic_config__ = ConfigDict(extra="forbid")
 
     bench: str | None = None
     damper: str | None = None

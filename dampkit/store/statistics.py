@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 import numpy as np
@@ -12,17 +12,23 @@ import numpy as np
 from dampkit.quantities import Z95, Array, Estimate
 from dampkit.store.book import Book
 from dampkit.store.control_chart import Chart, chart
-from dampkit.store.look_up import CORRECTED
+from dampkit.store.look_up import CONDITIONS
 from dampkit.store.measures import MEASURES
 from dampkit.store.place import plain_errors
 from dampkit.store.table import Kind
 
+# corrected by a later entry; or imported, and their own records do not give their verdict here
+UNCOUNTED = """(SELECT corrects FROM entry WHERE corrects IS NOT NULL UNION ALL
+    SELECT entry_id FROM origin JOIN entry ON entry.id = entry_id WHERE origin.action <> entry.action)"""
 COLUMNS: dict[str, Kind] = {"group": "text", "name": "text", "what": "text", "tests": "count", "of": "count"}
 
 
 @dataclass(frozen=True)
 class Which:
-    """The tests that count; dates as 2024-05-31, both ends included. Without a type, all of the book."""
+    """The tests that count; dates as 2024-05-31, both ends included. Without a type, all of the book.
+
+    A test that a later one corrects does not count, nor one that was imported and whose records give another verdict here.
+    """
 
     unit_type: str | None = None
     since: str | None = None
@@ -30,22 +36,11 @@ class Which:
 
     @property
     def where(self) -> str:
-        parts = [f"entry_id NOT IN {CORRECTED}"]
-        parts += [
-            text
-            for value, text in (
-                (self.unit_type, "unit_type = :unit_type"),
-                (self.since, "tested_on >= :since"),
-                (self.until, "tested_on <= :until"),
-            )
-            if value is not None
-        ]
-        return " AND ".join(parts)
+        return " AND ".join([f"entry_id NOT IN {UNCOUNTED}", *(CONDITIONS[name] for name in self.values)])
 
     @property
     def values(self) -> dict[str, str]:
-        named = {"unit_type": self.unit_type, "since": self.since, "until": self.until}
-        return {name: value for name, value in named.items() if value is not None}
+        return {name: value for name, value in asdict(self).items() if value is not None}
 
 
 @dataclass(frozen=True)
@@ -81,7 +76,8 @@ class Shop:
     """`by_*` count tests by verdict under each name; `faults` count codes, found ones apart from suspected ones.
 
     `come_back`: of units that passed and were tested on a later day, those that did not pass then. `first_time_right`: of
-    units whose first test of a job did not pass, those whose next test of the job did.
+    units whose first test of a job did not pass, those whose next test of the job did. Of both the next test counts whenever
+    it was.
     """
 
     which: Which
@@ -156,21 +152,15 @@ def _faults(book: Book, which: Which) -> tuple[dict[str, int], dict[str, int]]:
 
 def _come_back(book: Book, which: Which) -> Share:
     """A retest is no come-back: only what could be told counts as not passed."""
-    asked = f"""SELECT count(*), coalesce(sum(later IN ('adjust', 'rebuild', 'replace')), 0) FROM (
-        SELECT action, tested_on, lead(action) OVER unit AS later, lead(tested_on) OVER unit AS later_on
-        FROM stands WHERE {which.where} AND unit_id IS NOT NULL
-        WINDOW unit AS (PARTITION BY unit_id ORDER BY tested_on, entry_id))
-        WHERE action = 'fit' AND later_on > tested_on"""
+    asked = f"""SELECT count(*), coalesce(sum(later IN ('adjust', 'rebuild', 'replace')), 0) FROM stands
+        WHERE {which.where} AND action = 'fit' AND later IS NOT NULL AND later_on > tested_on"""
     of, count = book.connection.execute(asked, which.values).fetchone()
     return Share(count, of)
 
 
 def _first_time_right(book: Book, which: Which) -> Share:
-    asked = f"""SELECT count(*), coalesce(sum(later = 'fit'), 0) FROM (
-        SELECT action, row_number() OVER work AS n, lead(action) OVER work AS later
-        FROM stands WHERE {which.where} AND unit_id IS NOT NULL AND job_id IS NOT NULL
-        WINDOW work AS (PARTITION BY unit_id, job_id ORDER BY tested_on, entry_id))
-        WHERE n = 1 AND action IN ('adjust', 'rebuild', 'replace') AND later IS NOT NULL"""
+    asked = f"""SELECT count(*), coalesce(sum(after_work = 'fit'), 0) FROM stands
+        WHERE {which.where} AND action IN ('adjust', 'rebuild', 'replace') AND after_work IS NOT NULL"""
     of, count = book.connection.execute(asked, which.values).fetchone()
     return Share(count, of)
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Any
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Any
 
-from dampkit.files import write_text
 from dampkit.report.picture import Axis, Picture
 from dampkit.report.svg import svg
 from dampkit.store.chart_picture import SMALL, with_chart
@@ -13,20 +12,18 @@ from dampkit.store.measures import MEASURES
 from dampkit.store.pages import rendered
 from dampkit.store.statistics import Followed, Share, Shop
 
+if TYPE_CHECKING:
+    from dampkit.outcome.workshop import Letterhead
+
 ACTIONS = ("fit", "adjust", "rebuild", "replace", "retest", "undecided")
 
 
-def write_statistics(place: Path, shop: Shop) -> None:
-    """Raises BadSettings where the place cannot be written to."""
-    write_text(place, render_statistics(shop), make_folder=True)
-
-
-def render_statistics(shop: Shop) -> str:
+def render_statistics(shop: Shop, head: Letterhead | None = None) -> str:
     codes = dict.fromkeys([*shop.found, *shop.suspected])
-    tables = [("Tests by month and verdict", "Month", list(shop.by_month.items()))]
+    tables = [("Tests by month and verdict", "Month", _rows(shop.by_month.items()))]
     if shop.which.unit_type is None:
         named = [(name or "no type named", counts) for name, counts in shop.by_type.items()]
-        tables.append(("Tests by unit type and verdict", "Type", named))
+        tables.append(("Tests by unit type and verdict", "Type", _rows(named)))
     view = {
         "title": title(shop),
         "shop": shop,
@@ -36,7 +33,12 @@ def render_statistics(shop: Shop) -> str:
         "lasting": [come_back_sentence(shop.come_back), first_time_sentence(shop.first_time_right)],
         "figures": [_figure(followed) for followed in shop.charts],
     }
-    return rendered("statistics.html", view)
+    return rendered("statistics.html", view, head)
+
+
+def _rows(counted: Iterable[tuple[str, Mapping[str, int]]]) -> list[tuple[str, list[int | str]]]:
+    """All tests of each name, then those of each verdict; nothing stands for none."""
+    return [(name, [sum(counts.values()), *(counts.get(a, "") for a in ACTIONS)]) for name, counts in counted]
 
 
 def title(shop: Shop) -> str:

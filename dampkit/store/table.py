@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import islice
 from pathlib import Path
 from typing import Any, Literal
 
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
+from dampkit.quantities import Estimate
 from dampkit.store.measures import MEASURES
 
 Kind = Literal["text", "number", "count"]
@@ -37,6 +38,29 @@ def safe_cell(value: Any) -> Any:
     if not isinstance(value, str):
         return value
     return FORMULA.sub(r"\1'", value.replace("\x00", ""))
+
+
+def numbers(measures: Iterable[tuple[str, Estimate]]) -> Row:
+    """The cells of `measure_columns`; those that are not established are left out."""
+    return {
+        f"{name}{end}": value
+        for name, found in measures
+        for end, value in (("", found.value), ("_low", found.low), ("_high", found.high))
+    }
+
+
+def check_kind(place: Path, *others: str) -> None:
+    """Raises BadSettings where the ending is no table's, and none of the others."""
+    kinds = (*others, *WRITERS)
+    if place.suffix not in kinds:
+        expected = f"a name that ends in {', '.join(kinds[:-1])} or {kinds[-1]}"
+        raise BadSettings(str(place), f"found the ending {place.suffix!r}", expected, "choose one of them")
+
+
+def write_table(place: Path, columns: Mapping[str, Kind], rows: Iterable[Row]) -> None:
+    """CSV or Parquet, by the ending. Raises as `check_kind` and as the two."""
+    check_kind(place)
+    WRITERS[place.suffix](place, columns, rows)
 
 
 def write_csv(place: Path, columns: Iterable[str], rows: Iterable[Row]) -> None:
@@ -72,3 +96,9 @@ def _chunks(rows: Iterable[Row]) -> Iterator[list[Row]]:
     left = iter(rows)
     while some := list(islice(left, CHUNK)):
         yield some
+
+
+WRITERS: dict[str, Callable[[Path, Mapping[str, Kind], Iterable[Row]], None]] = {
+    ".csv": write_csv,
+    ".parquet": write_parquet,
+}

@@ -1,24 +1,38 @@
-"""One page of a unit's work: what the test said, what was done, what the next test says."""
+"""One page of a unit's work: what the test said, what was done with its photos, what the next test says."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from dampkit.files import write_text
+from dampkit.outcome.workshop import picture_address
 from dampkit.quantities import with_interval
+from dampkit.report.about import lines as said_of
+from dampkit.store.book import Book
 from dampkit.store.build_record import OilWork, Work
 from dampkit.store.measures import MEASURES
 from dampkit.store.pages import rendered
+from dampkit.store.record import Photo
 from dampkit.store.works import BeforeAfter, build_lines
 
+if TYPE_CHECKING:
+    from dampkit.outcome.workshop import Letterhead
 
-def write_work(place: Path, shown: BeforeAfter) -> None:
-    """Raises BadSettings where the place cannot be written to."""
-    write_text(place, render_work(shown), make_folder=True)
+IN_HEADING = ("Job", "Tested on")
+MOST_BYTES = 20_000_000  # of the photos of one page together; own choice, about six of a telephone
 
 
-def render_work(shown: BeforeAfter) -> str:
+@dataclass(frozen=True)
+class Shown:
+    """A photo as a page has it: `address` is the picture itself, None where the page only names it."""
+
+    photo: Photo
+    of: str
+    address: str | None
+
+
+def render_work(shown: BeforeAfter, photos: Sequence[Shown] = (), head: Letterhead | None = None) -> str:
     names = [name for name in MEASURES if name in shown.before_measures or name in shown.after_measures]
     rows = [
         (
@@ -28,8 +42,26 @@ def render_work(shown: BeforeAfter) -> str:
         )
         for name in names
     ]
+    said = [
+        (what, before or "-", after or "-")
+        for (what, before), (_, after) in zip(said_of(shown.before_said), said_of(shown.after_said), strict=True)
+        if (before or after) and what not in IN_HEADING
+    ]
     lines = [] if shown.worked is None else list(work_lines(shown.worked.work))
-    return rendered("work.html", {"shown": shown, "rows": rows, "lines": lines})
+    view = {"shown": shown, "rows": rows, "said": said, "lines": lines, "photos": photos}
+    return rendered("work.html", view, head)
+
+
+def photos_of(book: Book, shown: BeforeAfter) -> tuple[Shown, ...]:
+    """Those of the test before, with the work, and those of the test after; as many as a page can carry."""
+    room, found = MOST_BYTES, []
+    for of, entry in (("before, with the work", shown.before), ("after", shown.after)):
+        for photo in () if entry is None else book.photos(entry.id):
+            data = b"" if photo.path is not None else book.content(photo.sha256)
+            address = picture_address(data) if len(data) <= room else None
+            room -= len(data) if address is not None else 0
+            found.append(Shown(photo, of, address))
+    return tuple(found)
 
 
 def work_lines(work: Work) -> Iterator[str]:

@@ -6,25 +6,34 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dampkit.bench.toml_file import from_text
+from dampkit.outcome.about import AboutRecord
 from dampkit.quantities import Estimate
-from dampkit.store.book import Book
+from dampkit.store.book import NOTHING, Book, beside_within
 from dampkit.store.build_record import Valve, Work, WorkSpec
-from dampkit.store.look_up import Question, find
+from dampkit.store.look_up import EVERY, Question, find
+from dampkit.store.papers import EntryPaper, Paper, paper_within, papers_of
 from dampkit.store.place import plain_errors
-from dampkit.store.record import Entry, now
+from dampkit.store.record import Beside, Entry
 from dampkit.store.schema import writing
+from dampkit.store.second_check import about_of
 
-STRIP_DOWN = "strip-down"
+STRIP_DOWN: EntryPaper = "strip-down"
 
 
 @dataclass(frozen=True)
 class Worked:
-    """`text` is the sheet as it was written."""
+    """`sheet` is the paper that says it."""
 
     work: Work
-    text: str
-    done_on: str
-    who: str
+    sheet: Paper
+
+    @property
+    def done_on(self) -> str:
+        return self.sheet.done_on
+
+    @property
+    def who(self) -> str:
+        return self.sheet.who
 
 
 @dataclass(frozen=True)
@@ -36,28 +45,32 @@ class BeforeAfter:
     after: Entry | None
     before_measures: dict[str, Estimate]
     after_measures: dict[str, Estimate]
+    before_said: AboutRecord
+    after_said: AboutRecord
 
 
-def add_work(book: Book, number: int, text: str, done_on: str, who: str) -> Work:
-    """Keep a sheet with an entry, as it was written. Raises BadSettings where it is unusable or there is no such entry."""
+def add_work(book: Book, number: int, sheet: Paper, beside: Beside = NOTHING) -> Work:
+    """Keep a sheet with an entry as it was written, photos and all, or nothing.
+
+    Raises BadSettings where the sheet is unusable or there is no such entry.
+    """
     book.entry(number)
-    work = from_text(text, f"work on entry {number}", WorkSpec).work
+    work = sheet_read(sheet, f"work on entry {number}")
     with plain_errors(book.place), writing(book.connection):
-        book.connection.execute(
-            "INSERT INTO paper (kind, entry_id, text, done_on, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
-            (STRIP_DOWN, number, text, done_on, who, now()),
-        )
+        paper_within(book.connection, number, sheet)
+        beside_within(book.connection, number, beside)
     return work
 
 
 def work_on(book: Book, number: int) -> Worked | None:
     """The latest sheet of an entry: a later one corrects it."""
-    asked = "SELECT text, done_on, who FROM paper WHERE entry_id = ? AND kind = ? ORDER BY id DESC LIMIT 1"
-    with plain_errors(book.place):
-        row = book.connection.execute(asked, (number, STRIP_DOWN)).fetchone()
-    if row is None:
-        return None
-    return Worked(from_text(row[0], f"work on entry {number}", WorkSpec).work, *row)
+    sheets = papers_of(book, number, STRIP_DOWN, last=True)
+    return Worked(sheet_read(sheets[0], f"work on entry {number}"), sheets[0]) if sheets else None
+
+
+def sheet_read(sheet: Paper, where: str = "work") -> Work:
+    """Raises BadSettings where it is unusable."""
+    return from_text(sheet.text, where, WorkSpec).work
 
 
 def before_after(book: Book, number: int) -> BeforeAfter:
@@ -70,6 +83,8 @@ def before_after(book: Book, number: int) -> BeforeAfter:
         after,
         book.measures(number),
         {} if after is None else book.measures(after.id),
+        about_of(book, number),
+        AboutRecord() if after is None else about_of(book, after.id),
     )
 
 
@@ -116,6 +131,6 @@ def _next(book: Book, entry: Entry) -> Entry | None:
     """The unit's next test; of the same job where the entry has one."""
     if entry.serial is None:
         return None
-    asked = Question(serial=entry.serial, job=entry.job, since=entry.tested_on, limit=2**62)
+    asked = Question(serial=entry.serial, job=entry.job, since=entry.tested_on, limit=EVERY)
     later = [e for e in find(book, asked) if (e.tested_on, e.id) > (entry.tested_on, entry.id)]
     return min(later, key=lambda e: (e.tested_on, e.id), default=None)

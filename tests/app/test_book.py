@@ -72,6 +72,10 @@ def test_a_log_goes_in_and_comes_out(place: Path, log: Path, tmp_path: Path, cap
     for words in ("unit A-1, tested on 2024-05-31", "blue, rear", "by made-up fitter: came leaking", "by x: new seal"):
         assert words in said
     assert said.count("photo seal.jpg") == 2
+    assert run("show", 1, "--photos", tmp_path / "photos") == 0
+    assert {p.name: p.read_bytes() for p in (tmp_path / "photos").iterdir()} == {"1-seal.jpg": b"\xff\xd8\xff"}
+    assert run("show", 1, "--photos", tmp_path / "photos") == 2  # nothing is overwritten
+    capsys.readouterr()
     assert (tmp_path / "out.csv").read_bytes() == log.read_bytes()
     assert json.loads((tmp_path / "out.json").read_text())["damper"]["serial"] == "A-1"
     assert "A-1" in (tmp_path / "out.html").read_text(encoding="utf-8")
@@ -114,6 +118,18 @@ def test_list_find_history_and_correction(place: Path, log: Path, tmp_path: Path
 
 
 @pytest.mark.usefixtures("analysed")
+@pytest.mark.usefixtures("place", "analysed")
+def test_a_clock_that_went_back_is_told(log: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    with monkeypatch.context() as ahead:
+        ahead.setattr("dampkit.store.book.now", lambda: "2099-01-01T08:00:00.000+00:00")
+        assert add(log) == 0
+    capsys.readouterr()
+    assert run("list") == 0
+    said = capsys.readouterr()
+    assert "A-1" in said.out
+    assert "the book was written at 2099-01-01T08:00 (UTC): set the clock" in said.err
+
+
 def test_export_import_check_and_backup(place: Path, log: Path, tmp_path: Path, capsys: Capture) -> None:
     add(log)
     second = tmp_path / "second.sqlite"
@@ -151,7 +167,7 @@ def test_a_damaged_book_fails_its_check(place: Path, log: Path, capsys: Capture)
     ("words", "status", "said"),
     [
         (["show", 9], 2, "no entry 9"),
-        (["history", "A"], 2, "perhaps one of 'A-1'"),
+        (["history", "A"], 2, "perhaps 'A-1'"),
         (["list", "--since", "31.5.2024"], 2, "a date such as 2024-05-31"),
         (["note", 1], 2, "neither a text nor a photo"),
         (["note", 9, "x"], 2, "no entry 9"),

@@ -78,7 +78,11 @@ def every() -> Iterator[tuple[str, Result]]:
     for answer in fault_words.SEEN:
         yield f"seen {answer}", one("replace", "out_of_use", GroundRecord(key="seen", about=answer))
     long = AboutRecord(
-        **{key: "W" * 199 for key in SAID.model_dump() if key not in ("check_stands", "tested_on", "tested_at")}
+        **{
+            key: "W" * 199
+            for key in SAID.model_dump()
+            if key not in ("check_stands", "check_imported", "tested_on", "tested_at")
+        }
     )
     yield "long names", with_about(of_fault("rebuild", "loose_mount"), "W" * 199, long)
     yield "nothing looked for", nothing_looked_for()

@@ -1,6 +1,6 @@
 """Killing and crowding the job book. The tests use small numbers; the full ones:
 
-python -m tests.store.stress 200 30     200 kills while adding, 200 while migrating, eight processes for 30 s
+python -m tests.store.stress 300 60     300 kills while writing, 300 while migrating, eight processes for 60 s
 """
 
 from __future__ import annotations
@@ -14,34 +14,44 @@ import sqlite3
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterator
+from itertools import count
 from pathlib import Path
 
 from dampkit.errors import UnusableBook
 from dampkit.store.book import book_at
 from dampkit.store.check import complaints
-from dampkit.store.record import Circumstances, NewEntry, new_entry
-from dampkit.store.schema import VERSION
-from dampkit.store.settings import Settings
-from tests.report.made_up import sound
+from dampkit.store.schema import VERSION, migrate
 from tests.store.make_first_book import PLACE
+from tests.store.writings import DO, begin, beside, complete, make_archives, numbered, version_found
 
 FORK = multiprocessing.get_context("fork")
-RESULT = sound()
+FEW = 2  # archives of a process
 
 
-def numbered(name: str) -> NewEntry:
-    """An analysis whose log no other name gives."""
-    said = Circumstances("made-up fitter", f"unit {name}")
-    return new_entry(RESULT, name.encode() * 2000, Settings(), said)
+def write_without_end(place: Path, tag: str, report: int) -> None:
+    """One writing after another, each kind in its turn from a random one on, and each reported when it has returned.
+
+    `tag` says which archives are this process's own to import: the FEW from there on.
+    """
+    begin(place)
+    with book_at(place) as book:
+        for n, (kind, name) in enumerate(turns(tag)):
+            DO[kind](book, name)
+            os.write(report, f"{kind} {name}\n".encode())
+            assert n < 10**6
 
 
-def add_without_end(place: Path, name: str, report: int) -> None:
-    """Add one after another and report each, by its name, only when `add` has returned."""
-    with book_at(place, create=True) as book:
-        for n in range(10**6):
-            book.add(numbered(f"{name}-{n}"))
-            os.write(report, f"unit {name}-{n}\n".encode())
+def turns(tag: str) -> Iterator[tuple[str, str]]:
+    """Kinds of writing without end, with a name for each that no other tag gives."""
+    kinds, first = list(DO), random.Random(tag).randrange(len(DO))
+    for n in count(first):
+        kind, archive = kinds[n % len(kinds)], n // len(kinds)
+        if kind != "import":
+            yield kind, f"{kind}-{tag}-{n}"
+        elif archive < FEW:
+            yield kind, f"import-{FEW * int(tag) + archive}"
 
 
 def killed(work: Callable[[Path, str, int], None], place: Path, name: str, after_s: float) -> list[str]:
@@ -57,35 +67,31 @@ def killed(work: Callable[[Path, str, int], None], place: Path, name: str, after
         return pipe.read().decode().splitlines()
 
 
-def kill_while_adding(folder: Path, kills: int, seed: int) -> tuple[int, int]:
-    """Kill an adder again and again, in a new book every tenth time; gives entries reported and those found.
+def kill_while_writing(folder: Path, kills: int, seed: int) -> dict[str, int]:
+    """Kill a writer again and again, in a new book every tenth time; gives how many of each kind were reported.
 
-    Raises AssertionError where a book does not open, is not whole, or lacks an entry that was reported.
+    Raises AssertionError where a book does not open, is not whole, lacks what was reported, or has half of anything.
     """
     random.seed(seed)
-    reported: set[str] = set()
-    total = found = 0
+    make_archives(folder, FEW * min(kills, 10))
+    total: Counter[str] = Counter()
     for kill in range(kills):
         if kill % 10 == 0:
-            place, reported = folder / f"book-{kill}.sqlite", set()
-        said = killed(add_without_end, place, str(kill), random.uniform(0.0, 0.15))
+            place, reported = folder / f"book-{kill}.sqlite", set[str]()
+        said = killed(write_without_end, place, str(kill % 10), random.uniform(0.0, 0.4))
         reported |= set(said)
-        total += len(said)
+        total.update(line.split()[0] for line in said)
         if not place.exists():  # killed before there was a book at all
             assert not reported
             continue
-        with book_at(place) as book:
-            assert complaints(book) == ()
-            serials = {
-                row[0] for row in book.connection.execute("SELECT serial FROM unit JOIN entry ON unit_id = unit.id")
-            }
-        assert reported <= serials
-        found += len(set(said) & serials)
-    return total, found
+        there = complete(place)
+        assert reported <= {f"{kind} {name}" for kind, names in there.items() for name in names}
+        reported -= {f"backup {name}" for name in there["backup"]}  # looked at, and removed
+    return dict(total)
 
 
-def grown(place: Path, times: int) -> None:
-    """The kept book of the first version, its entries repeated so that migrating takes a while."""
+def grown(place: Path, times: int, version: int) -> None:
+    """The kept book of the first version brought to another, its entries repeated so that migrating takes a while."""
     shutil.copy(PLACE, place)
     connection = sqlite3.connect(place)
     columns = "unit_id, job_id, log_sha256, settings_sha256, corrects, file, tested_on, action, faults, version, who, added_at"
@@ -98,6 +104,8 @@ def grown(place: Path, times: int) -> None:
         "JOIN result r ON r.entry_id = CAST(substr(e.uid, instr(e.uid, '-') + 1) AS INTEGER) WHERE e.id > 6"
     )
     connection.commit()
+    connection.isolation_level = None
+    migrate(connection, version)
     connection.close()
 
 
@@ -113,26 +121,27 @@ def rows_of_first_version(place: Path) -> list[tuple[object, ...]]:
     return rows
 
 
-def kill_while_migrating(folder: Path, kills: int, seed: int, times: int = 60) -> dict[int, int]:
-    """Kill a migration at random moments; gives how often each version was found afterwards.
+def kill_while_migrating(folder: Path, kills: int, seed: int, times: int = 20) -> dict[int, int]:
+    """Kill migrations from every earlier version at random moments; gives how often each version was found afterwards.
 
     Raises AssertionError where a book does not open, is not whole, or has lost or changed a row.
     """
     random.seed(seed)
-    first, place, left_at = folder / "first.sqlite", folder / "killed.sqlite", dict.fromkeys(range(1, VERSION + 1), 0)
-    grown(first, times)
-    before = rows_of_first_version(first)
-    shutil.copy(first, place)
-    started = time.perf_counter()
-    with book_at(place):
-        whole_s = time.perf_counter() - started
-    for _ in range(kills):
-        shutil.copy(first, place)
-        within_s = random.choice((0.02, 0.2 * whole_s, 1.2 * whole_s))  # the first steps are short, the last is long
-        killed(migrate_only, place, "", random.uniform(0.0, within_s))
-        raw = sqlite3.connect(place)
-        left_at[raw.execute("PRAGMA user_version").fetchone()[0]] += 1
-        raw.close()
+    place, left_at = folder / "killed.sqlite", dict.fromkeys(range(1, VERSION + 1), 0)
+    earlier = [folder / f"version-{version}.sqlite" for version in range(1, VERSION)]
+    whole_s = []
+    for version, one in enumerate(earlier, 1):
+        grown(one, times, version)
+        shutil.copy(one, place)
+        started = time.perf_counter()
+        with book_at(place):
+            whole_s.append(time.perf_counter() - started)
+    before = rows_of_first_version(earlier[0])
+    for kill in range(kills):
+        version = kill % len(earlier)
+        shutil.copy(earlier[version], place)
+        killed(migrate_only, place, "", random.uniform(0.0, 1.2 * whole_s[version] + 0.01))
+        left_at[version_found(place)] += 1
         with book_at(place) as book:
             assert complaints(book) == ()
             assert book.connection.execute("SELECT count(*) FROM measure").fetchone()[0] == 8 * len(before)
@@ -140,48 +149,52 @@ def kill_while_migrating(folder: Path, kills: int, seed: int, times: int = 60) -
     return left_at
 
 
-def add_for(place: Path, name: str, seconds: float, answers: multiprocessing.Queue[tuple[str, list[str], int]]) -> None:
-    """Add own entries, and every fifth time one that all the others add as well."""
-    own, fresh = [], 0
-    with book_at(place, create=True) as book:
-        n, end = 0, time.monotonic() + seconds
-        while n < 2 or time.monotonic() < end:  # one shared entry and one of its own, however slow the machine
-            what = f"common-{n // 5}" if n % 5 == 0 else f"{name}-{n}"
-            added = book.add(numbered(what))
-            fresh += added.fresh
-            own.append(f"unit {what}")
-            n += 1
-    answers.put((name, own, fresh))
+def write_for(place: Path, tag: str, seconds: float, answers: multiprocessing.Queue[tuple[set[str], int]]) -> None:
+    """Every kind of writing in turn, and in between entries that all the others add as well."""
+    own, fresh = set(), 0
+    with book_at(place) as book:
+        end = time.monotonic() + seconds
+        for n, (kind, name) in enumerate(turns(tag)):
+            fresh += book.add(numbered(f"add-common-{n}"), beside(f"unit add-common-{n}")).fresh
+            DO[kind](book, name)
+            own |= {f"{kind} {name}", f"add add-common-{n}"}
+            fresh += {"add": 1, "import": 2}.get(kind, 0)
+            if n + 1 >= len(DO) and time.monotonic() >= end:  # each kind once, however slow the machine
+                break
+    answers.put((own, fresh))
 
 
-def crowd(place: Path, processes: int, seconds: float) -> tuple[int, int]:
-    """Processes that add at once; gives entries reported as fresh, and entries in the book.
+def crowd(place: Path, processes: int, seconds: float) -> int:
+    """Processes that write at once; gives how many writings were reported.
 
-    Raises AssertionError where one is lost or doubled, or the book is not whole.
+    Raises AssertionError where one is lost, halved or doubled, or the book is not whole.
     """
-    answers: multiprocessing.Queue[tuple[str, list[str], int]] = FORK.Queue()
-    crew = [FORK.Process(target=add_for, args=(place, f"p{n}", seconds, answers)) for n in range(processes)]
+    begin(place)
+    make_archives(place.parent, FEW * processes)
+    answers: multiprocessing.Queue[tuple[set[str], int]] = FORK.Queue()
+    crew = [FORK.Process(target=write_for, args=(place, str(n), seconds, answers)) for n in range(processes)]
     for one in crew:
         one.start()
-    said = [answers.get(timeout=seconds + 150) for _ in crew]
+    said = [answers.get(timeout=seconds + 300) for _ in crew]
     for one in crew:
         one.join()
-    names = {name for _, own, _ in said for name in own}
-    fresh = sum(count for _, _, count in said)
+    reported = {line for own, _ in said for line in own}
+    there = complete(place)
+    assert reported == {f"{kind} {name}" for kind, names in there.items() for name in names}
     with book_at(place) as book:
-        assert complaints(book) == ()
-        serials = [row[0] for row in book.connection.execute("SELECT serial FROM entry JOIN unit ON unit_id = unit.id")]
-    assert len(serials) == len(set(serials)) == fresh
-    assert set(serials) == names
-    return fresh, len(serials)
+        entries = [row[0] for row in book.connection.execute("SELECT serial FROM entry JOIN unit ON unit_id = unit.id")]
+        versions = book.connection.execute("SELECT max(version), count(*) FROM card WHERE name = 'one'").fetchone()
+    assert len(entries) == len(set(entries)) == 1 + sum(fresh for _, fresh in said)
+    assert versions[0] == versions[1]
+    return len(reported)
 
 
 def main(kills: int, seconds: float) -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        print("kills while adding:", kills, "reported, found:", kill_while_adding(folder, kills, 1))
+        print("kills while writing:", kills, "reported:", kill_while_writing(folder, kills, 1))
         print("kills while migrating:", kills, "version found:", kill_while_migrating(folder, kills, 2))
-        print("eight at once:", crowd(folder / "crowd.sqlite", 8, seconds), f"in {seconds:g} s")
+        print("eight at once:", crowd(folder / "crowd" / "book.sqlite", 8, seconds), f"writings in {seconds:g} s")
 
 
 if __name__ == "__main__":

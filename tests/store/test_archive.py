@@ -13,15 +13,26 @@ from typing import Any
 import pytest
 
 from dampkit.errors import BadSettings
+from dampkit.report.page import render
 from dampkit.store.archive import export, import_archive
+from dampkit.store.benches import add_calibration, add_check, bench_state
 from dampkit.store.book import Book, book_at
 from dampkit.store.check import complaints
 from dampkit.store.content import pack, sha256_of
-from dampkit.store.look_up import Question, count, find
+from dampkit.store.entry_sheets import write_entry_sheets
+from dampkit.store.grown import passed_of
+from dampkit.store.history_page import render_history
+from dampkit.store.library import NewCard, add_card, card_of, cards, drawings_of, history_of
+from dampkit.store.look_up import Question, count, find, history
+from dampkit.store.papers import Paper, papers_of
 from dampkit.store.record import Beside, Note, Photo
+from dampkit.store.second_check import as_it_stands, check_of_entry, sign
 from dampkit.store.settings import Settings
+from dampkit.store.statistics import Which, shop
+from dampkit.store.works import STRIP_DOWN, add_work
 from tests.report.made_up import low_oil
 from tests.store.made import made, new_book
+from tests.store.test_benches import check, sheet
 
 NOTE = Note("new seal", "made-up fitter", "2024-06-01T10:00:00")
 PHOTO = Photo("seal.jpg", sha256_of(b"\xff\xd8"), None, "made-up fitter", "2024-06-01T10:00:00")
@@ -36,6 +47,7 @@ def archive(tmp_path: Path) -> Path:
         book.put_right(2, {"customer": "Ø. Made-Up", "job": "green"}, why="wrong job", who="made-up fitter")
         book.attach(2, Beside((NOTE,)))
         book.attach(2, Beside(photos=((PHOTO, pack(b"\xff\xd8")),)))
+        sign(book, 2, "made-up foreman")
         assert export(book, find(book, Question(serial="A-1042")), tmp_path / "x.zip") == 2
     return tmp_path / "x.zip"
 
@@ -94,6 +106,93 @@ def test_the_same_entries_give_the_same_archive(archive: Path, tmp_path: Path) -
     assert (tmp_path / "again.zip").read_bytes() == archive.read_bytes()
 
 
+WORK = Paper(STRIP_DOWN, '[work]\nparts = ["rod seal"]\n', "2024-06-02", "made-up fitter")
+TYPE = '[damper]\nkind = "twin-tube"\nrod_diameter_mm = 12.4\n'
+
+
+@pytest.fixture
+def standing(tmp_path: Path) -> Path:
+    """An archive of one entry that stands on cards, a calibrated bench, a work sheet and a second check."""
+    with new_book(tmp_path / "first") as book:
+        add_card(book, NewCard("unit-type", "12-34", TYPE, "made-up fitter"))
+        add_card(book, NewCard("unit-type", "12-34", f"# again\n{TYPE}", "x", "y", (("shims.png", pack(b"drawn")),)))
+        add_card(book, NewCard("bench", "bench 1", "# made up\n", "made-up fitter"))
+        add_calibration(book, "bench 1", sheet(), "made-up fitter")
+        add_check(book, "bench 1", check("2025-06-01", 1.0))
+        new = made()
+        facts = {"unit_type": "12-34", "bench": "bench 1"}
+        number = book.add(replace(new, said=replace(new.said, facts=facts))).entry
+        add_work(book, number, WORK, Beside(photos=((PHOTO, pack(b"\xff\xd8")),)))
+        sign(book, number, "made-up foreman", "serial read again")
+        export(book, find(book, Question()), tmp_path / "x.zip")
+    return tmp_path / "x.zip"
+
+
+def test_what_an_entry_stands_on_comes_with_it_and_is_marked_as_imported(standing: Path, tmp_path: Path) -> None:
+    own = "[damper]\nrod_diameter_mm = 11.0\n"
+    with new_book(tmp_path / "second") as book, book_at(tmp_path / "first" / "book.sqlite") as first:
+        add_card(book, NewCard("unit-type", "12-34", own, "me"))
+        (added,) = import_archive(book, standing)
+        assert [replace(paper, archive=None) for paper in papers_of(book, added.entry)] == list(papers_of(first, 1))
+        assert {paper.archive for paper in papers_of(book, added.entry)} == {"x.zip"}
+        assert [photo.name for photo in book.photos(added.entry)] == ["seal.jpg"]
+        assert card_of(book, "unit-type", "12-34").text == own  # a foreign card is no version of ours
+        foreign = history_of(book, "unit-type", "12-34 (from x.zip)")
+        there = history_of(first, "unit-type", "12-34")
+        assert [replace(card, name="12-34", archive=None) for card in foreign] == list(there)
+        ((name, sha256),) = drawings_of(book, foreign[-1])
+        assert (name, book.content(sha256)) == ("shims.png", b"drawn")
+        assert bench_state(book, "bench 1", "2025-06-01").calibration is None  # nor does our bench become calibrated
+        assert bench_state(book, "bench 1 (from x.zip)", "2025-06-01").quality() == ()
+        signed = check_of_entry(book, added.entry)
+        assert signed is not None
+        assert (signed.by, signed.stands, signed.imported) == ("made-up foreman", True, True)
+        assert complaints(book) == ()
+
+
+def test_importing_again_or_at_home_adds_nothing(standing: Path, tmp_path: Path) -> None:
+    tables = ("entry", "paper", "card", "drawing", "photo", "fact")
+    for folder in ("first", "second"):
+        with new_book(tmp_path / folder) as book:
+            import_archive(book, standing)
+            asked = [f"SELECT count(*) FROM {table}" for table in tables]
+            before = [book.connection.execute(one).fetchone() for one in asked]
+            import_archive(book, standing)
+            assert [book.connection.execute(one).fetchone() for one in asked] == before
+            assert {row[0] for row in book.connection.execute("SELECT archive FROM paper")} == (
+                {None} if folder == "first" else {"x.zip"}
+            )
+
+
+def test_what_came_in_goes_on_to_a_third_book(standing: Path, tmp_path: Path) -> None:
+    with new_book(tmp_path / "second") as second, new_book(tmp_path / "third") as third:
+        add_card(second, NewCard("unit-type", "12-34", "[damper]\nrod_diameter_mm = 11.0\n", "me"))
+        import_archive(second, standing)
+        export(second, find(second, Question()), tmp_path / "y.zip")
+        import_archive(third, tmp_path / "y.zip")
+        assert [card.name for card in cards(third, "unit-type")] == ["12-34 (from x.zip) (from y.zip)"]
+        assert card_of(third, "unit-type", "12-34 (from x.zip) (from y.zip)").text == f"# again\n{TYPE}"
+
+
+def test_a_forged_fit_cannot_pass_as_a_test_of_ours(standing: Path, tmp_path: Path) -> None:
+    """The log of another unit, or none at all, under a result that says fit, all hashes made to fit."""
+    with new_book(tmp_path / "second") as book:
+        (added,) = import_archive(book, standing)
+        entry = book.entry(added.entry)
+        assert (entry.action, entry.differs) == ("fit", True)
+        with pytest.raises(BadSettings, match="came in as fit, and its records give here: not analysed"):
+            write_entry_sheets(book, added.entry, tmp_path / "sheets.html")
+        page = render(as_it_stands(book, added.entry))
+        assert "taken over from x.zip; its records give here: not analysed" in page
+        assert "made-up foreman, not here" in page
+        assert passed_of(book, "12-34") == ()
+        assert shop(book, Which()).tests == 0
+        assert "fit (imported; its records give here: not analysed)" in render_history(
+            "A-1042", history(book, "A-1042")
+        )
+        assert not (tmp_path / "sheets.html").exists()
+
+
 def changed(archive: Path, change: Callable[[Members], object]) -> Path:
     with zipfile.ZipFile(archive) as old:
         members = {name: old.read(name) for name in old.namelist()}
@@ -142,6 +241,12 @@ def foreign_result(members: Members) -> None:
     members[name] = b'{"format": "something else"}'
 
 
+def spoil_second_check(members: Members) -> None:
+    lines = [json.loads(line) for line in members["entries.jsonl"].splitlines()]
+    lines[-1]["papers"][0]["text"] = '{"by": "x"}'
+    members["entries.jsonl"] = b"\n".join(json.dumps(line).encode() for line in lines)
+
+
 def drop_corrected(members: Members) -> None:
     members["entries.jsonl"] = members["entries.jsonl"].splitlines()[1]
 
@@ -156,6 +261,7 @@ WRONG: list[Any] = [None, [], {}, 1.5, True, 10**30, "2024-13-45", "zzz"]
 PLACES = [
     ("uid",), ("corrects",), ("log",), ("said",), ("said", "who"), ("said", "tested_on"), ("said", "added_at"),
     ("said", "serial"), ("settings",), ("notes",), ("notes", 0), ("notes", 0, "text"), ("notes", 0, "added_at"),
+    ("papers",), ("papers", 0, "kind"), ("papers", 0, "text"), ("papers", 0, "done_on"), ("papers", 0, "who"),
     ("photos", 0, "name"), ("photos", 0, "sha256"), ("photos", 0, "path"), ("photos", 0, "who"),
 ]  # fmt: skip
 FINE = {"who": "zzz", "text": "zzz", "name": "zzz", "path": "zzz"}  # any text will do, also one that looks like a date
@@ -170,7 +276,7 @@ def test_a_line_of_another_form_adds_nothing_and_never_crashes(
     for wrong in WRONG:
         if isinstance(wrong, str) and place[-1] in FINE:
             continue
-        if place in (("notes",), ("corrects",), ("photos", 0, "path")) and wrong in (None, []):
+        if place in (("notes",), ("papers",), ("corrects",), ("photos", 0, "path")) and wrong in (None, []):
             continue  # no notes, no correction, kept in the book: other archives, as good as this one
 
         def spoil(members: Members, wrong: Any = wrong) -> None:
@@ -191,7 +297,7 @@ def test_a_line_of_another_form_adds_nothing_and_never_crashes(
 
 @pytest.mark.parametrize(
     "spoil",
-    [spoil_log, spoil_result, foreign_result, drop_corrected, other_serial, Members.clear],
+    [spoil_log, spoil_result, spoil_second_check, foreign_result, drop_corrected, other_serial, Members.clear],
     ids=lambda f: f.__name__,
 )
 def test_an_archive_that_does_not_fit_its_hashes_adds_nothing(

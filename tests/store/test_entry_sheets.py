@@ -18,7 +18,7 @@ from dampkit.store.workshop import add_workshop
 from tests.report.made_up import low_oil, sound
 from tests.report.sheets_made_up import png
 from tests.store.made import new_book
-from tests.store.test_works import SHEET
+from tests.store.test_works import SHEET, sheet
 
 WORKSHOP = '[workshop]\nname = "Made-up Damper Works"\nmark = "mark.png"\n'
 
@@ -36,7 +36,7 @@ def book(tmp_path: Path) -> Iterator[Book]:
 
 def test_after_the_work_both_tests_stand_side_by_side(book: Book, tmp_path: Path) -> None:
     before = one_test(book, "2024-01-01", faulty=True)
-    add_work(book, before, SHEET, "2024-01-03", "x")
+    add_work(book, before, sheet(SHEET, "2024-01-03"))
     other = one_test(book, "2024-01-04", faulty=False, serial="A-2")
     after = one_test(book, "2024-01-05", faulty=False)
     later = one_test(book, "2024-01-09", faulty=False)

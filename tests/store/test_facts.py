@@ -9,12 +9,12 @@ import pytest
 
 from dampkit.errors import BadSettings
 from dampkit.store.archive import export, import_archive
-from dampkit.store.book import book_at
+from dampkit.store.book import Book, book_at
 from dampkit.store.check import complaints
 from dampkit.store.look_up import Question, find, history
 from dampkit.store.record import Beside, Circumstances, Note, new_entry
 from dampkit.store.settings import Settings
-from tests.report.made_up import sound
+from tests.report.made_up import low_oil, sound
 from tests.store.made import LOG, made, new_book
 
 
@@ -102,3 +102,26 @@ def test_books_archives_and_copies_are_their_owners_alone(tmp_path: Path, mask: 
         assert (tmp_path / name).stat().st_mode & 0o077 == 0
     with book_at(tmp_path / "book.sqlite") as again:
         assert len(import_archive(again, tmp_path / "x.zip")) == 1
+
+
+def test_what_came_after_a_test_follows_every_change(tmp_path: Path) -> None:
+    """Verdict and day of a unit's next test, and of the next of a job's first: on adding, amending and correcting."""
+    asked = "SELECT later, later_on, after_work FROM stands ORDER BY entry_id"
+
+    def after(book: Book) -> list[object]:
+        assert complaints(book) == ()
+        return book.connection.execute(asked).fetchall()
+
+    with new_book(tmp_path) as book:
+        book.add(made(b"1", "A", job="j", day="2024-01-01", result=low_oil()))
+        book.add(made(b"2", "A", job="j", day="2024-01-03"))
+        assert after(book) == [("fit", "2024-01-03", "fit"), (None, None, None)]
+        book.add(made(b"3", "B", job="j", day="2024-01-02", result=low_oil()))
+        book.put_right(3, {"serial": "A"}, why="wrong label", who="x")
+        assert after(book)[0] == ("rebuild", "2024-01-02", "rebuild")
+        book.add(made(b"4", "B", corrects=3, day="2024-01-02"))
+        assert after(book) == [("fit", "2024-01-03", "fit"), (None, None, None), (None, None, None), (None, None, None)]
+        book.put_right(2, {"job": "k"}, why="x", who="x")
+        assert after(book)[0] == ("fit", "2024-01-03", None)
+        book.connection.execute("UPDATE stands SET later = 'fit' WHERE entry_id = 2")
+        assert complaints(book) == ("entry 2 does not say which test came after it",)

@@ -67,7 +67,7 @@ def test_a_number_that_was_not_established_is_no_number(book: Book) -> None:
 
 
 def test_an_unknown_serial_is_told_with_its_neighbours(book: Book) -> None:
-    with pytest.raises(BadSettings, match="perhaps one of 'A-1042'"):
+    with pytest.raises(BadSettings, match="perhaps 'A-1042'"):
         history(book, "A-104")
 
 

@@ -9,12 +9,20 @@ from pathlib import Path
 
 import pytest
 
+from dampkit.files import write_text
+from dampkit.outcome.workshop import Letterhead
 from dampkit.quantities import Estimate
 from dampkit.store.batch_page import MOST, write_batch_page
+from dampkit.store.bench_page import render_bench
+from dampkit.store.benches import bench_state
 from dampkit.store.book import book_at
-from dampkit.store.history_page import render_history, sentence, write_history
+from dampkit.store.history_page import render_history, sentence
 from dampkit.store.look_up import history
+from dampkit.store.statistics import Which, shop
+from dampkit.store.statistics_page import render_statistics
 from dampkit.store.trend import Trend, trend
+from dampkit.store.work_page import render_work
+from dampkit.store.works import before_after
 from tests.store.made import made, new_book
 from tests.store.make_first_book import PLACE
 
@@ -50,7 +58,7 @@ def test_the_sentence_about_a_number(days: list[str], found: Trend, words: str) 
 def test_hostile_text_is_shown_as_text(tmp_path: Path) -> None:
     with new_book(tmp_path) as book:
         book.add(made(serial=HOSTILE, job=HOSTILE))
-        write_history(tmp_path / "h.html", HOSTILE, history(book, HOSTILE))
+        write_text(tmp_path / "h.html", render_history(HOSTILE, history(book, HOSTILE)))
     write_batch_page(tmp_path / "b.html", [{**FIT, "serial": HOSTILE, "reason": HOSTILE, "file": HOSTILE}])
     for name in ("h.html", "b.html"):
         text = (tmp_path / name).read_text()
@@ -97,6 +105,27 @@ def test_every_page_has_what_a_reader_needs(tmp_path: Path) -> None:
         levels = [int(level) for level in re.findall(r"<h(\d)", page)]
         assert levels[0] == 1
         assert all(b - a <= 1 for a, b in pairwise(levels))
+
+
+def test_every_page_has_the_workshop_at_its_head(tmp_path: Path) -> None:
+    """Its name, address and mark, as on the page of a result."""
+    head = Letterhead("Made-up Works & Sons", ("1 Invented Street",), ("phone 000",), "data:image/png;base64,AAAA")
+    write_batch_page(tmp_path / "b.html", [FIT], head=head)
+    with new_book(tmp_path) as book:
+        book.add(made())
+        pages = {
+            "batch": (tmp_path / "b.html").read_text(),
+            "history": render_history("A-1042", history(book, "A-1042"), head),
+            "work": render_work(before_after(book, 1), (), head),
+            "statistics": render_statistics(shop(book, Which()), head),
+            "bench": render_bench(bench_state(book, "bench 1", "2024-01-01"), (), head),
+        }
+    for name, page in pages.items():
+        for words in ("Made-up Works &amp; Sons", "1 Invented Street", "phone 000", 'src="data:image/png;base64,AAAA"'):
+            assert words in page, name
+        assert page.index("Made-up Works") < page.index("<h1"), name
+        assert "img-src data:" in page, name
+        assert 'class="letter"' in page, name
 
 
 def test_a_trend_needs_its_days_in_order_of_nothing() -> None:

@@ -1,34 +1,18 @@
-"""Opening: whole or not at all; what is no book is left as it is; full and read-only disks are told plainly."""
+"""Opening: whole or not at all; what is no book is left as it is."""
 
 from __future__ import annotations
 
-import multiprocessing
 import os
-import resource
-import shutil
-import signal
 import sqlite3
-import stat
 import sys
-import tempfile
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from dampkit.errors import UnusableBook
-from dampkit.store.book import book_at
-from dampkit.store.check import complaints
 from dampkit.store.place import default_place, opened, read_header
-from dampkit.store.record import NewEntry
 from dampkit.store.schema import APPLICATION_ID, VERSION
 from tests.store.made import made, new_book
-
-pytestmark = pytest.mark.filterwarnings(
-    "ignore:.*fork:DeprecationWarning"
-)  # the children use no thread of their parent
-
-NOBODY = 65534
 
 
 def full_book(folder: Path) -> Path:
@@ -104,76 +88,6 @@ def test_the_header_is_read_as_the_published_format_says(tmp_path: Path) -> None
 def test_a_new_book_leaves_nothing_beside_it(tmp_path: Path) -> None:
     full_book(tmp_path / "new" / "folder")
     assert [p.name for p in (tmp_path / "new" / "folder").iterdir()] == ["book.sqlite"]
-
-
-def test_a_full_book_file_is_told_and_stays_whole(tmp_path: Path) -> None:
-    with new_book(tmp_path) as book:
-        kept = book.add(made(b"first")).entry
-        pages = book.connection.execute("PRAGMA page_count").fetchone()[0]
-        book.connection.execute(f"PRAGMA max_page_count = {pages + 2}")
-        with pytest.raises(UnusableBook, match="disk is full; nothing was added"):
-            book.add(made(os.urandom(200_000)))
-        assert complaints(book) == ()
-        assert book.log(kept) == b"first"
-        assert book.connection.execute("SELECT count(*) FROM entry").fetchone() == (1,)
-
-
-def add_in_child(place: Path, largest_bytes: int = 0) -> tuple[int, str]:
-    """Add in a process of a user that is not root (root may write everywhere); gives exit status and what was said.
-
-    `largest_bytes` is how large the system lets that process make a file; 0 for no limit.
-    """
-    new, (read, write) = made(os.urandom(400_000)), os.pipe()
-    child = multiprocessing.get_context("fork").Process(target=_add, args=(place, new, largest_bytes, write))
-    child.start()
-    os.close(write)
-    with os.fdopen(read) as said:
-        text = said.read()
-    child.join()
-    return child.exitcode or 0, text
-
-
-def _add(place: Path, new: NewEntry, largest_bytes: int, write: int) -> None:
-    signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-    if largest_bytes:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (largest_bytes, largest_bytes))
-    if os.getuid() == 0:
-        os.setuid(NOBODY)
-    try:
-        with book_at(place) as book:
-            os.write(write, b"entry %d read; " % book.entry(1).id)
-            book.add(new)
-    except UnusableBook as error:
-        os.write(write, "; ".join(error.lines()).encode())
-        os._exit(error.exit_status)
-
-
-@pytest.fixture
-def open_folder() -> Iterator[Path]:
-    """A folder that another user may use as well."""
-    folder = Path(tempfile.mkdtemp(prefix="dampkit-test-"))
-    folder.chmod(0o777)
-    yield folder
-    shutil.rmtree(folder)
-
-
-def test_a_system_that_refuses_more_bytes_is_told_and_the_book_stays_whole(open_folder: Path) -> None:
-    place = full_book(open_folder)
-    place.chmod(0o666)
-    status, said = add_in_child(place, place.stat().st_size + 8192)
-    assert (status, "nothing was added" in said) == (5, True), said
-    with book_at(place) as book:
-        assert complaints(book) == ()
-        assert book.connection.execute("SELECT count(*) FROM entry").fetchone() == (5,)
-
-
-def test_a_read_only_book_can_be_read_and_says_that_it_cannot_be_written(open_folder: Path) -> None:
-    place = full_book(open_folder)
-    place.chmod(stat.S_IRUSR | stat.S_IRGRP | stat.S_IROTH)
-    open_folder.chmod(0o555)
-    status, said = add_in_child(place)
-    assert said.startswith("entry 1 read; ")
-    assert (status, "read-only; nothing was added" in said) == (5, True), said
 
 
 def test_the_place_is_in_the_users_data_folder_unless_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

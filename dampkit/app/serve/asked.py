@@ -29,6 +29,15 @@ class Upload:
     file: BinaryIO
     size_bytes: int
 
+    @property
+    def name(self) -> str:
+        """Without the folders that some browsers put before it; to be shown, and never to be opened."""
+        return self.label.replace("\\", "/").rpartition("/")[2][:200]
+
+    @property
+    def plain_name(self) -> str:
+        return plain(self.name)
+
 
 @dataclass(frozen=True)
 class Asked:
@@ -58,6 +67,16 @@ class Asked:
 
     def text(self, name: str) -> str:
         return self.sent.get(name, "").strip()
+
+
+def plain(name: str) -> str:
+    """A name of letters that every system and every header takes."""
+    return "".join(c if c.isascii() and (c.isalnum() or c in "._-") else "_" for c in name)[:100] or "record"
+
+
+def download(data: bytes, name: str) -> Response:
+    headers = {"content-disposition": f'attachment; filename="{plain(name)}"'}
+    return Response(data, media_type="application/octet-stream", headers=headers)
 
 
 Page = Callable[[Asked], Response]

@@ -11,12 +11,13 @@ import shutil
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
+from tempfile import mkdtemp
 from threading import RLock
 from typing import IO, Any
 
 from dampkit.bench.gate import LOG, Limit
 from dampkit.errors import BadSettings, printable
-from dampkit.files import whole_file
+from dampkit.files import onto_disk, whole_file
 from dampkit.store.content import plain_json, sha256_of
 from dampkit.store.record import now
 
@@ -24,9 +25,10 @@ ID = re.compile(r"[0-9a-f]{32}")
 PIECE = 1 << 20
 MOST_LETTERS = 200  # of a file's name
 MOST_RECORDS, MOST_PHOTOS = 50, 20  # of one test
+MOST_KEPT = 10
 WORKS = Limit("DAMPKIT_MOST_PIECES_OF_WORK", 200, "pieces of work that are not in the book")
 PHOTO = Limit("DAMPKIT_MOST_PHOTO_BYTES", 2**25, "bytes of a photo")
-STATE = "work.json"
+STATE, USUAL = "work.json", "usual.json"
 
 
 @dataclass(frozen=True)
@@ -81,25 +83,34 @@ class Drafts:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock = RLock()
+        self._fresh: dict[str, Draft] = {}  # given out, and not on the disk before they hold something
         _private(folder)
 
     def all(self) -> tuple[Draft, ...]:
         """Those that are not in the book, latest change first."""
+        return tuple(draft for draft in self._held() if draft.entry is None)
+
+    def drop_kept(self) -> None:
+        """Of those that are in the book only the latest stay, for a browser that sends one twice."""
+        for draft in [draft for draft in self._held() if draft.entry is not None][MOST_KEPT:]:
+            self.remove(draft.id)
+
+    def _held(self) -> list[Draft]:
         found = [self._read(place) for place in self.folder.iterdir() if ID.fullmatch(place.name)]
-        open_ones = [draft for draft in found if draft is not None and draft.entry is None]
-        return tuple(sorted(open_ones, key=lambda draft: draft.changed_at, reverse=True))
+        return sorted((draft for draft in found if draft is not None), key=lambda one: one.changed_at, reverse=True)
 
     def new(self) -> Draft:
-        """Raises BadSettings where there are too many."""
+        """One that is there for others from its first change on. Raises BadSettings where there are too many."""
         with self._lock:
-            if len(self.all()) >= WORKS.most:
+            if len(self.all()) + len(self._fresh) >= WORKS.most:
                 found = f"more than {WORKS.most} {WORKS.what}"
                 raise BadSettings(
                     "the start page", found, "fewer", "keep them in the book, or remove what is not wanted"
                 )
-            draft = Draft(secrets.token_hex(16), now(), now())
+            draft = Draft(secrets.token_hex(16), now(), now(), base=self.usual())
             _private(self.folder / draft.id)
-            return self._written(draft)
+            self._fresh[draft.id] = draft
+            return draft
 
     def get(self, number: str) -> Draft | None:
         """None for an id that was never given out, or whose work was removed."""
@@ -108,20 +119,47 @@ class Drafts:
     def change(self, number: str, how: Callable[[Draft], Draft]) -> Draft | None:
         """The draft as `how` changes it, written; None where it is gone."""
         with self._lock:
-            draft = self.get(number)
-            return None if draft is None else self._written(replace(how(draft), changed_at=now()))
+            draft = self._fresh.get(number) or self.get(number)
+            if draft is None:
+                return None
+            changed = self._written(replace(how(draft), changed_at=now()))
+            self._fresh.pop(number, None)
+            return changed
+
+    def usual(self) -> dict[str, str]:
+        """What is the same for every test of this workshop, as it was last said: what work costs."""
+        try:
+            held: dict[str, str] = json.loads((self.folder / USUAL).read_text(encoding="utf-8"))
+            return held
+        except (OSError, ValueError):
+            return {}
+
+    def keep_usual(self, file: str, text: str) -> None:
+        with self._lock:
+            kept = {**self.usual(), file: text}
+            _write(self.folder / USUAL, {name: text for name, text in kept.items() if text}, lasting=True)
 
     def remove(self, number: str) -> None:
         if ID.fullmatch(number):
             with self._lock:
+                self._fresh.pop(number, None)
+                (self.folder / number / STATE).unlink(missing_ok=True)  # first, so that half of it is never seen
                 shutil.rmtree(self.folder / number, ignore_errors=True)
 
-    def clear_kept(self) -> None:
-        """Remove those that are in the book."""
+    def tidy(self) -> None:
+        """Remove what is in the book, and what a stop in the middle left behind; while nobody else works here."""
         for place in self.folder.iterdir():
-            draft = self._read(place) if ID.fullmatch(place.name) else None
-            if draft is not None and draft.entry is not None:
-                self.remove(draft.id)
+            if place.name.startswith("."):
+                shutil.rmtree(place) if place.is_dir() else place.unlink()
+            elif ID.fullmatch(place.name):
+                self._tidy_one(place)
+
+    def _tidy_one(self, place: Path) -> None:
+        draft = self._read(place)
+        if draft.entry is not None if draft else not (place / STATE).exists():
+            self.remove(place.name)
+        for left in place.glob(".*"):
+            left.unlink()
 
     def take(self, draft: Draft, label: str, source: IO[bytes], limit: Limit = LOG) -> Kept:
         """Copy a file into the work, under its hash. Raises BadSettings where there is too much of it, or nothing."""
@@ -129,10 +167,15 @@ class Drafts:
         place = self.folder / draft.id / f".{secrets.token_hex(8)}"
         try:
             sha256, size = _copied(source, place, Limited(name, limit))
+            onto_disk(place)
             place.replace(self.folder / draft.id / sha256)
         finally:
             place.unlink(missing_ok=True)
         return Kept(name, sha256, size)
+
+    def aside(self) -> Path:
+        """A new folder for what is only on its way; removed at the next start where nobody else did."""
+        return Path(mkdtemp(prefix=".aside-", dir=self.folder))
 
     def place(self, draft: Draft, kept: Kept) -> Path:
         """Where a file of the work lies; made of hashes alone, never of a name that came from outside."""
@@ -156,7 +199,7 @@ class Drafts:
                 raise
 
     def _written(self, draft: Draft) -> Draft:
-        _write(self.folder / draft.id / STATE, asdict(draft))
+        _write(self.folder / draft.id / STATE, asdict(draft), lasting=True)
         return draft
 
     def _read(self, place: Path) -> Draft | None:
@@ -197,9 +240,12 @@ def _copied(source: IO[bytes], place: Path, how: Limited) -> tuple[str, int]:
     return digest.hexdigest(), size
 
 
-def _write(place: Path, value: Any) -> None:
+def _write(place: Path, value: Any, *, lasting: bool = False) -> None:
+    """Whole or not at all; a lasting one outlives the machine's being switched off, too."""
     with whole_file(place, private=True) as draft:
         draft.write_text(json.dumps(value), encoding="utf-8")
+        if lasting:
+            onto_disk(draft)
 
 
 def _private(folder: Path) -> None:

@@ -13,12 +13,11 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from dampkit.app.book_work import person
-from dampkit.app.serve.asked import Asked, Upload, to
+from dampkit.app.serve.asked import Asked, Upload, download, to
 from dampkit.app.serve.drafts import MOST_PHOTOS, PHOTO
 from dampkit.app.serve.forms import LONGEST
 from dampkit.app.serve.frame import shown
-from dampkit.app.serve.house import answer_of
-from dampkit.app.serve.judged import page_of
+from dampkit.app.serve.judged import kept_page
 from dampkit.app.serve.photos import picture_kind
 from dampkit.errors import BadSettings
 from dampkit.store.book import book_at
@@ -28,7 +27,6 @@ from dampkit.store.facts import NAMES
 from dampkit.store.record import Beside, Note, Photo, now
 from dampkit.store.second_check import as_it_stands, check_of_entry, sign
 
-PATIENCE_S = 60.0
 PRINTED = "default-src 'none'; style-src 'sha256-{style}'; img-src data:; base-uri 'none'; form-action 'none'; sandbox allow-modals"
 
 
@@ -47,9 +45,9 @@ def entry_page(asked: Asked) -> Response:
             "check": check_of_entry(book, number),
             "notes": book.notes(number),
             "photos": book.photos(number),
-            "records": [name for name, _ in book.records(number)],
+            "records": [one["file"] for one in result["run"].get("files") or [{"file": entry.file}]],
         }
-    page = answer_of(asked.house.workers.begin(page_of, result), PATIENCE_S)
+    page = kept_page(json.dumps(result))
     title = f"Entry {number}: unit {standing.get('serial') or 'without a serial'}"
     already = "already" in asked.query
     return shown(
@@ -80,13 +78,14 @@ def record_file(asked: Asked) -> Response:
     if not at.isdecimal() or int(at) >= len(records):
         raise HTTPException(404, "There is no such record.")
     name, data = records[int(at)]
-    return _download(data, name)
+    return download(data, name)
 
 
 def result_file(asked: Asked) -> Response:
+    """The result with what stands now of whose unit it is, as `dampkit book show --json` gives it."""
     with book_at(asked.house.book) as book:
-        result = book.result(_number(asked))
-    return _download(json.dumps(result, indent=1, allow_nan=False).encode(), f"entry-{asked.path['number']}.json")
+        result = as_it_stands(book, _number(asked)).to_dict()
+    return download(json.dumps(result, indent=1, allow_nan=False).encode(), f"entry-{asked.path['number']}.json")
 
 
 def add_beside(asked: Asked) -> Response:
@@ -138,11 +137,4 @@ def _photo(upload: Upload, who: str) -> tuple[Photo, Any]:
         raise BadSettings(upload.label, f"more than {PHOTO.most} {PHOTO.what}", "a photo", PHOTO.do())
     picture_kind(data, upload.label)
     packed = pack(data)
-    name = upload.label.replace("\\", "/").rpartition("/")[2][:200]
-    return Photo(name, packed.sha256, None, who, now()), packed
-
-
-def _download(data: bytes, name: str) -> Response:
-    plain = "".join(c if c.isascii() and (c.isalnum() or c in "._-") else "_" for c in name)[:100] or "record"
-    headers = {"content-disposition": f'attachment; filename="{plain}"'}
-    return Response(data, media_type="application/octet-stream", headers=headers)
+    return Photo(upload.name, packed.sha256, None, who, now()), packed

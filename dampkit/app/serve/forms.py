@@ -10,19 +10,23 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from dampkit.app.asking import parsed
 from dampkit.app.serve.drafts import Draft
+from dampkit.app.serve.typed import SEVERAL, columns_of, shown, value_of
 from dampkit.bench.described import PLAIN_NUMBER, TAILS
-from dampkit.bench.keys import ANY_NAME, EACH, Key
+from dampkit.bench.keys import ANY_NAME, EACH, Key, keys_of
 from dampkit.bench.sense import doubt
 from dampkit.bench.template import KIND_KEYS, Blank
 from dampkit.bench.toml_errors import Written, problems_of
-from dampkit.bench.written import toml_value, written_into
-from dampkit.job import model_of
-from dampkit.outcome.published import keys
+from dampkit.bench.written import written_into
+from dampkit.job import MODELS, model_of
+from dampkit.outcome.published import NAMES, keys
+from dampkit.store.bench_record import CalibrationSpec
+from dampkit.store.build_record import WorkSpec
 
 Place = tuple[str, ...]
 LONGEST = 2000  # letters of one answer
+SHEETS: dict[str, Any] = {"calibration": CalibrationSpec, "work": WorkSpec}  # what is kept with a bench or an entry
+OPTIONAL = tuple(kind for kind in MODELS if kind != "bench")  # with nothing filled in there is nothing wrong
 
 
 @dataclass(frozen=True)
@@ -34,6 +38,7 @@ class Field:
     error: str = ""
     doubt: str = ""
     needed: bool = False
+    columns: tuple[Key, ...] = ()  # of a table with a row a line
 
     @property
     def name(self) -> str:
@@ -42,9 +47,14 @@ class Field:
     @property
     def label(self) -> str:
         """The key in words, its unit apart."""
-        parts = self.key.name.split("_")
-        tails = (i for i in range(1, len(parts)) if TAILS.get("_".join(parts[i:]), PLAIN_NUMBER) != PLAIN_NUMBER)
-        return " ".join(parts[: next(tails, len(parts))]).capitalize()
+        return _words(self.key)
+
+    @property
+    def row(self) -> str:
+        """What stands in a row, in its order."""
+        return ", ".join(
+            f"{_words(key).lower()} ({key.unit})" if key.unit else _words(key).lower() for key in self.columns
+        )
 
     @property
     def unit(self) -> str:
@@ -54,6 +64,8 @@ class Field:
     def form(self) -> str:
         if len(self.key.choices) > 1:
             return "choice"
+        if self.key.form in SEVERAL:
+            return "lines"
         return "yes or no" if self.key.form == "yes or no" else "text"
 
     @property
@@ -62,7 +74,9 @@ class Field:
 
     @property
     def example(self) -> str:
-        return _typed(self.key.example)
+        if self.columns and self.key.example is None:
+            return " ".join(shown(key.example) for key in self.columns)
+        return shown(self.key.example, self.columns)
 
     @property
     def usual(self) -> str:
@@ -80,7 +94,8 @@ class Section:
 
     @property
     def title(self) -> str:
-        return " ".join(self.place).replace("_", " ").capitalize()
+        inside = self.place[1:] if len(self.place) > 1 and self.place[0] in SHEETS else self.place
+        return (" ".join(inside) or "in general").replace("_", " ").capitalize()
 
 
 @dataclass(frozen=True)
@@ -98,7 +113,14 @@ class Form:
 
 @cache
 def keys_in(file: str) -> tuple[Key, ...]:
-    return keys(file)
+    return keys(file) if file in NAMES else keys_of(SHEETS[file].model_json_schema())
+
+
+def _words(key: Key) -> str:
+    """A key in words, without its unit."""
+    parts = key.name.split("_")
+    tails = (i for i in range(1, len(parts)) if TAILS.get("_".join(parts[i:]), PLAIN_NUMBER) != PLAIN_NUMBER)
+    return " ".join(parts[: next(tails, len(parts))]).capitalize()
 
 
 def names(file: str) -> frozenset[str]:
@@ -107,7 +129,17 @@ def names(file: str) -> frozenset[str]:
 
 
 def _askable(file: str) -> Iterator[Key]:
-    return (key for key in keys_in(file) if not key.is_table and EACH not in key.place and ANY_NAME not in key.place)
+    return (key for key in keys_in(file) if _shown(key, file) and ANY_NAME not in key.place)
+
+
+def typed_in(sent: Mapping[str, str], file: str) -> dict[str, str]:
+    """What a browser sent of the fields of a form."""
+    return {name: text.strip()[:LONGEST] for name, text in sent.items() if name in names(file)}
+
+
+def sheet(file: str, base: str, typed: Mapping[str, str] | None = None) -> Draft:
+    """A form that belongs to no piece of work: what stands there, and what was typed over it."""
+    return Draft("", "", "", base={file: base} if base else {}, filled={file: typed} if typed else {})
 
 
 def toml_of(draft: Draft, file: str) -> str:
@@ -121,14 +153,10 @@ def toml_of(draft: Draft, file: str) -> str:
     for name, text in typed.items():
         if name in by_name and text.strip():
             key = by_name[name]
-            sections.setdefault(key.place[:-1], {})[key.name] = _value(text.strip(), key)
+            value = value_of(text.strip(), key, columns_of(key, keys_in(file)))
+            sections.setdefault(key.place[:-1], {})[key.name] = value
     text = written_into(base, sections, drop=[place for place in drop if _stands(base, place)])
     return "" if not text.strip() else text
-
-
-def _value(text: str, key: Key) -> Any:
-    """As on a terminal, but that quotes are a part of a text here."""
-    return text if key.form == "text" else parsed(text, key)
 
 
 def _stands(text: str, place: Place) -> bool:
@@ -147,7 +175,7 @@ def form_of(draft: Draft, file: str, extra_kinds: tuple[str, ...] = ()) -> Form:
     typed = draft.filled.get(file, {})
     wrong, others = _wrong(file, data, text)
     blank = Blank(file, keys_in(file), (*_kinds(file, data), *extra_kinds))
-    asked = {key.place: key for key in (*(key for key in blank.wanted if _shown(key)), *_kind_keys(file))}
+    asked = {key.place: key for key in (*(key for key in blank.wanted if _shown(key, file)), *_kind_keys(file))}
     order = {key.place: i for i, key in reversed(list(enumerate(keys_in(file))))}
     fields = [_field(asked[place], data, typed, wrong, blank) for place in sorted(asked, key=lambda at: order[at])]
     places = dict.fromkeys(found.key.place[:-1] for found in fields)
@@ -163,8 +191,9 @@ def form_of(draft: Draft, file: str, extra_kinds: tuple[str, ...] = ()) -> Form:
     return Form(file, sections, others, doubts, kept, text, bool(wrong or others))
 
 
-def _shown(key: Key) -> bool:
-    return not key.is_table and EACH not in key.place
+def _shown(key: Key, file: str) -> bool:
+    """A value, or a table that can be typed with a row a line."""
+    return EACH not in key.place and (not key.is_table or bool(columns_of(key, keys_in(file))))
 
 
 def _kinds(file: str, data: Mapping[str, Any]) -> tuple[str, ...]:
@@ -181,11 +210,12 @@ def _field(
     key: Key, data: Mapping[str, Any], typed: Mapping[str, str], wrong: Mapping[str, str], blank: Blank
 ) -> Field:
     name, value = ".".join(key.place), _at(data, key.place)
-    text = typed.get(name, _typed(value))
+    columns = columns_of(key, keys_in(blank.file))
+    text = typed.get(name, shown(value, columns))
     several = value if isinstance(value, list) else [value]
     numbers = [one for one in several if isinstance(one, int | float) and not isinstance(one, bool)]
     asked = next((said for one in numbers if (said := doubt(float(one), key.unit, key.usual, key.odd))), "")
-    return Field(key, text, wrong.get(name, ""), "" if name in wrong else asked, key in blank.asked)
+    return Field(key, text, wrong.get(name, ""), "" if name in wrong else asked, key in blank.asked, columns)
 
 
 def _kind_keys(file: str) -> Iterator[Key]:
@@ -205,22 +235,18 @@ def _at(data: Mapping[str, Any], place: Place) -> Any:
     return here
 
 
-def _typed(value: Any) -> str:
-    """A value as a person types it."""
-    if value is None:
-        return ""
-    if isinstance(value, list | tuple):
-        flat = all(isinstance(one, int | float | str) for one in value)
-        return " ".join(_typed(one) for one in value) if flat else toml_value(value)
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, float) and float(f"{value:g}") == value else str(value)
+def _at_field(place: tuple[str | int, ...], known: frozenset[str]) -> tuple[str, int | None]:
+    """The name of the field that a problem is in, and the row of it, counted from 0."""
+    row = next((part for part in place if isinstance(part, int)), None)
+    words = [part for part in place if isinstance(part, str)]
+    inside = [".".join(words[:n]) for n in range(len(words), 0, -1)]
+    return next((name for name in inside if name in known), inside[0] if inside else ""), row
 
 
 def _wrong(file: str, data: Mapping[str, Any], text: str) -> tuple[dict[str, str], tuple[str, ...]]:
     """What the model has against it, by the name of the field; and what belongs to none."""
-    model = model_of(file)
-    if not text and file != "bench":
+    model = SHEETS.get(file) or model_of(file)
+    if not text and file in OPTIONAL:
         return {}, ()
     try:
         model.model_validate(data)
@@ -229,9 +255,11 @@ def _wrong(file: str, data: Mapping[str, Any], text: str) -> tuple[dict[str, str
         others = []
         known = names(file)
         for problem in problems_of(Written(data, text), model, error):
-            name = ".".join(str(part) for part in problem.place if isinstance(part, str))
+            name, row = _at_field(problem.place, known)
             missing = problem.found == "this is missing"
-            said = "This is needed." if missing else f"{problem.found.capitalize()}; expected {problem.expected}."
+            expected = "one value for each column" if problem.expected.startswith("a section") else problem.expected
+            said = "This is needed." if missing else f"{problem.found.capitalize()}; expected {expected}."
+            said = f"Row {row + 1}: {said}" if row is not None else said
             if name in known:
                 by_field.setdefault(name, said)
             else:

@@ -45,6 +45,12 @@ def shown(asked: Asked, template: str, view: dict[str, Any], status: int = 200) 
     return HTMLResponse(text, status)
 
 
+def made_ready() -> None:
+    """Every template compiled, so that the first page is answered like any other."""
+    for name in _environment().list_templates():
+        _environment().get_template(name)
+
+
 def ours(text: str) -> Markup:
     """HTML that our own templates or pictures wrote, foreign text in it escaped there."""
     return Markup(text)

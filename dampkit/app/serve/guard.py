@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 from dataclasses import dataclass
 from http.cookies import CookieError, SimpleCookie
@@ -16,6 +17,7 @@ from dampkit.app.serve.door import STAY_S, Door
 from dampkit.bench.gate import Limit
 
 BODY = Limit("DAMPKIT_MOST_UPLOAD_BYTES", 2**29, "bytes sent at once")
+STALLED_S = 60.0  # how long nothing may come of what is being sent
 READING, SENDING = ("GET", "HEAD"), "POST"
 OPEN = ("/door", "/static/")  # without a session
 POLICY = (
@@ -50,8 +52,12 @@ class Names:
         )
 
 
-class TooLarge(MultiPartException):
-    """More came than may be sent at once; of this kind, so that what has come of a form is closed."""
+class Unsendable(MultiPartException):
+    """More came than may be sent at once, or no more came; of this kind, so that what has come of a form is closed."""
+
+    def __init__(self, status: int, message: str) -> None:
+        super().__init__(message)
+        self.status = status
 
 
 @dataclass(frozen=True)
@@ -80,7 +86,7 @@ class Guard:
         if refused is not None:
             await refused(scope, receive, guarded)
             return
-        await self.app(scope, _counted(receive, BODY.most), guarded)
+        await self.app(scope, _counted(receive, BODY.most) if scope["method"] == SENDING else receive, guarded)
 
     def _refusal(self, scope: Scope, headers: Headers) -> PlainTextResponse | RedirectResponse | None:
         method, path = scope["method"], scope["path"]
@@ -136,15 +142,19 @@ def _with_headers(send: Send, nonce: str, cookie: str) -> Send:
 
 
 def _counted(receive: Receive, most: int) -> Receive:
-    """Bytes are counted as they come, as no header has to say how many there are."""
-    seen = 0
+    """Bytes are counted as they come, as no header has to say how many there are; and they have to come."""
+    seen, whole = 0, False
 
     async def counted() -> Message:
-        nonlocal seen
-        message = await receive()
+        nonlocal seen, whole
+        try:
+            message = await (receive() if whole else asyncio.wait_for(receive(), STALLED_S))
+        except TimeoutError:
+            raise Unsendable(408, f"Nothing more came for {STALLED_S:.0f} seconds; send it again.") from None
         seen += len(message.get("body", b""))
+        whole = not message.get("more_body", False)
         if seen > most:
-            raise TooLarge(f"More than {most} {BODY.what}; {BODY.do()}.")
+            raise Unsendable(413, f"More than {most} {BODY.what}; {BODY.do()}.")
         return message
 
     return counted

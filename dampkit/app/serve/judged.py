@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from dampkit.analyse import analyse_job
@@ -15,6 +17,7 @@ from dampkit.report.page import render
 from dampkit.store.content import sha256_of
 from dampkit.store.settings import Settings
 
+MOST_PAGES = 16  # held ready
 LIBRARY = "/static/plotly.min.js"
 
 
@@ -38,7 +41,11 @@ def judge(records: Records, texts: Mapping[str, str], remarks: tuple[Quality, ..
 
 def page_of(result: Mapping[str, Any]) -> dict[str, Any]:
     """The page of a result in the parts that the frame takes: its head, what stands in it, and the data of its pictures."""
-    whole = render(dict(result), Look(library=LIBRARY))
+    return parts_of(render(dict(result), Look(library=LIBRARY)))
+
+
+def parts_of(whole: str) -> dict[str, Any]:
+    """The same of any page of `report/`."""
     return {
         "error": None,
         "header": between(whole, "<header>", "</header>"),
@@ -46,6 +53,12 @@ def page_of(result: Mapping[str, Any]) -> dict[str, Any]:
         "footer": between(whole, "<footer>", "</footer>"),
         "data": between(whole, '<script type="application/json" id="picture-data">', "</script>"),
     }
+
+
+@lru_cache(MOST_PAGES)
+def kept_page(result: str) -> dict[str, Any]:
+    """The page of a stored result, as JSON: made here, so that it need not wait for an analysis of another."""
+    return page_of(json.loads(result))
 
 
 def between(page: str, start: str, end: str) -> str:

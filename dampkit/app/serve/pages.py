@@ -11,20 +11,35 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from dampkit.app.serve import entry, library, photos, start, steps, the_book, verdict
+from dampkit.app.serve import (
+    benches,
+    entry,
+    exchange,
+    library,
+    photos,
+    side_by_side,
+    start,
+    steps,
+    the_book,
+    verdict,
+    work,
+    workshop,
+)
 from dampkit.app.serve.asked import Asked, asked_of, get, post, to
-from dampkit.app.serve.frame import KINDS, STATIC, shown
-from dampkit.app.serve.guard import Guard, TooLarge, cookie_header
+from dampkit.app.serve.frame import KINDS, STATIC, made_ready, shown
+from dampkit.app.serve.guard import Guard, Unsendable, cookie_header
 from dampkit.app.serve.house import House
+from dampkit.app.serve.understood import error_of
 from dampkit.errors import DampkitError
 from dampkit.report.document import SHARED_LIBRARY, plot_library
 
 ONE = "/draft/{id:str}"
-TITLES = {403: "Not sent", 404: "Not there", 405: "Not like that", 413: "Too much at once"}
+TITLES = {403: "Not sent", 404: "Not there", 405: "Not like that", 408: "It stopped coming", 413: "Too much at once"}
 
 
 def application(house: House) -> ASGIApp:
     """The pages behind their guard."""
+    made_ready()
     app = Starlette(
         routes=[*_start(), *_steps(), *_end(), *_book(), *_library()],
         exception_handlers={DampkitError: told, HTTPException: refused, Exception: bug},
@@ -37,6 +52,7 @@ def _start() -> list[Route]:
     return [
         get("/", start.start_page),
         post("/begin", start.begin),
+        post("/try", start.try_it),
         post("/take", start.take_up),
         get(ONE, lambda asked: to(f"/draft/{asked.draft().id}/record")),
         post(f"{ONE}/remove", start.remove),
@@ -48,7 +64,7 @@ def _start() -> list[Route]:
 
 
 def _steps() -> list[Route]:
-    forms = [(f"{ONE}/{step}", step) for step in ("unit", "car", "inspection")]
+    forms = [(f"{ONE}/{step}", step) for step in steps.TITLES]
     return [
         get(f"{ONE}/record", steps.record_page),
         post(f"{ONE}/record", steps.answers),
@@ -68,8 +84,12 @@ def _end() -> list[Route]:
         get(f"{ONE}/next-test/{{form}}", verdict.next_test),
         get(f"{ONE}/keep", verdict.keep_page),
         post(f"{ONE}/keep", verdict.keep),
+        post(f"{ONE}/check", benches.keep_check),
         post(f"{ONE}/leave-out-photo", verdict.leave_out_photo),
         get(f"{ONE}/photo/{{sha256}}", photos.draft_photo),
+        get(f"{ONE}/side-by-side", side_by_side.side_page),
+        post(f"{ONE}/side-by-side", side_by_side.say_how),
+        post("/side-by-side", side_by_side.of_entries),
     ]
 
 
@@ -87,6 +107,12 @@ def _book() -> list[Route]:
         post(f"{one}/beside", entry.add_beside),
         post(f"{one}/put-right", entry.put_right),
         post(f"{one}/sign", entry.second_check),
+        get(f"{one}/work", work.work_page),
+        post(f"{one}/work", work.keep_work),
+        get("/exchange", exchange.exchange_page),
+        post("/exchange/out", exchange.give_out),
+        post("/exchange/in", exchange.take_in),
+        post("/exchange/check", exchange.check_page),
     ]
 
 
@@ -97,9 +123,13 @@ def _library() -> list[Route]:
         get("/card/new", library.new_card),
         get("/card/file", library.card_file),
         post("/card", library.keep_card),
-        get("/benches", library.benches_page),
-        get("/bench", library.bench_page),
-        post("/bench", library.calibrate),
+        get("/card/drawing", library.drawing_file),
+        get("/benches", benches.benches_page),
+        get("/bench", benches.bench_page),
+        post("/bench", benches.calibrate),
+        post("/bench/check", benches.begin_check),
+        get("/workshop", workshop.workshop_page),
+        post("/workshop", workshop.keep_workshop),
     ]
 
 
@@ -150,14 +180,14 @@ def come_in(asked: Asked) -> Response:
 async def told(request: Request, error: Exception) -> Response:
     """An error for the person at the bench: where, what was found, what was expected, what to do."""
     assert isinstance(error, DampkitError)
-    view = {"title": "That did not work", "error": error, "lines": []}
+    view: dict[str, object] = {"title": "That did not work", "error": error_of(error), "lines": []}
     return _page(request, view, 422)
 
 
 async def refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    if isinstance(error.__context__, TooLarge):
-        error = HTTPException(413, error.__context__.message)
+    if isinstance(error.__context__, Unsendable):
+        error = HTTPException(error.__context__.status, error.__context__.message)
     return _page(
         request,
         {"title": TITLES.get(error.status_code, "Not done"), "error": None, "lines": [error.detail]},

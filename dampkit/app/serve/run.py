@@ -12,22 +12,28 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
 from dampkit.app.say import say
 from dampkit.app.serve.door import Door, new_code, secret_in
 from dampkit.app.serve.drafts import Drafts
+from dampkit.app.serve.forms import toml_of
 from dampkit.app.serve.guard import Names
 from dampkit.app.serve.house import House
+from dampkit.app.serve.verdict import judged
 from dampkit.app.serve.watch import Watched
 from dampkit.app.serve.workers import Workers
-from dampkit.errors import BadSettings
+from dampkit.errors import BadSettings, DampkitError
+from dampkit.files import held
+from dampkit.report.document import made_ready
 
 if TYPE_CHECKING:
     import uvicorn
 
 HERE, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 SOMEWHERE = ("192.0.2.1", 9)  # of the addresses for documentation (RFC 5737): asked which way out, nothing is sent
+HELD = "open"  # the file that one server at a time holds; where it answers stands in it
+BEFOREHAND = 4  # pieces of work that wait, at most, for another to be begun before anybody asks for it
 GRACE_S = 2  # for answers under way when it is stopped
 
 
@@ -57,12 +63,17 @@ def serve(wish: Wish) -> None:
     if wish.known_as and not wish.share:
         found = "a proxy would let everybody in without a code"
         raise BadSettings("--known-as", found, "--share with it", "add --share")
-    with _listening(wish) as ear, _housed(wish, ear.getsockname()[1]) as house:
+    drafts = Drafts(wish.book.with_name(f"{wish.book.name}.work"))
+    with _alone(wish, drafts) as said, _listening(wish) as ear, _housed(wish, drafts, ear.getsockname()[1]) as house:
+        said.truncate(0)
+        said.write(address_of(wish, ear.getsockname()[1]).encode())
+        said.flush()
         settings = uvicorn.Config(
             application(house), log_level="error", access_log=False, server_header=False, proxy_headers=False,
             timeout_graceful_shutdown=GRACE_S, limit_concurrency=400, h11_max_incomplete_event_size=2**16, lifespan="off",
         )  # fmt: skip
         server = _server(settings, house)
+        threading.Thread(target=made_ready, daemon=True).start()
         _tell(wish, house, ear.getsockname()[1])
         with contextlib.suppress(KeyboardInterrupt), _ended_in_order():
             server.run(sockets=[ear])
@@ -119,14 +130,28 @@ def _as_text(code: object) -> str:
 
 
 @contextmanager
-def _housed(wish: Wish, port: int) -> Iterator[House]:
+def _alone(wish: Wish, drafts: Drafts) -> Iterator[IO[bytes]]:
+    """Raises BadSettings where another server is at this book; a browser is shown that one."""
+    place = drafts.folder / HELD
+    file = held(place)
+    if file is None:
+        address = place.read_text(encoding="utf-8")
+        if wish.browser and address:
+            webbrowser.open(address)
+        found = f"the page of {wish.book} is open already at {address}"
+        raise BadSettings("--book", found, "one page for a book", "use that page, or stop it first")
+    with file:
+        yield file
+
+
+@contextmanager
+def _housed(wish: Wish, drafts: Drafts, port: int) -> Iterator[House]:
     """Everything that is to be ended again."""
-    drafts = Drafts(wish.book.with_name(f"{wish.book.name}.work"))
-    drafts.clear_kept()
+    drafts.tidy()
     door = Door(secret_in(drafts.folder), new_code() if wish.share else None)
     house = House(wish.book, drafts, Workers(), door, names_of(wish, port))
     if wish.watch is not None:
-        house.watched = Watched(wish.watch, drafts, lambda: house.feed.tell("folder"))
+        house.watched = Watched(wish.watch, drafts, lambda number: seen(house, number))
         house.watched.start()
     try:
         yield house
@@ -134,6 +159,17 @@ def _housed(wish: Wish, port: int) -> Iterator[House]:
         if house.watched is not None:
             house.watched.close()
         house.workers.close()
+
+
+def seen(house: House, number: str) -> None:
+    """The folder has changed; what was taken up from it is read and analysed before anybody asks, while little waits."""
+    house.feed.tell("folder")
+    draft = house.drafts.get(number) if number else None
+    if draft is None or house.waiting >= BEFOREHAND:
+        return
+    with contextlib.suppress(DampkitError):  # said where the work is opened
+        house.understood(draft, toml_of(draft, "bench"))
+        judged(house, draft)
 
 
 def names_of(wish: Wish, port: int) -> Names:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from contextlib import ExitStack
 from dataclasses import replace
 
 from starlette.responses import Response
 
+from dampkit.app.samples import kept_samples
 from dampkit.app.serve.asked import Asked, Upload, to
 from dampkit.app.serve.drafts import MOST_RECORDS, Draft
 from dampkit.app.serve.frame import shown
@@ -17,6 +19,7 @@ from dampkit.errors import BadSettings
 from dampkit.job import MODELS, model_of
 
 PASTED = "pasted.txt"
+MADE_UP = "low_oil"  # the sample to try it with
 
 
 def start_page(asked: Asked) -> Response:
@@ -24,7 +27,7 @@ def start_page(asked: Asked) -> Response:
     files = () if watched is None else watched.files()
     gone = [file.draft for file in files if asked.house.drafts.get(file.draft) is None]
     files = tuple(replace(file, draft="") if file.draft in gone else file for file in files)
-    return shown(asked, "start.html", {"title": "At the bench", "drafts": asked.house.drafts.all(), "files": files,
+    return shown(asked, "start.html", {"house": asked.house, "title": "At the bench", "drafts": asked.house.drafts.all(), "files": files,
                                        "folder": "" if watched is None else watched.folder.name})  # fmt: skip
 
 
@@ -41,6 +44,17 @@ def begin(asked: Asked) -> Response:
         house.drafts.remove(draft.id)
         raise
     house.feed.tell("work")
+    return to(f"/draft/{draft.id}/record")
+
+
+def try_it(asked: Asked) -> Response:
+    """A made-up test of the package, with all that is declared for it."""
+    files = [path for path in kept_samples() if path.name.startswith(f"{MADE_UP}.")]
+    draft = asked.house.drafts.new()
+    with ExitStack() as open_ones:
+        uploads = [Upload(path.name, open_ones.enter_context(path.open("rb")), path.stat().st_size) for path in files]
+        with_records(asked, draft, uploads)
+    asked.house.feed.tell("work")
     return to(f"/draft/{draft.id}/record")
 
 

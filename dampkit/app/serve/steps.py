@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -14,10 +14,10 @@ from dampkit.app.book_work import person
 from dampkit.app.new import AS_THE_UNIT
 from dampkit.app.serve.asked import Asked, to
 from dampkit.app.serve.drafts import CARD_OF, Draft
-from dampkit.app.serve.forms import LONGEST, form_of, names, toml_of
+from dampkit.app.serve.forms import form_of, toml_of, typed_in
 from dampkit.app.serve.frame import shown
 from dampkit.app.serve.start import with_records
-from dampkit.app.serve.understood import NOTHING
+from dampkit.app.serve.understood import NOTHING, understand
 from dampkit.bench.written import written_into
 from dampkit.errors import BadSettings, UnusableBook
 from dampkit.job import JobFiles
@@ -33,17 +33,33 @@ STEPS = (
     ("verdict", "Verdict"),
     ("keep", "Keep"),
 )
-FILES = {"record": "bench", "unit": "damper", "car": "vehicle", "inspection": "inspection"}  # what each step declares
-AFTER = {"record": "unit", "unit": "car", "car": "inspection", "inspection": "verdict"}
-TITLES = {"unit": "Which unit it is", "car": "Which car it is for", "inspection": "What eyes and hands found"}
+# what each step declares, and two more that the verdict asks for
+FILES = {
+    "record": "bench", "unit": "damper", "car": "vehicle", "inspection": "inspection", "costs": "costs", "stock": "stock",
+}  # fmt: skip
+AFTER = {"record": "unit", "unit": "car", "car": "inspection"}  # then the verdict
+TITLES = {
+    "unit": "Which unit it is", "car": "Which car it is for", "inspection": "What eyes and hands found",
+    "costs": "What work costs here", "stock": "What can be fitted to this unit",
+}  # fmt: skip
+
+
+WAITS = {
+    "look": "The record is being read",
+    "verdict": "The test is being analysed",
+    "side-by-side": "The tests are being held side by side",
+}
 
 
 def record_page(asked: Asked) -> Response:
     """How the record was understood, or that this is being worked out."""
     draft = asked.draft()
+    if "again" in asked.query:
+        asked.house.forget_failed(draft)
+        return to(f"/draft/{draft.id}/record")
     found = asked.house.understood(draft, toml_of(draft, "bench")) if draft.records else NOTHING
     if found is None:
-        return waiting(asked, draft, "record", "The record is being read.")
+        return waiting(asked, draft, "record", ("look", understand))
     view = {
         "found": {**NOTHING, **found},
         "title": "How the record was understood",
@@ -76,7 +92,7 @@ def answers(asked: Asked) -> Response:
     """The answers to the questions about the bench: of the way its two signs, the others field by field."""
     draft = asked.draft()
     found = asked.house.understood(draft, toml_of(draft, "bench")) or {}
-    filled = _typed(asked, "bench")
+    filled = typed_in(asked.sent, "bench")
     for question in found.get("questions", ()):
         for option in question.get("options", ()):
             if asked.text(question["key"]) == option["value"]:
@@ -107,11 +123,15 @@ def _unit_kind(draft: Draft, file: str) -> tuple[str, ...]:
 def fill(step: str, asked: Asked) -> Response:
     """What was typed is kept whatever it is; only a form without errors leads on."""
     file = FILES[step]
-    filled = _typed(asked, file)
+    filled = typed_in(asked.sent, file)
     draft = asked.house.drafts.change(asked.draft().id, lambda d: d.with_filled(file, filled)) or asked.draft()
     wrong = form_of(draft, file, _unit_kind(draft, file)).wrong
     on = asked.text("go") == "on" and not wrong
-    return _changed(asked, draft, AFTER[step] if on else step, "" if on else "#form" if not wrong else "#wrong")
+    if step == "costs" and not wrong:
+        asked.house.drafts.keep_usual(file, toml_of(draft, file))
+    return _changed(
+        asked, draft, AFTER.get(step, "verdict") if on else step, "" if on else "#form" if not wrong else "#wrong"
+    )
 
 
 def choose_card(asked: Asked) -> Response:
@@ -119,7 +139,7 @@ def choose_card(asked: Asked) -> Response:
     draft, (step, file) = asked.draft(), _step(asked)
     name = asked.text("card")
     kind: CardKind = CARD_OF[file]  # type: ignore[assignment]
-    text = _card(asked, kind, name) if name else ""
+    text = card_text(asked, kind, name) if name else ""
     card = (kind, name) if name else None
     return _changed(asked, asked.house.drafts.change(draft.id, lambda d: d.with_base(file, text, card)), step)
 
@@ -166,8 +186,10 @@ def frame_of(draft: Draft, step: str) -> dict[str, Any]:
     return {"draft": draft, "step": step, "steps": STEPS}
 
 
-def waiting(asked: Asked, draft: Draft, step: str, said: str) -> Response:
-    return shown(asked, "waiting.html", {**frame_of(draft, step), "title": said, "refresh": 2})
+def waiting(asked: Asked, draft: Draft, step: str, of: tuple[str, Callable[..., Any]]) -> Response:
+    """`of` is what is worked out, and the work that does it."""
+    view = {"title": WAITS[of[0]], "refresh": 2, "progress": asked.house.progress(draft, *of)}
+    return shown(asked, "waiting.html", {**frame_of(draft, step), **view})
 
 
 def _step(asked: Asked) -> tuple[str, str]:
@@ -178,18 +200,13 @@ def _step(asked: Asked) -> tuple[str, str]:
     return step, FILES[step]
 
 
-def _typed(asked: Asked, file: str) -> dict[str, str]:
-    known = names(file)
-    return {name: text.strip()[:LONGEST] for name, text in asked.sent.items() if name in known}
-
-
 def _changed(asked: Asked, draft: Draft | None, step: str, at: str = "") -> Response:
     draft = draft or asked.draft()
     asked.house.feed.tell(f"work/{draft.id}")
     return to(f"/draft/{draft.id}/{step}{at}")
 
 
-def _card(asked: Asked, kind: CardKind, name: str) -> str:
+def card_text(asked: Asked, kind: CardKind, name: str) -> str:
     """The text of a card; of a bench with what its calibration leaves uncertain."""
     chosen = {kind.replace("-", "_"): name}
     with from_library(asked.house.book, Named(**chosen), JobFiles()) as (files, _):

@@ -90,8 +90,8 @@ def read(place: str) -> bytes:
     return file_bytes(Path(place), A_LOG)
 
 
-def error_of(error: DampkitError) -> dict[str, str]:
-    return {"where": error.where, "found": error.found, "expected": error.expected, "do": error.do}
+def error_of(error: DampkitError) -> dict[str, Any]:
+    return {"where": error.where, "found": error.found, "expected": error.expected, "do": error.do, "again": False}
 
 
 def _plain(section: Section) -> dict[str, Any]:

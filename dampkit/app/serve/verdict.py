@@ -13,6 +13,7 @@ from dampkit.app.serve.asked import Asked, to
 from dampkit.app.serve.drafts import CARD_OF, MOST_PHOTOS, PHOTO, Draft, Kept
 from dampkit.app.serve.forms import LONGEST, toml_of
 from dampkit.app.serve.frame import shown
+from dampkit.app.serve.house import House
 from dampkit.app.serve.judged import judge
 from dampkit.app.serve.photos import picture_kind
 from dampkit.app.serve.steps import frame_of, waiting
@@ -25,7 +26,7 @@ from dampkit.outcome.result import Result
 from dampkit.report.next_test import next_test_rows, next_test_text
 from dampkit.store.benches import bench_state
 from dampkit.store.book import Book, book_at
-from dampkit.store.content import pack
+from dampkit.store.content import Packed, pack
 from dampkit.store.facts import NAMES
 from dampkit.store.look_up import of_another_unit
 from dampkit.store.record import Added, Beside, Circumstances, Entry, NewEntry, Note, Photo, now
@@ -43,33 +44,35 @@ class Judged:
     texts: dict[str, str]
 
 
-def judged(asked: Asked, draft: Draft) -> Judged | None:
+def judged(house: House, draft: Draft) -> Judged | None:
     """The verdict as it stands with everything declared; None while it is worked out."""
-    house = asked.house
     texts = {kind: text for kind in MODELS if (text := toml_of(draft, kind))}
-    remarks = _of_bench(asked, draft)
+    remarks = _of_bench(house, draft)
     records = house.records(draft)
     of = (draft.records, texts, remarks)
     found = house.worked_out(draft, "verdict", of, lambda: house.workers.begin(judge, records, texts, remarks))
     return None if found is None else Judged(found, texts)
 
 
-def _of_bench(asked: Asked, draft: Draft) -> tuple[Quality, ...]:
+def _of_bench(house: House, draft: Draft) -> tuple[Quality, ...]:
     """What the record of the chosen bench says of the day of the test."""
     bench = draft.cards.get("bench")
     if not bench:
         return ()
-    with book_at(asked.house.book) as book:
+    with book_at(house.book) as book:
         return bench_state(book, bench, draft.said.get("tested_on") or date.today().isoformat()).quality()
 
 
 def verdict_page(asked: Asked) -> Response:
     draft = asked.draft()
+    if "again" in asked.query:
+        asked.house.forget_failed(draft)
+        return to(f"/draft/{draft.id}/verdict")
     if not draft.records:
         return to(f"/draft/{draft.id}/record")
-    found = judged(asked, draft)
+    found = judged(asked.house, draft)
     if found is None:
-        return waiting(asked, draft, "verdict", "The test is being analysed.")
+        return waiting(asked, draft, "verdict", ("verdict", judge))
     return shown(
         asked,
         "verdict.html",
@@ -79,7 +82,7 @@ def verdict_page(asked: Asked) -> Response:
 
 def next_test(asked: Asked) -> Response:
     """The next test as a file to follow, or as rows for the bench."""
-    found = judged(asked, asked.draft())
+    found = judged(asked.house, asked.draft())
     if found is None or not found.found.get("next_test"):
         return to(f"/draft/{asked.path['id']}/verdict")
     result = Result.read(found.found["result"])
@@ -94,7 +97,7 @@ def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | 
     draft = asked.draft()
     if draft.entry is not None:
         return to(f"/book/{draft.entry}")
-    found = judged(asked, draft) if draft.records else None
+    found = judged(asked.house, draft) if draft.records else None
     if found is None or "error" in found.found:
         return to(f"/draft/{draft.id}/verdict")
     usual = {
@@ -109,6 +112,7 @@ def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | 
         "same": same,
         "action": found.found["action"],
         "most_photos": MOST_PHOTOS,
+        "bench": draft.cards.get("bench", ""),
     }
     return shown(
         asked,
@@ -130,7 +134,7 @@ def keep(asked: Asked) -> Response:
     )
     if asked.text("go") != "keep":
         return to(f"/draft/{draft.id}/keep")
-    found = judged(asked, draft)
+    found = judged(house, draft)
     if draft.entry is not None or found is None or "error" in found.found:
         return keep_page(asked)
     errors = _wrong(draft.said, found.found["result"]["damper"]["serial"])
@@ -145,6 +149,7 @@ def keep(asked: Asked) -> Response:
             return keep_page(asked, same=same)
         added = _into_book(asked, draft, found, book)
         house.drafts.change(draft.id, lambda d: replace(d, entry=added.entry))
+    house.drafts.drop_kept()
     house.feed.tell("book")
     return to(f"/book/{added.entry}{'' if added.fresh else '?already=1'}")
 
@@ -163,11 +168,16 @@ def _into_book(asked: Asked, draft: Draft, found: Judged, book: Book) -> Added:
         facts={name: value for name, value in facts.items() if name in NAMES},
     )  # fmt: skip
     new = NewEntry(found.found["result"], data[0], Settings(**found.texts), circumstances, tuple(data[1:]))
-    photos = tuple(
+    photos: tuple[tuple[Photo, Packed], ...] = tuple(
         (Photo(kept.label, kept.sha256, None, who, now()), pack(file_bytes(drafts.place(draft, kept), A_PHOTO)))
         for kept in draft.photos
     )
-    notes = (Note(said["note"], who, now()),) if said.get("note") else ()
+    notes: tuple[Note, ...] = (Note(said["note"], who, now()),) if said.get("note") else ()
+    there = book.number_of(new.uid(None))
+    if there is not None:  # kept before, and stopped before that was said
+        held, told = {photo.sha256 for photo in book.photos(there)}, {note.text for note in book.notes(there)}
+        photos = tuple(one for one in photos if one[0].sha256 not in held)
+        notes = tuple(note for note in notes if note.text not in told)
     return book.add(new, Beside(notes, photos))
 
 

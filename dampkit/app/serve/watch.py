@@ -37,10 +37,10 @@ class Seen:
 
 
 class Watched:
-    """`tell` is called after every change."""
+    """`tell` is called after every change, and with the number of the piece of work that a record became."""
 
     def __init__(
-        self, folder: Path, drafts: Drafts, tell: Callable[[], None], clock: Callable[[], float] = time.monotonic
+        self, folder: Path, drafts: Drafts, tell: Callable[[str], None], clock: Callable[[], float] = time.monotonic
     ):
         if not folder.is_dir():
             raise BadSettings(
@@ -92,7 +92,7 @@ class Watched:
             if seen.state == "being written" and self.clock() - seen.still_since_s >= STILL_S:
                 self._note(self._taken(seen))
         if different:
-            self.tell()
+            self.tell("")
 
     def _listed(self) -> dict[str, tuple[int, float]]:
         """Size and time of each record, by its name; links and what lies deeper are left alone."""
@@ -112,17 +112,20 @@ class Watched:
 
     def _taken(self, seen: Seen) -> Seen:
         """The file copied into a piece of work; into the one that it became before, where it was written to again."""
+        fresh = ""
         try:
             with regular_file(self.folder / seen.name, A_LOG) as file:
                 draft = self.drafts.get(seen.draft) if seen.draft else None
                 if draft is None or draft.entry is not None:
                     draft = self.drafts.new()
+                    fresh = draft.id
                 kept = self.drafts.take(draft, seen.name, file)
             self.drafts.change(
                 draft.id, lambda d: replace(d, records=(*(r for r in d.records if r.label != kept.label), kept))
             )
             return replace(seen, state="taken", draft=draft.id)
         except (DampkitError, OSError) as error:
+            self.drafts.remove(fresh)
             return replace(
                 seen, state=error.found if isinstance(error, DampkitError) else f"cannot be read: {error.strerror}"
             )
@@ -131,7 +134,7 @@ class Watched:
         with self._lock:
             if seen.name in self._seen:
                 self._seen[seen.name] = seen
-        self.tell()
+        self.tell(seen.draft)
 
     def _run(self) -> None:
         while not self._over.wait(LOOK_S):

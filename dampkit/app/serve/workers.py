@@ -8,11 +8,14 @@ import multiprocessing
 import os
 import sys
 import threading
+import time
+from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from queue import SimpleQueue
+from statistics import median
 from typing import Any, ParamSpec, TypeVar
 
 from dampkit.bench.gate import Limit
@@ -23,6 +26,8 @@ T = TypeVar("T")
 SECONDS = Limit("DAMPKIT_MOST_SECONDS", 180, "seconds for one analysis")
 MEMORY = Limit("DAMPKIT_MOST_MEMORY_BYTES", 6 * 2**30, "bytes of memory for one analysis")
 MOST_WORKERS = 4
+LATELY = 20  # pieces of work of a kind by which the next is reckoned
+GIVES_WAY = 10  # so that pages, and whatever else the bench's computer does, come first
 
 
 class Workers:
@@ -35,12 +40,19 @@ class Workers:
         self._free: SimpleQueue[ProcessPoolExecutor] = SimpleQueue()
         self._pids: list[Future[int]] = []
         self._threads = ThreadPoolExecutor(count, "dampkit-work")
+        self._took_s: dict[str, deque[float]] = {}
+        self.count = count
         for _ in range(count):
             self._free.put(self._started())
 
     def begin(self, work: Callable[P, T], *given: P.args, **named: P.kwargs) -> Future[T]:
         """Begin work as soon as a process is free; `work` is a function of a module, and raises only errors for a person."""
         return self._threads.submit(lambda: self._done(work, *given, **named))
+
+    def usual_s(self, work: Callable[..., Any]) -> float | None:
+        """How long such work took of late, waiting for a process left out; None where none was done yet."""
+        took = self._took_s.get(work.__name__)
+        return median(took) if took else None
 
     def close(self) -> None:
         """Wait for nothing: what is under way is ended, too."""
@@ -53,21 +65,27 @@ class Workers:
                 child.terminate()
 
     def _done(self, work: Callable[..., T], *given: Any, **named: Any) -> T:
-        process = self._free.get()
+        """A process that died under it, as where the system ends one for want of memory, is replaced once."""
+        process, over = self._free.get(), False
         try:
-            done: Future[T] = process.submit(_limited, self.seconds, work, *given, **named)
-            return done.result()
-        except BrokenProcessPool:
-            process.shutdown(wait=False)
-            process = self._started()
-            raise CannotAnalyse(
-                "the analysis",
-                f"it took more than {self.seconds} seconds, or its process died",
-                "a record of one test",
-                f"leave out what is not the test; {SECONDS.do()}",
-            ) from None
+            for _ in range(2):
+                begun_s = time.monotonic()
+                with contextlib.suppress(BrokenProcessPool):
+                    done: Future[T] = process.submit(_limited, self.seconds, work, *given, **named)
+                    found = done.result()
+                    took_s = self._took_s.setdefault(work.__name__, deque(maxlen=LATELY))
+                    took_s.append(time.monotonic() - begun_s)
+                    return found
+                over = time.monotonic() - begun_s >= self.seconds
+                process.shutdown(wait=False)
+                process = self._started()
+                if over:
+                    break
         finally:
             self._free.put(process)
+        said = f"it took more than {self.seconds} seconds" if over else "its process died, twice"
+        do = f"leave out what is not the test; {SECONDS.do()}"
+        raise CannotAnalyse("the analysis", said, "a record of one test", do)
 
     def _started(self) -> ProcessPoolExecutor:
         spawn = multiprocessing.get_context("spawn")
@@ -81,6 +99,8 @@ def _prepare(memory: int) -> None:
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if hasattr(os, "nice"):
+        os.nice(GIVES_WAY)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     if sys.platform != "win32":
         import resource

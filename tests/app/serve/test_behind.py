@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import io
 import os
 import signal
 import subprocess
@@ -12,12 +13,13 @@ import tomllib
 import urllib.request
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from dampkit.app.main import run_command
-from dampkit.app.serve.drafts import WORKS, Draft, Drafts
+from dampkit.app.serve.drafts import MOST_KEPT, WORKS, Draft, Drafts
 from dampkit.app.serve.feed import Feed
 from dampkit.app.serve.forms import Form, form_of, toml_of
 from dampkit.app.serve.run import Wish, names_of
@@ -50,9 +52,15 @@ def test_work_that_never_ends_is_ended_and_the_next_is_done() -> None:
 def test_a_process_that_dies_takes_no_other_work_with_it() -> None:
     with closing(Workers(2, seconds=60)) as workers:
         patient, dying = workers.begin(jobs.patient, 0.5), workers.begin(jobs.dies)
-        with pytest.raises(CannotAnalyse, match="died"):
+        with pytest.raises(CannotAnalyse, match="died, twice"):
             dying.result()
         assert patient.result() == 7
+
+
+def test_a_process_that_was_ended_from_outside_is_replaced(tmp_path: Path) -> None:
+    with closing(Workers(1, seconds=60)) as workers:
+        assert workers.begin(jobs.dies_once, str(tmp_path / "died")).result() == 7
+        assert (tmp_path / "died").exists()
 
 
 @pytest.mark.skipif(
@@ -76,7 +84,7 @@ class Folder:
     def begin(self) -> Watched:
         return Watched(self.place, self.drafts, self._tell, lambda: self.now)
 
-    def _tell(self) -> None:
+    def _tell(self, number: str) -> None:
         self.told += 1
 
 
@@ -229,6 +237,38 @@ def test_pieces_of_work_are_private_and_not_without_end(tmp_path: Path, monkeypa
         assert {path.stat().st_mode & 0o077 for path in [drafts.folder, *drafts.folder.rglob("*")]} == {0}
 
 
+def test_of_what_is_in_the_book_little_stays_beside_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    moments = (f"2024-05-31T12:00:00.{n:03}" for n in range(1000))
+    monkeypatch.setattr("dampkit.app.serve.drafts.now", lambda: next(moments))
+    drafts = Drafts(tmp_path / "work")
+    kept = [drafts.new().id for _ in range(MOST_KEPT + 5)]
+    for number, one in enumerate(kept):
+        drafts.change(one, lambda d, entry=number + 1: replace(d, entry=entry))  # type: ignore[misc]
+    open_one = drafts.change(drafts.new().id, lambda d: d)
+    drafts.drop_kept()
+    assert [drafts.get(one) is not None for one in kept] == [False] * 5 + [True] * MOST_KEPT
+    assert drafts.all() == (open_one,)
+
+
+def test_a_new_start_removes_what_a_stop_in_the_middle_left_behind(tmp_path: Path) -> None:
+    drafts = Drafts(tmp_path / "work")
+    kept, begun, copied = drafts.new(), drafts.new(), drafts.new()
+    record = drafts.take(kept, "run.csv", io.BytesIO(b"0,0"))
+    drafts.change(kept.id, lambda d: replace(d, records=(record,)))
+    drafts.take(copied, "run.csv", io.BytesIO(b"0,0"))  # and stopped before it was said to be there
+    damaged = drafts.new()
+    (drafts.folder / damaged.id / "work.json").write_text("{")  # what cannot be read may be somebody's work
+    for half in (".secret.0a.part", f"{kept.id}/.0a", f"{kept.id}/.work.json.0a.part"):
+        (drafts.folder / half).write_text("half")
+    assert [draft.id for draft in drafts.all()] == [kept.id]
+    (drafts.aside() / "copy.sqlite").write_text("half")
+    again = Drafts(drafts.folder)
+    again.tidy()
+    assert {place.name for place in again.folder.iterdir()} == {kept.id, damaged.id}
+    assert {place.name for place in (again.folder / kept.id).iterdir()} == {"work.json", record.sha256}
+    assert begun.id != copied.id
+
+
 @pytest.mark.parametrize("system", ["win32", "darwin", "linux"])
 def test_a_double_click_starts_the_same_page(tmp_path: Path, system: str) -> None:
     wish = Wish(8719, tmp_path / 'my "own" 100% $book.sqlite', tmp_path / "logs of the bench")
@@ -286,15 +326,18 @@ def running(tmp_path: Path) -> Iterator[tuple[subprocess.Popen[str], str]]:
 
 
 def test_the_command_says_where_it_is_answers_and_ends(
-    running: tuple[subprocess.Popen[str], str], capsys: pytest.CaptureFixture[str]
+    running: tuple[subprocess.Popen[str], str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     process, address = running
     assert address.startswith("http://127.0.0.1:")
     with urllib.request.urlopen(address) as answer:
         assert b"At the bench" in answer.read()
     port = address.rstrip("/").rpartition(":")[2]
-    assert run_command(["serve", "--port", port, "--no-browser", "--book", "x.sqlite"]) == 2
+    assert run_command(["serve", "--port", port, "--no-browser", "--book", str(tmp_path / "x.sqlite")]) == 2
     assert f"port {port} cannot be used" in capsys.readouterr().err
+    book = process.args[-1]  # type: ignore[index]
+    assert run_command(["serve", "--port", "0", "--no-browser", "--book", str(book)]) == 2
+    assert f"is open already at {address}" in capsys.readouterr().err
     process.send_signal(signal.SIGTERM)
     out, said = process.communicate()
     assert out == ""  # the address was the last line

@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 import io
+import json
 import re
+import time
 import tomllib
+from concurrent.futures import Future
+from dataclasses import fields
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 import dampkit
+from dampkit.app.serve.house import Begun
+from dampkit.app.serve.judged import judge
+from dampkit.app.serve.run import seen
+from dampkit.app.serve.the_book import open_jobs
+from dampkit.app.serve.watch import STILL_S, Watched
 from dampkit.app.serve.workers import Workers
+from dampkit.errors import CannotAnalyse
 from dampkit.store.book import book_at
+from dampkit.store.record import Entry
 from tests.app.serve.desk import SAMPLES, Desk, house_in, words
 
 PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 40  # what begins as a PNG; nothing here draws it
@@ -53,6 +65,83 @@ def test_sent_twice_it_is_one_entry(desk: Desk) -> None:
         assert "Entry 1" in words(desk.send(f"{work}/keep", {"go": "keep"}))
     with book_at(desk.house.book) as book, pytest.raises(dampkit.BadSettings):
         book.entry(2)
+
+
+def test_stopped_before_it_was_said_it_is_kept_once(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The book had it all when the server went, and the browser had no answer: what is sent again adds nothing."""
+    work = desk.begun(*TABLE)
+    desk.get(f"{work}/verdict")
+    said = {"go": "keep", "note": "one"}
+
+    def stopped(*_: object) -> None:
+        raise RuntimeError("no power")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(desk.house.feed, "tell", stopped)
+        change = desk.house.drafts.change
+        patched.setattr(
+            desk.house.drafts,
+            "change",
+            lambda of, how: stopped() if how(desk.house.drafts.get(of)).entry else change(of, how),
+        )
+        assert desk.send(f"{work}/keep", said, [("photos", ("seal.png", PNG))]).status_code == 500
+    with book_at(desk.house.book) as book:
+        assert len(book.notes(1)) == 1
+    assert "Entry 1" in words(desk.send(f"{work}/keep", said, [("photos", ("seal.png", PNG))]))
+    with book_at(desk.house.book) as book:
+        assert [note.text for note in book.notes(1)] == ["one"]
+        assert len(book.photos(1)) == 1
+
+
+def test_what_failed_outside_the_record_can_be_tried_again(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    work = desk.begun(*TABLE)
+
+    def failing(*_: object) -> Future[dict[str, Any]]:
+        future: Future[dict[str, Any]] = Future()
+        future.set_exception(CannotAnalyse("the analysis", "it took more than 180 seconds", "a record", "wait"))
+        return future
+
+    with monkeypatch.context() as patched:
+        patched.setattr(desk.house.workers, "begin", failing)
+        assert "took more than" in words(desk.get(f"{work}/verdict"))
+    answer = desk.get(f"{work}/verdict")
+    assert "took more than" in words(answer)
+    assert 'href="?again=1"' in answer.text
+    assert 'id="verdict"' in desk.get(f"{work}/verdict?again=1").text
+
+
+def test_what_the_bench_writes_is_analysed_before_anybody_asks(desk: Desk, tmp_path: Path) -> None:
+    logs, now = tmp_path / "logs", [0.0]
+    logs.mkdir()
+    watched = Watched(logs, desk.house.drafts, lambda number: seen(desk.house, number), lambda: now[0])
+    (logs / "run.csv").write_bytes((SAMPLES / "drawing_table.csv").read_bytes())
+    watched.look()
+    now[0] += STILL_S
+    watched.look()
+    (draft,) = desk.house.drafts.all()
+    under_way = [one.work for one in desk.house.begun.values()]
+    assert under_way or desk.house.heard_of(draft)
+    for work in under_way:
+        work.result()
+    while not desk.house.heard_of(draft).endswith("."):
+        time.sleep(0.01)
+    assert "Ready: 16 points found. Verdict: undecided." in words(desk.get("/"))
+    desk.send(f"/draft/{draft.id}/unit", {"damper.serial": "A-1"})
+    assert "Verdict: undecided" not in words(desk.get("/"))  # it is of what was declared before
+
+
+def test_a_page_that_waits_says_how_long(desk: Desk) -> None:
+    work = desk.begun("drawing_table.csv")
+    desk.get(f"{work}/verdict")
+    (draft,) = desk.house.drafts.all()
+    assert desk.house.progress(draft, "verdict", judge) is None  # it is done
+    usual_s = desk.house.workers.usual_s(judge)
+    assert usual_s is not None
+    waiting: Future[dict[str, Any]] = Future()
+    desk.house.begun[f"{draft.id}/verdict/x"] = Begun(waiting, time.monotonic(), 2)
+    found = desk.house.progress(draft, "verdict", judge)
+    assert found is not None
+    assert found[1] == 3 * usual_s  # of one process, with two before it
 
 
 def test_the_same_record_for_another_unit_is_asked_about(desk: Desk) -> None:
@@ -202,6 +291,7 @@ def test_the_book_its_units_and_figures_are_found_again(desk: Desk) -> None:
     desk.get(f"{work}/verdict")
     desk.send(f"{work}/keep", {"go": "keep", "job": "blue estate"})
     assert "HM-201" in words(desk.get("/book?words=estate"))
+    assert "Open jobs" in words(desk.get("/book"))
     assert "Near it: blue estate" in words(desk.get("/book?words=blue+estatte"))
     assert "Unit HM-201: 1 test" in words(desk.get("/unit?serial=HM-201"))
     assert "All units: 1 test" in words(desk.get("/figures"))
@@ -215,6 +305,8 @@ def test_the_book_its_units_and_figures_are_found_again(desk: Desk) -> None:
     assert "customer customer 78; misread" in words(right)
     with book_at(desk.house.book) as book:
         assert book.standing(1)["customer"] == "customer 78"
+    about = json.loads(desk.get("/book/1/result").text)["about"]
+    assert (about["customer"], about["job"], about["checked_by"]) == ("customer 78", "blue estate", "made-up foreman")
 
 
 def test_a_bench_and_its_record(desk: Desk) -> None:
@@ -222,9 +314,22 @@ def test_a_bench_and_its_record(desk: Desk) -> None:
     card = desk.send("/card", {"kind": "bench", "name": "bench 1", "text": '[signs]\nforce_positive = "tension"\n'})
     assert "version 1" in words(card)
     assert "may be believed today" in words(desk.get("/benches"))
-    wrong = desk.send("/bench", {"name": "bench 1", "text": "[calibration]\n"})
+    wrong = desk.send("/bench", {"name": "bench 1"}, [("file", ("calibration.toml", b"[calibration]\n"))])
     assert wrong.status_code == 422
-    assert "calibration of bench 1" in words(wrong)
+    assert "calibration of bench 1:1, [calibration] on" in words(wrong)
+    assert "[[calibration.force]] and below it, with your own values, mass_kg = 20.0, read_n = 196.3" in words(wrong)
+
+
+def test_a_job_is_open_until_its_last_test_is_fit() -> None:
+    def entry(number: int, job: str | None, serial: str, action: str) -> Entry:
+        rest: dict[str, Any] = {f.name: None for f in fields(Entry)}
+        return Entry(**{**rest, "id": number, "job": job, "serial": serial, "action": action})
+
+    latest_first = [
+        entry(5, "blue", "A-1", "fit"), entry(4, "blue", "A-2", "adjust"), entry(3, None, "A-3", "rebuild"),
+        entry(2, "blue", "A-1", "rebuild"), entry(1, "grey", "A-1", "retest"),
+    ]  # fmt: skip
+    assert [one.id for one in open_jobs(latest_first)] == [4, 1]
 
 
 def test_the_next_test_is_a_file_to_follow(desk: Desk) -> None:

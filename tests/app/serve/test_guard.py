@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import gzip
 import io
 import zipfile
@@ -11,6 +12,7 @@ from pathlib import Path
 import httpx
 import pytest
 
+from dampkit.app.serve import guard
 from dampkit.app.serve.door import GUESSES, PAUSE_S
 from dampkit.app.serve.drafts import MOST_PHOTOS, MOST_RECORDS
 from dampkit.app.serve.guard import BODY, Names, cookie_header
@@ -51,10 +53,25 @@ def test_every_form_needs_the_token_of_its_session(desk: Desk, workers: Workers)
     work = desk.begun("low_oil.csv")
     other = Desk(desk.house)
     other.get("/")
-    forms = ["/begin", "/take", "/card", "/bench", "/book/1/beside", "/book/1/put-right"]
+    forms = ["/begin", "/try", "/side-by-side", "/take", "/card", "/bench", "/bench/check", "/workshop"]
+    forms += [f"/exchange/{what}" for what in ("in", "out", "check")]
+    forms += [f"/book/1/{what}" for what in ("beside", "put-right", "sign", "work")]
     forms += [
         f"{work}/{step}"
-        for step in ("record", "unit", "car", "inspection", "keep", "more", "remove", "leave-out", "leave-out-photo")
+        for step in (
+            "record",
+            "unit",
+            "car",
+            "inspection",
+            "costs",
+            "stock",
+            "keep",
+            "check",
+            "more",
+            "remove",
+            "leave-out",
+            "leave-out-photo",
+        )
     ]
     forms += [f"{work}/unit/card", f"{work}/unit/library"]
     for path in forms:
@@ -110,6 +127,20 @@ def test_more_than_may_be_sent_is_refused_before_and_while_it_comes(
     assert BODY.variable in answer.text
     for length in ("-1", "1e3", "ten"):
         assert code_of(desk.ask("POST", "/begin", content=b"", headers={**headers, "content-length": length})) == 413
+
+
+def test_what_stops_coming_is_not_waited_for(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(guard, "STALLED_S", 0.05)
+    desk.get("/")
+
+    async def stalled() -> AsyncIterator[bytes]:
+        yield b'--x\r\ncontent-disposition: form-data; name="records"; filename="a"\r\n\r\n'
+        await asyncio.sleep(3600)
+
+    headers = {"origin": HERE, "content-type": "multipart/form-data; boundary=x"}
+    answer = desk.ask("POST", "/begin", content=stalled(), headers=headers)
+    assert code_of(answer) == 408
+    assert "It stopped coming" in answer.text
 
 
 def test_no_more_files_than_a_test_has(desk: Desk) -> None:

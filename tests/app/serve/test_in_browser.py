@@ -14,7 +14,9 @@ from typing import Any
 import pytest
 
 from dampkit.store.book import book_at
-from tests.app.serve.desk import SAMPLES
+from tests.app.serve.desk import SAMPLES, Tablet
+from tests.app.serve.test_shelves import kept_entry, table_begun, with_bench
+from tests.app.serve.test_side_by_side import table
 from tests.report.browsing import Visit, broken_rules
 
 pytestmark = pytest.mark.slow
@@ -190,6 +192,54 @@ def test_the_book_and_the_library_can_be_read_by_everyone(browser: Any, axe: str
             seen.is_good(axe)
 
 
+def test_what_stands_beside_the_tests_can_be_read_by_everyone(browser: Any, axe: str, running: Running) -> None:
+    """Bench, work sheet, workshop, costs, stock, drawings, copies: filled in, empty, and with something wrong."""
+    with Tablet(running.address) as tablet:
+        with_bench(tablet)
+        number = kept_entry(tablet, serial="B-1")
+        work = table_begun(tablet)
+        tablet.send(f"{work}/record/card", {"card": "bench 1"})
+        tablet.get(f"{work}/verdict")
+    with seen_by(browser) as seen:
+        page = seen.page
+        for path in (
+            f"/book/{number}/work",
+            f"{work}/keep",
+            f"{work}/costs",
+            f"{work}/stock",
+            "/exchange",
+            "/card?kind=bench&name=bench+1",
+        ):
+            page.goto(running.address + path)
+            seen.is_good(axe)
+        page.goto(f"{running.address}/bench?name=bench+1")
+        page.click("#calibrate")
+        page.fill("[name='calibration.force']", "0 0,4\n20 196,3 5")
+        page.click("text=Keep the calibration")
+        page.wait_for_selector(".error")
+        assert broken_rules(Visit(page), axe) == []  # a reload would send the form once more
+        seen.said.clear()  # the browser's own word on the answer, and axe's styles
+        page.goto(f"{running.address}/bench?name=bench+1")
+        page.click("#calibrate")
+        page.fill("[name='calibration.by']", "made-up fitter")
+        page.fill("[name='calibration.force']", "0 0,4\n20 196,3\n50 490,5")
+        page.click("text=Keep the calibration")
+        page.wait_for_selector("text=not held against anything")
+        seen.is_good(axe)
+        page.goto(f"{running.address}/workshop")
+        page.fill("[name='workshop.name']", "Made-up Damper Works")
+        page.locator("#mark").set_input_files(
+            {"name": "mark.png", "mimeType": "image/png", "buffer": page.screenshot()}
+        )
+        page.click("text=Keep it")
+        page.wait_for_selector(".letterhead img")
+        seen.is_good(axe)
+        page.goto(f"{running.address}/exchange")
+        with page.expect_download() as download:
+            page.click("text=Copy of the whole book")
+        assert Path(download.value.path()).read_bytes().startswith(b"SQLite format 3")
+
+
 def test_the_whole_way_without_scripts(browser: Any, running: Running) -> None:
     with seen_by(browser, java_script_enabled=False) as seen:
         page = seen.page
@@ -207,6 +257,37 @@ def test_the_whole_way_without_scripts(browser: Any, running: Running) -> None:
         page.click("button[value=keep]")
         page.wait_for_url("**/book/*")
         page.wait_for_selector("#verdict")
+
+
+def test_two_clicks_from_the_start_to_the_verdict_on_the_sample(browser: Any, axe: str, running: Running) -> None:
+    """Asked are six at most."""
+    with seen_by(browser) as seen:
+        page = seen.page
+        page.goto(running.address)
+        seen.is_good(axe)
+        page.click("text=Try it with a made-up test")
+        page.wait_for_selector(".answer:text-is('Ready: 8 stages found.')")
+        page.click("text=Straight to the verdict")
+        page.wait_for_selector("#verdict")
+        assert "Rebuild" in page.inner_text("#verdict")
+
+
+def test_tests_side_by_side_can_be_read_by_everyone(browser: Any, axe: str, running: Running) -> None:
+    with seen_by(browser) as seen:
+        page = seen.page
+        page.goto(running.address)
+        files = [
+            {"name": f"click{n}.csv", "mimeType": "text/csv", "buffer": table(share)}
+            for n, share in ((0, 1.0), (4, 0.7))
+        ]
+        page.locator("#records").set_input_files(files)
+        page.click("#begin-form > button")
+        page.click("text=side by side")
+        seen.is_good(axe)
+        page.check("[value=settings]")
+        page.click("text=Hold them side by side")
+        page.wait_for_selector("#verdict")
+        seen.is_good(axe)
 
 
 def test_two_browsers_see_what_the_bench_writes(browser: Any, running: Running) -> None:
