@@ -72,7 +72,7 @@ def analyse(
     return analyse_job(run, Job.load(None, damper, vehicle, inspection, costs, stock))
 
 
-def analyse_job(run: Run | Points | Test, job: Job) -> Result:
+def analyse_job(run: Run | Points | Test, job: Job, *, ride: bool = True) -> Result:
     """As `analyse`, with everything declared as one object; its bench is the one that the run was read with.
 
     Parameters
@@ -81,6 +81,8 @@ def analyse_job(run: Run | Points | Test, job: Job) -> Result:
         As `read_run` or `read_test` gives it.
     job
         What was declared; see `Job.load`.
+    ride
+        Whether the vehicle's ride is worked out, too.
 
     Returns
     -------
@@ -114,7 +116,7 @@ def analyse_job(run: Run | Points | Test, job: Job) -> Result:
     # what is expected of a known-good unit is worked out as it is asked for
     test = UnderTest(measured, unit, job.damper)
     diagnosis = diagnose(test)
-    return worded(conclude(test, diagnosis, _needs(measured, job, unit), job))
+    return worded(conclude(test, diagnosis, _needs(measured, job, unit, ride), job))
 
 
 def curves(run: Run | Test) -> Curves:
@@ -281,7 +283,7 @@ def _measured(run: Run | Points | Test | Curves) -> Curves | Points:
     return run if isinstance(run, Curves) else measured_of(run)
 
 
-def _needs(measured: Curves | Points, job: Job, unit: Unit) -> VehicleNeeds | None:
+def _needs(measured: Curves | Points, job: Job, unit: Unit, ride: bool) -> VehicleNeeds | None:
     """Without a vehicle, or of a unit that damps no wheel, the room that works out its needs is not even imported."""
     from dampkit.damper.kinds import facts_of
 
@@ -289,4 +291,4 @@ def _needs(measured: Curves | Points, job: Job, unit: Unit) -> VehicleNeeds | No
         return None
     from dampkit.needs.vehicle_needs import vehicle_needs
 
-    return vehicle_needs(measured, job.vehicle, unit, ride=job.ride)
+    return vehicle_needs(measured, job.vehicle, unit, ride=ride)

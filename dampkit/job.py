@@ -38,7 +38,7 @@ OF_ONE_UNIT = ("inspection",)  # a file of this kind is never shared by the logs
 
 @dataclass(frozen=True)
 class Job:
-    """What was declared, checked; None where it was not. `ride`: whether the vehicle's ride is worked out, too.
+    """What was declared, checked; None where it was not.
 
     Examples
     --------
@@ -53,7 +53,6 @@ class Job:
     inspection: InspectionSpec | None = None
     costs: CostSpec | None = None
     stock: Stock | None = None
-    ride: bool = True
 
     @classmethod
     def load(

@@ -112,7 +112,7 @@ def test_a_model_of_another_kind_is_refused() -> None:
 
 FIXED = {  # as published; more may be added behind, none of these dropped, renamed or moved
     "analyse": "run damper vehicle inspection costs stock",
-    "analyse_job": "run job",
+    "analyse_job": "run job ride",
     "batch": "tests bench damper vehicle processes",
     "compare": "tests bench damper vehicle allow_percent before_after",
     "curves": "run",

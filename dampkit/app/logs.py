@@ -8,7 +8,7 @@ import json
 import os
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
 import dampkit
@@ -77,7 +77,8 @@ class Plan:
     """Goes through the tests once, notes each in `place`, and gives those whose work is still to be done.
 
     `named` are the TOML files for logs that have none of their own. `seen` holds the keys met so far: logs with the same bytes and settings are worked on once. `send` puts the bytes of
-    each log into its task, for workers that cannot read this machine's files; `ride` as of a `Job`.
+    each log into its task, for workers that cannot read this machine's files; `ride` has the
+    vehicle's ride worked out, too.
     """
 
     tests: Sequence[tuple[Path, ...]]
@@ -111,13 +112,13 @@ def plan_one(logs: tuple[Path, ...], named: JobFiles, send: bool, ride: bool = T
         beside = named.beside(logs[0])
         hashed = [_hashed(log, send) for log in logs]
         hashes = tuple(sha256 for sha256, _ in hashed)
-        job = replace(beside.load(), ride=ride)
+        job = beside.load()
         settings = read_settings(beside).sha256 + ("" if ride or job.vehicle is None else " without ride")
         key = key_of(" ".join(hashes), settings, dampkit.__version__)
     except DampkitError as error:
         return Planned(name, None, tuple(error.lines()), error.exit_status, tuple(more)), None
     data = tuple(content or b"" for _, content in hashed) if send else None
-    return Planned(name, key, more=tuple(more)), Task(name, logs, key, hashes, data, job)
+    return Planned(name, key, more=tuple(more)), Task(name, logs, key, hashes, data, job, ride)
 
 
 def _matching(name: str) -> list[Path]:

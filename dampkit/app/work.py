@@ -26,6 +26,7 @@ class Task:
     hashes: tuple[str, ...]
     data: tuple[bytes, ...] | None
     job: Job
+    ride: bool = True
 
     @property
     def sha256(self) -> str:
@@ -38,7 +39,7 @@ def analyse_task(task: Task) -> Outcome:
         test = read_test(_records(task), task.job.bench)
         if tuple(file.sha256 for file in test.files) != task.hashes:
             return failed(task, "a file changed while it was being read; run the batch again")
-        return Outcome(task.key, task.sha256, 0, analyse_job(test, task.job).to_dict())
+        return Outcome(task.key, task.sha256, 0, analyse_job(test, task.job, ride=task.ride).to_dict())
     except DampkitError as error:
         return Outcome(task.key, task.sha256, error.exit_status, error=tuple(error.lines()))
     except Exception as error:

@@ -21,7 +21,7 @@ from dampkit.needs.springs.figures import Fact
 class VehicleNeeds:
     """One unit at one corner. `modes` are undamped; `need` is None where no target ratio is declared.
 
-    `ride` is None where a direction of the unit has no fit, without a unit, or where nobody asked for it.
+    `ride` is None where a direction of the unit has no fit, without a unit, or where nobody `asked`.
     """
 
     corner: Corner
@@ -30,6 +30,7 @@ class VehicleNeeds:
     need: Need | None
     facts: tuple[Fact, ...] = ()
     ride: RideCheck | None = None
+    asked: bool = True
 
 
 def vehicle_needs(
@@ -45,7 +46,7 @@ def vehicle_needs(
         ratios = point_ratios(unit, corner)
     else:
         ratios = stage_ratios(measured.loops, corner, unit.taken_out, measured.run)
-    return VehicleNeeds(corner, corner.modes(), ratios, need, facts(vehicle), rides)
+    return VehicleNeeds(corner, corner.modes(), ratios, need, facts(vehicle), rides, ride)
 
 
 def bare(vehicle: VehicleSpec) -> VehicleNeeds:

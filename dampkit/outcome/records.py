@@ -174,7 +174,7 @@ def _left_out(spec: DamperSpec | None, needs: VehicleNeeds | None, job: Job) -> 
         yield "No vehicle was given, so there is no damping ratio and no force that the vehicle needs."
     elif needs.need is None:
         yield "The vehicle has no target damping ratio, so there is no band that it needs."
-    if needs is not None and not job.ride:
+    if needs is not None and not needs.asked:
         yield "The ride was not asked for."
     elif needs is not None and needs.ride is None:
         yield "A direction of the unit has no curve, so there is no ride."

@@ -24,7 +24,7 @@ PLACE = Path(__file__).parents[2] / "reports" / "growth.html"
 STYLE = Path(dampkit.report.__file__).parent / "templates" / "page.css"
 ROWS = (100_000, 300_000, 1_000_000, 2_000_000, 4_000_000, 8_000_000)
 LOGS = (10, 30, 100, 300, 1_000, 3_000, 10_000)
-BOOK = (1_000, 3_000, 10_000, 30_000, 100_000)
+BOOK = (2_000, 5_000, 10_000, 30_000, 100_000)
 FEW = 4  # sizes of each in a few minutes
 ROUNDS = 3
 MILLION, CORE_HOUR_PRICE = 1_000_000, 0.05
@@ -87,13 +87,14 @@ class Series:
 
     @property
     def picture(self) -> str:
-        x, y = np.array(self.sizes, dtype=np.float64), np.array(self.cost)
+        many, word = (1e6, "million ") if self.sizes[-1] >= 1e6 else (1.0, "")
+        x, y = np.array(self.sizes) / many, np.array(self.cost)
         line = Line("in proportion to the largest", np.array([0.0, x[-1]]), np.array([0.0, y[-1]]), "muted", "dash")
         alt = (
             f"{self.cost_of} against {self.of}, {number(y[0])} to {number(y[-1])} {self.unit}, beside a straight line."
         )
         layers = (line, Points("measured", x, y, "curve"))
-        return svg(Picture(self.id, self.title, alt, Axis(self.of), Axis(self.cost_of, self.unit), layers))
+        return svg(Picture(self.id, self.title, alt, Axis(word + self.of), Axis(self.cost_of, self.unit), layers))
 
 
 def rows_of_a_log(folder: Path, sizes: Sequence[int]) -> tuple[Series, Series]:
