@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, cast
@@ -71,7 +70,7 @@ class Valve:
         return root * root + self.loss * v * v, stiffness + 2 * self.loss * v, gradient
 
     def columns(self, **columns: float | Array) -> Valve:
-        """The valve with a column in the place of some numbers: valves of one kind side by side, as in `stacked`."""
+        """The valve with a column in the place of some numbers: valves side by side, all with a blow-off or none, a row each."""
         changed: dict[str, Any] = {**columns}
         return replace(self, **changed)
 
@@ -162,17 +161,6 @@ def _every(holds: bool | Mask) -> bool:
 
 def _finite(x: float | Array) -> bool:
     return math.isfinite(x) if isinstance(x, float) else _every(np.isfinite(x))
-
-
-def stacked(valves: Sequence[Valve]) -> Valve:
-    """Valves of one kind as one, a row each: their forces at speeds of shape (N,) have the shape (len(valves), N).
-
-    Of one kind: all with a blow-off that has a stop, all with one that has none, or all without.
-    """
-    first = valves[0]
-    differ = [name for name in PARAMETERS if any(getattr(v, name) is not getattr(first, name) for v in valves)]
-    columns = {name: [np.atleast_1d(getattr(valve, name)) for valve in valves] for name in differ}
-    return first.columns(**{name: np.stack(np.broadcast_arrays(*values)) for name, values in columns.items()})
 
 
 @dataclass(frozen=True)

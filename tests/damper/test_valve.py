@@ -9,7 +9,7 @@ import fluids
 import numpy as np
 import pytest
 
-from dampkit.damper.valve import LIFT_AT_N, PARAMETERS, Valve, stacked
+from dampkit.damper.valve import LIFT_AT_N, PARAMETERS, Valve
 
 RHO = 860.0
 AREA = math.pi / 4 * (0.030**2 - 0.012**2)  # bore 30, rod 12 mm
@@ -118,6 +118,7 @@ def test_valves_side_by_side_have_the_forces_of_each(kind: dict[str, float]) -> 
     first = Valve(leak=1e-5, bleed=0.003, loss=20.0, **kind)
     others = [replace(first, leak=4e-5), replace(first, bleed=0.006), replace(first, lift_rate=2 * first.lift_rate)]
     speeds = np.array([0.0, 0.02, 0.1, 0.4, 1.1])
-    together = stacked([first, *others]).force(speeds)
-    for valve, forces in zip([first, *others], together, strict=True):
+    every = [first, *others]
+    together = first.columns(**{p: np.array([[getattr(v, p)] for v in every]) for p in ("leak", "bleed", "lift_rate")})
+    for valve, forces in zip(every, together.force(speeds), strict=True):
         np.testing.assert_allclose(forces, valve.force(speeds), rtol=1e-12)
