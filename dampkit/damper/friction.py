@@ -156,7 +156,7 @@ def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass
     is what rubs so slow. Else the bracket with the fit's value inside, where it is narrow and does not reach zero.
     """
     loose = np.inf if bounds.bracket_n is None else 0.5 * (bounds.bracket_n[1] - bounds.bracket_n[0])
-    if slow_pass and fitted is not None and fitted.half_width <= loose:
+    if slow_pass and fitted is not None and _within(fitted, bounds.at_most_n) < loose:
         value = min(fitted.value, bounds.at_most_n)
         half = float(np.hypot(fitted.half_width, SLOW_DOUBT * value))
         low, high = (min(fitted.value + side * half, bounds.at_most_n) for side in (-1, 1))
@@ -168,6 +168,11 @@ def friction_estimate(bounds: FrictionBounds, fitted: Estimate | None, slow_pass
     half = 0.5 * (high - low)
     narrow = half <= max(NARROW_SHARE * 0.5 * (low + high), NARROW_N)
     return Estimate(value, low, high) if narrow and low > 0 else None
+
+
+def _within(fitted: Estimate, at_most_n: float) -> float:
+    """Half the width that the bounds leave of an estimate."""
+    return 0.5 * (min(fitted.high, at_most_n) - max(fitted.low, 0.0))
 
 
 def _one_stage(width: HalfWidth) -> tuple[float, float] | None:
