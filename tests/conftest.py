@@ -20,7 +20,7 @@ from hypothesis import settings
 settings.register_profile("any machine", deadline=None)  # a slow example is no fault
 settings.load_profile("any machine")
 
-SHARE = 8  # one in so many of the slow tests runs unless more is asked for
+SHARE = 16  # one in so many of the slow tests runs unless more is asked for
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

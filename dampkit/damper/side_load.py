@@ -9,8 +9,10 @@ from dampkit.bench.described import described
 from dampkit.bench.run import Quality
 from dampkit.damper.kinds import CARRY_SIDE_LOAD
 
-SIDE_LOAD_NOT_TOLD, NO_SIDE_LOAD = "side_load_not_told", "no_side_load"
-SIDE_LOAD_OPEN = (SIDE_LOAD_NOT_TOLD, NO_SIDE_LOAD)  # what it rubs under the wheel's side load is not established
+SIDE_LOAD_OPEN = SIDE_LOAD_NOT_TOLD, _ = (
+    "side_load_not_told",
+    "no_side_load",
+)  # what it rubs under the wheel's side load is not established
 
 
 class Strut(Declared):
@@ -47,11 +49,11 @@ def strut_notes(duty: str, strut: Strut | None) -> list[Quality]:
             "Whether a side load pressed on the strut's rod is not told, so its friction is held to what is published for"
             " one with side load. State it in the damper file: [strut] side_load_n, 0 where the bench pulls straight."
         )
-        return [Quality(SIDE_LOAD_NOT_TOLD, "note", why, "declare")]
+        return [Quality("side_load_not_told", "note", why, "declare")]
     if strut.side_load_n == 0:
         why = (
             "The strut was pulled straight. In the car the wheel presses its rod sideways, and a dry guide or bush rubs only"
             " then: friction in the car is not established. Test it with a side load of 300 to 1200 N across the rod."
         )
-        return [Quality(NO_SIDE_LOAD, "note", why)]
+        return [Quality("no_side_load", "note", why)]
     return []

@@ -150,6 +150,7 @@ def best_of_scipy(joint: JointFit, starts: int, rng: np.random.Generator) -> flo
     return min(sums)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_sound_units_settle_at_an_optimum_no_worse_than_scipys(kind: Kind) -> None:
     """A quick few; the many are in the slow test below."""

@@ -16,6 +16,7 @@ from dampkit.virtual.units import random_unit
 UNITS = 10
 
 
+@pytest.mark.slow
 def test_friction_holds_within_its_interval_on_a_bench_of_eight_bits() -> None:
     """Made-up twin tubes; 5 kN over 256 steps of 19.5 N, noise of 1 N: far too little to wash the steps out.
 

@@ -68,6 +68,7 @@ def test_there_and_back_is_where_it_began() -> None:
     assert back.bleed == pytest.approx(valve.bleed)
 
 
+@pytest.mark.slow
 def test_a_sound_unit_tested_hot_is_not_out_of_its_cold_reference() -> None:
     """Made-up monotube with much clearance, tested at 65 degC, held against what it reads at 20."""
     leaky = replace(MONOTUBE, rebound=replace(MONOTUBE.rebound, leak_m3_s_pa=2 * MONOTUBE.rebound.leak_m3_s_pa))

@@ -121,6 +121,8 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
                rebound=replace(R, bleed=1.3 * R.bleed), compression=replace(C, bleed=1.3 * C.bleed))  # fmt: skip
     yield case("leaks from the first stage and loses work as well", "internal_leak", "internal_leak",
                rebound=leaks, fades=0.15, warms_k=8.0)  # fmt: skip
+    yield case("leaks beside air of which a millimetre clears, which takes nothing at mid-stroke", "internal_leak",
+               "internal_leak", rebound=leaks, clears_mm={"rebound": 1.0})  # fmt: skip
     yield case("weak blow-off by a narrow tolerance", "weak_blowoff", "weak_blowoff",
                rebound=BLOWN(R, 0.8), tolerance_percent=6.0)  # fmt: skip
     yield case("changed over, but alike within tolerance", "valves_swapped",

@@ -81,6 +81,7 @@ def test_without_a_probe_the_temperature_is_estimated_and_a_warm_up_is_asked_for
         assert ((np.array(side.low_n) <= true) & (true <= np.array(side.high_n)))[1:].all()
 
 
+@pytest.mark.slow
 def test_over_a_wide_span_nothing_is_moved_by_one_law() -> None:
     """The probe says that the log spans 50 K: only what was read within 5 K of 20 degC stands."""
     run = run_at(MONOTUBE, 20.0)

@@ -44,6 +44,7 @@ def put_back(stacked: bool) -> tuple[Plant, tuple[RestoreRecord, ...]]:
     return unit, result.restore
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("stacked", [False, True])
 def test_the_unit_is_put_back_as_a_whole(stacked: bool) -> None:
     """The bleed at fault first, as it was put into the plant; and the stiffness that no fault names is taken back too.

@@ -99,6 +99,7 @@ def test_parts_go_into_the_plant() -> None:
     assert replace(made, rebound=MONOTUBE.rebound) == MONOTUBE
 
 
+@pytest.mark.slow
 def test_a_unit_too_stiff_for_its_car_comes_to_its_target_ratio(tmp_path: Path) -> None:
     """The ratio that was predicted is the one that the changed unit then has, within both intervals and the work."""
     sample = next(s for s in SAMPLES if s.name == "sound_monotube")

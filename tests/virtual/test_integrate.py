@@ -216,6 +216,7 @@ def test_gas_force_rises_along_the_stroke_by_the_polytropic_law() -> None:
     assert force == pytest.approx(-(pressure - ATMOSPHERE_PA) * rod, abs=0.15)
 
 
+@pytest.mark.slow
 def test_halving_the_step_quarters_the_error() -> None:
     time_s = np.linspace(0.0, SHORT.duration_s, 3001)
 
