@@ -38,7 +38,7 @@ def render_work(shown: BeforeAfter, photos: Sequence[Shown] = (), head: Letterhe
         (
             f"{MEASURES[name].title} ({MEASURES[name].unit})",
             with_interval(shown.before_measures.get(name), ""),
-            with_interval(shown.after_measures.get(name), ""),
+            with_interval(shown.after_measures.get(name), "") if shown.after else "-",
         )
         for name in names
     ]
