@@ -18,7 +18,7 @@ from dampkit.bench.sense import doubt
 from dampkit.bench.template import KIND_KEYS, Blank
 from dampkit.bench.toml_errors import Written, problems_of
 from dampkit.bench.written import written_into
-from dampkit.job import model_of
+from dampkit.job import MODELS, model_of
 from dampkit.outcome.published import NAMES, keys
 from dampkit.store.bench_record import CalibrationSpec
 from dampkit.store.build_record import WorkSpec
@@ -26,7 +26,7 @@ from dampkit.store.build_record import WorkSpec
 Place = tuple[str, ...]
 LONGEST = 2000  # letters of one answer
 SHEETS: dict[str, Any] = {"calibration": CalibrationSpec, "work": WorkSpec}  # what is kept with a bench or an entry
-MUST_SAY = "bench"  # of the others an empty one says nothing wrong
+OPTIONAL = tuple(kind for kind in MODELS if kind != "bench")  # with nothing filled in there is nothing wrong
 
 
 @dataclass(frozen=True)
@@ -246,7 +246,7 @@ def _at_field(place: tuple[str | int, ...], known: frozenset[str]) -> tuple[str,
 def _wrong(file: str, data: Mapping[str, Any], text: str) -> tuple[dict[str, str], tuple[str, ...]]:
     """What the model has against it, by the name of the field; and what belongs to none."""
     model = SHEETS.get(file) or model_of(file)
-    if not text and file != MUST_SAY:
+    if not text and file in OPTIONAL:
         return {}, ()
     try:
         model.model_validate(data)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from starlette.responses import Response
@@ -32,7 +33,7 @@ def work_page(asked: Asked, form: Form | None = None) -> Response:
         "number": number,
         "body": in_frame(render_work(both)),
         "passed": None if passed is None else (passed[0], list(work_lines(passed[1].work))),
-        "form": form or form_of(sheet(WORK, worked.sheet.text if worked else ""), WORK),
+        "form": form or replace(form_of(sheet(WORK, worked.sheet.text if worked else ""), WORK), wrong=False),
         "who": last_person(asked),
         "today": date.today().isoformat(),
     }
