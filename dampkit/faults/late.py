@@ -36,10 +36,8 @@ GROWS_MM = 0.5  # standard uncertainty of a growth with speed
 DELAY_S = TAKEN_OUT["delay_s"]  # no bench's force channel lags by more; travel in that time is the bench's
 RISES_LIMIT = 1.0 - TAKEN_UP  # of the valve's force missing at mid-stroke: it has not taken up there
 RISES_ERROR = 0.04  # standard uncertainty of that share: law and reading; own
-AFTER_LIMIT, AFTER_ERROR = (
-    0.2,
-    0.04,
-)  # of made-up units: up to 0.19 of sound valves near their knee, 0.2 to 2 of gas; own
+AFTER_LIMIT = 0.2  # of made-up units: up to 0.19 of sound valves near their knee, 0.2 to 2 of gas; own
+AFTER_ERROR = 0.04  # standard uncertainty of that share: noise and a knee; own
 AFTER_SPEEDS = (0.85, 0.97)  # of the peak speed, on the way up to it and down from it; own
 CLEARS_LIMIT_MM = 1.0  # common practice, no source: up to 1 mm of lost motion is good, so a change by as much counts
 CLEARS_TOLD = 0.5  # standard uncertainty over the limit, up to which there is none where none is shown; own choice

@@ -21,6 +21,7 @@ BAND = 4.0  # standard deviations of the smoothed force within which it counts a
 OF_PEAK = 0.003  # of the peak force, at least: what a cell's resolution and drift leave; common practice
 BELOW_FRICTION = 0.5  # the band must be so much narrower than friction, or a void looks alike
 RESTS = 1.5  # bands from a level within which a sound unit's force rests at the ends of a stroke; own
+ROWS = 2  # of the log between which a fold draws straight lines, at a turn and at its end; own
 LEVELS = 41  # force levels tried for the common plateau, at most
 ALIKE = 0.5  # the shorter of the two travels over the longer one, at least; own
 ZERO_N = 12.0  # how far a cell's zero may be off its declared one; common practice, no source
@@ -118,9 +119,14 @@ def _hides_zero(test: UnderTest, loop: Loop, still: float) -> bool:
 
 
 def _blurred(loop: Loop) -> bool:
-    """Whether slack at its limit is over within the points that are averaged: a triangle's corner may be as short."""
-    x = loop.displacement_m
-    after = [np.roll(x, -int(at))[: SMOOTH + 1] for at in (np.argmax(x), np.argmin(x))]
+    """Whether slack at its limit is over within the points that are averaged and the rows that stand between points.
+
+    A triangle's corner may be as short, and a fast stroke at few rows a second.
+    """
+    x, stage = loop.displacement_m, loop.stage
+    points_a_row = x.size * stage.cycles / max(stage.stop - stage.start, 1)
+    seen = 1 + SMOOTH + int(np.ceil(ROWS * points_a_row))
+    after = [np.roll(x, -int(at))[:seen] for at in (np.argmax(x), np.argmin(x))]
     return max(float(np.ptp(piece)) for piece in after) > 1e-3 * PLAY_LIMIT_MM
 
 
@@ -160,14 +166,15 @@ def _untared(loop: Loop, static_n: float, step: float) -> Array:
 def _noise_n(loop: Loop, test: UnderTest) -> float:
     """Standard deviation of the smoothed force.
 
-    In a dry joint, which has no force between rest and sliding, rows far apart may lend their noise to several points
-    at once, and the band may be as wide as that asks; an oil damper's force comes through zero slowly.
+    Rows further apart than points lend their noise to several of them at once, so that it does not show from point to point.
+    Of an oil damper, whose force comes through zero slowly, what shows there counts too.
     """
-    if test.facts.oil:
-        return noise_n(loop, test.curves.run.force_resolution_n) / float(np.sqrt(SMOOTH))
     stage = loop.stage
     averaged = float(max(stage.cycles, SMOOTH * (stage.stop - stage.start) / loop.velocity_m_s.size))
-    return row_noise_n(test.curves.run, stage.start, stage.stop) / float(np.sqrt(averaged))
+    of_rows = row_noise_n(test.curves.run, stage.start, stage.stop) / float(np.sqrt(averaged))
+    if not test.facts.oil:
+        return of_rows
+    return max(of_rows, noise_n(loop, test.curves.run.force_resolution_n) / float(np.sqrt(SMOOTH)))
 
 
 def _masses_kg(test: UnderTest, *, sure: bool = False) -> tuple[float, ...]:

@@ -124,7 +124,7 @@ def _loop(m: Made, speed_m_s: float, index: int, out_m: float = 0.0) -> Loop:
     progress = _warmed(index, len(m.speeds_m_s))
     force = np.stack([_force(m, x, v, speed_m_s, _cleared(m, index, k), progress) for k in range(count)])
     warm = None if m.warms_k is None else 20.0 + m.warms_k * progress
-    stage = Stage(index, 0, made.POINTS, speed_m_s / (np.pi * made.STROKE_M), count, made.STROKE_M, warm)
+    stage = Stage(index, 0, count * made.POINTS, speed_m_s / (np.pi * made.STROKE_M), count, made.STROKE_M, warm)
     return Loop(stage, x, v, a, read_only(force), 1)
 
 

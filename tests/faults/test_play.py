@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dampkit.faults.play import _blurred, _inertia_open_n, play_measures
+from dampkit.faults.play import _blurred, _inertia_open_n, _noise_n, play_measures
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import Estimate, read_only
 from tests import made_loops as made
@@ -27,6 +27,34 @@ def test_a_triangle_turns_within_the_points_that_are_averaged() -> None:
     triangle = made.STROKE_M * (0.5 - 2.0 * np.abs(turns - 0.5))
     assert not _blurred(loop)
     assert _blurred(replace(loop, displacement_m=read_only(triangle)))
+
+
+@pytest.mark.parametrize(("rows", "blurred"), [(60, True), (90, True), (200, False), (1000, False)])
+def test_a_fast_stroke_at_few_rows_a_second_turns_between_them(rows: int, blurred: bool) -> None:
+    """Slack of 0.4 mm after the turn of a sine of 25 mm takes arccos(1 - 0.4 / 25) = 0.179 rad, of 200 rows 5.7.
+
+    Averaged are 5 points of 512, 0.061 rad, and two rows are drawn as straight lines: 0.14 rad of 90 rows, 0.063 of 200.
+    """
+    loop = test_of(Made()).moving[-1]
+    stage = replace(loop.stage, stop=loop.stage.start + rows * loop.stage.cycles)
+    assert _blurred(replace(loop, stage=stage)) is blurred
+
+
+@pytest.mark.parametrize("rows", [64, 128])
+def test_rows_further_apart_than_points_lend_their_noise_to_several(rows: int) -> None:
+    """Straight lines between rows hide the noise from point to point; over four cycles it is half of a row's."""
+    whole, noise_n, cycles = test_of(Made(cycles=4)), 8.0, 4
+    force = np.random.default_rng(rows).normal(0.0, noise_n, (cycles, rows))
+    phase = np.arange(made.POINTS) / made.POINTS
+    drawn = np.array([np.interp(phase, np.arange(rows) / rows, one, period=1.0) for one in force])
+    loop = whole.moving[1]
+    noisy = replace(
+        loop, stage=replace(loop.stage, stop=loop.stage.start + force.size), force_n=read_only(loop.force_n + drawn)
+    )
+    test = replace(
+        whole, measured=replace(whole.curves, run=replace(whole.curves.run, force_n=read_only(force.ravel())))
+    )
+    assert _noise_n(noisy, test) == pytest.approx(noise_n / cycles**0.5, rel=0.3)
 
 
 @pytest.mark.parametrize("kg", [0.5, 2.0])
