@@ -123,6 +123,7 @@ def planned(log: Path) -> Task:
     return task
 
 
+@pytest.mark.slow
 @pytest.mark.filterwarnings("ignore:.*multi-threaded:DeprecationWarning")  # what Python says of any fork
 @pytest.mark.parametrize("way", multiprocessing.get_all_start_methods())
 def test_a_worker_answers_the_same_however_its_process_is_started(way: str, tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ from tests.benchmarks.fuzz import fuzz
 SHORT = made_run(((5.0, 2),))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [1, 2])
 def test_damaged_logs_never_give_a_traceback(seed: int, tmp_path: Path) -> None:
     answers, offenders = fuzz(120, seed, tmp_path)

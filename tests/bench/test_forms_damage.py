@@ -9,6 +9,7 @@ import pytest
 from tests.benchmarks.fuzz_forms import fuzz_forms
 
 
+@pytest.mark.slow
 def test_damaged_records_of_every_form_are_read_or_refused(tmp_path: Path) -> None:
     answers, offenders = fuzz_forms(150, 5, tmp_path)
     assert not offenders, offenders[:3]

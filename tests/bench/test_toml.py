@@ -240,6 +240,7 @@ ANY_FILE = st.dictionaries(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None, derandomize=True)
 @given(st.sampled_from(list(MODELS)), ANY_FILE)
 def test_any_content_is_declared_or_refused_in_three_lines(kind: str, content: dict[str, Any]) -> None:

@@ -178,6 +178,7 @@ def test_optimum_against_eight_starts_of_scipy(kind: Kind) -> None:
     assert abs(float(np.median(friction))) < 0.005
 
 
+@pytest.mark.slow
 def test_the_cost_of_a_whole_fit_in_evaluations(monkeypatch: pytest.MonkeyPatch) -> None:
     """Residuals and Jacobians on all points, of a usual log: the bulk of the time. Regression data: 19 and 16 measured."""
     counts = {"residuals": 0, "jacobians": 0}

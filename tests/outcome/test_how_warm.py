@@ -64,6 +64,7 @@ def test_forces_at_20_degc_are_within_3_percent_and_nothing_is_found(unit: Plant
     assert result.faults == ()
 
 
+@pytest.mark.slow
 def test_without_a_probe_the_temperature_is_estimated_and_a_warm_up_is_asked_for() -> None:
     result = analyse_job(replace(run_at(MONOTUBE, 24.0), temperature_c=None), job_of(MONOTUBE))
     warmth = warmth_of(result)

@@ -59,6 +59,7 @@ def test_the_unit_is_put_back_as_a_whole(stacked: bool) -> None:
     assert [part.at_fault for part in restore] == [True, *(False for _ in restore[1:])]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("stacked", [False, True])
 def test_put_back_it_is_inside_its_window(stacked: bool) -> None:
     unit, restore = put_back(stacked)

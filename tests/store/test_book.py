@@ -19,6 +19,7 @@ from tests.store.made import LOG, made, new_book
 NOTE = Note("new seal", "made-up fitter", "2024-06-01T10:00:00")
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(log=st.binary(max_size=3000), serial=st.text(st.characters(codec="utf-8"), min_size=1, max_size=40))
 def test_a_log_of_any_bytes_comes_back_as_it_was(log: bytes, serial: str) -> None:

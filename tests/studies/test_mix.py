@@ -15,6 +15,7 @@ PLATEAUS = (
 )  # sound lever-arms on a triangle drive, whose blow-off force came out at the plateau of the top stage
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", PLATEAUS)
 def test_a_plateau_at_the_top_speed_makes_no_air_and_no_starving(number: int) -> None:
     run = plan(number + 1, 0, SEED)[number]

@@ -94,6 +94,7 @@ def test_the_other_forms_of_test_are_remade_byte_for_byte() -> None:
             assert (FOLDER / name).read_bytes() == content, name
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sample", FORM_SAMPLES, ids=lambda s: s.name)
 def test_every_other_form_as_shipped_holds_the_same_stages(sample: FormSample) -> None:
     """Peak speeds that the programme was run at; 1 % for noise and the coarse rows."""

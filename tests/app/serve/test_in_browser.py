@@ -78,6 +78,7 @@ class Seen:
 
     def is_good(self, axe: str) -> None:
         """Nothing too wide, too small to touch, or against the guidelines, in light and dark; nothing complained of."""
+        self.page.wait_for_load_state()
         assert self.said == []
         for width, height in SIZES:
             self.page.set_viewport_size({"width": width, "height": height})
