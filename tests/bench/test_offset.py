@@ -55,11 +55,14 @@ def decisions(run: Run) -> dict[str, Any]:
     }
 
 
+@pytest.mark.parametrize("offsets_n", [(50.0, -300.0), pytest.param((-50.0, 300.0), marks=pytest.mark.slow)])
 @pytest.mark.parametrize(("kind", "code", "signs"), CASES)
-def test_an_offset_of_the_force_changes_no_decision(tmp_path: Path, kind: Kind, code: str, signs: str) -> None:
+def test_an_offset_of_the_force_changes_no_decision(
+    tmp_path: Path, kind: Kind, code: str, signs: str, offsets_n: tuple[float, float]
+) -> None:
     log = logs(kind)[code]
     plain = read(tmp_path, log, signs=SIGNS[signs], zero={})
-    for offset_n in (50.0, -50.0, 300.0, -300.0):
+    for offset_n in offsets_n:
         run = read(tmp_path, replace(log, force_n=log.force_n + offset_n), signs=SIGNS[signs], zero={})
         assert decisions(run) == decisions(plain)
         moved = run.force_n - plain.force_n
