@@ -158,6 +158,7 @@ def _housed(wish: Wish, drafts: Drafts, port: int) -> Iterator[House]:
     finally:
         if house.watched is not None:
             house.watched.close()
+        house.copies.close()
         house.workers.close()
 
 
