@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import threading
 import tracemalloc
+from collections.abc import Callable
 from concurrent.futures import Future
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -63,9 +64,8 @@ def test_a_long_copy_says_how_far_it_is_and_is_saved_when_it_is_ready(desk: Desk
 def test_a_copy_may_take_longer_than_an_analysis_and_copies_wait_for_each_other() -> None:
     assert LONG.seconds.most > 3600
     told: list[str] = []
-    begun = threading.Event()
     hands = Hands()
-    made = Copies(lambda: Path(f"aside-{len(hands.works)}"), lambda what: (told.append(what), begun.set())[0])
+    made = Copies(lambda: Path(f"aside-{len(hands.works)}"), told.append)
     made.workers = hands  # type: ignore[assignment]
     waiting = [made.begin(lambda *_: {}) for _ in range(MOST_WAITING)]
     with pytest.raises(BadSettings, match="wait until one of them is done"):
@@ -101,12 +101,13 @@ def test_a_big_book_takes_no_more_memory_than_a_small_one(
     for entries, said in ((FEW, {"job": "few"}), (MANY, {})):
         place = tmp_path / str(entries)
         place.mkdir()
-        for name, work in {
-            "out": lambda to=place, of=said: write_out(str(to), str(desk.house.book), "a.zip", of),
-            "in": lambda to=place: read_in(str(to), str(to / "other.sqlite"), "a.zip", "x"),
-        }.items():
+        works: dict[str, Callable[[], Any]] = {
+            "out": partial(write_out, str(place), str(desk.house.book), "a.zip", said),
+            "in": partial(read_in, str(place), str(place / "other.sqlite"), "a.zip", "x"),
+        }
+        for name, work in works.items():
             tracemalloc.start()
-            work()  # type: ignore[no-untyped-call]
+            work()
             peaks[name, entries] = tracemalloc.get_traced_memory()[1]
             tracemalloc.stop()
             assert (place / "progress").read_text() == f"{entries} {entries}"
