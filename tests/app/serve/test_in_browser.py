@@ -236,8 +236,11 @@ def test_what_stands_beside_the_tests_can_be_read_by_everyone(browser: Any, axe:
         page.wait_for_selector(".letterhead img")
         seen.is_good(axe)
         page.goto(f"{running.address}/exchange")
+        page.click("text=Copy of the whole book")
+        page.wait_for_selector("text=Save copy-")
+        seen.is_good(axe)
         with page.expect_download() as download:
-            page.click("text=Copy of the whole book")
+            page.click("text=Save copy-")
         assert Path(download.value.path()).read_bytes().startswith(b"SQLite format 3")
 
 
@@ -289,6 +292,63 @@ def test_tests_side_by_side_can_be_read_by_everyone(browser: Any, axe: str, runn
         page.click("text=Hold them side by side")
         page.wait_for_selector("#verdict")
         seen.is_good(axe)
+
+
+def sweep_begun(page: Any, running: Running) -> None:
+    """Three records whose names do not say their settings, to be held side by side."""
+    page.goto(running.address)
+    files = [
+        {"name": f"{name}.csv", "mimeType": "text/csv", "buffer": table(share) + f"\n# {name}\n".encode()}
+        for name, share in (("soft", 1.0), ("middle", 0.8), ("hard", 0.6))
+    ]
+    page.locator("#records").set_input_files(files)
+    page.click("#begin-form > button")
+    page.click("text=side by side")
+
+
+def test_records_are_dragged_onto_the_clicks_of_an_adjuster(browser: Any, axe: str, running: Running) -> None:
+    """Dragged, tapped and by keyboard; each is the number in its field, which is what is sent."""
+    record, slot = '.sweep [draggable]:text-is("{}.csv")', '.slots li:has(> button:text-is("{}"))'
+    with seen_by(browser) as seen:
+        page = seen.page
+        sweep_begun(page, running)
+        assert not page.is_visible("#sweep")
+        page.check("[value=settings]")
+        page.drag_and_drop(record.format("soft"), slot.format(0))
+        page.drag_and_drop(record.format("middle"), slot.format(9))
+        page.drag_and_drop(record.format("middle"), slot.format(4))  # once more, from where it lies
+        page.click(record.format("hard"))
+        page.click(slot.format(7) + " > button:first-child")
+        assert page.input_value("[data-record='hard.csv']") == "7"
+        page.drag_and_drop(record.format("hard"), ".tray")
+        assert page.input_value("[data-record='hard.csv']") == ""
+        page.focus(record.format("hard"))
+        page.keyboard.press("Enter")
+        page.focus(slot.format(8) + " > button:first-child")
+        page.keyboard.press("Enter")
+        assert page.evaluate("document.activeElement.textContent") == "hard.csv"
+        names = ("soft", "middle", "hard")
+        assert [page.input_value(f"[data-record='{name}.csv']") for name in names] == ["0", "4", "8"]
+        page.fill("[data-record='hard.csv']", "8,5")  # the field shows in the row, a step between too
+        assert page.is_visible(slot.format("8.5") + " >> text=hard.csv")
+        assert seen.said == []
+        page.click("text=Hold them side by side")
+        page.wait_for_selector("#verdict")
+        page.click("summary:has-text('Which tests')")
+        assert [page.input_value(f"[data-record='{name}.csv']") for name in names] == ["0", "4", "8,5"]
+        seen.is_good(axe)
+
+
+def test_the_settings_are_typed_where_there_are_no_scripts(browser: Any, running: Running) -> None:
+    with seen_by(browser, java_script_enabled=False) as seen:
+        page = seen.page
+        sweep_begun(page, running)
+        page.check("[value=settings]")
+        assert not page.is_visible("#sweep")
+        for name, at in (("soft", "0"), ("middle", "4"), ("hard", "8")):
+            page.fill(f"[data-record='{name}.csv']", at)
+        page.click("text=Hold them side by side")
+        page.wait_for_selector("#verdict")
 
 
 def test_two_browsers_see_what_the_bench_writes(browser: Any, running: Running) -> None:
