@@ -72,5 +72,8 @@ def test_errors_on_the_page_say_where_on_it_to_go(desk: Desk) -> None:
     assert "the second person's name: 'made-up fitter' made the test" in said
     assert "What to do: look for it under Book." in words(desk.get("/book/77"))
     assert "look in the Library, or add it there" in words(desk.get("/card?kind=stock&name=none"))
+    work = desk.begun("drawing_table.csv")
+    desk.send(f"{work}/unit", {"damper.rod_diameter_mm": "x", "go": "on"})
+    assert "Under Unit: [damper] rod_diameter_mm: found 'x'" in words(desk.get(f"{work}/verdict"))
     unit = {"kind": "unit-type", "name": "12-34", "text": '[damper]\nkind = "twin-tube"\nserial = "A-1"\n'}
     assert "it is typed under Unit when a unit is tested" in words(desk.send("/card", unit))
