@@ -5,8 +5,7 @@ from __future__ import annotations
 from dampkit.app import book_read, book_statistics, book_write
 from dampkit.app.bench_commands import with_records
 from dampkit.app.commands import group_of_commands
-from dampkit.app.shelf import shelf
-from dampkit.app.workshop_commands import app as workshop_app
+from dampkit.app.shelf import shelf, workshop
 
 ORDER = ("add", "amend", "note", "list", "find", "show", "history", "export", "import", "check", "backup", "work", "statistics", "sign")  # fmt: skip
 
@@ -16,4 +15,4 @@ app.registered_commands = sorted(_made, key=lambda one: ORDER.index(one.name or 
 for _kind in ("unit-type", "vehicle", "stock"):
     app.add_typer(shelf(_kind), name=_kind)
 app.add_typer(with_records(shelf("bench")), name="bench")
-app.add_typer(workshop_app, name="workshop")
+app.add_typer(workshop, name="workshop")

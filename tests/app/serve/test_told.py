@@ -19,7 +19,7 @@ from tests.app.serve.test_shelves import kept_entry
 PACKAGE = Path(dampkit.__file__).parent
 # everything that the page calls; of its own files those that a person sees before there is a page are left out
 ROOMS = ("bench", "curves", "damper", "expected", "faults", "needs", "outcome", "report", "store", "app/serve")
-BEFORE = ("command.py", "run.py", "shortcut.py", "watch.py", "told.py")
+BEFORE = ("run.py", "shortcut.py", "watch.py", "told.py")
 # said to who makes a reference from the book, or names a file beside a card: no page does
 ELSEWHERE = ("store/grown.py", "store/from_library.py")
 NAMED = re.compile(r"(?<![\w(-])--[a-z]|`dampkit |\bdampkit (?:book|analyse|look|new|batch|guide) ")
