@@ -10,6 +10,7 @@ from dampkit.outcome.record import (
     Columns,
     DirectionName,
     EstimateRecord,
+    Numbers,
     Record,
     direction_of,
     example_of,
@@ -42,10 +43,10 @@ class PredictedRecord(Columns):
     """What the bench should read after the change, friction in and gas force out, with its 95 % interval."""
 
     direction: Annotated[DirectionName, direction_of("the curve")]
-    velocity_m_s: Annotated[tuple[float, ...], described("Speeds, slow to fast.", [0.05, 0.3])]
-    force_n: Annotated[tuple[float, ...], described("Force at each.", [130.0, 1270.0])]
-    low_n: Annotated[tuple[float, ...], described("Lower end of its interval.", [120.0, 1230.0])]
-    high_n: Annotated[tuple[float, ...], described("Upper end of its interval.", [140.0, 1310.0])]
+    velocity_m_s: Annotated[Numbers, described("Speeds, slow to fast.", [0.05, 0.3])]
+    force_n: Annotated[Numbers, described("Force at each.", [130.0, 1270.0])]
+    low_n: Annotated[Numbers, described("Lower end of its interval.", [120.0, 1230.0])]
+    high_n: Annotated[Numbers, described("Upper end of its interval.", [140.0, 1310.0])]
 
 
 class RatioAfterRecord(Record):

@@ -10,7 +10,6 @@ from dampkit.damper.gas_spring import AIR_PA, FAST, SLOW, GasSpring, volume_from
 from dampkit.faults.gas import gas_measures
 from dampkit.faults.under_test import UnderTest
 from dampkit.outcome.put_right_record import GasForceRecord, GasRecord
-from dampkit.outcome.records import estimate_record
 from dampkit.quantities import Estimate
 
 COLD_C, HOT_C = 20.0, 80.0  # between which a damper works; common practice, no source
@@ -29,8 +28,8 @@ def gas_state(test: UnderTest) -> GasRecord | None:
     volume, is_ = (None, None) if rod is None else _volume_m3(test, gas, rod)
     return GasRecord(
         declared_bar=gas.pressure_bar,
-        found_bar=estimate_record(there),
-        add_bar=estimate_record(missing),
+        found_bar=there,
+        add_bar=missing,
         volume_ml=None if volume is None else 1e6 * volume,
         volume_is=is_,
         forces=() if volume is None or rod is None else _forces(test, gas, volume, rod),

@@ -3,7 +3,7 @@
 from typing import Annotated, Literal
 
 from dampkit.bench.described import described
-from dampkit.outcome.record import AtLeastZero, Columns, Count, EstimateRecord, Record, example_of
+from dampkit.outcome.record import AtLeastZero, Columns, Count, EstimateRecord, Numbers, Record, example_of
 
 LoopUse = Literal["stage", "run-up", "rest", "not used"]
 Form = Literal["time-series", "loops", "table", "hand-test"]
@@ -37,9 +37,9 @@ class StepRecord(Record):
 class LoopRecord(Columns):
     """The mean loop of a stage, thinned for drawing; starts at mid-stroke moving into extension."""
 
-    displacement_mm: Annotated[tuple[float, ...], described("Place of the rod, out above zero.", [0.0, 12.5, 25.0])]
-    velocity_m_s: Annotated[tuple[float, ...], described("Speed, out above zero.", [0.3, 0.26, 0.0])]
-    force_n: Annotated[tuple[float, ...], described("Force, tension above zero.", [1260.0, 1090.0, 40.0])]
+    displacement_mm: Annotated[Numbers, described("Place of the rod, out above zero.", [0.0, 12.5, 25.0])]
+    velocity_m_s: Annotated[Numbers, described("Speed, out above zero.", [0.3, 0.26, 0.0])]
+    force_n: Annotated[Numbers, described("Force, tension above zero.", [1260.0, 1090.0, 40.0])]
 
 
 class StageRecord(Record):
@@ -96,8 +96,8 @@ class RunRecord(Record):
 class StrokeFrictionRecord(Columns):
     """Friction at places over the stroke of the slow pass, mean of out and in."""
 
-    displacement_mm: Annotated[tuple[float, ...], described("Place of the rod, out above zero.", [-20.0, 0.0, 20.0])]
-    friction_n: Annotated[tuple[float, ...], described("Friction there.", [34.0, 31.0, 33.0])]
+    displacement_mm: Annotated[Numbers, described("Place of the rod, out above zero.", [-20.0, 0.0, 20.0])]
+    friction_n: Annotated[Numbers, described("Friction there.", [34.0, 31.0, 33.0])]
 
 
 class StaticsRecord(Record):
@@ -118,17 +118,17 @@ class StaticsRecord(Record):
 class CurveRecord(Columns):
     """Force against speed with its 95 % band, positive magnitudes."""
 
-    velocity_m_s: Annotated[tuple[float, ...], described("Speeds, slow to fast.", SPEEDS)]
-    force_n: Annotated[tuple[float, ...], described("Force at each.", FORCES)]
-    low_n: Annotated[tuple[float, ...], described("Lower edge of the band.", [115.0, 410.0, 1240.0])]
-    high_n: Annotated[tuple[float, ...], described("Upper edge of the band.", [133.0, 432.0, 1280.0])]
+    velocity_m_s: Annotated[Numbers, described("Speeds, slow to fast.", SPEEDS)]
+    force_n: Annotated[Numbers, described("Force at each.", FORCES)]
+    low_n: Annotated[Numbers, described("Lower edge of the band.", [115.0, 410.0, 1240.0])]
+    high_n: Annotated[Numbers, described("Upper edge of the band.", [133.0, 432.0, 1280.0])]
 
 
 class PointsRecord(Columns):
     """Measured points that the curve was drawn through, gas and friction taken out."""
 
-    velocity_m_s: Annotated[tuple[float, ...], described("Speed of each point.", SPEEDS)]
-    force_n: Annotated[tuple[float, ...], described("Force of each point.", FORCES)]
+    velocity_m_s: Annotated[Numbers, described("Speed of each point.", SPEEDS)]
+    force_n: Annotated[Numbers, described("Force of each point.", FORCES)]
 
 
 class ValveRecord(Record):

@@ -3,7 +3,7 @@
 from typing import Annotated
 
 from dampkit.bench.described import described
-from dampkit.outcome.record import AtLeastZero, Columns, EstimateRecord, Record, example_of
+from dampkit.outcome.record import AtLeastZero, Columns, EstimateRecord, Numbers, Record, example_of
 from dampkit.outcome.ride_record import FactRecord, RideRecord
 
 
@@ -25,13 +25,13 @@ class RatioRecord(Record):
 class BandRecord(Columns):
     """Force at the damper that the vehicle needs, friction included, positive magnitudes."""
 
-    velocity_m_s: Annotated[tuple[float, ...], described("Speeds, slow to fast.", [0.05, 0.3])]
-    rebound_n: Annotated[tuple[float, ...], described("Wanted in rebound.", [180.0, 1080.0])]
-    rebound_low_n: Annotated[tuple[float, ...], described("Least in rebound.", [120.0, 900.0])]
-    rebound_high_n: Annotated[tuple[float, ...], described("Most in rebound.", [240.0, 1260.0])]
-    compression_n: Annotated[tuple[float, ...], described("Wanted in compression.", [80.0, 460.0])]
-    compression_low_n: Annotated[tuple[float, ...], described("Least in compression.", [50.0, 380.0])]
-    compression_high_n: Annotated[tuple[float, ...], described("Most in compression.", [110.0, 540.0])]
+    velocity_m_s: Annotated[Numbers, described("Speeds, slow to fast.", [0.05, 0.3])]
+    rebound_n: Annotated[Numbers, described("Wanted in rebound.", [180.0, 1080.0])]
+    rebound_low_n: Annotated[Numbers, described("Least in rebound.", [120.0, 900.0])]
+    rebound_high_n: Annotated[Numbers, described("Most in rebound.", [240.0, 1260.0])]
+    compression_n: Annotated[Numbers, described("Wanted in compression.", [80.0, 460.0])]
+    compression_low_n: Annotated[Numbers, described("Least in compression.", [50.0, 380.0])]
+    compression_high_n: Annotated[Numbers, described("Most in compression.", [110.0, 540.0])]
     basis: Annotated[str, described("Where the band comes from.", "target damping ratio 0.28")]
 
 

@@ -18,7 +18,6 @@ from dampkit.faults.under_test import UnderTest
 from dampkit.outcome.gas_state import gas_state
 from dampkit.outcome.inspection import Inspection
 from dampkit.outcome.put_right_record import FillRecord, OilRecord
-from dampkit.outcome.records import estimate_record
 from dampkit.quantities import Z95, Estimate
 
 ML_PER_M3 = 1e6
@@ -58,11 +57,11 @@ def oil_state(test: UnderTest, findings: Sequence[Finding], sheet: Inspection | 
     if to_add is not None and warmed is not None:
         to_add = _sum(to_add, warmed)
     return OilRecord(
-        gas_in_chamber_ml=estimate_record(gas),
+        gas_in_chamber_ml=gas,
         uncovers_at_mm=None if uncovers is None else uncovers.value,
         missing_ml=None if to_add is None else to_add.value,
         missing_is=is_,
-        to_add_ml=estimate_record(to_add),
+        to_add_ml=to_add,
         fill_to_mm=oil.height_mm,
         grade=oil.grade,
     )
@@ -88,7 +87,7 @@ def fill_state(spec: DamperSpec | None, sheet: Inspection | None) -> FillRecord 
         has_room=None if swells is None or room is None else room > swells,
         gained_ml=gained,
         lost_ml_per_day=lost,
-        to_level_ml=estimate_record(level),
+        to_level_ml=level,
     )
 
 

@@ -3,7 +3,7 @@
 from typing import Annotated
 
 from dampkit.bench.described import described
-from dampkit.outcome.record import AS_UNIT_SAYS, Record
+from dampkit.outcome.record import AS_UNIT_SAYS, Numbers, Record
 
 ACCELERATION = "Weighted vertical acceleration of the body, r.m.s."
 VARIATION = "Tyre load, r.m.s. of its swing over standing load."
@@ -43,10 +43,10 @@ class RideCaseRecord(Record):
 class ChoiceRecord(Record):
     """The unit with other springs and made softer or firmer; one entry a combination, shares of what it has now."""
 
-    wheel_rate_share: Annotated[tuple[float, ...], described("Wheel rate over the present one.", [0.8, 1.0, 1.2])]
-    force_share: Annotated[tuple[float, ...], described("Damper force over the present one.", [1.0, 1.0, 1.0])]
-    weighted_acceleration_m_s2: Annotated[tuple[float, ...], described(ACCELERATION, [0.57, 0.62, 0.68])]
-    tyre_load_variation: Annotated[tuple[float, ...], described(VARIATION, [0.13, 0.14, 0.15])]
+    wheel_rate_share: Annotated[Numbers, described("Wheel rate over the present one.", [0.8, 1.0, 1.2])]
+    force_share: Annotated[Numbers, described("Damper force over the present one.", [1.0, 1.0, 1.0])]
+    weighted_acceleration_m_s2: Annotated[Numbers, described(ACCELERATION, [0.57, 0.62, 0.68])]
+    tyre_load_variation: Annotated[Numbers, described(VARIATION, [0.13, 0.14, 0.15])]
 
 
 class RoadRecord(Record):

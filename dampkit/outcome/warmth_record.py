@@ -3,7 +3,7 @@
 from typing import Annotated, Literal
 
 from dampkit.bench.described import described
-from dampkit.outcome.record import Columns, EstimateRecord, Record, example_of
+from dampkit.outcome.record import Columns, EstimateRecord, Numbers, Record, example_of
 
 WarmUpAction = Literal["prime", "warm", "rest", "run", "stop"]
 
@@ -19,10 +19,10 @@ class AtTemperatureRecord(Columns):
     """Forces of one direction brought to one temperature: friction in, gas out. Corrected values, not readings."""
 
     direction: Annotated[Literal["rebound", "compression"], described("Which way.", "rebound")]
-    velocity_m_s: Annotated[tuple[float, ...], described("Tested speeds, slow to fast.", [0.05, 0.1, 0.3])]
-    force_n: Annotated[tuple[float, ...], described("Force at each, corrected.", [124.0, 421.0, 1260.0])]
-    low_n: Annotated[tuple[float, ...], described("Lower edge of its 95 % band.", [115.0, 410.0, 1240.0])]
-    high_n: Annotated[tuple[float, ...], described("Upper edge of its 95 % band.", [133.0, 432.0, 1280.0])]
+    velocity_m_s: Annotated[Numbers, described("Tested speeds, slow to fast.", [0.05, 0.1, 0.3])]
+    force_n: Annotated[Numbers, described("Force at each, corrected.", [124.0, 421.0, 1260.0])]
+    low_n: Annotated[Numbers, described("Lower edge of its 95 % band.", [115.0, 410.0, 1240.0])]
+    high_n: Annotated[Numbers, described("Upper edge of its 95 % band.", [133.0, 432.0, 1280.0])]
 
 
 class FadeRecord(Record):
