@@ -9,7 +9,7 @@ from dampkit.damper.declared import Gas
 from dampkit.damper.gas_spring import AIR_PA, FAST, SLOW, GasSpring, volume_from_stiffness_m3
 from dampkit.faults.gas import gas_measures
 from dampkit.faults.under_test import UnderTest
-from dampkit.outcome.put_right_record import GasForceRecord, GasRecord
+from dampkit.outcome.decision_record import GasForceRecord, GasRecord
 from dampkit.quantities import Estimate
 
 COLD_C, HOT_C = 20.0, 80.0  # between which a damper works; common practice, no source

@@ -6,7 +6,7 @@ from dampkit.damper.heat import BODY_J_K, ROOM_C
 from dampkit.damper.warmth import WIDE_K, brought_to
 from dampkit.faults.fade import Loss, force_lost, loss_of_work
 from dampkit.faults.under_test import UnderTest
-from dampkit.outcome.warmth_record import (
+from dampkit.outcome.measured_record import (
     AtTemperatureRecord,
     FadeRecord,
     StageWarmthRecord,

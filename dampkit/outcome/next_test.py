@@ -10,9 +10,9 @@ from dampkit.faults.next_tests import HAND_TEST, Doubt, doubts_of, next_tests
 from dampkit.faults.programme import programme
 from dampkit.faults.under_test import UnderTest
 from dampkit.needs.requirement import RATED_SPEED_M_S
+from dampkit.outcome.advice_record import NextTestRecord, TestStepRecord
 from dampkit.outcome.coverage import Covered
 from dampkit.outcome.ground import LOOK_FIRST
-from dampkit.outcome.next_test_record import NextTestRecord, TestStepRecord
 from dampkit.outcome.verdict import UP_TO_KNEE, Ground, Known, Verdict
 
 SETTLED = ("adjust", "rebuild", "replace")  # the unit is worked on before it is tested again, and then all of it

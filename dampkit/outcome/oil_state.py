@@ -15,9 +15,9 @@ from dampkit.faults.finding import Finding
 from dampkit.faults.gas import AIR_BAR
 from dampkit.faults.held_gas import COLUMN_M, GAS_EXPONENT, HeldGas, held_gas, reserve_bar
 from dampkit.faults.under_test import UnderTest
+from dampkit.outcome.decision_record import FillRecord, OilRecord
 from dampkit.outcome.gas_state import gas_state
 from dampkit.outcome.inspection import Inspection
-from dampkit.outcome.put_right_record import FillRecord, OilRecord
 from dampkit.quantities import Z95, Estimate
 
 ML_PER_M3 = 1e6

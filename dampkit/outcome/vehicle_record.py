@@ -15,9 +15,9 @@ from dampkit.needs.ride_check import FORCE_SHARES, OTHER_ROADS, RATE_SHARES, WOR
 from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.needs.weighting import felt_as
 from dampkit.outcome import result as record
+from dampkit.outcome.need_record import ChoiceRecord, RideCaseRecord, RideRecord, RoadRecord
 from dampkit.outcome.record import Record
 from dampkit.outcome.records import quality_records
-from dampkit.outcome.ride_record import ChoiceRecord, RideCaseRecord, RideRecord, RoadRecord
 from dampkit.outcome.shown import Shown
 
 KERB, BUMP = "a kerb 50 mm high at 18 km/h", "a bump 50 mm high and 0.5 m long at 29 km/h"

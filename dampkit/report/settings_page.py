@@ -10,7 +10,7 @@ import numpy as np
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.change.aim import Aim
-from dampkit.outcome.settings import Option, Sweep
+from dampkit.outcome.choice import Option, Sweep
 from dampkit.quantities import Estimate, with_interval
 from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.numbers import Writer
