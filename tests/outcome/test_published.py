@@ -17,7 +17,9 @@ SAMPLES = Path(__file__).parents[2] / "sample_runs"
 
 @pytest.mark.parametrize("name", NAMES)
 def test_published_schema_is_as_the_models_are(name: str) -> None:
-    assert place_of(name).read_text(encoding="utf-8") == made_from_models(name), "stale: run  python -m dampkit.outcome.published"
+    assert place_of(name).read_text(encoding="utf-8") == made_from_models(name), (
+        "stale: run  python -m dampkit.outcome.published"
+    )
 
 
 @pytest.mark.parametrize("name", NAMES)
