@@ -262,7 +262,7 @@ def ratio_table(result: Result, vehicle: VehicleRecord, writer: Writer) -> Table
         "Two masses: body",
         "Two masses: wheel",
     )
-    return Table("Damping ratio by stage, friction included", head, rows)
+    return Table("Damping ratio by stage over the strokes as run, friction included", head, rows)
 
 
 def reference_table(result: Result, writer: Writer) -> Table:
