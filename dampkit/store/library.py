@@ -14,7 +14,7 @@ from dampkit.bench.toml_file import from_text
 from dampkit.errors import BadSettings
 from dampkit.job import model_of
 from dampkit.store.book import Book
-from dampkit.store.content import Packed, keep
+from dampkit.store.content import Packed, insert, keep
 from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.place import plain_errors
 from dampkit.store.record import now
@@ -84,12 +84,10 @@ def card_within(book: Book, new: NewCard) -> tuple[Card, bool]:
 
 def insert_card(connection: sqlite3.Connection, card: Card, drawings: Iterable[tuple[str, Packed]]) -> None:
     """A version as it is, inside a transaction that is already open."""
-    marks = ", ".join(f":{column}" for column in COLUMNS.split(", "))
-    number = connection.execute(f"INSERT INTO card ({COLUMNS}) VALUES ({marks})", vars(card)).lastrowid
+    number = insert(connection, "card", vars(card))
     for name, content in drawings:
         keep(connection, content)
-        row = (number, name, content.sha256)
-        connection.execute("INSERT INTO drawing (card_id, name, sha256) VALUES (?, ?, ?)", row)
+        insert(connection, "drawing", {"card_id": number, "name": name, "sha256": content.sha256})
 
 
 def card_of(book: Book, kind: CardKind, name: str, version: int | None = None) -> Card:
