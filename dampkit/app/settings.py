@@ -25,6 +25,7 @@ from dampkit.quantities import DIRECTIONS, Estimate, number, with_interval
 
 if TYPE_CHECKING:
     from dampkit.report.document import Look
+    from dampkit.report.settings_page import Choice
 
 SHOWN = 5
 
@@ -69,20 +70,25 @@ def settings(logs: Sequence[Path], given: str | None, files: JobFiles, step: flo
 
 
 def _written(found: Settings, pages: Pages) -> list[Path]:
-    from dampkit.report.settings_page import Choice, render_settings
+    from dampkit.report.settings_page import render_settings
 
     results = [run.result for run in found.runs] if pages.folder is not None else []
-    spec = found.runs[0].job.damper
     names = tuple(Path(run.name).name for run in found.runs)
-    unit = spec.damper.serial if spec is not None and spec.damper.serial else "no serial given"
-    shown = Choice(
-        unit, found.sweep, found.aims, found.options, found.damping_ratio, names, dampkit.__version__
-    )  # fmt: skip
+    shown = shown_as(found, names)
 
     def render(look: Look, links: tuple[str, ...]) -> str:
         return render_settings(replace(shown, pages=tuple(zip(names, links, strict=False))), look)
 
     return write_leading(pages.report, pages.folder, pages.units, results, render)
+
+
+def shown_as(found: Settings, names: Sequence[str]) -> Choice:
+    """As its page takes it, each run by its name."""
+    from dampkit.report.settings_page import Choice
+
+    spec = found.runs[0].job.damper
+    unit = spec.damper.serial if spec is not None and spec.damper.serial else "no serial given"
+    return Choice(unit, found.sweep, found.aims, found.options, found.damping_ratio, tuple(names), dampkit.__version__)
 
 
 def _numbers(given: str) -> list[float]:

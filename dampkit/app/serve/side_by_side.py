@@ -10,7 +10,6 @@ from typing import Any
 
 from starlette.responses import Response
 
-import dampkit
 from dampkit.app.serve.asked import Asked, to
 from dampkit.app.serve.drafts import Draft, Drafts
 from dampkit.app.serve.forms import toml_of
@@ -19,6 +18,7 @@ from dampkit.app.serve.judged import LIBRARY, parts_of
 from dampkit.app.serve.steps import waiting
 from dampkit.app.serve.told import error_of
 from dampkit.app.serve.understood import Records, read
+from dampkit.app.settings import shown_as
 from dampkit.bench.test import read_test
 from dampkit.bench.told import last_number
 from dampkit.errors import BadSettings, DampkitError
@@ -27,7 +27,7 @@ from dampkit.outcome.choice import choose
 from dampkit.outcome.side_by_side import Fitted, compare, fitted
 from dampkit.report.document import Look
 from dampkit.report.pair_page import Runs, render_pair
-from dampkit.report.settings_page import Choice, render_settings
+from dampkit.report.settings_page import render_settings
 from dampkit.store.book import Book
 from dampkit.store.settings import Settings
 
@@ -150,17 +150,9 @@ def _compared(runs: Sequence[Fitted], kind: str) -> str:
 
 
 def _settings(runs: Sequence[Fitted], tests: Sequence[One], step: str) -> str:
-    in_table = len(runs) > len(tests)
-    found = choose(
-        runs, None if in_table else [_number(t.setting, t.name) for t in tests], _number(step, "the smallest step")
-    )
-    spec = runs[0].job.damper
-    unit = spec.damper.serial if spec is not None and spec.damper.serial else "no serial given"
-    names = tuple(run.name for run in runs)
-    shown_as = Choice(
-        unit, found.sweep, found.aims, found.options, found.damping_ratio, names, dampkit.__version__
-    )  # fmt: skip
-    return render_settings(shown_as, Look(library=LIBRARY))
+    given = None if len(runs) > len(tests) else [_number(test.setting, test.name) for test in tests]
+    found = choose(runs, given, _number(step, "the smallest step"))
+    return render_settings(shown_as(found, [run.name for run in runs]), Look(library=LIBRARY))
 
 
 def _number(text: str, where: str) -> float:
