@@ -31,71 +31,73 @@ Name = Annotated[str, typer.Argument(metavar="NAME", help="The bench's name in t
 
 def with_records(app: typer.Typer) -> typer.Typer:
     """The commands of a bench's card and of its record."""
-
-    @app.command("calibrate", epilog="Example: dampkit book bench calibrate 'bench 1' CALIBRATION.toml")
-    def calibrate(
-        name: Name,
-        file: Annotated[Path, typer.Argument(metavar="FILE.toml", help="Readings against weights and gauges.")],
-        who: Who = None,
-        book: Book = None,
-    ) -> None:
-        """Keep a calibration: what the bench read against known weights, places and temperatures.
-
-        What it leaves uncertain follows every test that names the bench with --on.
-        """
-        text = toml_text(file)
-        with the_book(book, create=True) as opened:
-            card_of(opened, "bench", name)
-            found = add_calibration(opened, name, text, person(who))
-        say(f"{name}: calibration {'passed' if found.passed else 'FAILED'}")
-        say("\n".join(f"  {line}" for line in _channel_lines(found)))
-
-    @app.command("check", epilog="Example: dampkit book bench check 'bench 1' MASTER.csv --type master --serial M-1")
-    def check(
-        name: Name,
-        runs: Annotated[list[Path], typer.Argument(metavar="RUN...", help="The master damper's test.")],
-        unit_type: Annotated[str, typer.Option("--type", metavar="NAME", help="The master damper's type.")],
-        serial: Annotated[str, typer.Option(metavar="SERIAL", help="The master damper's serial.")],
-        date: Day = None,
-        who: Who = None,
-        book: Book = None,
-    ) -> None:
-        """Keep a daily check: the workshop's master damper, held against the reference of its type."""
-        day = day_of_test(date) or _today()
-        with from_library(place_of(book), Named(unit_type, None, name, day), JobFiles()) as (files, _):
-            job = files.load()
-        if job.damper is None or job.damper.reference is None:
-            found = f"the unit type {unit_type!r} has no reference"
-            raise BadSettings("--type", found, "the master damper's own forces", "add a [reference] to its card")
-        result = analyse_job(dampkit.read_test(runs, job.bench), job).to_dict()
-        made = check_of(result, job.damper.reference.model_dump(), (serial, day, person(who)))
-        with the_book(book) as opened:
-            add_check(opened, name, made)
-        word = "passed" if made.passed else "FAILED: find out why before anything else is tested"
-        off = f"{made.mean_percent:+.1f} % off its record, at most {made.worst_percent:.1f} %"
-        say(f"{name}: check of {day} {word}\n  the master damper {made.master} reads {off}")
-
-    @app.command("record", epilog="Example: dampkit book bench record 'bench 1' --page BENCH1.html")
-    def record(
-        name: Name,
-        date: Day = None,
-        page: Annotated[
-            Path | None, typer.Option(metavar="OUT.html", help="The same as a page, with the drift.")
-        ] = None,
-        book: Book = None,
-    ) -> None:
-        """Say whether a bench may be believed on a day, and how it has drifted."""
-        with the_book(book) as opened:
-            card_of(opened, "bench", name)
-            state = bench_state(opened, name, day_of_test(date) or _today())
-            checks, head = checks_of(opened, name), workshop_of(opened)
-        say("\n".join(_state_lines(state)))
-        say(f"  {drift_sentence(checks)}")
-        if page is not None:
-            write_text(page, render_bench(state, checks, head), make_folder=True)
-            say(f"written: {page}")
-
+    app.command("calibrate", epilog="Example: dampkit book bench calibrate 'bench 1' CALIBRATION.toml")(_calibrate)
+    app.command("check", epilog="Example: dampkit book bench check 'bench 1' MASTER.csv --type master --serial M-1")(
+        _check
+    )
+    app.command("record", epilog="Example: dampkit book bench record 'bench 1' --page BENCH1.html")(_record)
     return app
+
+
+def _calibrate(
+    name: Name,
+    file: Annotated[Path, typer.Argument(metavar="FILE.toml", help="Readings against weights and gauges.")],
+    who: Who = None,
+    book: Book = None,
+) -> None:
+    """Keep a calibration: what the bench read against known weights, places and temperatures.
+
+    What it leaves uncertain follows every test that names the bench with --on.
+    """
+    text = toml_text(file)
+    with the_book(book, create=True) as opened:
+        card_of(opened, "bench", name)
+        found = add_calibration(opened, name, text, person(who))
+    say(f"{name}: calibration {'passed' if found.passed else 'FAILED'}")
+    say("\n".join(f"  {line}" for line in _channel_lines(found)))
+
+
+def _check(
+    name: Name,
+    runs: Annotated[list[Path], typer.Argument(metavar="RUN...", help="The master damper's test.")],
+    unit_type: Annotated[str, typer.Option("--type", metavar="NAME", help="The master damper's type.")],
+    serial: Annotated[str, typer.Option(metavar="SERIAL", help="The master damper's serial.")],
+    date: Day = None,
+    who: Who = None,
+    book: Book = None,
+) -> None:
+    """Keep a daily check: the workshop's master damper, held against the reference of its type."""
+    day = day_of_test(date) or _today()
+    with from_library(place_of(book), Named(unit_type, None, name, day), JobFiles()) as (files, _):
+        job = files.load()
+    if job.damper is None or job.damper.reference is None:
+        found = f"the unit type {unit_type!r} has no reference"
+        raise BadSettings("--type", found, "the master damper's own forces", "add a [reference] to its card")
+    result = analyse_job(dampkit.read_test(runs, job.bench), job).to_dict()
+    made = check_of(result, job.damper.reference.model_dump(), (serial, day, person(who)))
+    with the_book(book) as opened:
+        add_check(opened, name, made)
+    word = "passed" if made.passed else "FAILED: find out why before anything else is tested"
+    off = f"{made.mean_percent:+.1f} % off its record, at most {made.worst_percent:.1f} %"
+    say(f"{name}: check of {day} {word}\n  the master damper {made.master} reads {off}")
+
+
+def _record(
+    name: Name,
+    date: Day = None,
+    page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page, with the drift.")] = None,
+    book: Book = None,
+) -> None:
+    """Say whether a bench may be believed on a day, and how it has drifted."""
+    with the_book(book) as opened:
+        card_of(opened, "bench", name)
+        state = bench_state(opened, name, day_of_test(date) or _today())
+        checks, head = checks_of(opened, name), workshop_of(opened)
+    say("\n".join(_state_lines(state)))
+    say(f"  {drift_sentence(checks)}")
+    if page is not None:
+        write_text(page, render_bench(state, checks, head), make_folder=True)
+        say(f"written: {page}")
 
 
 def _today() -> str:

@@ -24,7 +24,7 @@ pytestmark = pytest.mark.slow
 PATIENCE_MS = 90_000.0  # for an analysis on a busy machine; no check passes or fails by it
 SIZES = ((390, 844), (820, 1180), (1280, 800), (1920, 1080))
 TARGET_PX = 44.0
-TO_TOUCH = "button, .button, .tick, .option span, .pages a, .steps a, summary, select, textarea, input:not([type=hidden], [type=radio], [type=checkbox])"
+TO_TOUCH = "button, .button, .to-tick, .option span, .pages a, .steps a, summary, select, textarea, input:not([type=hidden], [type=radio], [type=checkbox])"
 PRESSES = 400  # of the tabulator, at most, to come to anything on a page
 
 
