@@ -23,6 +23,7 @@ INDEPENDENT = 20.0  # so many of a direction's points tell for themselves: they 
 LEAST_POINTS = 8
 LONGER = 4.0  # twice the logarithm by which a length must be likelier than none: two standard uncertainties squared; own choice
 MISREAD = 0.01  # of a force, besides a newton: what no valve's law follows; own choice
+FOLLOWED = 0.0035  # of a force: what any length leaves over is no reason for another; own choice
 LIFTED = 0.05  # of the flow that may go through the lift of a point that still tells of the bleed; own choice
 HALVINGS = 40
 
@@ -40,6 +41,7 @@ class Flow:
     length: Array | float
     oil: UnitOil
     area_m2: float
+    bent: bool = False  # what the law has as a loss in series is the lift's own bend
 
     def force_n(self, velocity_m_s: Array, from_c: Array, to_c: Array) -> Array:
         """Force at speeds with the oil at a temperature, of a valve that was seen at another; all shape (N,)."""
@@ -54,13 +56,14 @@ class Flow:
             middle = 0.5 * (low + high)
             slow = self._speed(middle, swollen, before, after) < velocity_m_s
             low, high = np.where(slow, middle, low), np.where(slow, high, middle)
-        return np.asarray(high + self.valve.loss * velocity_m_s**2 / swollen)
+        return np.asarray(high if self.bent else high + self.valve.loss * velocity_m_s**2 / swollen)
 
     def _speed(self, force_n: Array, swollen: Array, before_mm2_s: Array, after_mm2_s: Array) -> Array:
         """Speed at a force, of oil that has swollen and thinned."""
         pressure = force_n / self.area_m2
         was, now = (turbulent_share(pressure, nu, self.length) for nu in (before_mm2_s, after_mm2_s))
-        holes = self.bleed * np.sqrt(force_n) * now + lifted(self.valve, force_n) * now / was
+        lift = bent_lift(self.valve, force_n) if self.bent else lifted(self.valve, force_n)
+        holes = self.bleed * np.sqrt(force_n) * now + lift * now / was
         return np.asarray(self.leak * force_n * before_mm2_s * swollen / after_mm2_s + swollen**0.5 * holes)
 
 
@@ -72,6 +75,12 @@ def _swollen(from_c: Array, to_c: Array) -> Array:
 def lifted(valve: Valve, force_n: Array) -> Array:
     """Flow through what lifts, as speed [m/s]."""
     return np.asarray(valve.velocity(force_n) - valve.leak * force_n - valve.bleed * np.sqrt(force_n))
+
+
+def bent_lift(valve: Valve, force_n: Array) -> Array:
+    """Flow through what lifts [m/s] against the whole force, were nothing in series with the valve."""
+    over = np.geomspace(1e-3, 50.0 * float(force_n.max()) + 1.0, 400)
+    return np.interp(force_n, over + valve.loss * valve.velocity(over) ** 2, np.maximum(lifted(valve, over), 0.0))
 
 
 def discharge(reynolds: Array, length: Array | float) -> Array:
@@ -146,7 +155,7 @@ def passages(unit: Unit) -> Passages:
     seen = {side.direction: s for side in unit.sides if side.law is not None and (s := _seen(unit, side.law, side.direction))}  # fmt: skip
     told = np.zeros(len(LENGTHS))
     for one in seen.values():
-        left = np.maximum([one.fitted(length)[3] for length in LENGTHS], 1e-9)
+        left = np.array([one.fitted(length)[3] for length in LENGTHS]) + INDEPENDENT * (FOLLOWED / MISREAD) ** 2
         told -= 0.5 * INDEPENDENT * np.log(left / left.min())
     weight = np.exp(told - told.max())
     weight /= weight.sum()
