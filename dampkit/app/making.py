@@ -117,7 +117,7 @@ def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:
 def _numbers(result: Result, folder: Path) -> list[Output]:
     import json
 
-    from dampkit.report.number_tables import number_tables
+    from dampkit.report.frames import number_tables
     from dampkit.store.table import write_csv
 
     made = []

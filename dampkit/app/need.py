@@ -14,7 +14,7 @@ from dampkit.app.say import aligned
 
 if TYPE_CHECKING:
     from dampkit.needs.springs.figures import Fact
-    from dampkit.outcome.ride_record import FactRecord
+    from dampkit.outcome.need_record import FactRecord
     from dampkit.outcome.vehicle_record import NeedResult
 
 

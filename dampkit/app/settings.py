@@ -16,8 +16,7 @@ from dampkit.errors import BadSettings
 from dampkit.files import check_outputs
 from dampkit.job import JobFiles
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.choice import Settings, choose
-from dampkit.outcome.settings import Option, Sweep
+from dampkit.outcome.choice import Option, Settings, Sweep, choose
 from dampkit.outcome.side_by_side_record import settings_record
 from dampkit.quantities import DIRECTIONS, Estimate, number, with_interval
 

@@ -13,7 +13,7 @@ from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K
 from dampkit.damper.oil import UnitOil, viscosity_mm2_s
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.unit import Law, Unit
-from dampkit.damper.valve import Valve
+from dampkit.damper.valve import Valve, rising_root
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction
 
 PASSAGE_M = 1.5e-3  # width of a valve's passage; common practice, no source
@@ -24,8 +24,8 @@ LEAST_POINTS = 8
 LONGER = 4.0  # twice the logarithm by which a length must be likelier than none: two standard uncertainties squared; own choice
 MISREAD = 0.01  # of a force, besides a newton: what no valve's law follows; own choice
 FOLLOWED = 0.0035  # of a force: what any length leaves over is no reason for another; own choice
+ROOTS = np.geomspace(1e-2, 1e3, 400)  # of forces over a valve [sqrt(N)]
 LIFTED = 0.05  # of the flow that may go through the lift of a point that still tells of the bleed; own choice
-HALVINGS = 40
 
 
 @dataclass(frozen=True)
@@ -46,25 +46,24 @@ class Flow:
     def force_n(self, velocity_m_s: Array, from_c: Array, to_c: Array) -> Array:
         """Force at speeds with the oil at a temperature, of a valve that was seen at another; all shape (N,)."""
         shape = np.broadcast_shapes(velocity_m_s.shape, *(np.shape(x) for x in (self.leak, self.bleed, self.length)))
-        low, high = np.zeros(shape), np.broadcast_to(50.0 * self.valve.root(velocity_m_s) ** 2 + 1.0, shape)
-        swollen, before, after = (
-            _swollen(from_c, to_c),
-            viscosity_mm2_s(self.oil.line, from_c),
-            viscosity_mm2_s(self.oil.line, to_c),
-        )
-        for _ in range(HALVINGS):
-            middle = 0.5 * (low + high)
-            slow = self._speed(middle, swollen, before, after) < velocity_m_s
-            low, high = np.where(slow, middle, low), np.where(slow, high, middle)
-        return np.asarray(high if self.bent else high + self.valve.loss * velocity_m_s**2 / swollen)
+        near = self.valve.root(velocity_m_s)
+        high = np.broadcast_to(np.sqrt(50.0 * near**2 + 1.0), shape)
+        swollen = _swollen(from_c, to_c)
+        seen = swollen, viscosity_mm2_s(self.oil.line, from_c), viscosity_mm2_s(self.oil.line, to_c)
+        root = rising_root(lambda u: self._speed_and_slope(u, *seen), velocity_m_s, high, np.broadcast_to(near, shape))
+        return np.asarray(root**2 if self.bent else root**2 + self.valve.loss * velocity_m_s**2 / swollen)
 
-    def _speed(self, force_n: Array, swollen: Array, before_mm2_s: Array, after_mm2_s: Array) -> Array:
-        """Speed at a force, of oil that has swollen and thinned."""
-        pressure = force_n / self.area_m2
-        was, now = (turbulent_share(pressure, nu, self.length) for nu in (before_mm2_s, after_mm2_s))
-        lift = bent_lift(self.valve, force_n) if self.bent else lifted(self.valve, force_n)
-        holes = self.bleed * np.sqrt(force_n) * now + lift * now / was
-        return np.asarray(self.leak * force_n * before_mm2_s * swollen / after_mm2_s + swollen**0.5 * holes)
+    def _speed_and_slope(
+        self, u: Array, swollen: Array, before_mm2_s: Array, after_mm2_s: Array
+    ) -> tuple[Array, Array]:
+        """Speed at the root of a force, and its slope, of oil that has swollen and thinned."""
+        lift, by_lift = (bent_lift if self.bent else lifted)(self.valve, u)
+        was, now = (turbulent_share(u * u / self.area_m2, nu, self.length) for nu in (before_mm2_s, after_mm2_s))
+        thins, more = ((1 - share**2) / (1 + share**2) for share in (was, now))  # d ln share / d ln u
+        leak = self.leak * before_mm2_s * swollen / after_mm2_s
+        holes = (self.bleed * u + lift / was) * now
+        by_holes = (self.bleed * (1 + more) + (by_lift + lift * (more - thins) / np.maximum(u, 1e-300)) / was) * now
+        return leak * u * u + swollen**0.5 * holes, 2 * leak * u + swollen**0.5 * by_holes
 
 
 def _swollen(from_c: Array, to_c: Array) -> Array:
@@ -72,15 +71,19 @@ def _swollen(from_c: Array, to_c: Array) -> Array:
     return np.asarray((1 + EXPANSION_PER_K * (to_c - DECLARED_AT_C)) / (1 + EXPANSION_PER_K * (from_c - DECLARED_AT_C)))
 
 
-def lifted(valve: Valve, force_n: Array) -> Array:
-    """Flow through what lifts, as speed [m/s]."""
-    return np.asarray(valve.velocity(force_n) - valve.leak * force_n - valve.bleed * np.sqrt(force_n))
+def lifted(valve: Valve, u: Array) -> tuple[Array, Array]:
+    """Flow through what lifts, as speed [m/s], at the root of a force over the valve, and its slope; same shape."""
+    speed, slope = valve.speed_and_slope(u)
+    return speed - (valve.leak * u + valve.bleed) * u, slope - 2 * valve.leak * u - valve.bleed
 
 
-def bent_lift(valve: Valve, force_n: Array) -> Array:
-    """Flow through what lifts [m/s] against the whole force, were nothing in series with the valve."""
-    over = np.geomspace(1e-3, 50.0 * float(force_n.max()) + 1.0, 400)
-    return np.interp(force_n, over + valve.loss * valve.velocity(over) ** 2, np.maximum(lifted(valve, over), 0.0))
+def bent_lift(valve: Valve, u: Array) -> tuple[Array, Array]:
+    """The same against the root of the whole force, were nothing in series with the valve."""
+    speed, slope = valve.speed_and_slope(ROOTS)
+    whole = np.sqrt(ROOTS**2 + valve.loss * speed**2)
+    lift, by_lift = lifted(valve, ROOTS)
+    by_whole = by_lift * whole / (ROOTS + valve.loss * speed * slope)
+    return np.interp(u, whole, lift), np.interp(u, whole, by_whole)
 
 
 def discharge(reynolds: Array, length: Array | float) -> Array:
@@ -171,7 +174,7 @@ def _seen(unit: Unit, law: Law, direction: Direction) -> Seen | None:
     force = law.point_force_n - valve.loss * v**2
     keep = (v > 2 * SLOW_M_S) & (force > 0.1 * unit.friction_used_n + 1.0) & (force < 0.98 * valve.fully_open_force_n)
     v, force = v[keep], force[keep]
-    lift = np.maximum(lifted(valve, force), 0.0)
+    lift = np.maximum(lifted(valve, np.sqrt(force))[0], 0.0)
     below = lift < LIFTED * v
     if is_c is None or below.sum() < LEAST_POINTS:
         return None

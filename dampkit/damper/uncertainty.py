@@ -106,9 +106,10 @@ def _shifts(joint: JointFit, curves: Curves) -> list[tuple[Index, float]]:
 
 
 def row_noise_n(run: Run, start: int, stop: int) -> float:
-    """Standard deviation [N] of the force from row to row, which motion hardly enters: from second differences.
+    """Standard deviation [N] of the force from row to row, from fourth differences, which motion hardly enters.
 
-    Their median, so that the force's turning over at a reversal does not count.
+    At 200 rows a second second ones take the bend of a fast stroke's force for noise. Their median, so that the force's
+    turning over at a reversal does not count. White noise of deviation s has fourth differences of 70^(1/2) s.
     """
-    rough = np.diff(run.force_n[start : min(stop, start + NOISE_ROWS)], 2)
-    return 1.4826 * float(np.median(np.abs(rough))) / 6**0.5 if rough.size else 0.0
+    rough = np.diff(run.force_n[start : min(stop, start + NOISE_ROWS)], 4)
+    return 1.4826 * float(np.median(np.abs(rough))) / 70**0.5 if rough.size else 0.0

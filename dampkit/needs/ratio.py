@@ -20,6 +20,9 @@ from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, student_9
 NO_STAGE = -1
 LAW_POINTS = 201  # of a curve, over which the energy of a cycle is summed
 REST_M_S = 1e-5  # from where the curve is read
+SINE_SHARE = (
+    0.05  # by which root mean square over peak speed may be off a sine's, 2^(-1/2); a crank's is by 2 %; own choice
+)
 ONE_CYCLE_SHARE = 0.05  # 95 % allowance where a stage has one cycle and so shows no spread; own choice
 
 
@@ -43,6 +46,14 @@ def equivalent_damping(loop: Loop) -> Array:
     """
     step_s = loop.period_s / loop.velocity_m_s.size
     return np.asarray(loop.energy_j / (loop.velocity_m_s @ loop.velocity_m_s * step_s))
+
+
+def is_sine(loop: Loop) -> bool:
+    """Whether the stroke was run near enough to a sine: at a steady speed friction takes as much energy by speed squared of
+    pi / 4 as much, so that a damping ratio read there is not that of a wheel that swings. Source: [rao] ch. 3.
+    """
+    v = loop.velocity_m_s
+    return abs(2**0.5 * float(np.sqrt(np.mean(v**2))) / loop.peak_velocity_m_s - 1) < SINE_SHARE
 
 
 def stage_ratios(

@@ -10,9 +10,8 @@ from dampkit.damper.unit import Side
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.discs import STICK_LIMIT
 from dampkit.faults.under_test import UnderTest
-from dampkit.outcome.record import Columns, EstimateRecord, Record, example_of
-from dampkit.outcome.rounding import short
-from dampkit.quantities import DIRECTIONS, Estimate
+from dampkit.outcome.record import Columns, EstimateRecord, Numbers, Record, example_of
+from dampkit.quantities import DIRECTIONS
 
 PLACES = 11  # over the stroke
 
@@ -20,21 +19,19 @@ PLACES = 11  # over the stroke
 class TorqueRecord(Columns):
     """The bench's reading as torque at the shaft, friction in and gas out, positive magnitudes, 95 %."""
 
-    angular_velocity_rad_s: Annotated[tuple[float, ...], described("Angular speed of the shaft.", [0.3, 0.6])]
-    torque_nm: Annotated[tuple[float, ...], described("Torque at each speed.", [10.0, 33.0])]
-    low_nm: Annotated[tuple[float, ...], described("Lower end of the 95 % interval.", [9.7, 32.0])]
-    high_nm: Annotated[tuple[float, ...], described("Upper end of the 95 % interval.", [10.3, 34.0])]
+    angular_velocity_rad_s: Annotated[Numbers, described("Angular speed of the shaft.", [0.3, 0.6])]
+    torque_nm: Annotated[Numbers, described("Torque at each speed.", [10.0, 33.0])]
+    low_nm: Annotated[Numbers, described("Lower end of the 95 % interval.", [9.7, 32.0])]
+    high_nm: Annotated[Numbers, described("Upper end of the 95 % interval.", [10.3, 34.0])]
 
 
 class SwingRecord(Columns):
     """Over the travel from the middle of the stroke, extension positive: the arm's angle from square to the pull, and the
     arm that turns force at its end into torque. Places beyond its reach are left out."""
 
-    travel_m: Annotated[
-        tuple[float, ...], described("Travel of the arm's end from the middle of the stroke.", [-0.02, 0.02])
-    ]
-    angle_rad: Annotated[tuple[float, ...], described("Angle of the arm from square to the pull.", [-0.12, 0.12])]
-    arm_m: Annotated[tuple[float, ...], described("Arm that turns force into torque there.", [0.158, 0.159])]
+    travel_m: Annotated[Numbers, described("Travel of the arm's end from the middle of the stroke.", [-0.02, 0.02])]
+    angle_rad: Annotated[Numbers, described("Angle of the arm from square to the pull.", [-0.12, 0.12])]
+    arm_m: Annotated[Numbers, described("Arm that turns force into torque there.", [0.158, 0.159])]
 
 
 class ArmRecord(Record):
@@ -84,7 +81,8 @@ def arm_record(test: UnderTest) -> ArmRecord | None:
         turned = swing(length_m, stand, np.linspace(-0.5 * stroke_m, 0.5 * stroke_m, PLACES))
         told = np.isfinite(turned.arm_m)
         columns = (turned.travel_m, turned.angle_rad, turned.arm_m)
-        over = SwingRecord(**dict(zip(SwingRecord.model_fields, (short(c[told]) for c in columns), strict=True)))
+        over = SwingRecord(**dict(zip(SwingRecord.model_fields, (c[told] for c in columns), strict=True)))
+    friction = test.unit.friction_force_n
     rebound, compression = (_torque(test.unit.side(d), arm_m) for d in DIRECTIONS)
     return ArmRecord(
         length_m=length_m,
@@ -92,13 +90,13 @@ def arm_record(test: UnderTest) -> ArmRecord | None:
         swing=over,
         rebound=rebound,
         compression=compression,
-        friction_nm=_estimate(test.unit.friction_force_n, arm_m),
+        friction_nm=friction and friction.scaled(arm_m),
     )
 
 
 def balance_record(test: UnderTest, diagnosis: Diagnosis) -> BalanceRecord | None:
     """None of a unit with oil. Its reference is one force: of both directions and all speeds, as friction has neither."""
-    slides = _estimate(test.unit.friction_force_n)
+    slides = test.unit.friction_force_n
     if test.facts.oil or slides is None:
         return None
     ratio = next((m.value for m in diagnosis.measures if m.key == "breakaway"), None)
@@ -129,8 +127,4 @@ def _torque(side: Side, arm_m: float) -> TorqueRecord | None:
     if read is None:
         return None
     columns = (read.velocity_m_s / arm_m, read.force_n * arm_m, read.low_n * arm_m, read.high_n * arm_m)
-    return TorqueRecord(**dict(zip(TorqueRecord.model_fields, map(short, columns), strict=True)))
-
-
-def _estimate(estimate: Estimate | None, factor: float = 1.0) -> EstimateRecord | None:
-    return None if estimate is None else EstimateRecord(**estimate.scaled(factor).to_dict())
+    return TorqueRecord(**dict(zip(TorqueRecord.model_fields, columns, strict=True)))

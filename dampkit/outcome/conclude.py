@@ -155,7 +155,7 @@ def _gas_to_compare(test: UnderTest) -> float | None:
 
 def _judged(test: UnderTest, needs: VehicleNeeds | None) -> Judged:
     reference = against_reference(test.unit, test.spec)
-    target = None if needs is None else target_answer(needs.ratios, needs.corner)
+    target = None if needs is None else target_answer(needs.rated, needs.corner)
     alike = against_each_other(test.unit, test.spec)
     needed = None if needs is None or needs.need is None else against_need(test.unit, needs.need)
     return Judged(reference, target, needed, coverage(test.unit, reference, needed, alike), alike)

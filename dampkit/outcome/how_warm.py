@@ -6,9 +6,7 @@ from dampkit.damper.heat import BODY_J_K, ROOM_C
 from dampkit.damper.warmth import WIDE_K, brought_to
 from dampkit.faults.fade import Loss, force_lost, loss_of_work
 from dampkit.faults.under_test import UnderTest
-from dampkit.outcome.record import EstimateRecord
-from dampkit.outcome.rounding import short
-from dampkit.outcome.warmth_record import (
+from dampkit.outcome.measured_record import (
     AtTemperatureRecord,
     FadeRecord,
     StageWarmthRecord,
@@ -36,16 +34,11 @@ def warmth_record(test: UnderTest) -> WarmthRecord | None:
     at = brought_to(unit, to_c, estimated=True)
     wide = unit.temperature_span_k > WIDE_K
     stages = tuple(
-        StageWarmthRecord(index=i, oil_temperature_c=_estimate(*heat.of_stage(i))) for i in range(len(heat.stages))
+        StageWarmthRecord(index=i, oil_temperature_c=Estimate.from_standard_error(*heat.of_stage(i)))
+        for i in range(len(heat.stages))
     )
     forces = tuple(
-        AtTemperatureRecord(
-            direction=side.direction,
-            velocity_m_s=short(side.reading.velocity_m_s),
-            force_n=short(side.reading.force_n),
-            low_n=short(side.reading.low_n),
-            high_n=short(side.reading.high_n),
-        )
+        AtTemperatureRecord.of(side.reading, direction=side.direction)
         for side in at.sides
         if side.reading is not None and side.law is not None
     )
@@ -62,18 +55,16 @@ def warmth_record(test: UnderTest) -> WarmthRecord | None:
     )
 
 
-def _estimate(value: float, error: float) -> EstimateRecord:
-    return EstimateRecord(**Estimate.from_standard_error(value, error).to_dict())
-
-
 def _fade(test: UnderTest, loss: Loss) -> FadeRecord | None:
     """Per kelvin, where the oil surely warmed."""
     rise, error = loss.rise_k
     if rise <= LEAST_RISE * error:
         return None
 
-    def per_k(value: float, unsure: float) -> EstimateRecord:
-        return _estimate(value / rise, ((unsure / rise) ** 2 + (value * error / rise**2) ** 2) ** 0.5)
+    def per_k(value: float, unsure: float) -> Estimate:
+        return Estimate.from_standard_error(
+            value / rise, ((unsure / rise) ** 2 + (value * error / rise**2) ** 2) ** 0.5
+        )
 
     first, last = loss.warmings[0], loss.warmings[-1]
     force = force_lost(test.unit, loss)
@@ -97,7 +88,7 @@ def _warm_up(test: UnderTest, to_c: float) -> tuple[WarmUpStepRecord, ...]:
         declared = None if test.spec is None else test.spec.damper.heat_capacity_j_k
         low, high = BODY_J_K if declared is None else (declared, declared)
         work = float(loop.energy_j.mean())
-        cycles = EstimateRecord(value=0.5 * (low + high) / work, low=low / work, high=high / work)
+        cycles = Estimate(0.5 * (low + high) / work, low / work, high / work)
     return (
         WarmUpStepRecord(action="prime", strokes=PRIME_STROKES, basis=PRACTICE),
         WarmUpStepRecord(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from dampkit.outcome.costs import CostSpec, CourseName
 from dampkit.outcome.course_costs import Weighed, difference, flips, weigh
-from dampkit.outcome.result import CourseRecord, CoursesRecord, EstimateRecord, FlipRecord
+from dampkit.outcome.result import CourseRecord, CoursesRecord, FlipRecord
 from dampkit.outcome.verdict import Ground, Verdict
 from dampkit.quantities import number
 
@@ -136,7 +136,7 @@ def _course(weighed: Weighed, costs: CostSpec, closed: str | None) -> CourseReco
     spec = costs.given[weighed.course]
     return CourseRecord(
         course=weighed.course,
-        expected_cost=EstimateRecord(**weighed.expected.to_dict()),
+        expected_cost=weighed.expected,
         scatter=weighed.scatter,
         days=spec.days,
         warranty_months=spec.warranty_months,

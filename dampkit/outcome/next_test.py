@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
 
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.next_tests import HAND_TEST, Doubt, doubts_of, next_tests
 from dampkit.faults.programme import programme
 from dampkit.faults.under_test import UnderTest
 from dampkit.needs.requirement import RATED_SPEED_M_S
+from dampkit.outcome.advice_record import NextTestRecord, TestStepRecord
 from dampkit.outcome.coverage import Covered
 from dampkit.outcome.ground import LOOK_FIRST
-from dampkit.outcome.next_test_record import NextTestRecord, TestStepRecord
 from dampkit.outcome.verdict import UP_TO_KNEE, Ground, Known, Verdict
 
 SETTLED = ("adjust", "rebuild", "replace")  # the unit is worked on before it is tested again, and then all of it
@@ -39,7 +38,7 @@ def open_tests(
     oil = None if test.spec is None else test.spec.oil
     upright = None if test.facts.any_posture else "upright"
     return keys, NextTestRecord(
-        steps=tuple(TestStepRecord(**asdict(step)) for step in made.steps),
+        steps=tuple(TestStepRecord.of(step) for step in made.steps),
         joined=made.joined,
         posture=upright if oil is None else oil.posture,
         top_velocity_m_s=made.top_m_s,

@@ -29,15 +29,15 @@ VERSION = 1  # of each; changes when a key is renamed or dropped, which is never
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
-def schema_text(name: str) -> str:
-    """The published schema of a record or of one kind of declared file, as JSON text."""
-    return place_of(name).read_text(encoding="utf-8")
-
-
 def schema_of(name: str) -> dict[str, Any]:
-    """The same, read."""
-    schema: dict[str, Any] = json.loads(schema_text(name))
+    """The published schema of a record or of one kind of declared file."""
+    schema: dict[str, Any] = json.loads(place_of(name).read_text(encoding="utf-8"))
     return schema
+
+
+def schema_text(name: str) -> str:
+    """The same as JSON text to read."""
+    return json.dumps(schema_of(name), indent=1, ensure_ascii=False) + "\n"
 
 
 def keys(name: str) -> tuple[Key, ...]:
@@ -59,14 +59,21 @@ def _model(name: str) -> type[BaseModel]:
 
 
 def made_from_models(name: str) -> str:
-    """The schema as the models have it now, as JSON text."""
+    """The schema as the models have it now, as the text of its file: a line a definition."""
     schema = _model(name).model_json_schema(mode="serialization" if name in RECORDS else "validation")
     title = f"{name.capitalize()} of dampkit" if name in RECORDS else f"{name}.toml of dampkit"
     whole = {"$schema": DIALECT, "$id": f"urn:dampkit:schema:{name}:{VERSION}", **schema, "title": title}
     for table in (whole, *whole["$defs"].values()):
         for part in table.get("properties", {}).values():
             part.pop("title", None)  # the key itself in capitals
-    return json.dumps(whole, indent=1, ensure_ascii=False) + "\n"
+    return _in_lines(whole, levels=2) + "\n"
+
+
+def _in_lines(part: Any, *, levels: int) -> str:
+    if levels == 0 or not isinstance(part, dict):
+        return json.dumps(part, ensure_ascii=False)
+    rows = ",\n".join(f"{json.dumps(name)}: {_in_lines(inner, levels=levels - 1)}" for name, inner in part.items())
+    return f"{{\n{rows}\n}}"
 
 
 def main() -> None:

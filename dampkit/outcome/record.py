@@ -1,12 +1,15 @@
 """What every record is made from. What is not a number here says so: infinities and unknown keys are refused."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+import numpy as np
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from dampkit.bench.described import described, with_units
+from dampkit.quantities import Array
 
 DirectionName = Literal["rebound", "compression"]
 Answer = Literal["in", "out", "not established"]
@@ -15,7 +18,21 @@ Share = Annotated[float, Field(ge=0, le=1)]
 AtLeastZero = Annotated[float, Field(ge=0)]
 AS_UNIT_SAYS = "as `unit` says"
 MONEY = "money"
+CURVE_DIGITS = 6  # significant digits of stored arrays
 SHOWN = 3  # values of a list that are printed
+
+
+def short(values: Array) -> tuple[float, ...]:
+    """Rounded to a few significant digits of the largest, as a stored curve needs no more."""
+    largest = float(np.abs(values).max(initial=0.0))
+    digits = CURVE_DIGITS - 1 - math.floor(math.log10(largest)) if largest > 0 else 0
+    return tuple(np.round(values, digits).tolist())
+
+
+# A list of numbers; an array is rounded to what it is worth
+Numbers = Annotated[
+    tuple[float, ...], BeforeValidator(lambda values: short(values) if isinstance(values, np.ndarray) else values)
+]
 
 
 @dataclass(frozen=True)
@@ -27,7 +44,15 @@ class _Many:
 
 
 class Record(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, json_schema_extra=with_units)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", allow_inf_nan=False, from_attributes=True, json_schema_extra=with_units
+    )
+
+    @classmethod
+    def of(cls, found: object, **more: Any) -> Self:
+        """What it holds under the names of `found`; what is in `more` goes before it, or has other names there."""
+        same = {name: getattr(found, name) for name in cls.model_fields if hasattr(found, name)}
+        return cls.model_validate({**same, **more})
 
     def __repr_args__(self) -> Iterator[tuple[str | None, Any]]:
         """A long list is counted and not printed: a part of a result is looked at one a line, too."""

@@ -13,7 +13,7 @@ from dampkit.faults.fade import LIMIT_SHARE, loss_of_work
 from dampkit.faults.friction import friction_limit
 from dampkit.faults.under_test import UnderTest
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.result import EstimateRecord, RequirementRecord
+from dampkit.outcome.result import RequirementRecord
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import Z95, Estimate
 
@@ -64,7 +64,7 @@ def requirement(
         name=name,
         answer="not established" if made is None else made.answer,
         probability=None if made is None else made.probability_ratio,
-        measured=None if measured is None else EstimateRecord(**measured.to_dict()),
+        measured=measured,
         limit_low=None if math.isinf(low) else low,
         limit_high=None if math.isinf(high) else high,
         guard_band=None if measured is None else guard_band(measured.half_width / Z95),

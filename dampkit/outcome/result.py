@@ -10,20 +10,37 @@ from pydantic import ValidationError
 
 from dampkit.bench.described import described
 from dampkit.outcome.about import AboutRecord
-from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
+from dampkit.outcome.advice_record import (
+    AdviceRecord,
+    NextTestRecord,
+    PartRecord,
+    PredictedRecord,
+    RatioAfterRecord,
+    TestStepRecord,
+)
 from dampkit.outcome.arm_record import ArmRecord, BalanceRecord, StrutRecord
-from dampkit.outcome.asked_record import CoverageRecord, ReferencePoint, RequirementRecord
 from dampkit.outcome.decision_record import (
     Action,
     CourseNameRecord,
     CourseRecord,
     CoursesRecord,
+    CoverageRecord,
+    EvidenceRecord,
+    FaultRecord,
+    FillRecord,
     FlipRecord,
+    GasForceRecord,
+    GasRecord,
     GroundRecord,
     InspectionRecord,
+    NotLookedForRecord,
+    OilRecord,
+    ReferencePoint,
+    RequirementRecord,
+    RestoreRecord,
+    SpanRecord,
     VerdictRecord,
 )
-from dampkit.outcome.fault_record import EvidenceRecord, FaultRecord, NotLookedForRecord, SpanRecord
 from dampkit.outcome.measured_record import (
     BothValves,
     CurveRecord,
@@ -40,14 +57,11 @@ from dampkit.outcome.measured_record import (
     StepRecord,
     StrokeFrictionRecord,
     ValveRecord,
+    WarmthRecord,
 )
-from dampkit.outcome.need_record import BandRecord, RatioRecord, VehicleRecord
-from dampkit.outcome.next_test_record import NextTestRecord, TestStepRecord
-from dampkit.outcome.put_right_record import FillRecord, GasForceRecord, GasRecord, OilRecord, RestoreRecord
+from dampkit.outcome.need_record import BandRecord, FactRecord, RatioRecord, RideRecord, VehicleRecord
 from dampkit.outcome.record import DirectionName, EstimateRecord, Record
-from dampkit.outcome.ride_record import FactRecord, RideRecord
 from dampkit.outcome.shown import Shown
-from dampkit.outcome.warmth_record import WarmthRecord
 
 __all__ = [
     "AboutRecord",

@@ -1,13 +1,11 @@
 """What `compare`, `settings` and `reference` write as JSON: each a form of its own, from which its schema is made."""
 
-from dataclasses import asdict
 from typing import Annotated, Literal
 
 import dampkit
 from dampkit.bench.described import PLAIN_NUMBER, described
 from dampkit.expected.known_good import KnownGood
 from dampkit.outcome.choice import Settings
-from dampkit.outcome.compare import Difference
 from dampkit.outcome.record import (
     Answer,
     AtLeastZero,
@@ -15,18 +13,18 @@ from dampkit.outcome.record import (
     Count,
     DirectionName,
     EstimateRecord,
+    Numbers,
     Record,
     Share,
     direction_of,
     example_of,
 )
 from dampkit.outcome.result import Action
-from dampkit.outcome.rounding import short
 from dampkit.outcome.side_by_side import Comparison
-from dampkit.quantities import DIRECTIONS, Estimate
+from dampkit.quantities import DIRECTIONS
 
 Version = Annotated[str, described("Version of dampkit that made it.", "0.1.0")]
-Speeds = Annotated[tuple[float, ...], described("Piston speeds.", [0.1, 0.3])]
+Speeds = Annotated[Numbers, described("Piston speeds.", [0.1, 0.3])]
 Name = Annotated[str, described("File of the log, and the setting where it holds several.", "left.csv")]
 Sources = Annotated[tuple[str, ...], described("Keys of the published sources used.", ["jcgm106"])]
 Hash = Annotated[str, described("SHA-256 of the log.", "9f86d081")]
@@ -86,9 +84,9 @@ class SettingCurve(Columns):
     setting: Annotated[float, described("Clicks or turns.", 4.0, unit="clicks or turns")]
     direction: Annotated[DirectionName, direction_of("the forces")]
     velocity_m_s: Speeds
-    force_n: Annotated[tuple[float, ...], described("Force, a positive magnitude.", [420.0, 980.0])]
-    low_n: Annotated[tuple[float, ...], described("Lower end of its 95 % interval.", [400.0, 950.0])]
-    high_n: Annotated[tuple[float, ...], described("Upper end of its 95 % interval.", [440.0, 1010.0])]
+    force_n: Annotated[Numbers, described("Force, a positive magnitude.", [420.0, 980.0])]
+    low_n: Annotated[Numbers, described("Lower end of its 95 % interval.", [400.0, 950.0])]
+    high_n: Annotated[Numbers, described("Upper end of its 95 % interval.", [440.0, 1010.0])]
 
 
 class SettingOption(Record):
@@ -128,9 +126,9 @@ class ReferenceBand(Columns):
 
     direction: Annotated[DirectionName, direction_of("the forces")]
     velocity_m_s: Speeds
-    force_n: Annotated[tuple[float, ...], described("Mean force, a positive magnitude.", [420.0, 980.0])]
-    tolerance_n: Annotated[tuple[float, ...], described("Half-width of the band.", [60.0, 120.0])]
-    deviation_n: Annotated[tuple[float, ...], described("Standard deviation among the units.", [18.0, 36.0])]
+    force_n: Annotated[Numbers, described("Mean force, a positive magnitude.", [420.0, 980.0])]
+    tolerance_n: Annotated[Numbers, described("Half-width of the band.", [60.0, 120.0])]
+    deviation_n: Annotated[Numbers, described("Standard deviation among the units.", [18.0, 36.0])]
 
 
 class ReferenceRecord(Record):
@@ -157,35 +155,35 @@ def compare_record(found: Comparison) -> CompareRecord:
     )
     whose = found.names if found.kind == "batch" else (" less ".join(found.names),)
     groups = tuple(
-        ComparedGroup(unit=unit, answer=answer, differences=tuple(map(_difference, own)))
+        ComparedGroup(unit=unit, answer=answer, differences=own)
         for unit, answer, own in zip(whose, found.answers, found.found, strict=True)
     )
-    return CompareRecord(
-        version=dampkit.__version__, kind=found.kind, allowed_percent=found.percent, units=units, groups=groups,
-        well_matched=found.well_matched, advice=found.advice, sources=("jcgm100", "jcgm106", "testmemos1913"),
-    )  # fmt: skip
+    return CompareRecord.of(
+        found,
+        version=dampkit.__version__,
+        allowed_percent=found.percent,
+        units=units,
+        groups=groups,
+        sources=("jcgm100", "jcgm106", "testmemos1913"),
+    )
 
 
 def settings_record(found: Settings) -> SettingsRecord:
     v = found.sweep.velocity_m_s
     curves = tuple(
         SettingCurve(
-            setting=float(setting), direction=way, velocity_m_s=short(v), force_n=short(force),
-            low_n=short(force - half), high_n=short(force + half),
+            setting=float(setting), direction=way, velocity_m_s=v, force_n=force,
+            low_n=force - half, high_n=force + half,
         )
         for n, setting in enumerate(found.sweep.settings)
         for way in DIRECTIONS
         for force, half in [(found.sweep.force_n[way][n], found.sweep.half_n[way][n])]
     )  # fmt: skip
     options = tuple(
-        SettingOption(
-            setting=o.setting, worst_share=o.worst, plain_share=o.plain, inside=o.inside, logged=o.logged,
-            damping_n_s_m=_estimate(o.damping_n_s_m),
-        )
-        for o in found.options
-    )  # fmt: skip
+        SettingOption.of(option, worst_share=option.worst, plain_share=option.plain) for option in found.options
+    )
     return SettingsRecord(
-        version=dampkit.__version__, curves=curves, options=options, damping_ratio=_estimate(found.damping_ratio),
+        version=dampkit.__version__, curves=curves, options=options, damping_ratio=found.damping_ratio,
         runs=tuple(SettingRun(name=run.name, sha256=run.run.sha256) for run in found.runs), sources=("jcgm106",),
     )  # fmt: skip
 
@@ -193,21 +191,9 @@ def settings_record(found: Settings) -> SettingsRecord:
 def reference_record(found: KnownGood) -> ReferenceRecord:
     bands = tuple(
         ReferenceBand(
-            direction=way, velocity_m_s=short(found.velocity_m_s), force_n=short(found.mean_n[way]),
-            tolerance_n=short(found.tolerance_n(way)), deviation_n=short(found.deviation_n[way]),
+            direction=way, velocity_m_s=found.velocity_m_s, force_n=found.mean_n[way],
+            tolerance_n=found.tolerance_n(way), deviation_n=found.deviation_n[way],
         )
         for way in DIRECTIONS
     )  # fmt: skip
-    return ReferenceRecord(
-        version=dampkit.__version__, units=found.units, share=found.share, confidence=found.confidence,
-        factor=found.k, temperature_c=found.temperature_c, bands=bands, sources=("iso16269",),
-    )  # fmt: skip
-
-
-def _difference(found: Difference) -> DifferenceRecord:
-    plain = {key: value for key, value in asdict(found).items() if key != "gap_n"}
-    return DifferenceRecord(**plain, gap_n=_estimate(found.gap_n), gap_percent=found.gap_percent)
-
-
-def _estimate(found: Estimate | None) -> EstimateRecord | None:
-    return None if found is None else EstimateRecord(value=found.value, low=found.low, high=found.high)
+    return ReferenceRecord.of(found, version=dampkit.__version__, factor=found.k, bands=bands, sources=("iso16269",))

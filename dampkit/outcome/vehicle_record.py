@@ -1,7 +1,6 @@
 """What the vehicle needs and the ride it gets, as part of a record."""
 
 from collections.abc import Sequence
-from dataclasses import asdict
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -16,10 +15,9 @@ from dampkit.needs.ride_check import FORCE_SHARES, OTHER_ROADS, RATE_SHARES, WOR
 from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.needs.weighting import felt_as
 from dampkit.outcome import result as record
+from dampkit.outcome.need_record import ChoiceRecord, RideCaseRecord, RideRecord, RoadRecord
 from dampkit.outcome.record import Record
 from dampkit.outcome.records import quality_records
-from dampkit.outcome.ride_record import ChoiceRecord, FactRecord, RideCaseRecord, RideRecord, RoadRecord
-from dampkit.outcome.rounding import short
 from dampkit.outcome.shown import Shown
 
 KERB, BUMP = "a kerb 50 mm high at 18 km/h", "a bump 50 mm high and 0.5 m long at 29 km/h"
@@ -38,7 +36,7 @@ NEED_SOURCES = (
 
 
 def vehicle_record(suited: VehicleNeeds) -> record.VehicleRecord:
-    corner, need = suited.corner, suited.need
+    corner = suited.corner
     return record.VehicleRecord(
         name=corner.name,
         critical_damping_n_s_m=corner.critical_damping_n_s_m,
@@ -47,24 +45,15 @@ def vehicle_record(suited: VehicleNeeds) -> record.VehicleRecord:
         static_deflection_mm=1e3 * corner.static_deflection_m,
         target_damping_ratio=corner.target_ratio,
         ratios=tuple(_ratio(r, corner) for r in suited.ratios),
-        need=None if need is None else record.BandRecord.model_validate(
-            {key: short(v) if isinstance(v, np.ndarray) else v for key, v in asdict(need).items()}
-        ),
-        facts=tuple(FactRecord(**asdict(fact)) for fact in suited.facts),
+        need=suited.need,
+        facts=suited.facts,
         ride=None if suited.ride is None else _ride(suited.ride),
-    )  # fmt: skip
+    )
 
 
 def _ratio(r: StageRatio, corner: Corner) -> record.RatioRecord:
     modes = corner.modes(corner.at_wheel(r.equivalent_damping_n_s_m.value))
-    return record.RatioRecord(
-        peak_velocity_m_s=r.peak_velocity_m_s,
-        damping_ratio=record.EstimateRecord(**r.damping_ratio.to_dict()),
-        rebound_ratio=r.rebound_ratio,
-        compression_ratio=r.compression_ratio,
-        body_ratio=modes.body_ratio,
-        wheel_ratio=modes.wheel_ratio,
-    )
+    return record.RatioRecord.of(r, body_ratio=modes.body_ratio, wheel_ratio=modes.wheel_ratio)
 
 
 def _ride(ride: RideCheck) -> RideRecord:
@@ -77,13 +66,12 @@ def _ride(ride: RideCheck) -> RideRecord:
         choice=ChoiceRecord(
             wheel_rate_share=tuple(float(x) for x in np.repeat(RATE_SHARES, len(FORCE_SHARES))),
             force_share=FORCE_SHARES * len(RATE_SHARES),
-            weighted_acceleration_m_s2=short(ride.choice.weighted_acceleration_m_s2),
-            tyre_load_variation=short(ride.choice.tyre_load_variation_ratio),
+            weighted_acceleration_m_s2=ride.choice.weighted_acceleration_m_s2,
+            tyre_load_variation=ride.choice.tyre_load_variation_ratio,
         ),
         roads=tuple(
-            RoadRecord(
-                road_class=road.road_class,
-                speed_m_s=road.speed_m_s,
+            RoadRecord.of(
+                road,
                 weighted_acceleration_m_s2=float(ride.roads.weighted_acceleration_m_s2[i]),
                 tyre_load_variation=float(ride.roads.tyre_load_variation_ratio[i]),
                 light_load_share=float(ride.roads.light_load_ratio[i]),

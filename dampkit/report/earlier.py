@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from dampkit.damper.take_up import same_speed
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.result import CurveRecord, EstimateRecord, Result
+from dampkit.report.customer_words import WAYS
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer
-
-WAYS = {"rebound": "pulled out", "compression": "pushed in"}
 
 
 @dataclass(frozen=True)

@@ -1,10 +1,12 @@
-"""The numbers of a result as DataFrames: SI, the unit is the tail of each column's name."""
+"""The numbers of a result as tables, SI, the unit is the tail of each column's name: plain ones for a spreadsheet or a script,
+and DataFrames.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from types import UnionType
-from typing import TYPE_CHECKING, Any, get_args, get_origin
+from typing import TYPE_CHECKING, Any, NamedTuple, get_args, get_origin
 
 from pydantic import BaseModel
 
@@ -25,10 +27,67 @@ from dampkit.outcome.result import (
     StageRecord,
 )
 from dampkit.outcome.vehicle_record import NeedResult
-from dampkit.report.number_tables import number_tables
+from dampkit.quantities import DIRECTIONS
 
 if TYPE_CHECKING:
     import pandas as pd
+
+Cell = float | int | str | None
+BAND = ("velocity_m_s", "force_n", "low_n", "high_n")
+LOOP = ("displacement_mm", "velocity_m_s", "force_n")
+
+
+class Numbers(NamedTuple):
+    columns: tuple[str, ...]
+    rows: list[tuple[Cell, ...]]
+
+
+def number_tables(result: Result) -> dict[str, Numbers]:
+    """By name: every value with its interval, fitted curves, measured points, stages, loops, forces of the reference."""
+    stages = result.run.stages
+    return {
+        "values": Numbers(("name", "value", "low", "high"), list(_values(result.model_dump(mode="python")))),
+        "curves": _by_way(result, "curve", BAND),
+        "points": _by_way(result, "points", BAND[:2]),
+        "stages": _listed(stages, ("index",)),
+        "loops": Numbers(("stage", *LOOP), [(s.index, *row) for s in stages for row in _rows(s.loop, LOOP)]),
+        "reference": _listed(result.reference or (), ("direction", "velocity_m_s", "answer")),
+    }
+
+
+def _values(node: Any, name: str = "") -> Iterator[tuple[Cell, ...]]:
+    """Every estimate in the result by its path; the unit is the tail of the name. Not established has no numbers."""
+    if isinstance(node, dict):
+        if set(node) == set(EstimateRecord.model_fields):
+            yield name, node["value"], node["low"], node["high"]
+            return
+        for key, part in node.items():
+            path = f"{name}.{key}".lstrip(".")
+            if part is None and path.startswith(ESTIMATED):
+                yield path, None, None, None
+            yield from _values(part, path)
+    elif isinstance(node, (list, tuple)) and node and isinstance(node[0], dict):
+        for n, part in enumerate(node):
+            yield from _values(part, f"{name}[{n}]")
+
+
+ESTIMATED = ("statics.", "valve.", "lag.")  # what stands there is an estimate, or None
+
+
+def _by_way(result: Result, part: str, names: tuple[str, ...]) -> Numbers:
+    """A part of each direction's valve, a row a speed."""
+    held = {way: getattr(getattr(result.valve, way), part) for way in DIRECTIONS}
+    return Numbers(("direction", *names), [(way, *row) for way, one in held.items() for row in _rows(one, names)])
+
+
+def _rows(lists: Any, names: tuple[str, ...]) -> list[tuple[Cell, ...]]:
+    return [] if lists is None else list(zip(*(getattr(lists, name) for name in names), strict=True))
+
+
+def _listed(records: Sequence[BaseModel], otherwise: tuple[str, ...]) -> Numbers:
+    """A row a record, without its loop; columns `otherwise` where there is none."""
+    columns = tuple(name for name in type(records[0]).model_fields if name != "loop") if records else otherwise
+    return Numbers(columns, [tuple(getattr(record, name) for name in columns) for record in records])
 
 
 def frames(result: Result) -> dict[str, pd.DataFrame]:
@@ -39,14 +98,13 @@ def frames(result: Result) -> dict[str, pd.DataFrame]:
     import pandas as pd
 
     tables = number_tables(result)
+    tables |= {"measures": tables.pop("values"), "readings": _by_way(result, "reading", BAND)}
     made = {name: pd.DataFrame(table.rows, columns=list(table.columns)) for name, table in tables.items()}
-    made["measures"] = made.pop("values")
     evidence = [{"fault": fault.code, **_flat(e)} for fault in result.faults for e in fault.evidence]
     return {
         **made,
         "stages": _frame(result.run.stages, StageRecord),
         "reference": _frame(result.reference or (), ReferencePoint),
-        "readings": _readings(result),
         "faults": _frame(result.faults, FaultRecord),
         "evidence": pd.DataFrame(evidence, columns=["fault", *_columns(EvidenceRecord)]),
         "not_looked_for": _frame(result.not_looked_for, NotLookedForRecord),
@@ -66,18 +124,6 @@ def need_frames(result: NeedResult) -> dict[str, pd.DataFrame]:
     names = [name for name in BandRecord.model_fields if name != "basis"]
     band = {name: () if need is None else getattr(need, name) for name in names}
     return {"need": pd.DataFrame(band), "facts": _frame(result.vehicle.facts, FactRecord)}
-
-
-def _readings(result: Result) -> pd.DataFrame:
-    import pandas as pd
-
-    columns = ["direction", "velocity_m_s", "force_n", "low_n", "high_n"]
-    parts = []
-    for way in ("rebound", "compression"):
-        reading = getattr(result.valve, way).reading
-        if reading is not None:
-            parts.append(pd.DataFrame({"direction": way, **reading.model_dump()})[columns])
-    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=columns)
 
 
 def _frame(records: Sequence[BaseModel], kind: type[BaseModel]) -> pd.DataFrame:

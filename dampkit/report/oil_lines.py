@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dampkit.outcome.put_right_record import FillRecord, GasRecord, OilRecord
+from dampkit.outcome.decision_record import FillRecord, GasRecord, OilRecord
 from dampkit.outcome.record import EstimateRecord
 from dampkit.outcome.result import Result
 from dampkit.report.numbers import Writer

@@ -16,13 +16,11 @@ from dampkit.report import words
 from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.page import in_units, name_of
-from dampkit.report.picture import Dash, Layer, Line, Picture, Word
-from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS, TENSION_AXIS, TRAVEL_AXIS
+from dampkit.report.picture import Layer, Line, Picture
+from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS, TENSION_AXIS, TRAVEL_AXIS, look_of, with_ways
 from dampkit.report.tables import Table
 
 Kind = Literal["pair", "before-after", "batch"]
-INKS = ("curve", "reference", "need", "ink")
-DASHES: tuple[Dash, ...] = ("solid", "dash", "dot", "dashdot")
 LOOP_SPEED_M_S = 0.3  # the loops that are laid over each other are those nearest to it
 
 ANSWERS: dict[Kind, dict[str, tuple[str, str]]] = {
@@ -95,7 +93,7 @@ def force_picture(runs: Runs, writer: Writer) -> Picture | None:
     """Fitted force of the oil of every run over one another; None where no run has a curve."""
     layers: list[Layer] = []
     for n, (name, result) in enumerate(zip(runs.names, runs.results, strict=True)):
-        ink, dash = INKS[n % len(INKS)], DASHES[(n + n // len(INKS)) % len(DASHES)]
+        ink, dash = look_of(n)
         for way, sign in SIGNS.items():
             curve = getattr(result.valve, way).curve
             if curve is not None:
@@ -104,11 +102,7 @@ def force_picture(runs: Runs, writer: Writer) -> Picture | None:
     if not layers:
         return None
     title = "Force of the oil against piston speed"
-    picture = Picture("force", title, _alt(runs, writer), SPEED_AXIS, FORCE_AXIS, tuple(layers))
-    _, right, low, high = picture.extent()
-    room = 0.14 * (high - low)
-    said = (Word("rebound", 0.02 * right, high + 0.5 * room), Word("compression", 0.02 * right, low - 0.8 * room))
-    return replace(picture, words=said, view=(low - room, high + room))
+    return with_ways(Picture("force", title, _alt(runs, writer), SPEED_AXIS, FORCE_AXIS, tuple(layers)))
 
 
 def loops_picture(runs: Runs, writer: Writer) -> Picture | None:
@@ -119,7 +113,7 @@ def loops_picture(runs: Runs, writer: Writer) -> Picture | None:
         if stage is not None:
             x, y = (np.array(v) for v in (stage.loop.displacement_mm, stage.loop.force_n))
             label = f"{name}, {writer.drawn(stage.peak_velocity_m_s, 'm/s')}"
-            ink, dash = INKS[n % len(INKS)], DASHES[(n + n // len(INKS)) % len(DASHES)]
+            ink, dash = look_of(n)
             layers.append(Line(label, np.append(x, x[0]), np.append(y, y[0]), ink, dash))
     if not layers:
         return None

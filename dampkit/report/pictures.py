@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from dampkit.outcome.result import BandRecord, PointsRecord, Result, StageRecord, ValveRecord, VehicleRecord
@@ -10,8 +12,8 @@ from dampkit.report.numbers import Writer, brief
 from dampkit.report.picture import Area, Axis, Dash, Layer, Line, Picture, Points, Word
 
 MOST_POINTS = 70  # marks drawn per direction; more would hide the curve
-LOOP_INKS = ("curve", "reference", "need", "ink")
-LOOP_DASHES: tuple[Dash, ...] = ("solid", "dash", "dot", "dashdot")
+INKS = ("curve", "reference", "need", "ink")
+DASHES: tuple[Dash, ...] = ("solid", "dash", "dot", "dashdot")
 SIGNS = {"rebound": 1.0, "compression": -1.0}
 
 SI = Writer()
@@ -19,7 +21,6 @@ SPEED_AXIS = Axis("Piston speed", "m/s")
 FORCE_AXIS = Axis("Force", "N", ": rebound above zero, compression below")
 TRAVEL_AXIS = Axis("Displacement", "mm", ", extended to the right")
 TENSION_AXIS = Axis("Force", "N", ": tension above zero")
-NO_AXIS = Axis("")
 
 
 def force_picture(result: Result, writer: Writer = SI) -> Picture | None:
@@ -36,12 +37,21 @@ def force_picture(result: Result, writer: Writer = SI) -> Picture | None:
         return None
     asked = _asked_layers(result, max(float(layer.x.max()) for layer in measured))
     layers = tuple(sorted((*asked, *measured), key=_depth))
-    core = tuple(layer for layer in layers if not isinstance(layer, Area))  # a band may be far wider than the curve
-    _, right, low, high = Picture("", "", "", NO_AXIS, NO_AXIS, core).extent()
+    return with_ways(Picture("force", title, _force_alt(result, writer), SPEED_AXIS, FORCE_AXIS, layers))
+
+
+def with_ways(picture: Picture) -> Picture:
+    """With both ways named beyond what is drawn; a band may be far wider than the curve, so it is cut off there."""
+    core = tuple(layer for layer in picture.layers if not isinstance(layer, Area))
+    _, right, low, high = replace(picture, layers=core).extent()
     room = 0.14 * (high - low)
     words = (Word("rebound", 0.02 * right, high + 0.5 * room), Word("compression", 0.02 * right, low - 0.8 * room))
-    view = (low - room, high + room)
-    return Picture("force", title, _force_alt(result, writer), SPEED_AXIS, FORCE_AXIS, layers, words, view)
+    return replace(picture, words=words, view=(low - room, high + room))
+
+
+def look_of(n: int) -> tuple[str, Dash]:
+    """Ink and dash of one of several runs; no two of the first sixteen are alike."""
+    return INKS[n % len(INKS)], DASHES[(n + n // len(INKS)) % len(DASHES)]
 
 
 def loops_picture(result: Result, writer: Writer = SI) -> Picture | None:
@@ -212,7 +222,7 @@ def _speed(stage: StageRecord, writer: Writer) -> str:
 
 def _loop_line(stage: StageRecord, n: int, writer: Writer) -> Line:
     x, y = np.array(stage.loop.displacement_mm), np.array(stage.loop.force_n)
-    ink, dash = LOOP_INKS[n % len(LOOP_INKS)], LOOP_DASHES[n // len(LOOP_INKS) % len(LOOP_DASHES)]
+    ink, dash = INKS[n % len(INKS)], DASHES[n // len(INKS) % len(DASHES)]
     name = f"{_speed(stage, writer)} (stage {stage.index})"
     return Line(name, np.append(x, x[0]), np.append(y, y[0]), ink, dash)
 

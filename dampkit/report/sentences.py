@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
+from dampkit.outcome.measured_record import WarmthRecord
 from dampkit.outcome.result import (
     EvidenceRecord,
     FaultRecord,
@@ -15,7 +16,6 @@ from dampkit.outcome.result import (
     Result,
     VerdictRecord,
 )
-from dampkit.outcome.warmth_record import WarmthRecord
 from dampkit.report import fault_words as words
 from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief

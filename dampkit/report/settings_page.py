@@ -3,28 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.change.aim import Aim
-from dampkit.outcome.settings import Option, Sweep
+from dampkit.outcome.choice import Option, Sweep
 from dampkit.quantities import Estimate, with_interval
+from dampkit.report.car import NEED_SPEEDS_M_S
 from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.numbers import Writer
 from dampkit.report.page import name_of
-from dampkit.report.pair_page import DASHES, INKS
-from dampkit.report.picture import Area, Layer, Line, Picture, Word
-from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
+from dampkit.report.picture import Area, Layer, Line, Picture
+from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS, look_of, with_ways
 from dampkit.report.tables import Table
 
 NONE_SUITS = (
     "The adjuster alone cannot make this unit suit: change its valve, or fit a unit that was made for this car."
 )
 SHOWN = 8  # settings listed, best first
-SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # usual test speeds [jaso_c602], and 0.2
 
 
 @dataclass(frozen=True)
@@ -68,25 +67,19 @@ def settings_picture(choice: Choice, writer: Writer) -> Picture:
         ends = [SIGNS[aim.direction] * end for end in (aim.low_n, aim.high_n)]
         layers.append(Area("what is wanted", aim.velocity_m_s, ends[0], ends[1], "need", hatched=True))
     for n, setting in enumerate(found.settings):
-        ink, dash = INKS[n % len(INKS)], DASHES[(n + n // len(INKS)) % len(DASHES)]
+        ink, dash = look_of(n)
         for way, sign in SIGNS.items():
             layers.append(Line(f"setting {setting:g}", found.velocity_m_s, sign * found.force_n[way][n], ink, dash))  # type: ignore[index]
     highest = [writer.drawn(float(forces[-1]), "N") for forces in found.force_n["rebound"]]
     tops = [f"setting {s:g}: rebound {top}" for s, top in zip(found.settings, highest, strict=True)]
     alt = f"At {writer.drawn(float(found.velocity_m_s[-1]), 'm/s')}, {', '.join(tops)}."
-    picture = Picture(
-        "force", "Bench force against piston speed by setting", alt, SPEED_AXIS, FORCE_AXIS, tuple(layers)
-    )
-    lines = replace(picture, layers=tuple(layer for layer in layers if isinstance(layer, Line)))
-    _, right, low, high = lines.extent()
-    room = 0.14 * (high - low)
-    words = (Word("rebound", 0.02 * right, high + 0.5 * room), Word("compression", 0.02 * right, low - 0.8 * room))
-    return replace(picture, words=words, view=(low - room, high + room))
+    title = "Bench force against piston speed by setting"
+    return with_ways(Picture("force", title, alt, SPEED_AXIS, FORCE_AXIS, tuple(layers)))
 
 
 def map_table(found: Sweep, writer: Writer) -> Table:
     """Force of each setting at the usual speeds that the runs reach."""
-    speeds = [v for v in SPEEDS_M_S if v <= 1.005 * found.velocity_m_s[-1]] or [float(found.velocity_m_s[-1])]
+    speeds = [v for v in NEED_SPEEDS_M_S if v <= 1.005 * found.velocity_m_s[-1]] or [float(found.velocity_m_s[-1])]
     rows = tuple(
         (
             f"{setting:g}, {way}",

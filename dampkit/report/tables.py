@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.damper.take_up import same_speed
+from dampkit.outcome.measured_record import WarmthRecord
 from dampkit.outcome.result import (
     BandRecord,
     CurveRecord,
@@ -18,7 +19,6 @@ from dampkit.outcome.result import (
     ValveRecord,
     VehicleRecord,
 )
-from dampkit.outcome.warmth_record import WarmthRecord
 from dampkit.report.about import about
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer
 from dampkit.report.sentences import PERCENT
@@ -262,7 +262,7 @@ def ratio_table(result: Result, vehicle: VehicleRecord, writer: Writer) -> Table
         "Two masses: body",
         "Two masses: wheel",
     )
-    return Table("Damping ratio by stage, friction included", head, rows)
+    return Table("Damping ratio by stage over the strokes as run, friction included", head, rows)
 
 
 def reference_table(result: Result, writer: Writer) -> Table:

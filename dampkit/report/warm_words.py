@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from dampkit.outcome.warmth_record import FadeRecord, WarmthRecord, WarmUpStepRecord
+from dampkit.outcome.measured_record import FadeRecord, WarmthRecord, WarmUpStepRecord
 from dampkit.report.numbers import Writer
 
 HOW = {

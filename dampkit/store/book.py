@@ -13,7 +13,7 @@ from typing import Any
 from dampkit.bench.gate import LOG, Wanted, file_bytes
 from dampkit.errors import BadSettings, UnusableBook
 from dampkit.quantities import Estimate
-from dampkit.store.content import keep, kept, sha256_of, unpack
+from dampkit.store.content import insert, keep, kept, sha256_of, unpack
 from dampkit.store.facts import Fact, checked_facts, facts_of, facts_within, named
 from dampkit.store.place import opened, plain_errors
 from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry, Note, Photo, now
@@ -209,7 +209,7 @@ def add_within(connection: sqlite3.Connection, new: NewEntry, where: str) -> Add
     for record in (new.log, *new.more):
         keep(connection, record)
     settings = new.settings
-    connection.execute("INSERT OR IGNORE INTO settings (sha256, text) VALUES (?, ?)", (settings.sha256, settings.text))
+    insert(connection, "settings", {"sha256": settings.sha256, "text": settings.text}, once=True)
     number = _insert(connection, new, uid)
     facts_within(connection, number, facts)
     return Added(number, True)
@@ -227,8 +227,7 @@ def beside_within(connection: sqlite3.Connection, number: int, beside: Beside) -
 
 def origin_within(connection: sqlite3.Connection, number: int, again: Again) -> None:
     """Mark an entry as imported, inside a transaction that is already open."""
-    row = (number, again.archive, again.who, now(), again.version, again.action, again.faults)
-    connection.execute("INSERT INTO origin VALUES (?, ?, ?, ?, ?, ?, ?)", row)
+    insert(connection, "origin", {"entry_id": number, **asdict(again), "added_at": now()})
 
 
 def _add_once(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:
@@ -265,12 +264,8 @@ def _insert(connection: sqlite3.Connection, new: NewEntry, uid: str) -> int:
         "who": said.who,
         "added_at": said.added_at or now(),
     }
-    names = ", ".join(row)
-    marks = ", ".join(f":{name}" for name in row)
-    number = connection.execute(f"INSERT INTO entry ({names}) VALUES ({marks})", row).lastrowid
-    connection.execute(
-        "INSERT INTO result (entry_id, sha256, packed) VALUES (?, ?, ?)",
-        (number, sha256_of(new.result_json), new.result_packed),
-    )
-    keep_measures(connection, int(number or 0), new.result)
-    return int(number or 0)
+    number = insert(connection, "entry", row)
+    result = {"entry_id": number, "sha256": sha256_of(new.result_json), "packed": new.result_packed}
+    insert(connection, "result", result)
+    keep_measures(connection, number, new.result)
+    return number

@@ -6,6 +6,7 @@ import hashlib
 import json
 import sqlite3
 import zlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -39,12 +40,16 @@ def plain_json(value: Any) -> bytes:
     return json.dumps(value, allow_nan=False, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode()
 
 
+def insert(connection: sqlite3.Connection, table: str, row: Mapping[str, Any], *, once: bool = False) -> int:
+    """Add a row by the names of its columns; the number that it got. `once`: unless its key is there already."""
+    names, marks = ", ".join(row), ", ".join(f":{name}" for name in row)
+    how = "INSERT OR IGNORE" if once else "INSERT"
+    return int(connection.execute(f"{how} INTO {table} ({names}) VALUES ({marks})", row).lastrowid or 0)
+
+
 def keep(connection: sqlite3.Connection, content: Packed) -> None:
     """Store the bytes unless they are there already."""
-    connection.execute(
-        "INSERT OR IGNORE INTO content (sha256, size_bytes, packed) VALUES (?, ?, ?)",
-        (content.sha256, content.size_bytes, content.packed),
-    )
+    insert(connection, "content", vars(content), once=True)
 
 
 def kept(connection: sqlite3.Connection, sha256: str) -> bytes | None:

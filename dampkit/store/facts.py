@@ -11,6 +11,7 @@ from pydantic import AfterValidator
 
 from dampkit.errors import BadSettings
 from dampkit.outcome.about import day_of_test, time_of_day
+from dampkit.store.content import insert
 from dampkit.store.record import AS_WRITTEN, Moment
 
 # name of a fact -> how a person calls it
@@ -71,10 +72,7 @@ class Fact:
 def facts_within(connection: sqlite3.Connection, number: int, facts: tuple[Fact, ...]) -> None:
     """Add inside a transaction that is already open, units and jobs of a new name included."""
     for fact in facts:
-        connection.execute(
-            "INSERT INTO fact (entry_id, name, value, why, who, added_at) VALUES (?, ?, ?, ?, ?, ?)",
-            (number, fact.name, fact.value, fact.why, fact.who, fact.added_at),
-        )
+        insert(connection, "fact", {"entry_id": number, **vars(fact)})
         if fact.name in OWN_TABLE and fact.value:
             named(connection, *OWN_TABLE[fact.name], fact.value)
     units = _units(connection, number)
@@ -124,5 +122,5 @@ def named(connection: sqlite3.Connection, table: str, column: str, value: str | 
     """The row of a unit or job with this name, added where it is new."""
     if value is None:
         return None
-    connection.execute(f"INSERT OR IGNORE INTO {table} ({column}) VALUES (?)", (value,))
+    insert(connection, table, {column: value}, once=True)
     return int(connection.execute(f"SELECT id FROM {table} WHERE {column} = ?", (value,)).fetchone()[0])

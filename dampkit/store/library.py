@@ -1,4 +1,4 @@
-"""The workshop's own knowledge: unit types, vehicles, benches and the workshop itself, version by version.
+"""The workshop's own knowledge: unit types, vehicles, benches, stock and the workshop itself, version by version.
 
 A card is a TOML file as a person wrote it, comments and all, under a name. A new version never overwrites an old one.
 """
@@ -14,17 +14,17 @@ from dampkit.bench.toml_file import from_text
 from dampkit.errors import BadSettings
 from dampkit.job import model_of
 from dampkit.store.book import Book
-from dampkit.store.content import Packed, keep
+from dampkit.store.content import Packed, insert, keep
 from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.place import plain_errors
 from dampkit.store.record import now
 from dampkit.store.schema import writing
 
-CardKind = Literal["unit-type", "vehicle", "bench", "workshop"]
+CardKind = Literal["unit-type", "vehicle", "bench", "stock", "workshop"]
 KINDS: tuple[CardKind, ...] = get_args(CardKind)
 # kind of card -> kind of TOML file
 DECLARES: dict[CardKind, str] = {
-    "unit-type": "damper", "vehicle": "vehicle", "bench": "bench", "workshop": "workshop",
+    "unit-type": "damper", "vehicle": "vehicle", "bench": "bench", "stock": "stock", "workshop": "workshop",
 }  # fmt: skip
 COLUMNS = "kind, name, version, text, why, who, added_at, archive"
 LATEST = f"""SELECT {COLUMNS} FROM card AS one WHERE kind = ?
@@ -84,12 +84,10 @@ def card_within(book: Book, new: NewCard) -> tuple[Card, bool]:
 
 def insert_card(connection: sqlite3.Connection, card: Card, drawings: Iterable[tuple[str, Packed]]) -> None:
     """A version as it is, inside a transaction that is already open."""
-    marks = ", ".join(f":{column}" for column in COLUMNS.split(", "))
-    number = connection.execute(f"INSERT INTO card ({COLUMNS}) VALUES ({marks})", vars(card)).lastrowid
+    number = insert(connection, "card", vars(card))
     for name, content in drawings:
         keep(connection, content)
-        row = (number, name, content.sha256)
-        connection.execute("INSERT INTO drawing (card_id, name, sha256) VALUES (?, ?, ?)", row)
+        insert(connection, "drawing", {"card_id": number, "name": name, "sha256": content.sha256})
 
 
 def card_of(book: Book, kind: CardKind, name: str, version: int | None = None) -> Card:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from dampkit.store.book import Book
+from dampkit.store.content import insert
 from dampkit.store.place import plain_errors
 from dampkit.store.record import AS_WRITTEN, Day, Moment, now
 from dampkit.store.schema import writing
@@ -38,10 +39,8 @@ def add_paper(book: Book, about: int | str, paper: Paper) -> None:
 
 def paper_within(connection: sqlite3.Connection, about: int | str, paper: Paper) -> None:
     """Add inside a transaction that is already open."""
-    connection.execute(
-        f"INSERT INTO paper ({_whose(about)}, kind, text, done_on, who, added_at, archive) VALUES (?, ?, ?, ?, ?, ?, ?)",
-        (about, paper.kind, paper.text, paper.done_on, paper.who, paper.added_at or now(), paper.archive),
-    )
+    row = {_whose(about): about, **vars(paper), "added_at": paper.added_at or now()}
+    insert(connection, "paper", row)
 
 
 def papers_of(

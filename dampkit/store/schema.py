@@ -11,11 +11,11 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from dampkit.store.content import unpack
+from dampkit.store.content import insert, unpack
 from dampkit.store.facts import FOLLOW, what_came_after
 from dampkit.store.measures import measured
 
-Migration = Callable[[sqlite3.Connection], None]
+Migration = tuple[str | Callable[[sqlite3.Connection], None], ...]  # statements, and what is worked out between them
 APPLICATION_ID = 0x0DA3B00C
 
 FIRST = (
@@ -173,89 +173,49 @@ AFTER = (
 )
 
 
-def kept_for_good(table: str) -> tuple[str, ...]:
+def kept_for_good(*tables: str) -> tuple[str, ...]:
     """Triggers that refuse to change or remove a row, whatever program asks."""
     return tuple(
         f"CREATE TRIGGER {table}_no_{event.lower()} BEFORE {event} ON {table} "
         "BEGIN SELECT RAISE(ABORT, 'the job book is only added to'); END"
+        for table in tables
         for event in ("UPDATE", "DELETE")
     )
 
 
-def run_all(connection: sqlite3.Connection, statements: tuple[str, ...]) -> None:
-    for statement in statements:
-        connection.execute(statement)
-
-
-def first_version(connection: sqlite3.Connection) -> None:
-    """Units, jobs, logs by content, settings, analyses and their results."""
-    run_all(connection, FIRST)
-    for table in ("unit", "job", "content", "settings", "entry", "result"):
-        run_all(connection, kept_for_good(table))
-
-
-def with_notes(connection: sqlite3.Connection) -> None:
-    """Notes, and photos that are kept in the book or named by their path."""
-    run_all(connection, NOTES)
-    for table in ("note", "photo"):
-        run_all(connection, kept_for_good(table))
-
-
-def with_measures(connection: sqlite3.Connection) -> None:
-    """The numbers that a history follows, taken out of every stored result, so that a history reads no results."""
-    run_all(connection, FOLLOWED)
+def measures_of_every_result(connection: sqlite3.Connection) -> None:
     for number, packed in connection.execute("SELECT entry_id, packed FROM result"):
         keep_measures(connection, number, json.loads(unpack(packed)))
-    run_all(connection, kept_for_good("measure"))
 
 
-def with_all_settings(connection: sqlite3.Connection) -> None:
-    """Settings may hold inspection, costs and stock too: no table changes, but programs of before cannot read them."""
-
-
-def with_facts(connection: sqlite3.Connection) -> None:
-    """What a person says about an entry may be put right later, and where it came from is known; nothing is lost."""
-    run_all(connection, FACTS)
-    for table in ("fact", "origin"):
-        run_all(connection, kept_for_good(table))
-
-
-def with_library(connection: sqlite3.Connection) -> None:
-    """Unit types, vehicles, benches and the workshop itself, version by version, and forms that people fill in."""
-    run_all(connection, LIBRARY)
-    for table in ("card", "drawing", "paper"):
-        run_all(connection, kept_for_good(table))
-
-
-def with_foreign_papers(connection: sqlite3.Connection) -> None:
-    """Cards and papers come in with the entries that stand on them; those of before are the workshop's own."""
-    run_all(connection, FOREIGN)
-
-
-def with_what_came_after(connection: sqlite3.Connection) -> None:
-    """The verdict that followed each test stands beside it, so that the shop's figures need not pair them up each time."""
-    run_all(connection, AFTER)
+def what_came_after_every_test(connection: sqlite3.Connection) -> None:
     for (unit,) in connection.execute("SELECT id FROM unit").fetchall():
         connection.executemany(FOLLOW, what_came_after(connection, unit))
 
 
 def keep_measures(connection: sqlite3.Connection, number: int, result: dict[str, Any]) -> None:
     """Write down the followed numbers of an entry's result."""
-    connection.executemany(
-        "INSERT INTO measure (entry_id, name, value, low, high) VALUES (?, ?, ?, ?, ?)",
-        [(number, name, found.value, found.low, found.high) for name, found in measured(result)],
-    )
+    for name, found in measured(result):
+        insert(connection, "measure", {"entry_id": number, "name": name, **found.to_dict()})
 
 
 MIGRATIONS: tuple[Migration, ...] = (
-    first_version,
-    with_notes,
-    with_measures,
-    with_all_settings,
-    with_facts,
-    with_library,
-    with_foreign_papers,
-    with_what_came_after,
+    # units, jobs, logs by content, settings, analyses and their results
+    (*FIRST, *kept_for_good("unit", "job", "content", "settings", "entry", "result")),
+    # notes, and photos that are kept in the book or named by their path
+    (*NOTES, *kept_for_good("note", "photo")),
+    # the numbers that a history follows, taken out of every stored result, so that a history reads no results
+    (*FOLLOWED, measures_of_every_result, *kept_for_good("measure")),
+    # settings may hold inspection, costs and stock too: no table changes, but programs of before cannot read them
+    (),
+    # what a person says about an entry may be put right later, and where it came from is known; nothing is lost
+    (*FACTS, *kept_for_good("fact", "origin")),
+    # unit types, vehicles, benches and the workshop itself, version by version, and forms that people fill in
+    (*LIBRARY, *kept_for_good("card", "drawing", "paper")),
+    # cards and papers come in with the entries that stand on them; those of before are the workshop's own
+    FOREIGN,
+    # the verdict that followed each test stands beside it, so that the shop's figures need not pair them up each time
+    (*AFTER, what_came_after_every_test),
 )
 VERSION = len(MIGRATIONS)
 
@@ -283,6 +243,7 @@ def migrate(connection: sqlite3.Connection, to: int = VERSION) -> None:
             version = version_of(connection)
             if version >= to:
                 return
-            MIGRATIONS[version](connection)
+            for step in MIGRATIONS[version]:
+                connection.execute(step) if isinstance(step, str) else step(connection)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             connection.execute(f"PRAGMA user_version = {version + 1}")

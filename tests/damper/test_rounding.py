@@ -35,12 +35,12 @@ def test_friction_holds_within_its_interval_on_a_bench_of_eight_bits() -> None:
     assert held >= UNITS - 1
 
 
-@pytest.mark.parametrize("noise_n", [0.5, 3.0])
-def test_noise_of_rows_is_read_through_motion_and_reversals(noise_n: float) -> None:
+@pytest.mark.parametrize(("noise_n", "turns_hz"), [(0.5, 1.0), (3.0, 1.0), (3.0, 8.0)])
+def test_noise_of_rows_is_read_through_motion_and_reversals(noise_n: float, turns_hz: float) -> None:
     """Against the standard deviation that was put in: numpy's normal deviates on a sine with friction's jumps."""
     t = np.arange(6000) / 500.0
-    force = 800 * np.cos(2 * np.pi * t) + 40 * np.sign(np.cos(2 * np.pi * t))
+    force = 800 * np.cos(2 * np.pi * turns_hz * t) + 5 * np.sign(np.cos(2 * np.pi * turns_hz * t))
     force = force + np.random.default_rng(2).normal(0.0, noise_n, t.size)
-    x = read_only(np.sin(2 * np.pi * t))
+    x = read_only(np.sin(2 * np.pi * turns_hz * t))
     run = Run("made up", "0" * 64, t.size, read_only(t), x, read_only(force))
     assert row_noise_n(run, 0, t.size) == pytest.approx(noise_n, rel=0.1)

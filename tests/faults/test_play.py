@@ -66,6 +66,13 @@ def test_what_is_open_is_the_inertia_at_the_turn(kg: float) -> None:
         assert _inertia_open_n(whole, loop) == pytest.approx(wanted, rel=0.02)
 
 
+def test_one_speed_that_would_show_play_rules_it_out_and_does_not_find_it() -> None:
+    tests = (test_of(Made()), test_of(Made(slack_mm=1.0)))
+    one, found = (replace(t, measured=replace(t.curves, loops=t.curves.loops[2:3])) for t in tests)
+    assert [m.beyond < 0.05 for m in play_measures(one)] == [True]
+    assert list(play_measures(found)) == []
+
+
 def test_play_within_its_limit_is_read_where_the_inertia_is_known() -> None:
     """Fast stages alone cannot rule play out while 3 kg may hang on the cell; the slow ones can."""
     ladder, fast = _with_mass(2.5, 3.0), (0.5, 0.75, 1.0)

@@ -15,9 +15,9 @@ from dampkit.errors import BadSettings
 from dampkit.expected.known_good import damper_toml, known_good
 from dampkit.expected.reference import against_reference
 from dampkit.outcome.change.aim import Aim
+from dampkit.outcome.choice import options, sweep
 from dampkit.outcome.compare import Tested as OneRun
 from dampkit.outcome.compare import against_others, differences, matched, well_matched, which_to_change
-from dampkit.outcome.settings import options, sweep
 from dampkit.quantities import Array
 from tests.outcome.made import damper_fit, shifted, straight_side
 

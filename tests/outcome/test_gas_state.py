@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from dampkit.damper.declared import DamperSpec
-from dampkit.outcome.gas_state import gas_state
+from dampkit.outcome.oil_state import gas_state
 from tests.faults.made_unit import Made, test_of
 
 ROD_MM2 = 0.25 * math.pi * 12.0**2

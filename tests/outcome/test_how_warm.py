@@ -11,8 +11,8 @@ from dampkit.analyse import analyse_job
 from dampkit.bench.run import Run
 from dampkit.damper.warmth import WIDE_K
 from dampkit.job import Job
+from dampkit.outcome.measured_record import WarmthRecord
 from dampkit.outcome.result import Result
-from dampkit.outcome.warmth_record import WarmthRecord
 from dampkit.studies.fault_runs import damper_file
 from dampkit.studies.made import as_run
 from dampkit.virtual.plant import Plant

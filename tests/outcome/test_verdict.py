@@ -16,8 +16,8 @@ from dampkit.expected.conformity import Answer
 from dampkit.faults.causes import CAUSES
 from dampkit.faults.finding import NotLookedFor
 from dampkit.outcome.coverage import Covered, Piece
+from dampkit.outcome.ground import REMEDIES
 from dampkit.outcome.inspection import Seen
-from dampkit.outcome.remedies import REMEDIES
 from dampkit.outcome.result import Action, AdviceRecord
 from dampkit.outcome.verdict import (
     ABSURD_SHARE,

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import get_args
 
 from dampkit.outcome.about import AboutRecord, with_about
-from dampkit.outcome.remedies import REMEDIES
+from dampkit.outcome.ground import REMEDIES
 from dampkit.outcome.result import (
     Action,
     EvidenceRecord,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from dampkit.outcome.change.aim import Aim
+from dampkit.outcome.choice import Sweep, options
 from dampkit.outcome.compare import Difference
-from dampkit.outcome.settings import Sweep, options
 from dampkit.quantities import Estimate
 from dampkit.report.pair_page import Kind, Runs
 from dampkit.report.settings_page import Choice

@@ -35,7 +35,7 @@ def worked_out(corner: Corner = SALOON) -> VehicleRecord:
     need = needed_forces(corner)
     found = (Fact("Corner", "Body frequency", 1.3, "Hz", "two masses"), Fact("Axle", "Hop", 11.0, "Hz", "two masses"))
     return vehicle_record(
-        VehicleNeeds(corner, corner.modes(), (), need, found, ride_check(made_up_unit(), corner, need))
+        VehicleNeeds(corner, corner.modes(), (), (), need, found, ride_check(made_up_unit(), corner, need))
     )
 
 

@@ -7,7 +7,7 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from dampkit.outcome.remedies import REMEDIES
+from dampkit.outcome.ground import REMEDIES
 from dampkit.outcome.result import Action, RequirementRecord, Result, SpanRecord
 from dampkit.report import customer_words, words
 from dampkit.report.fault_loop import fault_picture

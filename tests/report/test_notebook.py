@@ -15,7 +15,7 @@ import pytest
 import dampkit
 from dampkit.outcome.result import Result
 from dampkit.report.document import TEMPLATES
-from dampkit.report.number_tables import number_tables
+from dampkit.report.frames import number_tables
 from dampkit.report.page import big_pictures
 from tests.report.made_up import low_oil, sound, unclear
 

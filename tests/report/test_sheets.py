@@ -14,7 +14,7 @@ import dampkit
 from dampkit.analyse import analyse_job
 from dampkit.job import JobFiles
 from dampkit.outcome.about import AboutRecord, with_about
-from dampkit.outcome.remedies import REMEDIES
+from dampkit.outcome.ground import REMEDIES
 from dampkit.outcome.result import OilRecord, Result
 from dampkit.report import customer_words as words
 from dampkit.report import fault_words

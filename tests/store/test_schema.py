@@ -64,7 +64,7 @@ def test_a_step_that_fails_leaves_the_book_at_the_step_before(first: Path, monke
         connection.execute("CREATE TABLE half (x)")
         raise RuntimeError("made to fail")
 
-    monkeypatch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS[:2], breaks))
+    monkeypatch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS[:2], (breaks,)))
     connection = sqlite3.connect(first, isolation_level=None)
     with pytest.raises(RuntimeError):
         migrate(connection)
