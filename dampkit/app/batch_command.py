@@ -49,8 +49,8 @@ def batch_command(
     ] = False,
 ) -> None:
     """RUN.bench.toml, RUN.damper.toml and so on beside a log go before the files named here."""
+    from dampkit.app.at_book import person
     from dampkit.app.batch import Wishes, batch
-    from dampkit.app.book_work import person
     from dampkit.job import JobFiles
 
     wishes = Wishes(

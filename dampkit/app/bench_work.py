@@ -9,7 +9,7 @@ from pathlib import Path
 
 import dampkit
 from dampkit.analyse import analyse_job
-from dampkit.app.book_work import person, place_of, the_book
+from dampkit.app.at_book import person, place_of, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings

@@ -79,13 +79,14 @@ def add_command(
 ) -> None:
     """Analyse a test and add it, with its records, to the book."""
     from dampkit.app import book_work as work
+    from dampkit.app.at_book import person
     from dampkit.job import JobFiles
     from dampkit.store.from_library import Named
     from dampkit.store.record import Circumstances
 
     named = Named(unit_type, car, on, tested_on)
     facts = {"customer": customer or "", "technician": technician or "", "tested_at": tested_at, **named.facts}
-    said = Circumstances(work.person(who), serial, job, tested_on, corrects, facts=facts)
+    said = Circumstances(person(who), serial, job, tested_on, corrects, facts=facts)
     beside = work.Beside(note or (), photo or (), photo_path or (), even_so)
     files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     work.add(book, runs, work.Declared(files, named), said, beside)
@@ -110,13 +111,14 @@ def amend_command(
     An empty word, as in --customer '', takes away what was said.
     """
     from dampkit.app import book_work as work
+    from dampkit.app.at_book import person
 
     given = {
         "serial": serial, "job": job, "tested_on": tested_on, "tested_at": tested_at, "customer": customer,
         "technician": technician, "unit_type": unit_type,
     }  # fmt: skip
     facts = {name: value for name, value in given.items() if value is not None}
-    work.amend(book, entry, facts, why, work.person(who))
+    work.amend(book, entry, facts, why, person(who))
 
 
 @app.command("note", epilog="Example: dampkit book note 12 'new seal fitted' --photo seal.jpg")
@@ -130,9 +132,10 @@ def note_command(
 ) -> None:
     """Add a note or a photo to an entry."""
     from dampkit.app import book_work as work
+    from dampkit.app.at_book import person
 
     beside = work.Beside(text or (), photo or (), photo_path or ())
-    work.annotate(book, entry, beside, work.person(who))
+    work.annotate(book, entry, beside, person(who))
 
 
 @app.command("list", epilog="Example: dampkit book list --verdict rebuild --since 2024-01-01")
@@ -258,8 +261,9 @@ def import_command(
     Each is marked as imported, and its records are analysed again: where they give another verdict, that is shown.
     """
     from dampkit.app import book_work as work
+    from dampkit.app.at_book import person
 
-    work.take_in(book, archive, work.person(who))
+    work.take_in(book, archive, person(who))
 
 
 @app.command("check", epilog="Example: dampkit book check")
@@ -332,7 +336,7 @@ def sign_command(
     work.second_check(book, entry, by, note)
 
 
-for _kind in ("unit-type", "vehicle"):
+for _kind in ("unit-type", "vehicle", "stock"):
     app.add_typer(shelf(_kind), name=_kind)
 app.add_typer(with_records(shelf("bench")), name="bench")
 app.add_typer(workshop_app, name="workshop")

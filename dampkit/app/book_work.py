@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import getpass
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -13,6 +11,7 @@ from typing import Any
 import dampkit
 from dampkit.analyse import analyse_job
 from dampkit.app.ask import missing, sure
+from dampkit.app.at_book import place_of, the_book
 from dampkit.app.book_words import LIST_LINE, about, both, list_line, nothing_found
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
@@ -25,8 +24,8 @@ from dampkit.report.page import write_report
 from dampkit.report.plain import visible
 from dampkit.store.again import differing
 from dampkit.store.archive import export, import_archive
-from dampkit.store.book import Book, book_at, read_bytes
-from dampkit.store.check import backup, clock_behind, complaints
+from dampkit.store.book import Book, read_bytes
+from dampkit.store.check import backup, complaints
 from dampkit.store.content import pack, sha256_of
 from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.facts import NAMES, checked_facts
@@ -34,9 +33,8 @@ from dampkit.store.from_library import Named, from_library
 from dampkit.store.history_page import followed, render_history, sentence
 from dampkit.store.look_up import Question, count, find, history, of_another_unit
 from dampkit.store.measures import MEASURES
-from dampkit.store.place import default_place
 from dampkit.store.record import Beside as Attached
-from dampkit.store.record import Circumstances, Entry, Note, Photo, new_entry, now
+from dampkit.store.record import Circumstances, Entry, Note, Photo, Tell, new_entry, not_told, now
 from dampkit.store.second_check import as_it_stands, sign
 from dampkit.store.settings import read_settings
 from dampkit.store.table import Kind, check_kind, measure_columns, numbers, write_table
@@ -82,28 +80,6 @@ class Declared:
 
     files: JobFiles
     named: Named
-
-
-def place_of(named: Path | None) -> Path:
-    return named or default_place()
-
-
-@contextmanager
-def the_book(named: Path | None, create: bool = False) -> Iterator[Book]:
-    """The book as every command opens it; says where this machine's clock cannot be right. Raises as `book_at`."""
-    with book_at(place_of(named), create) as book:
-        if latest := clock_behind(book):
-            found = f"this machine's clock says {now()[:16]}, and the book was written at {latest[:16]} (UTC)"
-            say(f"{found}: set the clock; what is added keeps its order, but its days would be wrong", err=True)
-        yield book
-
-
-def person(named: str | None) -> str:
-    """The name given, else the name of the account; `unknown` where the system does not say."""
-    try:
-        return named or getpass.getuser()
-    except (OSError, KeyError, ImportError):
-        return "unknown"
 
 
 def add(named: Path | None, logs: Sequence[Path], given: Declared, said: Circumstances, beside: Beside) -> None:
@@ -238,17 +214,15 @@ def write_export(named: Path | None, to: Path, question: Question) -> None:
     say(f"written: {to}, {exported(named, to, question)} entries")
 
 
-def exported(named: Path | None, to: Path, question: Question) -> int:
-    """The same without a word: how many entries were written."""
+def exported(named: Path | None, to: Path, question: Question, tell: Tell = not_told) -> int:
+    """The same without a word: how many entries were written; `tell` hears how many are."""
     check_kind(to, ".zip")
     with the_book(named) as book:
         entries = sorted(find(book, question), key=lambda entry: entry.id)
         if to.suffix == ".zip":
-            written = export(book, entries, to)
-        else:
-            write_table(to, COLUMNS, (_row(book, entry) for entry in entries))
-            written = len(entries)
-    return written
+            return export(book, entries, to, tell)
+        write_table(to, COLUMNS, _rows(book, entries, tell))
+        return len(entries)
 
 
 def take_in(named: Path | None, archive: Path, who: str) -> None:
@@ -334,5 +308,7 @@ def _photos_to(folder: Path, book: Book, number: int) -> dict[Path, bytes]:
     return {place / f"{n}-{Path(photo.name).name}": book.content(photo.sha256) for n, photo in enumerate(kept, 1)}
 
 
-def _row(book: Book, entry: Entry) -> dict[str, Any]:
-    return {**asdict(entry), "entry": entry.id, **numbers(book.measures(entry.id).items())}
+def _rows(book: Book, entries: Sequence[Entry], tell: Tell) -> Iterator[dict[str, Any]]:
+    for done, entry in enumerate(entries, start=1):
+        yield {**asdict(entry), "entry": entry.id, **numbers(book.measures(entry.id).items())}
+        tell(done, len(entries))

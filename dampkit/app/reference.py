@@ -68,7 +68,7 @@ def _lines(found: KnownGood) -> list[str]:
 
 def of_type(unit_type: str, limits: Limits, accept: str | None, *, json_to: str | None, book: Path | None) -> None:
     """The reference of a type from its units that passed; `accept` is who takes it on as the type's own."""
-    from dampkit.app.book_work import the_book
+    from dampkit.app.at_book import the_book
     from dampkit.store.grown import accepted, grown
 
     with the_book(book) as opened:

@@ -1,4 +1,4 @@
-"""`dampkit book unit-type|vehicle|bench`: the workshop's library; the same four commands for each kind of card."""
+"""`dampkit book unit-type|vehicle|stock|bench`: the workshop's library; the same four commands for each kind of card."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ Name = Annotated[str, typer.Argument(metavar="NAME", help="The workshop's own na
 WHAT = {
     "unit-type": ("Types of unit by the workshop's own part number: sizes, oil, gas, valve build, reference.", "12-34"),
     "vehicle": ("Vehicles: masses, springs, linkage and what they are to ride like.", "'blue estate'"),
+    "stock": ("Stock: drills, springs, shims and oils that the workshop has at hand.", "'drawer 1'"),
     "bench": ("Benches: how each writes its logs, its signs, zero and uncertainty.", "'bench 1'"),
 }
 

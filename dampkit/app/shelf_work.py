@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Sequence
 from pathlib import Path
 
-from dampkit.app.book_work import person, the_book
+from dampkit.app.at_book import person, the_book
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
 from dampkit.files import check_free, folder_for, whole_file

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from dampkit.app.book_work import the_book
+from dampkit.app.at_book import the_book
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import write_text

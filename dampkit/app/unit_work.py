@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from dampkit.app.book_work import Beside, annotate, attached, person, the_book
+from dampkit.app.at_book import person, the_book
+from dampkit.app.book_work import Beside, annotate, attached
 from dampkit.app.say import say
 from dampkit.bench.toml_file import toml_text
 from dampkit.files import write_text

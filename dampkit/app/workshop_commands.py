@@ -37,7 +37,7 @@ def add(
     book: Book = None,
 ) -> None:
     """Add it with the mark beside it, or a new version of it; earlier versions stay."""
-    from dampkit.app.book_work import person, the_book
+    from dampkit.app.at_book import person, the_book
     from dampkit.app.say import say
     from dampkit.bench.toml_file import from_text, toml_text
     from dampkit.outcome.workshop import WorkshopSpec, mark_beside
@@ -76,7 +76,7 @@ def history(book: Book = None) -> None:
 
 
 def _look(book: Path | None) -> None:
-    from dampkit.app.book_work import the_book
+    from dampkit.app.at_book import the_book
     from dampkit.store.workshop import check_there_is_one
 
     with the_book(book) as opened:

@@ -13,7 +13,7 @@ from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K
 from dampkit.damper.oil import UnitOil, viscosity_mm2_s
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.unit import Law, Unit
-from dampkit.damper.valve import Valve
+from dampkit.damper.valve import Valve, rising_root
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction
 
 PASSAGE_M = 1.5e-3  # width of a valve's passage; common practice, no source
@@ -24,7 +24,6 @@ LEAST_POINTS = 8
 LONGER = 4.0  # twice the logarithm by which a length must be likelier than none: two standard uncertainties squared; own choice
 MISREAD = 0.01  # of a force, besides a newton: what no valve's law follows; own choice
 LIFTED = 0.05  # of the flow that may go through the lift of a point that still tells of the bleed; own choice
-HALVINGS = 40
 
 
 @dataclass(frozen=True)
@@ -44,24 +43,26 @@ class Flow:
     def force_n(self, velocity_m_s: Array, from_c: Array, to_c: Array) -> Array:
         """Force at speeds with the oil at a temperature, of a valve that was seen at another; all shape (N,)."""
         shape = np.broadcast_shapes(velocity_m_s.shape, *(np.shape(x) for x in (self.leak, self.bleed, self.length)))
-        low, high = np.zeros(shape), np.broadcast_to(50.0 * self.valve.root(velocity_m_s) ** 2 + 1.0, shape)
-        swollen, before, after = (
-            _swollen(from_c, to_c),
-            viscosity_mm2_s(self.oil.line, from_c),
-            viscosity_mm2_s(self.oil.line, to_c),
-        )
-        for _ in range(HALVINGS):
-            middle = 0.5 * (low + high)
-            slow = self._speed(middle, swollen, before, after) < velocity_m_s
-            low, high = np.where(slow, middle, low), np.where(slow, high, middle)
-        return np.asarray(high + self.valve.loss * velocity_m_s**2 / swollen)
+        near = self.valve.root(velocity_m_s)
+        high = np.broadcast_to(np.sqrt(50.0 * near**2 + 1.0), shape)
+        swollen = _swollen(from_c, to_c)
+        seen = swollen, viscosity_mm2_s(self.oil.line, from_c), viscosity_mm2_s(self.oil.line, to_c)
+        root = rising_root(lambda u: self._speed_and_slope(u, *seen), velocity_m_s, high, np.broadcast_to(near, shape))
+        return np.asarray(root**2 + self.valve.loss * velocity_m_s**2 / swollen)
 
-    def _speed(self, force_n: Array, swollen: Array, before_mm2_s: Array, after_mm2_s: Array) -> Array:
-        """Speed at a force, of oil that has swollen and thinned."""
-        pressure = force_n / self.area_m2
-        was, now = (turbulent_share(pressure, nu, self.length) for nu in (before_mm2_s, after_mm2_s))
-        holes = self.bleed * np.sqrt(force_n) * now + lifted(self.valve, force_n) * now / was
-        return np.asarray(self.leak * force_n * before_mm2_s * swollen / after_mm2_s + swollen**0.5 * holes)
+    def _speed_and_slope(
+        self, u: Array, swollen: Array, before_mm2_s: Array, after_mm2_s: Array
+    ) -> tuple[Array, Array]:
+        """Speed at the root of a force, and its slope, of oil that has swollen and thinned."""
+        speed, slope = self.valve.speed_and_slope(u)
+        lift = speed - (self.valve.leak * u + self.valve.bleed) * u
+        by_lift = slope - 2 * self.valve.leak * u - self.valve.bleed
+        was, now = (turbulent_share(u * u / self.area_m2, nu, self.length) for nu in (before_mm2_s, after_mm2_s))
+        thins, more = ((1 - share**2) / (1 + share**2) for share in (was, now))  # d ln share / d ln u
+        leak = self.leak * before_mm2_s * swollen / after_mm2_s
+        holes = (self.bleed * u + lift / was) * now
+        by_holes = (self.bleed * (1 + more) + (by_lift + lift * (more - thins) / np.maximum(u, 1e-300)) / was) * now
+        return leak * u * u + swollen**0.5 * holes, 2 * leak * u + swollen**0.5 * by_holes
 
 
 def _swollen(from_c: Array, to_c: Array) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, cast
@@ -14,7 +15,7 @@ from dampkit.quantities import Array, Mask
 PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "exponent", "loss")
 LIFT_AT_N = 300.0  # excess force at which `lift_rate` holds whatever the exponent
 LEAST_EXCESS_N = 1e-12  # keeps the power of an excess in range where the valve is shut
-NEWTON_ROUNDS = 60
+NEWTON_ROUNDS, NEWTON_ALONE = 100, 12
 LAST_STEP = 1e-7  # of the root: Newton doubles the digits, so that what is left after such a step is rounding
 
 
@@ -45,7 +46,7 @@ class Valve:
 
     def velocity(self, force_n: Array) -> Array:
         """Piston speed at a force >= 0 over the valve alone (the loss left out), same shape."""
-        return self._speed_and_slope(np.sqrt(force_n))[0]
+        return self.speed_and_slope(np.sqrt(force_n))[0]
 
     def force(self, velocity_m_s: Array) -> Array:
         """Hydraulic force at a piston speed >= 0, same shape.
@@ -63,7 +64,7 @@ class Valve:
         """
         v = np.asarray(velocity_m_s, dtype=np.float64)
         root = self.root(v) if root is None else root
-        per_root = self._speed_and_slope(root)[1]
+        per_root = self.speed_and_slope(root)[1]
         stiffness = 2 * root / np.maximum(per_root, 1e-300)
         gradient = -stiffness[:, None] * self._velocity_gradient(root)
         gradient = np.column_stack([gradient, v * v])
@@ -102,20 +103,7 @@ class Valve:
             raise ValueError("a valve needs a leak or a bleed to have a force at every speed")
         v = np.asarray(velocity_m_s, dtype=np.float64)
         high = self._upper_bound(v) if near is None else self._shut(v)
-        low = np.zeros_like(high)
-        u = high if near is None else np.minimum(near, high)
-        for _ in range(NEWTON_ROUNDS):
-            speed, slope = self._speed_and_slope(u)
-            miss = speed - v
-            above = miss > 0
-            high, low = np.where(above, u, high), np.where(above, low, u)
-            trial = u - miss / np.maximum(slope, 1e-300)
-            if not (inside := (trial >= low) & (trial <= high)).all():
-                trial = np.where(inside, trial, 0.5 * (low + high))
-            u, step = trial, np.abs(trial - u)
-            if (step <= LAST_STEP * u).all():
-                break
-        return u
+        return rising_root(self.speed_and_slope, v, high, high if near is None else np.minimum(near, high))
 
     def _shut(self, v: Array) -> Array:
         """Square root of the force with leak and bleed alone."""
@@ -133,9 +121,9 @@ class Valve:
         if _finite(full):
             force = np.where(force < full, force, np.maximum(full, (v / (self.bleed + self.open)) ** 2))
         near = np.minimum(np.sqrt(force), shut)
-        return np.where(self._speed_and_slope(near)[0] >= v, near, shut)
+        return np.where(self.speed_and_slope(near)[0] >= v, near, shut)
 
-    def _speed_and_slope(self, root: Array) -> tuple[Array, Array]:
+    def speed_and_slope(self, root: Array) -> tuple[Array, Array]:
         """v and dv/du at u = sqrt(F), which is smooth at zero where dv/dF is not."""
         force, through = root * root, self.leak * root
         if not self._opens:
@@ -152,6 +140,29 @@ class Valve:
         if self._opens:
             columns[:, 2:] = _Opening.of(self, root * root).gradient() * root[:, None]
         return columns
+
+
+def rising_root(rising: Callable[[Array], tuple[Array, Array]], wanted: Array, high: Array, near: Array) -> Array:
+    """Where a rising function, which gives its value and slope, is as wanted, between nothing and `high`; same shape.
+
+    Newton from `near`, halving where a step leaves what holds the root, and by turns where it swings about a corner.
+    """
+    low, u = np.zeros_like(high), near
+    for tries in range(NEWTON_ROUNDS):
+        value, slope = rising(u)
+        miss = value - wanted
+        above = miss > 0
+        high, low = np.where(above, u, high), np.where(above, low, u)
+        trial = u - miss / np.maximum(slope, 1e-300)
+        inside = (trial >= low) & (trial <= high)
+        if tries > NEWTON_ALONE and tries % 2:
+            inside &= np.abs(trial - u) <= LAST_STEP * u
+        if not inside.all():
+            trial = np.where(inside, trial, 0.5 * (low + high))
+        u, step = trial, np.abs(trial - u)
+        if (step <= LAST_STEP * u).all():
+            break
+    return u
 
 
 def _every(holds: bool | Mask) -> bool:

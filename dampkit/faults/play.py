@@ -80,12 +80,13 @@ def _read(test: UnderTest) -> tuple[float, float] | None:
 def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float] | None:
     """Play of all stages with its standard uncertainty; None where no stage can show it.
 
-    Two speeds show that it is alike at both; one that could show it and does not is enough to rule it out.
+    Two speeds show that it is alike at both, so that the shorter of two counts, with their spread; one that could show it
+    and does not is enough to rule it out.
     """
     seen = sorted(s for s in read if s is not None)
     if not seen or (len(seen) == 1 and seen[0] > PLAY_LIMIT_MM):
         return None
-    middle = seen[max(-2, -len(seen))] if follows else float(np.median(seen))
+    middle = seen[max(-2, -len(seen))] if follows else seen[(len(seen) - 1) // 2]
     spread = 1.4826 * float(np.median(np.abs(np.array(seen) - middle)))
     return middle, float(np.hypot(READING_MM, 0.0 if follows else spread / len(seen) ** 0.5))
 

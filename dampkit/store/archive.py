@@ -31,7 +31,7 @@ from dampkit.store.content import Packed, pack, plain_json, sha256_of
 from dampkit.store.facts import facts_within
 from dampkit.store.papers import Paper, paper_within, papers_of
 from dampkit.store.place import plain_errors
-from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry
+from dampkit.store.record import Added, Again, Beside, Circumstances, Entry, NewEntry, Tell, not_told
 from dampkit.store.schema import writing
 
 LIST, LIBRARY = "entries.jsonl", "library.jsonl"
@@ -40,9 +40,10 @@ EXPECTED = "an archive made by `dampkit book export`"
 Listed = TypeVar("Listed", bound=BaseModel)
 
 
-def export(book: Book, entries: Iterable[Entry], place: Path) -> int:
+def export(book: Book, entries: Iterable[Entry], place: Path, tell: Tell = not_told) -> int:
     """Write the entries, and those that they correct, with all that belongs to them; gives how many.
 
+    `tell` hears how many are written, and of how many.
     Raises BadSettings where the place cannot be written to.
     """
     chosen: dict[int, Entry] = {}
@@ -53,7 +54,10 @@ def export(book: Book, entries: Iterable[Entry], place: Path) -> int:
         zipfile.ZipFile(draft, "w", zipfile.ZIP_DEFLATED) as archive,
     ):
         written: set[str] = set()
-        lines = [_write_entry(book, archive, chosen[number], written) for number in sorted(chosen)]
+        lines = []
+        for number in sorted(chosen):
+            lines.append(_write_entry(book, archive, chosen[number], written))
+            tell(len(lines), len(chosen))
         cards = card_lines(book, chosen)
         _write_contents(book, archive, (drawing["sha256"] for card in cards for drawing in card["drawings"]), written)
         for name, listed in ((LIST, lines), (LIBRARY, cards)):
@@ -62,9 +66,10 @@ def export(book: Book, entries: Iterable[Entry], place: Path) -> int:
     return len(chosen)
 
 
-def import_archive(book: Book, place: Path, who: str = "unknown") -> tuple[Added, ...]:
+def import_archive(book: Book, place: Path, who: str = "unknown", tell: Tell = not_told) -> tuple[Added, ...]:
     """Add everything in an archive, in one transaction: all of it or, where anything is wrong, nothing.
 
+    One entry at a time is held in memory; `tell` hears how many were read and analysed again, and of how many.
     Every fresh entry is marked as imported, with the verdict that its records give when they are analysed again here.
     Entries that the book has already are left as they are. Raises BadSettings where the file is no such archive, holds a
     member that does not belong there, or one that does not fit its hash.
@@ -72,11 +77,16 @@ def import_archive(book: Book, place: Path, who: str = "unknown") -> tuple[Added
     try:
         with regular_file(place, AN_ARCHIVE) as file, zipfile.ZipFile(file) as archive:
             _refuse_strangers(place, archive)
-            parts, cards = _parts(archive, place.name), _cards(archive)
-            again = [_again(book, part, place.name, who) for part in parts]  # before the book is locked
+            lines, cards = _lines(archive, LIST, Line), _cards(archive)
+            if not lines:
+                raise ValueError("it lists no entry")
+            again = []
+            for line in lines:  # all of them before the book is locked
+                again.append(_again(book, _part(archive, line, place.name), place.name, who))
+                tell(len(again), len(lines))
             with plain_errors(book.place), writing(book.connection):
                 cards_within(book, cards, place.name)
-                return _add_all(book, parts, again)
+                return _add_all(book, (_part(archive, line, place.name) for line in lines), again)
     except OSError as error:
         found = f"cannot be read: {error.strerror or error}"
         raise BadSettings(str(place), found, EXPECTED, "check the path and the spelling") from None
@@ -101,13 +111,6 @@ class _Part:
         return NewEntry(self.result, first, self.line.settings, said, tuple(more))
 
 
-def _parts(archive: zipfile.ZipFile, name: str) -> tuple[_Part, ...]:
-    parts = tuple(_part(archive, line, name) for line in _lines(archive, LIST, Line))
-    if not parts:
-        raise ValueError("it lists no entry")
-    return parts
-
-
 def _part(archive: zipfile.ZipFile, line: Line, name: str) -> _Part:
     result = _checked(_plain(archive.read(f"results/{line.uid}.json")))
     records = tuple(_content(archive, sha256) for sha256 in (line.log, *_others(result)))
@@ -128,7 +131,7 @@ def _again(book: Book, part: _Part, archive: str, who: str) -> Again | None:
     return Again(archive, who, repeated.version, repeated.action, repeated.faults)
 
 
-def _add_all(book: Book, parts: Sequence[_Part], again: Sequence[Again | None]) -> tuple[Added, ...]:
+def _add_all(book: Book, parts: Iterable[_Part], again: Sequence[Again | None]) -> tuple[Added, ...]:
     ids: dict[str, int] = {}
     return tuple(_add(book, part, origin, ids) for part, origin in zip(parts, again, strict=True))
 

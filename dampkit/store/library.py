@@ -1,4 +1,4 @@
-"""The workshop's own knowledge: unit types, vehicles, benches and the workshop itself, version by version.
+"""The workshop's own knowledge: unit types, vehicles, benches, stock and the workshop itself, version by version.
 
 A card is a TOML file as a person wrote it, comments and all, under a name. A new version never overwrites an old one.
 """
@@ -20,11 +20,11 @@ from dampkit.store.place import plain_errors
 from dampkit.store.record import now
 from dampkit.store.schema import writing
 
-CardKind = Literal["unit-type", "vehicle", "bench", "workshop"]
+CardKind = Literal["unit-type", "vehicle", "bench", "stock", "workshop"]
 KINDS: tuple[CardKind, ...] = get_args(CardKind)
 # kind of card -> kind of TOML file
 DECLARES: dict[CardKind, str] = {
-    "unit-type": "damper", "vehicle": "vehicle", "bench": "bench", "workshop": "workshop",
+    "unit-type": "damper", "vehicle": "vehicle", "bench": "bench", "stock": "stock", "workshop": "workshop",
 }  # fmt: skip
 COLUMNS = "kind, name, version, text, why, who, added_at, archive"
 LATEST = f"""SELECT {COLUMNS} FROM card AS one WHERE kind = ?

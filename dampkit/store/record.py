@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cached_property
@@ -14,6 +14,10 @@ from pydantic import AfterValidator, ConfigDict, Field
 from dampkit.outcome.result import Result
 from dampkit.store.content import Packed, pack, plain_json, sha256_of
 from dampkit.store.settings import Settings
+
+
+def not_told(done: int, of: int) -> None:
+    """Where nobody listens."""
 
 
 def _day(text: str) -> str:
@@ -35,6 +39,7 @@ def _moment(text: str) -> str:
 Day = Annotated[str, AfterValidator(_day)]
 Moment = Annotated[str, AfterValidator(_moment)]
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+Tell = Callable[[int, int], None]  # hears how much of a long work is done, and of how much
 AS_WRITTEN = ConfigDict(extra="forbid")  # of what an archive may hold: nothing that this version would lose
 
 

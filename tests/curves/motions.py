@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -20,7 +21,7 @@ class Drive:
     place: Callable[[Array], Array]
     speed: Callable[[Array], Array]
 
-    @property
+    @cached_property
     def top(self) -> float:
         """Mean of the top speeds out and back, in strokes a period."""
         speed = self.speed(FINE)

@@ -32,7 +32,7 @@ def serve_command(
 ) -> None:
     """It answers to this machine alone, unless --share is given. Its address is the last line of what it prints. Stop it
     with Ctrl-C: work that is not in the book yet is there again when it is started again."""
-    from dampkit.app.book_work import place_of
+    from dampkit.app.at_book import place_of
     from dampkit.app.serve.run import Wish, serve
     from dampkit.app.serve.shortcut import write_shortcut
 

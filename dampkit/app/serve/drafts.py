@@ -19,6 +19,7 @@ from dampkit.bench.gate import LOG, Limit
 from dampkit.errors import BadSettings, printable
 from dampkit.files import onto_disk, whole_file
 from dampkit.store.content import plain_json, sha256_of
+from dampkit.store.library import CardKind
 from dampkit.store.record import now
 
 ID = re.compile(r"[0-9a-f]{32}")
@@ -74,7 +75,7 @@ class Draft:
         )
 
 
-CARD_OF = {"damper": "unit-type", "vehicle": "vehicle", "bench": "bench"}
+CARD_OF: dict[str, CardKind] = {"damper": "unit-type", "vehicle": "vehicle", "bench": "bench", "stock": "stock"}
 
 
 class Drafts:

@@ -19,7 +19,7 @@ class Feed:
         self._over = asyncio.Event()
 
     def tell(self, what: str) -> None:
-        """`what` is the place that changed: `book`, `folder`, `work/ID`."""
+        """`what` is the place that changed: `book`, `folder`, `work/ID`, or `done` and the page that waited."""
         loop = self._loop
         if loop is not None and not loop.is_closed():
             loop.call_soon_threadsafe(self._spread, what)

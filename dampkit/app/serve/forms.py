@@ -10,6 +10,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from dampkit.app.serve.asked import Asked
 from dampkit.app.serve.drafts import Draft
 from dampkit.app.serve.typed import SEVERAL, columns_of, shown, value_of
 from dampkit.bench.described import PLAIN_NUMBER, TAILS
@@ -140,6 +141,18 @@ def typed_in(sent: Mapping[str, str], file: str) -> dict[str, str]:
 def sheet(file: str, base: str, typed: Mapping[str, str] | None = None) -> Draft:
     """A form that belongs to no piece of work: what stands there, and what was typed over it."""
     return Draft("", "", "", base={file: base} if base else {}, filled={file: typed} if typed else {})
+
+
+def blank(file: str, base: str) -> Form:
+    """A sheet that nobody has sent yet: what is not filled in is not wrong yet."""
+    form = form_of(sheet(file, base), file)
+    calm = (replace(one, fields=tuple(replace(field, error="") for field in one.fields)) for one in form.sections)
+    return replace(form, wrong=False, sections=tuple(calm))
+
+
+def sent_form(asked: Asked, file: str, base: str = "", more: Mapping[str, str] | None = None) -> Form:
+    """What stood there with what was typed over it, and `more`; its `text` is the file."""
+    return form_of(sheet(file, base, {**typed_in(asked.sent, file), **(more or {})}), file)
 
 
 def toml_of(draft: Draft, file: str) -> str:

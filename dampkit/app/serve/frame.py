@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,6 +13,7 @@ from starlette.responses import HTMLResponse
 import dampkit.report
 import dampkit.store
 from dampkit.app.serve.asked import Asked
+from dampkit.app.serve.told import without_commands
 from dampkit.report.plain import LONGEST, shortened, visible
 
 if TYPE_CHECKING:
@@ -27,22 +29,19 @@ STATIC = {
     "page.js": Path(dampkit.report.__file__).parent / "templates" / "page.js",
 }
 KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8"}
+STEPS = {
+    "record": "Record", "unit": "Unit", "car": "Car", "inspection": "Eyes and hands", "verdict": "Verdict", "keep": "Keep",
+}  # fmt: skip
 
 
-def shown(asked: Asked, template: str, view: dict[str, Any], status: int = 200) -> HTMLResponse:
-    """A page in the frame."""
-    text = (
-        _environment()
-        .get_template(template)
-        .render(
-            **view,
-            token=asked.token,
-            nonce=asked.nonce,
-            watching=asked.house.watched is not None,
-            shared=asked.house.door.code,
-        )
-    )
-    return HTMLResponse(text, status)
+def shown(
+    asked: Asked, template: str, view: Mapping[str, Any] | None = None, *, status: int = 200, **more: Any
+) -> HTMLResponse:
+    """A page in the frame; of a piece of work where `draft` is given, at `step` of it."""
+    page = _environment().get_template(template)
+    frame: dict[str, Any] = {"draft": None, "step": "", "steps": STEPS, "page": None, "who": asked.house.last_person}
+    frame |= {"token": asked.token, "nonce": asked.nonce}
+    return HTMLResponse(page.render({**frame, **(view or {}), **more}), status)
 
 
 def made_ready() -> None:
@@ -58,7 +57,7 @@ def ours(text: str) -> Markup:
 
 def in_frame(page: str) -> Markup:
     """What stands in a whole page of the store."""
-    return ours(page.partition("<main>")[2].rpartition("</main>")[0])
+    return ours(without_commands(page.partition("<main>")[2].rpartition("</main>")[0]))
 
 
 def _finalize(value: Any) -> Any:
@@ -80,13 +79,8 @@ def _environment() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     environment = Environment(
-        loader=FileSystemLoader(HERE / "templates"),
-        autoescape=True,
-        finalize=_finalize,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["ours"] = ours
-    environment.filters["lines"] = _lines
+        loader=FileSystemLoader(HERE / "templates"), autoescape=True, finalize=_finalize, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    environment.filters |= {"ours": ours, "lines": _lines}
     return environment

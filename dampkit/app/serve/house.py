@@ -6,19 +6,24 @@ import time
 from collections.abc import Callable, Mapping
 from concurrent.futures import Future
 from concurrent.futures import TimeoutError as NotYet
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from threading import RLock
 from typing import Any
 
+from dampkit.app.serve.copies import Copies
 from dampkit.app.serve.door import Door
 from dampkit.app.serve.drafts import Draft, Drafts, input_key
 from dampkit.app.serve.feed import Feed
 from dampkit.app.serve.guard import Names
-from dampkit.app.serve.understood import error_of, understand
+from dampkit.app.serve.told import error_of
+from dampkit.app.serve.understood import understand
 from dampkit.app.serve.watch import Watched
 from dampkit.app.serve.workers import Workers
 from dampkit.errors import DampkitError
+from dampkit.store.book import Book, book_at
 from dampkit.version import __version__
 
 PATIENCE_S = 0.05  # how long a page waits for its answer before it shows that it is being worked out
@@ -57,6 +62,21 @@ class House:
     heard: dict[str, Heard] = field(default_factory=dict)
     lock: RLock = field(default_factory=RLock)
     keeping: RLock = field(default_factory=RLock)  # one at a time, so that what is sent twice is kept once
+
+    @cached_property
+    def copies(self) -> Copies:
+        return Copies(self.drafts.aside, self.feed.tell)
+
+    def the_book(self, *, create: bool = False) -> AbstractContextManager[Book]:
+        """Raises UnusableBook where there is none and none is to be made."""
+        return book_at(self.book, create)
+
+    def looked_up(self, ask: Callable[[Book], Any], otherwise: Any) -> Any:
+        """What the book says; `otherwise` where there is none yet."""
+        if not self.book.exists():
+            return otherwise
+        with self.the_book() as book:
+            return ask(book)
 
     def understood(self, draft: Draft, bench: str) -> dict[str, Any] | None:
         """How the records are understood; None while it is worked out."""
@@ -123,7 +143,7 @@ class House:
             with self.lock:
                 self.begun.pop(f"{draft.id}/{what}/{key}", None)
                 self._hear(draft, what, done.result())
-        self.feed.tell(f"done/{draft.id}")
+        self.feed.tell(f"done/draft/{draft.id}")
         self.feed.tell("work")
 
     def _hear(self, draft: Draft, what: str, found: Mapping[str, Any]) -> None:

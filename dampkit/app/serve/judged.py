@@ -8,7 +8,8 @@ from functools import lru_cache
 from typing import Any
 
 from dampkit.analyse import analyse_job
-from dampkit.app.serve.understood import Records, error_of, read
+from dampkit.app.serve.told import error_of, without_commands
+from dampkit.app.serve.understood import Records, read
 from dampkit.bench.run import Quality
 from dampkit.bench.test import read_test
 from dampkit.errors import DampkitError
@@ -40,18 +41,21 @@ def judge(records: Records, texts: Mapping[str, str], remarks: tuple[Quality, ..
 
 
 def page_of(result: Mapping[str, Any]) -> dict[str, Any]:
-    """The page of a result in the parts that the frame takes: its head, what stands in it, and the data of its pictures."""
+    """The page of a result in the parts that the frame takes."""
     return parts_of(render(dict(result), Look(library=LIBRARY)))
 
 
 def parts_of(whole: str) -> dict[str, Any]:
-    """The same of any page of `report/`."""
+    """Head, what stands in it, foot, and the data of the pictures of a page of `report/`: text from outside is escaped
+    there and holds none of its tags."""
+    before, _, after = whole.partition("<main>")
+    main, _, foot = after.rpartition("</main>")
     return {
         "error": None,
-        "header": between(whole, "<header>", "</header>"),
-        "main": between(whole, "<main>", "</main>"),
-        "footer": between(whole, "<footer>", "</footer>"),
-        "data": between(whole, '<script type="application/json" id="picture-data">', "</script>"),
+        "header": _between(before, "<header>", "</header>"),
+        "main": without_commands(main),
+        "footer": _between(foot, "<footer>", "</footer>"),
+        "data": _between(foot, '<script type="application/json" id="picture-data">', "</script>"),
     }
 
 
@@ -61,8 +65,5 @@ def kept_page(result: str) -> dict[str, Any]:
     return page_of(json.loads(result))
 
 
-def between(page: str, start: str, end: str) -> str:
-    """What our own template wrote between two of its own tags; text from outside is escaped and holds neither."""
-    return (
-        page.partition(start)[2].rpartition(end)[0] if end == "</main>" else page.partition(start)[2].partition(end)[0]
-    )
+def _between(page: str, start: str, end: str) -> str:
+    return page.partition(start)[2].partition(end)[0]

@@ -29,7 +29,7 @@ from dampkit.app.serve.asked import Asked, asked_of, get, post, to
 from dampkit.app.serve.frame import KINDS, STATIC, made_ready, shown
 from dampkit.app.serve.guard import Guard, Unsendable, cookie_header
 from dampkit.app.serve.house import House
-from dampkit.app.serve.understood import error_of
+from dampkit.app.serve.told import error_of
 from dampkit.errors import DampkitError
 from dampkit.report.document import SHARED_LIBRARY, plot_library
 
@@ -112,7 +112,9 @@ def _book() -> list[Route]:
         get("/exchange", exchange.exchange_page),
         post("/exchange/out", exchange.give_out),
         post("/exchange/in", exchange.take_in),
-        post("/exchange/check", exchange.check_page),
+        post("/exchange/check", exchange.begin_check),
+        get("/exchange/{id}", exchange.copy_page),
+        get("/exchange/{id}/file", exchange.copy_file),
     ]
 
 
@@ -157,9 +159,7 @@ def door_page(asked: Asked, said: str = "", status: int = 200) -> Response:
     """Where the code is asked for; one that came in the address is filled in, and still has to be sent."""
     if asked.house.door.code is None:
         return to("/")
-    return shown(
-        asked, "door.html", {"title": "Come in", "said": said, "code": asked.query.get("code", "")[:40]}, status
-    )
+    return shown(asked, "door.html", status=status, title="Come in", said=said, code=asked.query.get("code", "")[:40])
 
 
 def come_in(asked: Asked) -> Response:
@@ -180,27 +180,24 @@ def come_in(asked: Asked) -> Response:
 async def told(request: Request, error: Exception) -> Response:
     """An error for the person at the bench: where, what was found, what was expected, what to do."""
     assert isinstance(error, DampkitError)
-    view: dict[str, object] = {"title": "That did not work", "error": error_of(error), "lines": []}
-    return _page(request, view, 422)
+    return _page(request, 422, "That did not work", error=error_of(error))
 
 
 async def refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
+    status, detail = error.status_code, error.detail
     if isinstance(error.__context__, Unsendable):
-        error = HTTPException(error.__context__.status, error.__context__.message)
-    return _page(
-        request,
-        {"title": TITLES.get(error.status_code, "Not done"), "error": None, "lines": [error.detail]},
-        error.status_code,
-    )
+        status, detail = error.__context__.status, error.__context__.message
+    return _page(request, status, TITLES.get(status, "Not done"), detail)
 
 
 async def bug(request: Request, error: Exception) -> Response:
     """A fault of the program ends neither the server nor the work."""
-    lines = [f"Unexpected {type(error).__name__}. This is a fault of the program: please report it. Your work is kept."]
-    return _page(request, {"title": "A fault of the program", "error": None, "lines": lines}, 500)
+    said = f"Unexpected {type(error).__name__}. This is a fault of the program: please report it. Your work is kept."
+    return _page(request, 500, "A fault of the program", said)
 
 
-def _page(request: Request, view: dict[str, object], status: int) -> HTMLResponse:
+def _page(request: Request, status: int, title: str, *lines: str, error: object = None) -> HTMLResponse:
     back = "/".join(request.url.path.split("/")[:3]) if request.url.path.startswith("/draft/") else "/"
-    return shown(asked_of(request, {}, {}), "told.html", {**view, "back": back}, status)
+    asked = asked_of(request, {}, {})
+    return shown(asked, "told.html", status=status, title=title, error=error, lines=lines, back=back)

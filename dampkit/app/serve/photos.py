@@ -8,7 +8,6 @@ from dampkit.app.serve.asked import Asked
 from dampkit.app.serve.drafts import PHOTO
 from dampkit.bench.gate import Wanted, file_bytes
 from dampkit.errors import BadSettings
-from dampkit.store.book import book_at
 
 # first bytes, bytes from the eighth on, media type; source: the formats' own specifications, from memory
 STARTS = (
@@ -39,10 +38,8 @@ def draft_photo(asked: Asked) -> Response:
 
 def entry_photo(asked: Asked) -> Response:
     """A photo that is kept in the book with this very entry."""
-    with book_at(asked.house.book) as book:
-        found = [
-            p for p in book.photos(int(asked.path["number"])) if p.sha256 == asked.path["sha256"] and p.path is None
-        ]
+    with asked.house.the_book() as book:
+        found = [p for p in book.photos(asked.number) if p.sha256 == asked.path["sha256"] and p.path is None]
         if not found:
             return Response(status_code=404)
         return _shown(book.content(found[0].sha256), found[0].name)

@@ -56,8 +56,7 @@ class Wish:
 
 def serve(wish: Wish) -> None:
     """Serve until it is stopped. Raises BadSettings where the port is taken or the folder is none."""
-    import uvicorn
-
+    from dampkit.app.serve.crowd import Crowd, limited
     from dampkit.app.serve.pages import application
 
     if wish.known_as and not wish.share:
@@ -68,10 +67,7 @@ def serve(wish: Wish) -> None:
         said.truncate(0)
         said.write(address_of(wish, ear.getsockname()[1]).encode())
         said.flush()
-        settings = uvicorn.Config(
-            application(house), log_level="error", access_log=False, server_header=False, proxy_headers=False,
-            timeout_graceful_shutdown=GRACE_S, limit_concurrency=400, h11_max_incomplete_event_size=2**16, lifespan="off",
-        )  # fmt: skip
+        settings = limited(application(house), Crowd(), timeout_graceful_shutdown=GRACE_S)
         server = _server(settings, house)
         threading.Thread(target=made_ready, daemon=True).start()
         _tell(wish, house, ear.getsockname()[1])
@@ -158,6 +154,7 @@ def _housed(wish: Wish, drafts: Drafts, port: int) -> Iterator[House]:
     finally:
         if house.watched is not None:
             house.watched.close()
+        house.copies.close()
         house.workers.close()
 
 

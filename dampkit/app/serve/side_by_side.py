@@ -16,8 +16,9 @@ from dampkit.app.serve.drafts import Draft, Drafts
 from dampkit.app.serve.forms import toml_of
 from dampkit.app.serve.frame import shown
 from dampkit.app.serve.judged import LIBRARY, parts_of
-from dampkit.app.serve.steps import frame_of, waiting
-from dampkit.app.serve.understood import Records, error_of, read
+from dampkit.app.serve.steps import waiting
+from dampkit.app.serve.told import error_of
+from dampkit.app.serve.understood import Records, read
 from dampkit.bench.test import read_test
 from dampkit.bench.told import last_number
 from dampkit.errors import BadSettings, DampkitError
@@ -27,7 +28,7 @@ from dampkit.outcome.side_by_side import Fitted, compare, fitted
 from dampkit.report.document import Look
 from dampkit.report.pair_page import Runs, render_pair
 from dampkit.report.settings_page import Choice, render_settings
-from dampkit.store.book import Book, book_at
+from dampkit.store.book import Book
 from dampkit.store.settings import Settings
 
 SIDE, TEST = "side-by-side", "test"
@@ -54,48 +55,36 @@ class One:
 def side_page(asked: Asked) -> Response:
     """Which they are and how they belong together; and, once that is said, what holding them side by side says."""
     draft = asked.draft()
-    if "again" in asked.query:
-        asked.house.forget_failed(draft)
-        return to(f"/draft/{draft.id}/{SIDE}")
     said = draft.filled.get(SIDE, {})
-    tests, kind, found = tests_of(asked, draft), said.get("kind", ""), None
+    tests, kind, step, found = tests_of(asked, draft), said.get("kind", ""), said.get(STEP, ""), None
     if kind in KINDS and len(tests) > 1:
-        step = said.get(STEP, "") or "1"
-        begin = asked.house.workers.begin
-        found = asked.house.worked_out(draft, SIDE, (kind, tests, step), lambda: begin(held, kind, tests, step))
+        of, begin = (kind, tests, step or "1"), asked.house.workers.begin
+        found = asked.house.worked_out(draft, SIDE, of, lambda: begin(held, *of))
         if found is None:
             return waiting(asked, draft, SIDE, (SIDE, held))
-    view = {
-        "title": "Side by side",
-        "tests": tests,
-        "kinds": KINDS,
-        "kind": kind,
-        "step_of": said.get(STEP, "1"),
-        "found": found,
-    }
-    return shown(asked, "side.html", {**frame_of(draft, SIDE), **view})
+    page = found if found and not found["error"] else None
+    view = {"title": "Side by side", "tests": tests, "kinds": KINDS, "kind": kind, "step_of": said.get(STEP, "1")}
+    return shown(asked, "side.html", view, draft=draft, step=SIDE, page=page, found=found)
 
 
 def say_how(asked: Asked) -> Response:
     """What is typed is kept with the work, whatever it is."""
     typed = {name: text[:200] for name, text in asked.sent.items() if name in ("kind", STEP) or name.startswith("at-")}
-    draft = asked.house.drafts.change(asked.draft().id, lambda d: d.with_filled(SIDE, typed)) or asked.draft()
-    asked.house.feed.tell(f"work/{draft.id}")
-    return to(f"/draft/{draft.id}/{SIDE}")
+    draft = asked.changed(lambda d: d.with_filled(SIDE, typed))
+    return asked.done(f"work/{draft.id}", f"/draft/{draft.id}/{SIDE}")
 
 
 def of_entries(asked: Asked) -> Response:
     """Entries of the book as a piece of work: their records, each with what was declared for it then."""
-    numbers = [int(word) for word in asked.text("entries").replace(",", " ").split() if word.isdecimal()]
-    if not 2 <= len(set(numbers)) <= MOST_ENTRIES:
-        raise BadSettings(
-            "side by side", f"found {len(set(numbers))} entries", f"numbers of 2 to {MOST_ENTRIES}", "name them"
-        )
+    numbers = dict.fromkeys(int(word) for word in asked.text("entries").replace(",", " ").split() if word.isdecimal())
+    if not 2 <= len(numbers) <= MOST_ENTRIES:
+        expected = f"numbers of 2 to {MOST_ENTRIES}"
+        raise BadSettings("side by side", f"found {len(numbers)} entries", expected, "name them")
     drafts = asked.house.drafts
     draft = drafts.new()
     try:
-        with book_at(asked.house.book) as book:
-            for number in dict.fromkeys(numbers):
+        with asked.house.the_book() as book:
+            for number in numbers:
                 draft = _with_entry(drafts, draft, book, number)
     except DampkitError:
         drafts.remove(draft.id)

@@ -10,6 +10,7 @@ import numpy as np
 
 from dampkit.app.look import Section, held, sections_of
 from dampkit.app.look_page import pictures_of
+from dampkit.app.serve.told import error_of
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.gate import A_LOG, GZIP, file_bytes
 from dampkit.bench.given import given
@@ -88,10 +89,6 @@ def _answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
 
 def read(place: str) -> bytes:
     return file_bytes(Path(place), A_LOG)
-
-
-def error_of(error: DampkitError) -> dict[str, Any]:
-    return {"where": error.where, "found": error.found, "expected": error.expected, "do": error.do, "again": False}
 
 
 def _plain(section: Section) -> dict[str, Any]:

@@ -6,17 +6,18 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from starlette.responses import PlainTextResponse, Response
+from starlette.responses import Response
 
-from dampkit.app.book_work import person
-from dampkit.app.serve.asked import Asked, to
-from dampkit.app.serve.drafts import CARD_OF, MOST_PHOTOS, PHOTO, Draft, Kept
+from dampkit.app.at_book import person
+from dampkit.app.serve.asked import Asked, download, to
+from dampkit.app.serve.drafts import MOST_PHOTOS, PHOTO, Draft, Kept
 from dampkit.app.serve.forms import LONGEST, toml_of
 from dampkit.app.serve.frame import shown
 from dampkit.app.serve.house import House
 from dampkit.app.serve.judged import judge
 from dampkit.app.serve.photos import picture_kind
-from dampkit.app.serve.steps import frame_of, waiting
+from dampkit.app.serve.steps import waiting
+from dampkit.app.serve.told import without_commands
 from dampkit.bench.gate import A_LOG, Wanted, file_bytes
 from dampkit.bench.run import Quality
 from dampkit.errors import BadSettings, DampkitError
@@ -25,8 +26,8 @@ from dampkit.outcome.about import day_of_test, time_of_day
 from dampkit.outcome.result import Result
 from dampkit.report.next_test import next_test_rows, next_test_text
 from dampkit.store.benches import bench_state
-from dampkit.store.book import Book, book_at
-from dampkit.store.content import Packed, pack
+from dampkit.store.book import Book
+from dampkit.store.content import pack
 from dampkit.store.facts import NAMES
 from dampkit.store.look_up import of_another_unit
 from dampkit.store.record import Added, Beside, Circumstances, Entry, NewEntry, Note, Photo, now
@@ -59,25 +60,19 @@ def _of_bench(house: House, draft: Draft) -> tuple[Quality, ...]:
     bench = draft.cards.get("bench")
     if not bench:
         return ()
-    with book_at(house.book) as book:
+    with house.the_book() as book:
         return bench_state(book, bench, draft.said.get("tested_on") or date.today().isoformat()).quality()
 
 
 def verdict_page(asked: Asked) -> Response:
     draft = asked.draft()
-    if "again" in asked.query:
-        asked.house.forget_failed(draft)
-        return to(f"/draft/{draft.id}/verdict")
     if not draft.records:
         return to(f"/draft/{draft.id}/record")
     found = judged(asked.house, draft)
     if found is None:
         return waiting(asked, draft, "verdict", ("verdict", judge))
-    return shown(
-        asked,
-        "verdict.html",
-        {**frame_of(draft, "verdict"), "title": "Verdict", "found": {"error": None, **found.found}},
-    )
+    view = {"error": None, "next_test": False, "page": None, **found.found}
+    return shown(asked, "verdict.html", view, draft=draft, step="verdict", title="Verdict")
 
 
 def next_test(asked: Asked) -> Response:
@@ -86,11 +81,9 @@ def next_test(asked: Asked) -> Response:
     if found is None or not found.found.get("next_test"):
         return to(f"/draft/{asked.path['id']}/verdict")
     result = Result.read(found.found["result"])
-    as_rows = asked.path["form"] == "csv"
-    text = next_test_rows(result) if as_rows else next_test_text(result)
-    name = "next_test.csv" if as_rows else "next_test.txt"
-    headers = {"content-disposition": f'attachment; filename="{name}"'}
-    return PlainTextResponse(text, headers=headers, media_type="text/csv" if as_rows else "text/plain")
+    if asked.path["form"] == "csv":
+        return download(next_test_rows(result), "next_test.csv", "text/csv")
+    return download(without_commands(next_test_text(result)), "next_test.txt", "text/plain")
 
 
 def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | None = None) -> Response:
@@ -100,38 +93,28 @@ def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | 
     found = judged(asked.house, draft) if draft.records else None
     if found is None or "error" in found.found:
         return to(f"/draft/{draft.id}/verdict")
-    usual = {
-        "serial": found.found["result"]["damper"]["serial"] or "",
-        "tested_on": date.today().isoformat(),
-        "technician": asked.house.last_person,
-    }
-    said = {name: draft.said.get(name, usual.get(name, "")) for name in SAID}
+    serial = found.found["result"]["damper"]["serial"] or ""
+    usual = {"serial": serial, "tested_on": date.today().isoformat(), "technician": asked.house.last_person}
     view = {
-        "said": said,
+        "title": "Keep it in the book",
+        "said": {name: draft.said.get(name, usual.get(name, "")) for name in SAID},
         "errors": errors or {},
         "same": same,
         "action": found.found["action"],
         "most_photos": MOST_PHOTOS,
         "bench": draft.cards.get("bench", ""),
     }
-    return shown(
-        asked,
-        "keep.html",
-        {**frame_of(draft, "keep"), "title": "Keep it in the book", **view},
-        422 if errors or same else 200,
-    )
+    return shown(asked, "keep.html", view, status=422 if errors or same else 200, draft=draft, step="keep")
 
 
 def keep(asked: Asked) -> Response:
     """What is said is kept with the work first; then, where it is right, everything goes into the book at once."""
     house = asked.house
     said = {name: asked.text(name)[:LONGEST] for name in SAID if name in asked.sent}
-    house.drafts.change(asked.draft().id, lambda d: replace(d, said={**d.said, **said}))
+    asked.changed(lambda d: replace(d, said={**d.said, **said}))
     house.last_person = said.get("technician") or house.last_person
     photos = [_photo(asked, upload) for upload in asked.files.get("photos", ())]
-    draft = (
-        house.drafts.change(asked.path["id"], lambda d: replace(d, photos=_added(d.photos, photos))) or asked.draft()
-    )
+    draft = asked.changed(lambda d: replace(d, photos=_added(d.photos, photos)))
     if asked.text("go") != "keep":
         return to(f"/draft/{draft.id}/keep")
     found = judged(house, draft)
@@ -140,7 +123,7 @@ def keep(asked: Asked) -> Response:
     errors = _wrong(draft.said, found.found["result"]["damper"]["serial"])
     if errors:
         return keep_page(asked, errors)
-    with house.keeping, book_at(house.book, create=True) as book:
+    with house.keeping, house.the_book(create=True) as book:
         if (kept := house.drafts.get(draft.id)) is not None and kept.entry is not None:
             return to(f"/book/{kept.entry}")  # sent twice
         serial = draft.said.get("serial") or found.found["result"]["damper"]["serial"] or ""
@@ -150,25 +133,22 @@ def keep(asked: Asked) -> Response:
         added = _into_book(asked, draft, found, book)
         house.drafts.change(draft.id, lambda d: replace(d, entry=added.entry))
     house.drafts.drop_kept()
-    house.feed.tell("book")
-    return to(f"/book/{added.entry}{'' if added.fresh else '?already=1'}")
+    return asked.done("book", f"/book/{added.entry}{'' if added.fresh else '?already=1'}")
 
 
 def _into_book(asked: Asked, draft: Draft, found: Judged, book: Book) -> Added:
     """Records, settings, result, what was said, notes and photos in one transaction."""
     drafts, said = asked.house.drafts, draft.said
     data = [pack(file_bytes(drafts.place(draft, record), A_LOG)) for record in draft.records]
-    facts = {name: said.get(name, "") for name in ("customer", "technician", "tested_at") if said.get(name)}
-    facts |= {
-        CARD_OF[file].replace("-", "_"): draft.cards[CARD_OF[file]] for file in CARD_OF if CARD_OF[file] in draft.cards
-    }
+    cards = {kind.replace("-", "_"): name for kind, name in draft.cards.items()}
+    facts = {name: said.get(name, "") for name in ("customer", "technician", "tested_at")} | cards
     who = person(said.get("technician"))
     circumstances = Circumstances(
-        who=who, serial=said.get("serial") or found.found["result"]["damper"]["serial"], job=said.get("job") or None, tested_on=said.get("tested_on", ""),
-        facts={name: value for name, value in facts.items() if name in NAMES},
+        who=who, serial=said.get("serial") or found.found["result"]["damper"]["serial"], job=said.get("job") or None,
+        tested_on=said.get("tested_on", ""), facts={n: value for n, value in facts.items() if value and n in NAMES},
     )  # fmt: skip
     new = NewEntry(found.found["result"], data[0], Settings(**found.texts), circumstances, tuple(data[1:]))
-    photos: tuple[tuple[Photo, Packed], ...] = tuple(
+    photos = tuple(
         (Photo(kept.label, kept.sha256, None, who, now()), pack(file_bytes(drafts.place(draft, kept), A_PHOTO)))
         for kept in draft.photos
     )
@@ -214,7 +194,5 @@ def _added(photos: tuple[Kept, ...], more: list[Kept]) -> tuple[Kept, ...]:
 
 def leave_out_photo(asked: Asked) -> Response:
     chosen = asked.text("sha256")
-    draft = asked.house.drafts.change(
-        asked.draft().id, lambda d: replace(d, photos=tuple(p for p in d.photos if p.sha256 != chosen))
-    )
-    return to(f"/draft/{(draft or asked.draft()).id}/keep")
+    asked.changed(lambda d: replace(d, photos=tuple(p for p in d.photos if p.sha256 != chosen)))
+    return to(f"/draft/{asked.path['id']}/keep")

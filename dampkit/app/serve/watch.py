@@ -1,27 +1,33 @@
 """A folder into which the bench writes: every new record becomes a piece of work, once it has stopped growing.
 
-The folder is looked through by name and size, as no system tells of what another machine writes to a shared drive.
+The folder is looked through by name and size, as no system tells of what another machine writes to a shared drive. What
+was there is kept beside the work, so that what came while nobody looked is taken up at the next start, once for its bytes.
 """
 
 from __future__ import annotations
 
+import json
 import os
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from threading import Event, Lock, Thread
+from typing import Any
 
 from dampkit.app.logs import SUFFIXES
 from dampkit.app.serve.drafts import Drafts
 from dampkit.bench.gate import A_LOG, regular_file
 from dampkit.errors import BadSettings, DampkitError
+from dampkit.files import whole_file
 
 ENDINGS = (*SUFFIXES, ".json")
 STILL_S = 1.0  # a file is whole when its size has not changed for so long
 LOOK_S = 0.5
 MOST_SHOWN = 100
-State = str  # "there before", "being written", "taken", or why it could not be
+MEMORY, MOST_KNOWN = "watched.json", 20_000  # what was there when somebody looked last; contents that were taken up
+State = str  # "there before", "being written", "taken", "taken before", or why it could not be
 
 
 @dataclass(frozen=True)
@@ -48,6 +54,9 @@ class Watched:
             )
         self.folder, self.drafts, self.tell, self.clock = folder, drafts, tell, clock
         self._seen: dict[str, Seen] = {}
+        held = self._remembered()
+        self._before: dict[str, list[float]] | None = held.get("files")  # None where nobody looked before
+        self._contents: dict[str, None] = dict.fromkeys(held.get("contents", ()))
         self._lock, self._over = Lock(), Event()
         self._thread = Thread(target=self._run, name="dampkit-watch", daemon=True)
         self.look(first=True)
@@ -70,7 +79,7 @@ class Watched:
             seen = self._seen.get(name)
         if seen is None:
             return ""
-        taken = self._taken(seen)
+        taken = self._taken(seen, again=True)
         self._note(taken)
         if not taken.draft:
             raise BadSettings(
@@ -91,6 +100,8 @@ class Watched:
         for seen in now.values():
             if seen.state == "being written" and self.clock() - seen.still_since_s >= STILL_S:
                 self._note(self._taken(seen))
+        if different or first:
+            self._remember()
         if different:
             self.tell("")
 
@@ -107,11 +118,15 @@ class Watched:
         before = self._seen.get(name)
         if before is not None and (before.size_bytes, before.changed_s) == (size, changed):
             return before
-        state = "there before" if first else "being written"
+        known = first and (self._before is None or self._before.get(name) == [size, changed])
+        state = "there before" if known else "being written"
         return Seen(name, size, changed, self.clock(), state, before.draft if before else "")
 
-    def _taken(self, seen: Seen) -> Seen:
-        """The file copied into a piece of work; into the one that it became before, where it was written to again."""
+    def _taken(self, seen: Seen, *, again: bool = False) -> Seen:
+        """The file copied into a piece of work; into the one that it became before, where it was written to again.
+
+        Bytes that were taken up before, under whatever name, are so only where they are wanted `again`.
+        """
         fresh = ""
         try:
             with regular_file(self.folder / seen.name, A_LOG) as file:
@@ -120,9 +135,13 @@ class Watched:
                     draft = self.drafts.new()
                     fresh = draft.id
                 kept = self.drafts.take(draft, seen.name, file)
+            if fresh and not again and self._is_known(kept.sha256):
+                self.drafts.remove(fresh)
+                return replace(seen, state="taken before")
             self.drafts.change(
                 draft.id, lambda d: replace(d, records=(*(r for r in d.records if r.label != kept.label), kept))
             )
+            self._contents[kept.sha256] = None
             return replace(seen, state="taken", draft=draft.id)
         except (DampkitError, OSError) as error:
             self.drafts.remove(fresh)
@@ -134,7 +153,29 @@ class Watched:
         with self._lock:
             if seen.name in self._seen:
                 self._seen[seen.name] = seen
+        self._remember()
         self.tell(seen.draft)
+
+    def _is_known(self, sha256: str) -> bool:
+        """Taken up before; or, where a stop came before that was written down, a record of work that is there."""
+        held = (record.sha256 for draft in self.drafts.all() for record in draft.records)
+        return sha256 in self._contents or sha256 in held
+
+    def _remembered(self) -> dict[str, Any]:
+        try:
+            held = json.loads((self.drafts.folder / MEMORY).read_text(encoding="utf-8"))
+            return held if held["folder"] == str(self.folder.resolve()) else {}
+        except (OSError, ValueError, KeyError, TypeError):
+            return {}
+
+    def _remember(self) -> None:
+        """What is still being written is new to the next start, too."""
+        with self._lock:
+            files = {s.name: [s.size_bytes, s.changed_s] for s in self._seen.values() if s.state != "being written"}
+        contents = list(self._contents)[-MOST_KNOWN:]
+        held = {"folder": str(self.folder.resolve()), "files": files, "contents": contents}
+        with suppress(OSError, DampkitError), whole_file(self.drafts.folder / MEMORY, private=True) as draft:
+            draft.write_text(json.dumps(held), encoding="utf-8")
 
     def _run(self) -> None:
         while not self._over.wait(LOOK_S):

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 from starlette.responses import Response
 
-from dampkit.app.book_work import person
-from dampkit.app.serve.asked import Asked, to
-from dampkit.app.serve.entry import last_person
-from dampkit.app.serve.forms import Form, form_of, sheet, toml_of, typed_in
+from dampkit.app.serve.asked import Asked
+from dampkit.app.serve.forms import Form, blank, sent_form
 from dampkit.app.serve.frame import in_frame, shown
 from dampkit.errors import BadSettings
 from dampkit.outcome.about import day_of_test
-from dampkit.store.book import book_at
 from dampkit.store.papers import Paper
 from dampkit.store.work_page import render_work, work_lines
 from dampkit.store.works import STRIP_DOWN, add_work, before_after, passed_build, work_on
@@ -24,37 +20,32 @@ WORK = "work"
 
 def work_page(asked: Asked, form: Form | None = None) -> Response:
     """The sheet of an entry as it stands, to go on with: a later one corrects it, and the earlier stays."""
-    number = int(asked.path["number"])
-    with book_at(asked.house.book) as book:
-        both, worked = before_after(book, number), work_on(book, number)
+    with asked.house.the_book() as book:
+        both, worked = before_after(book, asked.number), work_on(book, asked.number)
         passed = passed_build(book, both.before.unit_type) if both.before.unit_type else None
     view = {
         "title": f"Work on unit {both.before.serial or 'without a serial'}",
-        "number": number,
+        "number": asked.number,
         "body": in_frame(render_work(both)),
         "passed": None if passed is None else (passed[0], list(work_lines(passed[1].work))),
-        "form": form or replace(form_of(sheet(WORK, worked.sheet.text if worked else ""), WORK), wrong=False),
-        "who": last_person(asked),
+        "form": form or blank(WORK, worked.sheet.text if worked else ""),
         "today": date.today().isoformat(),
     }
-    return shown(asked, "work.html", view, 422 if form else 200)
+    return shown(asked, "work.html", view, status=422 if form else 200)
 
 
 def keep_work(asked: Asked) -> Response:
     """Raises BadSettings where nothing is filled in."""
-    number, who = int(asked.path["number"]), asked.text("who")
-    asked.house.last_person = who[:200]
-    with book_at(asked.house.book) as book:
+    who, number = asked.who(), asked.number
+    with asked.house.the_book() as book:
         worked = work_on(book, number)
-    filled = sheet(WORK, worked.sheet.text if worked else "", typed_in(asked.sent, WORK))
-    form, text = form_of(filled, WORK), toml_of(filled, WORK)
-    if not text:
+    form = sent_form(asked, WORK, worked.sheet.text if worked else "")
+    if not form.text:
         raise BadSettings(f"work on entry {number}", "nothing is filled in", "what was found or done", "fill it in")
     if form.wrong:
         return work_page(asked, form)
     day = day_of_test(asked.text("done_on") or None) or date.today().isoformat()
-    with book_at(asked.house.book) as book:
-        if worked is None or (worked.sheet.text, worked.done_on) != (text, day):
-            add_work(book, number, Paper(STRIP_DOWN, text, day, person(who)))
-    asked.house.feed.tell("book")
-    return to(f"/book/{number}/work")
+    with asked.house.the_book() as book:
+        if worked is None or (worked.sheet.text, worked.done_on) != (form.text, day):
+            add_work(book, number, Paper(STRIP_DOWN, form.text, day, who))
+    return asked.done("book", f"/book/{number}/work")

@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from dataclasses import dataclass
 from queue import SimpleQueue
 from statistics import median
 from typing import Any, ParamSpec, TypeVar
@@ -26,6 +27,17 @@ T = TypeVar("T")
 SECONDS = Limit("DAMPKIT_MOST_SECONDS", 180, "seconds for one analysis")
 MEMORY = Limit("DAMPKIT_MOST_MEMORY_BYTES", 6 * 2**30, "bytes of memory for one analysis")
 MOST_WORKERS = 4
+
+
+@dataclass(frozen=True)
+class Kind:
+    """How long one piece of such work may take, and what it is called, what is expected and to be done where it is not done."""
+
+    seconds: Limit
+    words: tuple[str, str, str]
+
+
+ANALYSIS = Kind(SECONDS, ("the analysis", "a record of one test", "leave out what is not the test"))
 LATELY = 20  # pieces of work of a kind by which the next is reckoned
 GIVES_WAY = 10  # so that pages, and whatever else the bench's computer does, come first
 
@@ -33,8 +45,8 @@ GIVES_WAY = 10  # so that pages, and whatever else the bench's computer does, co
 class Workers:
     """Processes that are started once and kept. Each is a pool of its own, so that the end of one ends no other's work."""
 
-    def __init__(self, count: int | None = None, *, seconds: int | None = None) -> None:
-        self.seconds = SECONDS.most if seconds is None else seconds
+    def __init__(self, count: int | None = None, *, seconds: int | None = None, kind: Kind = ANALYSIS) -> None:
+        self.kind, self.seconds = kind, kind.seconds.most if seconds is None else seconds
         self.memory = MEMORY.most
         count = count or max(1, min(MOST_WORKERS, os.cpu_count() or 1))
         self._free: SimpleQueue[ProcessPoolExecutor] = SimpleQueue()
@@ -84,8 +96,8 @@ class Workers:
         finally:
             self._free.put(process)
         said = f"it took more than {self.seconds} seconds" if over else "its process died, twice"
-        do = f"leave out what is not the test; {SECONDS.do()}"
-        raise CannotAnalyse("the analysis", said, "a record of one test", do)
+        where, expected, do = self.kind.words
+        raise CannotAnalyse(where, said, expected, f"{do}; {self.kind.seconds.do()}")
 
     def _started(self) -> ProcessPoolExecutor:
         spawn = multiprocessing.get_context("spawn")

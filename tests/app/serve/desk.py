@@ -87,6 +87,13 @@ class Desk:
             headers={"origin": self.origin},
         )  # fmt: skip
 
+    def copied(self, fields: Mapping[str, str]) -> bytes:
+        """A copy of the book, made, waited for and saved."""
+        done = self.send("/exchange/out", fields)
+        assert "file" in done.text, words(done)
+        (place,) = re.findall(r'href="(/exchange/[^"/]+/file)"', done.text)
+        return self.ask("GET", place).content
+
     def begun(self, *names: str, **texts: str) -> str:
         """New work from sample runs; the address of it."""
         self.get("/")
@@ -119,7 +126,9 @@ class Tablet(Desk):
 
 def house_in(folder: Path, workers: Workers, code: str | None = None) -> House:
     drafts = Drafts(folder / "book.sqlite.work")
-    return House(folder / "book.sqlite", drafts, workers, Door(b"s" * 32, code), Names(frozenset({HOST})))
+    house = House(folder / "book.sqlite", drafts, workers, Door(b"s" * 32, code), Names(frozenset({HOST})))
+    house.copies.workers = workers
+    return house
 
 
 def words(answer: httpx.Response) -> str:

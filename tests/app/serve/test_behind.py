@@ -24,7 +24,7 @@ from dampkit.app.serve.feed import Feed
 from dampkit.app.serve.forms import Form, form_of, toml_of
 from dampkit.app.serve.run import Wish, names_of
 from dampkit.app.serve.shortcut import shortcut
-from dampkit.app.serve.watch import STILL_S, Watched
+from dampkit.app.serve.watch import MEMORY, STILL_S, Watched
 from dampkit.app.serve.workers import Workers
 from dampkit.bench.template import Blank, kinds_of
 from dampkit.errors import BadSettings, CannotAnalyse
@@ -131,6 +131,45 @@ def test_what_was_there_before_waits_to_be_taken_up(folder: Folder) -> None:
     assert [(seen.name, seen.state) for seen in watched.files()] == [("old.csv", "there before")]
     assert folder.drafts.all() == ()
     assert watched.take("old.csv") == folder.drafts.all()[0].id
+
+
+def taken_up(folder: Folder) -> list[str]:
+    """The names of all records after a new start that has looked long enough."""
+    watched = folder.begin()
+    for _ in range(2):
+        folder.now += STILL_S
+        watched.look()
+    return sorted(record.label for draft in folder.drafts.all() for record in draft.records)
+
+
+def test_what_was_written_while_nobody_looked_is_taken_up_once(folder: Folder) -> None:
+    """By its bytes: not what was there before, not what was taken, whatever it is called or how often it is touched."""
+    (folder.place / "old.csv").write_text("0,0\n")
+    assert taken_up(folder) == []
+    (folder.place / "one.csv").write_text("1,1\n")
+    assert taken_up(folder) == ["one.csv"]  # written after the first start had ended
+    (folder.place / "one.csv").rename(folder.place / "one, renamed.csv")
+    (folder.place / "copy of one.csv").write_text("1,1\n")
+    os.utime(folder.place / "old.csv", (1.0, 1.0))
+    assert taken_up(folder) == ["old.csv", "one.csv"]  # written anew, and never taken up before
+    for draft in folder.drafts.all():
+        folder.drafts.remove(draft.id)  # as where it is kept in the book
+    os.utime(folder.place / "copy of one.csv", (2.0, 2.0))
+    assert taken_up(folder) == []
+    assert taken_up(folder) == []
+    watched = folder.begin()
+    assert watched.take("copy of one.csv")  # who wants it again takes it up
+
+
+def test_a_stop_before_it_was_written_down_takes_nothing_twice(folder: Folder) -> None:
+    folder.begin()
+    (folder.place / "one.csv").write_text("1,1\n")
+    held = (folder.drafts.folder / MEMORY).read_bytes()
+    assert taken_up(folder) == ["one.csv"]
+    (folder.drafts.folder / MEMORY).write_bytes(held)
+    assert taken_up(folder) == ["one.csv"]
+    (folder.drafts.folder / MEMORY).write_text("{")  # half of it
+    assert taken_up(folder) == ["one.csv"]
 
 
 def test_only_records_in_the_folder_itself_are_seen(folder: Folder, tmp_path: Path) -> None:

@@ -6,11 +6,13 @@ import csv
 import io
 import re
 import sqlite3
+import tomllib
 from datetime import date
 from pathlib import Path
 
 import pytest
 
+from dampkit.app.main import run_command
 from dampkit.app.serve.forms import form_of, sheet
 from dampkit.app.serve.workers import Workers
 from dampkit.store.benches import bench_state, checks_of
@@ -206,11 +208,11 @@ def test_the_book_as_an_archive_a_table_and_a_copy(desk: Desk, tmp_path: Path, w
     for n in (1, 2):
         kept_entry(desk, serial=f"A-{n}", job=f"job {n}", even_so="1")
     desk.get("/exchange")
-    archive = desk.post("/exchange/out", {"as": "zip", "job": "job 2"}).content
-    table = desk.post("/exchange/out", {"as": "csv"}).content.decode("utf-8-sig")
+    archive = desk.copied({"as": "zip", "job": "job 2"})
+    table = desk.copied({"as": "csv"}).decode("utf-8-sig")
     assert [row["serial"] for row in csv.DictReader(io.StringIO(table))] == ["A-1", "A-2"]
     copy = tmp_path / "copy.sqlite"
-    copy.write_bytes(desk.post("/exchange/out", {"as": "sqlite"}).content)
+    copy.write_bytes(desk.copied({"as": "sqlite"}))
     with sqlite3.connect(copy) as opened:
         assert opened.execute("SELECT count(*) FROM entry").fetchone() == (2,)
     opened.close()
@@ -224,6 +226,25 @@ def test_the_book_as_an_archive_a_table_and_a_copy(desk: Desk, tmp_path: Path, w
     with book_at(other.house.book) as book:
         assert book.entry(1).serial == "A-2"
         assert book.log(1) == RECORD
+
+
+def test_stock_is_a_card_of_the_library_too(desk: Desk) -> None:
+    """Written down once, taken by name for a test, and a file that the commands read."""
+    desk.get("/card/new?kind=stock")
+    shelf = "[bleed]\ndrills_mm = [0.8, 1.0, 1.2]\n"
+    card = desk.send("/card", {"kind": "stock", "name": "drawer 1", "text": shelf, "who": "made-up fitter"})
+    assert "version 1" in words(card)
+    assert "drawer 1" in words(desk.get("/library"))
+    wrong = desk.send("/card", {"kind": "stock", "name": "drawer 2", "text": "[bleed]\ndrills_mm = 'many'\n"})
+    assert wrong.status_code == 422
+    work = desk.begun("drawing_table.csv")
+    taken = desk.send(f"{work}/stock/card", {"card": "drawer 1"})
+    assert "From the card drawer 1" in words(taken)
+    assert 'value="0.8 1 1.2"' in taken.text
+    desk.send(f"{work}/stock", {"bleed.drills_mm": "0.8 1 1.2 1.5", "go": "stay"})
+    assert "version 2" in words(desk.send(f"{work}/stock/library", {"name": "drawer 1", "why": "one more"}))
+    assert tomllib.loads(desk.get("/card/file?kind=stock&name=drawer+1").text)["bleed"]["drills_mm"][-1] == 1.5
+    assert run_command(["book", "stock", "show", "drawer 1", "--book", str(desk.house.book)]) == 0
 
 
 def test_scripts_in_these_fields_are_shown_as_text_too(desk: Desk) -> None:

@@ -53,7 +53,7 @@
   let missed = false;
   function told(event) {
     const place = event.data;
-    if (waiting && place.startsWith("done/") && location.pathname.startsWith("/draft/" + place.slice(5))) location.reload();
+    if (waiting && place.startsWith("done/") && location.pathname.startsWith(place.slice(4))) location.reload();
     if (changed && !waiting && place === changed.dataset.work) changed.hidden = false;
     if (parts.some((part) => place === part.dataset.live || place.startsWith(part.dataset.live + "/"))) renew();
   }
