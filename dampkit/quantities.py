@@ -77,6 +77,12 @@ def read_only(values: Any) -> Array:
     return array
 
 
+def stretches(mask: Mask) -> tuple[Index, Index]:
+    """First place of each stretch that holds, and the place past its last; mask (N,)."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
+    return edges[::2], edges[1::2]
+
+
 def places_for(half_width: float) -> int:
     """Decimal places to keep (negative: round to tens, hundreds) for a value with this half-width of its interval.
 
