@@ -77,6 +77,12 @@ def read_only(values: Any) -> Array:
     return array
 
 
+def stretches(mask: Mask) -> tuple[Index, Index]:
+    """First place of each stretch that holds, and the place past its last; mask (N,)."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
+    return edges[::2], edges[1::2]
+
+
 def places_for(half_width: float) -> int:
     """Decimal places to keep (negative: round to tens, hundreds) for a value with this half-width of its interval.
 
@@ -107,7 +113,7 @@ def with_interval(estimate: Estimate | None, unit: str) -> str:
     if estimate.half_width == 0:
         return f"{number(estimate.value, 4)}{tail}"
     places = places_for(estimate.half_width)
-    value, low, high = (f"{round(x, places):.{max(0, places)}f}" for x in (estimate.value, estimate.low, estimate.high))
+    value, low, high = (f"{round(x, places):z.{max(0, places)}f}" for x in (estimate.value, estimate.low, estimate.high))
     return f"{value}{tail} ({low} to {high})"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from importlib import import_module
 from typing import Any
 
@@ -20,6 +21,7 @@ class Command:
     example: str
     place: str
 
+    @cache  # noqa: B019 - the commands are fifteen, and last as long as the program
     def made(self) -> Any:
         """The command as typer runs it; a group of commands where the place holds one."""
         module, _, name = self.place.partition(":")

@@ -6,7 +6,7 @@ import numpy as np
 
 from dampkit.bench.copies import chance_equal
 from dampkit.bench.run import Quality, Run
-from dampkit.quantities import Array, Mask, number
+from dampkit.quantities import Array, Mask, number, stretches
 
 CHANCE = 0.01  # of one such run of equal readings in the whole log by noise alone
 NOISY = 0.3  # share of equal neighbours up to which standing still is told from a coarse or quiet channel
@@ -79,8 +79,7 @@ def _standing_still(run: Run) -> list[Quality]:
     share = float(same.mean())
     if not 0 < share < NOISY or not np.ptp(force) > 0:
         return []
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], same, [False]]).astype(np.int8)))
-    begin, end = edges[::2], edges[1::2]
+    begin, end = stretches(same)
     again = float(np.count_nonzero(end - begin > 1)) / begin.size  # a quiet, slow force stays equal more often
     longest_by_chance = 2 + int(np.log(CHANCE / same.size) / np.log(min(max(share, again), MOST_AGAIN)))
     keep = end - begin + 1 > longest_by_chance
@@ -164,12 +163,11 @@ def _rests(run: Run) -> Array:
     still: Mask = np.ptp(x, axis=1) < STILL * np.ptp(run.displacement_m)
     middle = x.mean(axis=1)
     force = np.median(run.force_n[: blocks * rows].reshape(blocks, rows), axis=1)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], still, [False]]).astype(np.int8)))
     travel = float(np.ptp(run.displacement_m))
     settled_m = max(SETTLED * travel, 2 * run.displacement_resolution_m)  # a slow turn is no rest
     out = [
         (run.time_s[a * rows], middle[a:b].mean(), np.sign(middle[a] - middle[a - 1]), np.median(force[a + 1 : b]))
-        for a, b in zip(edges[::2], edges[1::2], strict=True)
+        for a, b in zip(*stretches(still), strict=True)
         if a > 0 and b - a >= FEWEST_BLOCKS and np.ptp(middle[a + 1 : b]) < settled_m
     ]
     return np.array(out, dtype=np.float64).reshape(-1, 4)

@@ -8,10 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from dampkit.bench.notes import Notes
-from dampkit.quantities import Array, Mask
+from dampkit.quantities import Array, Index, Mask, stretches
 
 Words = npt.NDArray[np.uint64]
-Index = npt.NDArray[np.intp]
 Spans = tuple[tuple[int, int], ...]
 
 NOISY = 0.6  # steps of noise from which equal readings are chance; a clean reading rounded to its step shows 0.3
@@ -45,8 +44,7 @@ def copied_rows(moved: Array, force: Array, first_line: int, notes: Notes) -> Sp
                 said.append((first, last, lag))
     if said:
         _say(said, copied, first_line, notes)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], copied, [False]]).astype(np.int8)))
-    return tuple((int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True))
+    return tuple((int(a), int(b)) for a, b in zip(*stretches(copied), strict=True))
 
 
 def _say(said: list[tuple[int, int, int]], copied: Mask, first_line: int, notes: Notes) -> None:
@@ -123,5 +121,4 @@ def _equal_stretches(moved: Array, force: Array, lag: int, low: int, high: int) 
     reach = 40 * SELDOM
     a, b = max(lag, low - reach), min(moved.size, high + reach)
     equal = (moved[a:b] == moved[a - lag : b - lag]) & (force[a:b] == force[a - lag : b - lag])
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], equal, [False]]).astype(np.int8))) + a
-    return [(int(i), int(j)) for i, j in zip(edges[::2], edges[1::2], strict=True)]
+    return [(int(a + i), int(a + j)) for i, j in zip(*stretches(equal), strict=True)]

@@ -69,19 +69,19 @@ class Layout:
     codec: str  # of the text as it is held
     delimiter: str
     marks: Marks
-    preamble: tuple[str, ...]
     headings: tuple[str, ...]
     units: tuple[str, ...]
-    footer: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]  # the first few, as written
     clock_columns: tuple[int, ...]
-    start: int
-    stop: int
-    first_line: int
-    paired: bool
-    quoted: bool
-    padded: bool  # blanks after the delimiter
     headed: bool
+    preamble: tuple[str, ...] = ()
+    footer: tuple[str, ...] = ()
+    start: int = 0
+    stop: int = 0
+    first_line: int = 0
+    paired: bool = False
+    quoted: bool = False
+    padded: bool = False  # blanks after the delimiter
     optional: int = 0  # columns at the end that few rows have
 
     @property

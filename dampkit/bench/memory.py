@@ -97,18 +97,10 @@ class Columns:
             codec="utf-8",
             delimiter="",
             marks=self._marks(decimal, where),
-            preamble=(),
             headings=tuple(column.heading for column in self.columns),
             units=tuple(column.unit for column in self.columns),
-            footer=(),
             rows=tuple(tuple(column.cell(row) for column in self.columns) for row in first),
             clock_columns=tuple(i for i, column in enumerate(self.columns) if column.of_clock),
-            start=0,
-            stop=0,
-            first_line=0,
-            paired=False,
-            quoted=False,
-            padded=False,
             headed=self.headed,
         )
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from dampkit.bench.run import Quality, Step
 from dampkit.errors import BadSettings, CannotAnalyse
-from dampkit.quantities import DIRECTIONS, Array, Direction, read_only
+from dampkit.quantities import DIRECTIONS, Array, Direction, Mask, read_only
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -31,6 +31,13 @@ class PointSet:
     half_width_n: Array
     group: Array
     temperature_c: Array | None = None
+
+    def where(self, keep: Mask) -> PointSet | None:
+        """Those kept; None where none is."""
+        if not keep.any():
+            return None
+        kept = {name: read_only(values[keep]) for name, values in vars(self).items() if values is not None}
+        return PointSet(**kept)
 
 
 @dataclass(frozen=True, repr=False)
@@ -109,7 +116,7 @@ class Points:
         if group not in self.groups:
             listed = ", ".join(f"{g:g}" for g in self.groups)
             raise BadSettings(self.file, f"no points of setting {group:g}", listed, "correct [log] setting")
-        kept = {d: _of_group(s, group) for d in DIRECTIONS if (s := self.points(d)) is not None}
+        kept = {d: s.where(s.group == group) for d in DIRECTIONS if (s := self.points(d)) is not None}
         return replace(self, rebound=kept.get("rebound"), compression=kept.get("compression"))
 
 
@@ -135,17 +142,6 @@ def joined_points(parts: Sequence[Points]) -> Points:
         quality=tuple(q for p in parts for q in p.quality),
         parts=tuple(parts),
     )
-
-
-def _of_group(points: PointSet, group: float) -> PointSet | None:
-    keep = points.group == group
-    if not keep.any():
-        return None
-    warm = None if points.temperature_c is None else read_only(points.temperature_c[keep])
-    v, f, half, kept = (
-        read_only(x[keep]) for x in (points.velocity_m_s, points.force_n, points.half_width_n, points.group)
-    )
-    return PointSet(v, f, half, kept, warm)
 
 
 def _joined(sets: Sequence[PointSet]) -> PointSet | None:

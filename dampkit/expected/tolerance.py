@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 from scipy.optimize import brentq
-from scipy.special import chndtrix, gammaincc, nctdtrit, ndtri
+from scipy.special import chndtrix, gammaincc, ndtri
 
 from dampkit.quantities import Array
 
@@ -31,16 +31,6 @@ def two_sided_k(count: int, share: float = 0.95, confidence: float = 0.95) -> fl
 
     guess = float(ndtri(0.5 * (1 + share)))
     return float(brentq(sure, 0.5 * guess, 1e4 * guess))
-
-
-def one_sided_k(count: int, share: float = 0.95, confidence: float = 0.95) -> float:
-    """Factor k: mean + k s lies above `share` of all with `confidence`. Exact, by the non-central t distribution.
-
-    Source: [natrella1963] ch. 2, [iso16269]. Raises ValueError as `two_sided_k`.
-    """
-    _check(count, share, confidence)
-    root = math.sqrt(count)
-    return float(nctdtrit(count - 1, float(ndtri(share)) * root, confidence)) / root
 
 
 def _check(count: int, share: float, confidence: float) -> None:

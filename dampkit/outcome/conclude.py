@@ -23,7 +23,6 @@ from dampkit.outcome.need_band import against_need
 from dampkit.outcome.next_test import open_tests
 from dampkit.outcome.oil_state import of_oil_and_gas
 from dampkit.outcome.records import (
-    coverage_record,
     damper_record,
     fault_record,
     left_out,
@@ -103,7 +102,7 @@ def conclude(
         restore=_restored(test, known, job, advice),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if judged.reference is None else reference_records(judged.reference),
-        coverage=tuple(coverage_record(c) for c in judged.coverage),
+        coverage=tuple(map(record.CoverageRecord.of, judged.coverage)),
         verdict=verdict_record(choice.verdict),
         advice=advice,
         **of_oil_and_gas(test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection),

@@ -46,12 +46,12 @@ class Weighed:
 
 @dataclass(frozen=True)
 class Flip:
-    """The value of one input at which two courses cost the same; `within` tells whether the declared range holds it."""
+    """The value of one input at which two courses cost the same."""
 
     name: str
     now: float
     breaks_even: float
-    within: bool
+    within_declared_range: bool
 
 
 def inputs(spec: CostSpec) -> dict[str, ThreePoint]:

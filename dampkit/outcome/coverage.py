@@ -32,8 +32,8 @@ class Covered:
 
     direction: Direction
     piece: Piece
-    from_m_s: float
-    to_m_s: float
+    from_velocity_m_s: float
+    to_velocity_m_s: float
     answer: PieceAnswer
     against: Against | None
 

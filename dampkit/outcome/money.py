@@ -126,10 +126,7 @@ def _flips(usable: list[Weighed], costs: CostSpec) -> tuple[FlipRecord, ...]:
     rivals = _rivals(usable)
     if rivals is None:
         return ()
-    found = flips(rivals[0].course, rivals[1].course, costs)[:FLIPS_TOLD]
-    return tuple(
-        FlipRecord(name=f.name, now=f.now, breaks_even=f.breaks_even, within_declared_range=f.within) for f in found
-    )
+    return tuple(map(FlipRecord.of, flips(rivals[0].course, rivals[1].course, costs)[:FLIPS_TOLD]))
 
 
 def _course(weighed: Weighed, costs: CostSpec, closed: str | None) -> CourseRecord:

@@ -89,7 +89,7 @@ def _speed_in(ground: Ground, known: Known) -> float:
     ]
     speeds = sorted(p.velocity_m_s for p in known.reference or () if p.direction == ground.direction)
     for v in speeds:
-        if any(c.from_m_s <= v < c.to_m_s for c in pieces):
+        if any(c.from_velocity_m_s <= v < c.to_velocity_m_s for c in pieces):
             return v
     first = pieces[0]
-    return float(f"{math.sqrt(max(first.from_m_s, 1e-3) * first.to_m_s):.2g}")
+    return float(f"{math.sqrt(max(first.from_velocity_m_s, 1e-3) * first.to_velocity_m_s):.2g}")

@@ -23,7 +23,6 @@ from dampkit.faults.gas import gas_pressure_bar
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
 from dampkit.outcome import result as record
-from dampkit.outcome.coverage import Covered
 from dampkit.outcome.verdict import Verdict
 from dampkit.quantities import Z95
 
@@ -89,10 +88,6 @@ def reference_records(points: Sequence[Compared]) -> tuple[record.ReferencePoint
         )
         for p in points
     )
-
-
-def coverage_record(c: Covered) -> record.CoverageRecord:
-    return record.CoverageRecord.of(c, from_velocity_m_s=c.from_m_s, to_velocity_m_s=c.to_m_s)
 
 
 def not_looked_for_record(n: NotLookedFor) -> record.NotLookedForRecord:

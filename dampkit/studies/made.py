@@ -19,17 +19,17 @@ from dampkit.virtual.truth import bench_reading
 ARM_MM = 160.0
 
 
-def as_run(log: Log, rig: Rig) -> Run:
-    """Straight into a run, with no file between; the bench knows its zero."""
+def as_run(log: Log, rig: Rig, zero_n: float | None = 0.0) -> Run:
+    """Straight into a run, with no file between; the bench knows its zero, unless that is None."""
     return Run(
         "made up",
         "0" * 64,
         log.time_s.size,
         read_only(log.time_s),
         read_only(log.displacement_m),
-        read_only(log.force_n),
+        read_only(log.force_n - (zero_n or 0.0)),
         temperature_c=None if log.temperature_c is None else read_only(log.temperature_c),
-        zero_known=True,
+        zero_known=zero_n is not None,
         force_resolution_n=rig.force_step_n,
         displacement_resolution_m=rig.displacement_step_m,
     )

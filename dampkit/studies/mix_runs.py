@@ -18,7 +18,7 @@ from dampkit.errors import DampkitError
 from dampkit.job import Job
 from dampkit.studies.beyond import is_beyond
 from dampkit.studies.fault_runs import PAIRS, SAID_AS
-from dampkit.studies.made import through_file
+from dampkit.studies.made import as_run, through_file
 from dampkit.studies.mix_said import Row, said
 from dampkit.virtual.dialects import CLOCK, GERMAN, INCH, PLAIN
 from dampkit.virtual.faulted import BY_CODE, FAULTS
@@ -148,7 +148,7 @@ def _row(run: MixRun, case: MixedCase) -> Row:
 
 def log_of(run: MixRun, case: MixedCase) -> Run:
     if run.habit is None:
-        return case.run()
+        return as_run(case.log, case.rig, case.declared_zero_n)
     dialect = DIALECTS[run.habit]
     return through_file(case.log, dialect, case.papers(dialect)["run.bench.toml"].decode())
 

@@ -109,17 +109,6 @@ def drop_for(flow_m3_s: Array, opening: Opening, oil: Oil, temperature_c: float 
     return np.where(flow_m3_s <= 0.0, 0.0, np.where(reachable, drop, np.inf))
 
 
-def clearance_leak(
-    diameter_m: float, clearance_m: float, length_m: float, viscosity_pa_s: float, eccentricity: float = 0.0
-) -> float:
-    """Laminar flow per pressure drop [m3/s/Pa] past a piston, `eccentricity` 0 (centred) to 1 (touching).
-
-    pi D c^3 (1 + 1.5 e^2) / (12 mu L). Source: [rabie2009] eq. 2.19; eccentricity [merritt1967], from memory.
-    """
-    centred = np.pi * diameter_m * clearance_m**3 / (12.0 * viscosity_pa_s * length_m)
-    return float(centred * (1.0 + 1.5 * eccentricity**2))
-
-
 def round_holes(diameter_m: float, count: int = 1, discharge: float = 0.7) -> float:
     """Effective area of drilled holes, discharge coefficient in it [m2]. Source: [merritt1967] ch. 3."""
     return float(discharge * count * 0.25 * np.pi * diameter_m**2)

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.quantities import DIRECTIONS, Array, read_only
+from dampkit.quantities import DIRECTIONS, Array
 from dampkit.virtual.dialects import PLAIN, Dialect, bench_toml, write_csv
 from dampkit.virtual.faulted import faulted
 from dampkit.virtual.mixed_truth import MixedTruth, is_charged, oil_missing_m3, series_stiffness, stage_truths
@@ -21,9 +20,6 @@ from dampkit.virtual.rig import Log, Ran, Rig, Setup, run_benches
 from dampkit.virtual.shapes import SHAPES, shaped
 from dampkit.virtual.truth import bench_reading, truth
 from dampkit.virtual.units import random_unit
-
-if TYPE_CHECKING:
-    from dampkit.bench.run import Run
 
 STEPS_PER_CYCLE = 160
 SIDE_BY_SIDE = 120  # runs in one integration: a step costs little more for many than for one
@@ -77,39 +73,6 @@ class MixedCase:
             "run.damper.toml": damper_toml(self.sound, number, self.speeds_m_s, REFERENCE_C).encode(),
             "run.vehicle.toml": vehicle_toml(car_for(self.sound)).encode(),
         }
-
-    def run(self) -> Run:
-        """The log straight into a run, without a file; a declared zero is taken off."""
-        from dampkit.bench.run import Run
-
-        log = self.log
-        return Run(
-            "made up",
-            "0" * 64,
-            log.time_s.size,
-            read_only(log.time_s),
-            read_only(log.displacement_m),
-            read_only(log.force_n - (self.declared_zero_n or 0.0)),
-            temperature_c=None if log.temperature_c is None else read_only(log.temperature_c),
-            zero_known=self.declared_zero_n is not None,
-            force_resolution_n=self.rig.force_step_n,
-            displacement_resolution_m=self.rig.displacement_step_m,
-        )
-
-
-def mixed_case(
-    seed: int,
-    kind: Kind,
-    fault: str | None = None,
-    severity: float = 3.0,
-    *,
-    programme: str | None = None,
-    drive: str | None = None,
-    valves: str | None = None,
-) -> MixedCase:
-    """One run, sound without `fault`. Many at once cost far less: `mixed_cases`."""
-    faults: Faults = () if fault is None else ((fault, severity),)
-    return mixed_cases([Wanted(seed, kind, faults, programme, drive, valves)])[0]
 
 
 def mixed_cases(wanted: Sequence[Wanted]) -> tuple[MixedCase, ...]:

@@ -59,16 +59,6 @@ class Plan:
     temperature: bool = True
     zero_declared: bool = True
 
-    @property
-    def has_slow_pass(self) -> bool:
-        return any(s.step == SLOW_PASS for s in self.stages)
-
-    @property
-    def has_repeat(self) -> bool:
-        """Whether a step that is no slow pass comes twice at one stroke."""
-        seen = [(s.step, s.stroke_m) for s in self.stages if s.step != SLOW_PASS]
-        return len(set(seen)) < len(seen)
-
 
 LADDER = _stages(0, 1, 2, 3, 4, 5, 6, 7)
 PLANS: dict[str, Plan] = {

@@ -59,24 +59,24 @@ def test_the_pieces_cover_the_range_once_from_standstill_to_the_top(share: float
     unit = unit_of(with_blowoff(REBOUND, share), speeds_m_s=tuple(sorted(speeds)))
     for direction in DIRECTIONS:
         pieces = mine(coverage(unit, None, None), direction)
-        assert pieces[0].from_m_s == 0.0
-        assert all(a.to_m_s == b.from_m_s for a, b in pairwise(pieces))
-        assert pieces[-1].to_m_s >= max(*speeds, 0.98)
-        assert all(c.to_m_s > c.from_m_s for c in pieces)
+        assert pieces[0].from_velocity_m_s == 0.0
+        assert all(a.to_velocity_m_s == b.from_velocity_m_s for a, b in pairwise(pieces))
+        assert pieces[-1].to_velocity_m_s >= max(*speeds, 0.98)
+        assert all(c.to_velocity_m_s > c.from_velocity_m_s for c in pieces)
 
 
 def test_the_cuts_lie_about_the_knee_of_each_direction() -> None:
     found = coverage(UNIT, None, None)
     for direction, knee in (("rebound", REBOUND_KNEE_M_S), ("compression", COMPRESSION_KNEE_M_S)):
         (piece,) = [c for c in found if c.direction == direction and c.piece == "knee"]
-        assert (piece.from_m_s, piece.to_m_s) == pytest.approx((knee / 1.3, knee * 1.3))
-        assert mine(found, piece.direction)[0].to_m_s == SLOW_M_S
+        assert (piece.from_velocity_m_s, piece.to_velocity_m_s) == pytest.approx((knee / 1.3, knee * 1.3))
+        assert mine(found, piece.direction)[0].to_velocity_m_s == SLOW_M_S
 
 
 def test_without_a_knee_the_usual_one_cuts() -> None:
     shut = replace(UNIT, rebound=side_of("rebound", replace(REBOUND, blowoff_force=float("inf"), lift_rate=0.0)))
     (piece,) = [c for c in mine(coverage(shut, None, None)) if c.piece == "knee"]
-    assert piece.from_m_s < USUAL_KNEE_M_S < piece.to_m_s
+    assert piece.from_velocity_m_s < USUAL_KNEE_M_S < piece.to_velocity_m_s
 
 
 def test_without_anything_to_compare_a_piece_is_tested_or_not() -> None:

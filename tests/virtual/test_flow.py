@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dampkit.quantities import Array
-from dampkit.virtual.flow import at_temperature, clearance_leak, drop_for, flow, round_holes, stack
+from dampkit.virtual.flow import at_temperature, drop_for, flow, round_holes, stack
 from dampkit.virtual.oil import Oil, OilColumns
 from dampkit.virtual.plant import CLOSED, Groove, Opening, preloaded_check
 from dampkit.virtual.shapes import SHAPES, discharge_share, shaped
@@ -20,13 +20,6 @@ def test_flow_through_a_drilled_hole() -> None:
     # Q = Cd A sqrt(2 dp/rho), Merritt ch. 3: d 1.5 mm, Cd 0.7, rho 860, 2 MPa gives 8.43628e-5 m3/s
     valve = at_temperature(stack([Opening(bleed_m2=round_holes(1.5e-3))]), OilColumns([Oil()]), np.array([20.0]))
     assert flow(np.array([2e6]), valve)[0][0] == pytest.approx(8.43628e-5, rel=1e-5)
-
-
-@pytest.mark.parametrize(("eccentricity", "expected"), [(0.0, 1.52209e-5), (1.0, 3.80522e-5)])
-def test_leak_past_a_piston(eccentricity: float, expected: float) -> None:
-    # Rabie eq. 2.19: D 30 mm, c 50 um, L 10 mm, 0.0129 Pa s, 2 MPa; 2.5 times as much when touching
-    leak = clearance_leak(0.030, 50e-6, 0.010, 0.0129, eccentricity)
-    assert leak * 2e6 == pytest.approx(expected, rel=1e-5)
 
 
 def test_leak_goes_with_one_over_viscosity_and_orifice_with_root_of_density() -> None:

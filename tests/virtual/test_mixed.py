@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from dampkit.virtual import mixed
-from dampkit.virtual.mixed import MixedCase, Wanted, car_for, mixed_case, mixed_cases
+from dampkit.virtual.mixed import MixedCase, Wanted, car_for, mixed_cases
 from dampkit.virtual.plant import KINDS
 from dampkit.virtual.rig import Rig
 from dampkit.virtual.truth import bench_reading
@@ -51,7 +51,7 @@ def test_papers_are_whole_and_give_the_sound_unit(cases: tuple[MixedCase, ...]) 
         good = bench_reading(case.sound, "rebound", np.array(damper["reference"]["velocity_m_s"]), 20.0)
         assert damper["reference"]["rebound_force_n"] == pytest.approx(good, abs=0.051)
         assert "corner" in tomllib.loads(files["run.vehicle.toml"].decode())
-        assert case.run().rows_read == case.log.time_s.size == files["run.csv"].count(b"\n") - 1
+        assert case.log.time_s.size == files["run.csv"].count(b"\n") - 1
 
 
 def test_sound_units_read_what_their_truth_says(cases: tuple[MixedCase, ...]) -> None:
@@ -70,7 +70,6 @@ def test_sound_units_read_what_their_truth_says(cases: tuple[MixedCase, ...]) ->
 
 def test_declared_zero_is_the_true_one_to_a_newton(cases: tuple[MixedCase, ...]) -> None:
     assert cases[0].declared_zero_n == pytest.approx(12.4, abs=0.5)
-    assert cases[0].run().zero_known
 
 
 def test_a_seed_gives_the_same_case_alone_to_the_last_digits(cases: tuple[MixedCase, ...]) -> None:
@@ -80,7 +79,7 @@ def test_a_seed_gives_the_same_case_alone_to_the_last_digits(cases: tuple[MixedC
 
 
 def test_a_seed_draws_what_is_left_open() -> None:
-    first, second = mixed_case(3, "monotube", programme="one stage"), mixed_case(4, "monotube", programme="one stage")
+    first, second = mixed_cases([Wanted(seed, "monotube", programme="one stage") for seed in (3, 4)])
     assert first.plant != second.plant
     assert first.rig != second.rig
     assert 350.0 <= first.plant.heat_capacity_j_k <= 700.0

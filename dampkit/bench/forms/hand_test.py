@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from dampkit.bench.forms.point_columns import MOST_ROWS, PointColumn, PointColumns, point_columns
-from dampkit.bench.forms.point_words import way_in
+from dampkit.bench.forms.point_columns import MOST_ROWS, Holds, PointColumn, PointColumns, point_columns
 from dampkit.bench.notes import Notes
 from dampkit.bench.points import Points, PointSet
 from dampkit.bench.record import Record
 from dampkit.errors import UnreadableLog
-from dampkit.quantities import DIRECTIONS, GRAVITY_M_S2, Z95, Array, Direction, read_only
+from dampkit.quantities import GRAVITY_M_S2, Z95, Array, Direction, Mask, read_only
 
+NEEDED: tuple[Holds, ...] = ("force", "travel", "duration")
 RULE_MM, WATCH_S = 2.0, 0.2  # 95 % of a travel by rule, and of a time by stop-watch; common practice, no source
 STEEPEST = 2.0  # a valve's force rises at most with the square of speed (an orifice); [merritt1967] ch. 3
 
@@ -37,9 +37,8 @@ def read(record: Record) -> tuple[Points, ...]:
     Raises UnreadableLog naming line or column. Source: [si2019] for standard gravity.
     """
     columns, notes, spec = point_columns(record), Notes(), record.spec
-    load, travel, time = (_needed(columns, holds) for holds in ("force", "travel", "duration"))
-    for column, values in zip(_columns(columns), (load, travel, time), strict=True):
-        _positive(columns, column, values)
+    needed = [_needed(columns, holds) for holds in NEEDED]
+    load, travel, time = (_positive(columns, column) for column in needed)
     lever = _lever(columns)
     rule = spec.uncertainty.displacement_mm
     watch = spec.uncertainty.time_s
@@ -47,7 +46,7 @@ def read(record: Record) -> tuple[Points, ...]:
     ways, setting = _ways(columns), columns.of("setting")
     group = np.zeros(load.size) if setting is None else np.nan_to_num(columns.si(setting))
     pulls = np.stack([travel / lever / time, load * lever, share, group])
-    sets = {d: _repeated(pulls[:, ways == d]) for d in DIRECTIONS if (ways == d).any()}
+    sets = {d: _repeated(pulls[:, of]) for d, of in ways.items() if of.any()}
     notes.did("test by hand read", record.layout.described(), headings=", ".join(record.layout.headings))
     notes.did("load turned to force", "weight at standard gravity", standard_gravity_m_s2=GRAVITY_M_S2)
     if rule is None or watch is None:
@@ -58,21 +57,7 @@ def read(record: Record) -> tuple[Points, ...]:
             f"Travel and time are taken to be known to {assumed} (95 %). State yours in bench.toml: [uncertainty]"
             " displacement_mm and time_s.",
         )
-    points = Points(
-        record.file,
-        record.sha256,
-        "hand-test",
-        columns.rows,
-        columns.rows,
-        sets.get("rebound"),
-        sets.get("compression"),
-        zero_known=spec.zero.force_n is not None,
-        force_percent=spec.uncertainty.force_percent,
-        force_uncertainty_n=spec.uncertainty.force_n,
-        history=tuple(notes.steps),
-        quality=tuple(notes.quality),
-    )
-    return (points if spec.log.setting is None else points.of_group(spec.log.setting),)
+    return (columns.points("hand-test", sets, notes),)
 
 
 def _repeated(pulls: Array) -> PointSet:
@@ -89,13 +74,8 @@ def _repeated(pulls: Array) -> PointSet:
     return PointSet(read_only(v), read_only(f), read_only(half), read_only(settings))
 
 
-def _columns(columns: PointColumns) -> list[PointColumn]:
-    found = [columns.of(holds) for holds in ("force", "travel", "duration")]
-    return [c for c in found if c is not None]
-
-
-def _needed(columns: PointColumns, holds: str) -> Array:
-    column = columns.of(holds)  # type: ignore[arg-type]
+def _needed(columns: PointColumns, holds: Holds) -> PointColumn:
+    column = columns.of(holds)
     if column is None:
         raise UnreadableLog(
             columns.record.where,
@@ -103,19 +83,21 @@ def _needed(columns: PointColumns, holds: str) -> Array:
             "direction, load, travel and time of each pull",
             "name them in bench.toml: [columns] direction, load, travel, duration",
         )
-    return columns.si(column)
+    return column
 
 
-def _positive(columns: PointColumns, column: PointColumn, values: Array) -> None:
+def _positive(columns: PointColumns, column: PointColumn) -> Array:
+    values = columns.si(column)
     wrong = np.flatnonzero(~(values > 0))
     if wrong.size:
         row = int(wrong[0])
         raise UnreadableLog(
             column.spot(columns.record, row), f"found {column.cells[row]!r}", "a number above 0", "correct the cell"
         )
+    return values
 
 
-def _ways(columns: PointColumns) -> Array:
+def _ways(columns: PointColumns) -> dict[Direction, Mask]:
     column = columns.of("direction")
     if column is None:
         raise UnreadableLog(
@@ -124,15 +106,7 @@ def _ways(columns: PointColumns) -> Array:
             "rebound or compression in each row",
             "add a column headed direction",
         )
-    ways: list[Direction] = []
-    for row, cell in enumerate(column.cells):
-        way = way_in(cell)
-        if way is None:
-            raise UnreadableLog(
-                column.spot(columns.record, row), f"found {cell!r}", "rebound or compression", "write one of them"
-            )
-        ways.append(way)
-    return np.array(ways)
+    return columns.masks(column)
 
 
 def _lever(columns: PointColumns) -> Array:
@@ -147,6 +121,4 @@ def _lever(columns: PointColumns) -> Array:
             "the length from pivot to eye",
             "state it in bench.toml: [motion] eye_arm_mm; or hang the load at the eye and leave the column out",
         )
-    arm = columns.si(column)
-    _positive(columns, column, arm)
-    return arm / (1e-3 * eye)
+    return _positive(columns, column) / (1e-3 * eye)

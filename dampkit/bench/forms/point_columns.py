@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -14,11 +14,13 @@ from dampkit.bench.cells import Marks, shown
 from dampkit.bench.declared import Columns
 from dampkit.bench.forms.point_words import PER_SECOND, POSITIVE, QUANTITIES, way_in, words_of
 from dampkit.bench.headings import Heading, read_heading
+from dampkit.bench.notes import Notes
+from dampkit.bench.points import Points, PointSet, PointsForm
 from dampkit.bench.record import Record
 from dampkit.bench.units import UNITS, Kind, to_si
 from dampkit.bench.words import MISSING
 from dampkit.errors import UnreadableLog
-from dampkit.quantities import Array, Direction
+from dampkit.quantities import DIRECTIONS, Array, Direction, Mask
 
 Holds = Literal[
     "velocity", "force", "travel", "duration", "temperature", "rate", "setting", "direction", "arm", "other"
@@ -109,6 +111,35 @@ class PointColumns:
                 f'write it in the heading, or in bench.toml: [units] {kind} = "{UNITS[kind][0]}"',
             )
         return to_si(values, unit, kind)
+
+    def masks(self, column: PointColumn) -> dict[Direction, Mask]:
+        """Rows of each direction, by the words in a column. Raises UnreadableLog where a word is none."""
+        ways = [way_in(cell) for cell in column.cells]
+        if None in ways:
+            row = ways.index(None)
+            where, found = column.spot(self.record, row), f"found {column.cells[row]!r}"
+            raise UnreadableLog(where, found, "rebound or compression", "write one of them")
+        return {d: np.array([way == d for way in ways]) for d in DIRECTIONS}
+
+    def points(self, form: PointsForm, sets: Mapping[Direction, PointSet | None], notes: Notes, **more: Any) -> Points:
+        """What they come to, of the setting that bench.toml names, else all; a row is a point."""
+        record, spec = self.record, self.record.spec
+        points = Points(
+            record.file,
+            record.sha256,
+            form,
+            self.rows,
+            self.rows,
+            sets.get("rebound"),
+            sets.get("compression"),
+            zero_known=spec.zero.force_n is not None,
+            force_percent=spec.uncertainty.force_percent,
+            force_uncertainty_n=spec.uncertainty.force_n,
+            history=tuple(notes.steps),
+            quality=tuple(notes.quality),
+            **more,
+        )
+        return points if spec.log.setting is None else points.of_group(spec.log.setting)
 
     def has_unit(self, column: PointColumn) -> bool:
         kind = KIND_OF.get(column.holds)

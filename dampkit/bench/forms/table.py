@@ -9,14 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.bench.forms.point_columns import MOST_ROWS, PointColumn, PointColumns, point_columns, positive_way, step_of
-from dampkit.bench.forms.point_words import way_in
 from dampkit.bench.notes import Notes
 from dampkit.bench.points import Points, PointSet
 from dampkit.bench.record import Record
 from dampkit.bench.signs import OUTWARD
 from dampkit.bench.timing import rate_in_preamble
 from dampkit.errors import UnreadableLog
-from dampkit.quantities import DIRECTIONS, OTHER, SIGN, Array, Direction, Mask, read_only
+from dampkit.quantities import DIRECTIONS, OTHER, SIGN, Array, Direction
 
 PLAIN_M_S, PLAIN_MM_S = (0.02, 4.0), (20.0, 4000.0)  # tops of tables in these units; common practice, no source
 STROKE = re.compile(r"(?:stroke|hub|course|travel)\W*?(\d+(?:[.,]\d+)?)\s*(mm|cm|m|in)\b", re.IGNORECASE)
@@ -59,7 +58,7 @@ def refusal(record: Record) -> str | None:
 
 def read(record: Record) -> tuple[Points, ...]:
     """Raises UnreadableLog naming line or column."""
-    columns, notes, spec = point_columns(record), Notes(), record.spec
+    columns, notes = point_columns(record), Notes()
     sides = _sides(columns, notes)
     temperature, setting = (_values(columns, holds) for holds in ("temperature", "setting"))
     sets = {d: _set(sides, d, temperature, setting, columns) for d in sides.force_n}
@@ -70,23 +69,7 @@ def read(record: Record) -> tuple[Points, ...]:
         )
     notes.did("table read", record.layout.described(), headings=", ".join(record.layout.headings))
     notes.did("directions settled", sides.how)
-    points = Points(
-        record.file,
-        record.sha256,
-        "table",
-        columns.rows,
-        columns.rows,
-        sets.get("rebound"),
-        sets.get("compression"),
-        stroke_m=_stroke_m(columns),
-        zero_known=spec.zero.force_n is not None,
-        direction_known=sides.known,
-        force_percent=spec.uncertainty.force_percent,
-        force_uncertainty_n=spec.uncertainty.force_n,
-        history=tuple(notes.steps),
-        quality=tuple(notes.quality),
-    )
-    return (points if spec.log.setting is None else points.of_group(spec.log.setting),)
+    return (columns.points("table", sets, notes, stroke_m=_stroke_m(columns), direction_known=sides.known),)
 
 
 def _sides(columns: PointColumns, notes: Notes) -> Sides:
@@ -103,23 +86,9 @@ def _sides(columns: PointColumns, notes: Notes) -> Sides:
     v, f = _velocity(columns, None, notes), columns.si(column, _plain_force(columns, column, notes))
     ways = columns.of("direction")
     if ways is not None:
-        masks = _by_words(ways, columns)
-        force = {d: np.where(m, np.abs(f), np.nan) for d, m in masks.items() if m.any()}
+        force = {d: np.where(m, np.abs(f), np.nan) for d, m in columns.masks(ways).items() if m.any()}
         return _less_zero(Sides({d: np.abs(v) for d in force}, force, True, "by the column of directions"), columns)
     return _less_zero(_by_signs(v, f, column, columns, notes), columns)
-
-
-def _by_words(column: PointColumn, columns: PointColumns) -> dict[Direction, Mask]:
-    """Rows of each direction, by the words in a column. Raises UnreadableLog where a word is none."""
-    ways: list[Direction] = []
-    for row, cell in enumerate(column.cells):
-        way = way_in(cell)
-        if way is None:
-            raise UnreadableLog(
-                column.spot(columns.record, row), f"found {cell!r}", "rebound or compression", "write one of them"
-            )
-        ways.append(way)
-    return {d: np.array([way == d for way in ways]) for d in DIRECTIONS}
 
 
 def _by_signs(v: Array, f: Array, column: PointColumn, columns: PointColumns, notes: Notes) -> Sides:
@@ -268,8 +237,8 @@ def _set(
     keep = np.isfinite(v) & np.isfinite(f) & (v > 0)
     if not keep.any():
         return None
-    warm = None if temperature_c is None or np.isnan(temperature_c[keep]).any() else read_only(temperature_c[keep])
+    warm = None if temperature_c is None or np.isnan(temperature_c[keep]).any() else temperature_c
     group = np.zeros(v.size) if setting is None else np.nan_to_num(setting)
     column = columns.of("force", way) or columns.of("force")
-    half = np.full(int(keep.sum()), 0.0 if column is None else 0.5 * step_of(column, columns, "N"))
-    return PointSet(read_only(v[keep]), read_only(f[keep]), read_only(half), read_only(group[keep]), warm)
+    half = np.full(v.size, 0.0 if column is None else 0.5 * step_of(column, columns, "N"))
+    return PointSet(v, f, half, group, warm).where(keep)
