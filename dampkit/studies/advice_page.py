@@ -170,6 +170,8 @@ def _method() -> list[str]:
         "Earlier every monotube was advised as with a plain hole and drilled as with a check valve, and no stock was given; "
         "a part to put back that two faults named was put back twice. With those and one part put back at a time, units "
         "2100 to 2159 gave 33 inside after one change and 49 after two; with every part put back at once 43 and 55.",
+        "Units 4014 to 4049 gave 31 of 36 inside after one change and 35 after two. They showed that a softer spring opens "
+        "over fewer newtons, so that its knee is sharper than was foretold; now it is foretold so.",
         "Inside means: every true force within the window, and every force as analysed too.",
         "A unit for which no change was advised counts as not inside.",
     ]
