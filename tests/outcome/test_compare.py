@@ -68,11 +68,11 @@ def test_the_top_speed_that_both_reached_is_compared_whatever_speeds_are_usual()
 
 def test_small_forces_may_differ_by_what_a_hand_does_not_feel() -> None:
     """A quarter apart, but 20 N at most: within the 25 N that a window of a tenth has at least, and a good match."""
-    first, second = (
+    soft = [
         replace(GOOD, rebound=straight_side("rebound", f), compression=straight_side("compression", f))
         for f in (80.0, 60.0)
-    )
-    found = differences(first, second, SPEEDS)
+    ]
+    found = differences(soft[0], soft[1], SPEEDS)
     assert max(abs(d.gap_percent) for d in found) > 15.0
     assert matched(found) == "in"
     assert well_matched(found)
