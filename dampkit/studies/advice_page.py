@@ -156,8 +156,7 @@ def _method() -> list[str]:
         "and it is run again.",
         f"The units are numbers {FIRST_UNIT} onward, none of which was used to work the advice out.",
         "History: 210 earlier units (numbers 1000 to 1209) gave 93.3 % inside after one change and 98.1 % after two. They "
-        "showed that a force surely outside could be left so because a change would scatter; that was put right, and "
-        "these units are new.",
+        "showed that a force surely outside could be left so because a change would scatter; that was put right.",
         "By truth every unit is sound and only its setting is off. A bleed, an opening force or a spring that is far off "
         "cannot be told from dirt or wear, so that most are first called faulty or suspected: what differs is then put "
         "back to the reference (every part of both valves that differs, each once), and what is left is set at the second "
@@ -169,8 +168,10 @@ def _method() -> list[str]:
         "bleed and an opening force alone, so that a spring of the wrong rate, or a stack of shims, was made up for by both; now "
         "rate and stack are parts that are put back, too, and a valve that no setting brings inside has its parts renewed.",
         "Earlier every monotube was advised as with a plain hole and drilled as with a check valve, and no stock was given; "
-        "a part to put back that two faults named was put back twice. With those and one part put back at a time, the first "
-        "60 of these units gave 33 inside after one change and 49 after two.",
+        "a part to put back that two faults named was put back twice. With those and one part put back at a time, units "
+        "2100 to 2159 gave 33 inside after one change and 49 after two; with every part put back at once 43 and 55.",
+        "Units 4014 to 4049 gave 31 of 36 inside after one change and 35 after two. They showed that a softer spring opens "
+        "over fewer newtons, so that its knee is sharper than was foretold; now it is foretold so.",
         "Inside means: every true force within the window, and every force as analysed too.",
         "A unit for which no change was advised counts as not inside.",
     ]

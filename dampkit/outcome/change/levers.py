@@ -48,15 +48,17 @@ def ratio_of(ratios: Ratios, move: Move) -> float:
 
 
 def changed(valve: Valve, ratios: Ratios) -> Valve:
-    """The valve with its parts changed; everything else, losses and knee included, stays.
+    """The valve with its parts changed; everything else, losses included, stays.
 
     Bleed speed goes with hole area, the opening force with preload, lift over excess force with one over the spring
-    rate, leak with one over the viscosity. Source: [merritt1967] ch. 3; lift in proportion to excess pressure.
+    rate, leak with one over the viscosity. A seat lets go over so much lift, so that the knee goes with the rate, too.
+    Source: [merritt1967] ch. 3; lift in proportion to excess pressure; own for the knee.
     """
     return replace(
         valve,
         bleed=valve.bleed * ratios.bleed,
         blowoff_force=valve.blowoff_force * ratios.preload,
         lift_rate=valve.lift_rate / ratios.spring**valve.exponent,
+        knee_n=valve.knee_n * ratios.spring,
         leak=valve.leak * ratios.leak,
     )

@@ -109,12 +109,12 @@ def test_a_stack_moves_opening_force_and_rate_together() -> None:
 
 @pytest.mark.parametrize("exponent", [0.5, 1.0, 2.0])
 def test_a_spring_twice_as_stiff_opens_as_far_at_twice_the_excess(exponent: float) -> None:
-    """Hooke's law, whatever the power by which the opening grows."""
-    valve = Valve(bleed=1e-3, blowoff_force=400.0, lift_rate=2e-5, exponent=exponent)
+    """Hooke's law, whatever the power by which the opening grows, and within the rounded knee as well."""
+    valve = Valve(bleed=1e-3, blowoff_force=400.0, lift_rate=2e-5, exponent=exponent, knee_n=60.0)
     stiff = changed(valve, Ratios(spring=2.0))
-    once, twice = np.array([500.0]), np.array([600.0])
+    once, twice = np.array([390.0, 420.0, 500.0]), np.array([380.0, 440.0, 600.0])
     lift, stiff_lift = (v.velocity(f) / np.sqrt(f) for v, f in ((valve, once), (stiff, twice)))
-    assert float(stiff_lift[0]) == pytest.approx(float(lift[0]))
+    assert stiff_lift == pytest.approx(lift)
 
 
 def test_the_interval_of_a_prediction_holds_the_scatter_of_the_work() -> None:
