@@ -26,8 +26,9 @@ MARK_NAMES = {",": "comma", ".": "point"}
 
 def split_line(line: str, delimiter: str) -> list[str]:
     """Cells of a line, blanks round them off; quotes are honoured."""
-    for odd, plain in ODD_CHARACTERS.items():
-        line = line.replace(odd, plain)
+    if not line.isascii():
+        for odd, plain in ODD_CHARACTERS.items():
+            line = line.replace(odd, plain)
     if delimiter == " ":
         return line.split()
     if '"' in line:

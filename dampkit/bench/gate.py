@@ -14,13 +14,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
-import numpy as np
-
 from dampkit.errors import BadSettings, DampkitError, UnreadableLog
 
 GZIP = b"\x1f\x8b"
 PIECE, AT_ONCE = 1 << 16, 1 << 24
-NEWLINE, RETURN = 10, 13
 DOTS = 200
 HEAD_LINES = 200  # by which the columns of a table are counted
 KINDS = (
@@ -157,16 +154,14 @@ def _refuse_half(whole: bool) -> None:
 def check_lines(text: bytes, where: str) -> None:
     """Raises UnreadableLog where a line is longer, or its cells are more, than any bench writes."""
     most, begin = LINE.most, 0
-    for at in range(0, len(text) if len(text) > most else 0, AT_ONCE):
-        piece = np.frombuffer(text, np.uint8, min(AT_ONCE, len(text) - at), at)
-        ends = at + np.flatnonzero((piece == NEWLINE) | (piece == RETURN))
-        lengths = np.diff(np.concatenate([[begin], ends, [at + piece.size]]))
-        if lengths.max() > most:
-            longest = int(np.argmax(lengths))
-            line = text.count(b"\n", 0, begin if longest == 0 else int(ends[longest - 1]) + 1) + 1
+    while len(text) - begin > most:  # from the last end of a line that is near enough to the next
+        end = text.rfind(b"\n", begin, begin + most + 1)
+        end = end if end >= 0 else text.rfind(b"\r", begin, begin + most + 1)
+        if end < 0:
+            line = text.count(b"\n", 0, begin) + 1
             found = f"a line of more than {most} bytes"
             raise UnreadableLog(f"{where}:{line}", found, "a row a sample, a line a row", LINE.do())
-        begin = int(ends[-1]) if ends.size else begin
+        begin = end + 1
     columns = COLUMNS.most
     for number, row in enumerate(text[: 8 * PIECE].splitlines()[:HEAD_LINES], start=1):
         cells = 1 + max(row.count(mark) for mark in (b",", b";", b"\t", b"|"))

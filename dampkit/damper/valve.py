@@ -15,7 +15,7 @@ from dampkit.quantities import Array, Mask
 PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "exponent", "loss")
 LIFT_AT_N = 300.0  # excess force at which `lift_rate` holds whatever the exponent
 LEAST_EXCESS_N = 1e-12  # keeps the power of an excess in range where the valve is shut
-NEWTON_ROUNDS, NEWTON_ALONE = 100, 12
+NEWTON_ROUNDS, NEWTON_ALONE = 120, 30
 all_of = np.logical_and.reduce  # what `all` asks, without its way round
 LAST_STEP = 1e-7  # of the root: Newton doubles the digits, so that what is left after such a step is rounding
 

@@ -51,7 +51,14 @@ class Changeable:
 
     def _oil_n(self, velocity_m_s: Array, ratios: Ratios) -> Array:
         measured = np.interp(velocity_m_s, self.fit.velocity_m_s, self._measured_ratio)
-        return np.asarray(changed(self.fit.valve, ratios).force(velocity_m_s) * measured)
+        valve, speeds = changed(self.fit.valve, ratios), velocity_m_s.tobytes()
+        self._last[speeds] = root = valve.root(velocity_m_s, self._last.get(speeds))
+        return np.asarray((root**2 + valve.loss * velocity_m_s**2) * measured)
+
+    @cached_property
+    def _last(self) -> dict[bytes, Array]:
+        """Root of the force at speeds that were asked for, where a search begins the next time."""
+        return {}
 
     @cached_property
     def _measured_ratio(self) -> Array:
