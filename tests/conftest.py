@@ -10,7 +10,6 @@ import json
 import os
 import shutil
 import subprocess
-import zlib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -21,7 +20,8 @@ from hypothesis import settings
 settings.register_profile("any machine", deadline=None)  # a slow example is no fault
 settings.load_profile("any machine")
 
-SHARE = 16  # one in so many of the slow tests runs unless more is asked for
+SHARE = 16  # one in so many of the slow tests runs unless more is asked for ...
+TOGETHER = 4  # ... so many neighbours at a time, which often share what takes the time
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -33,12 +33,9 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     wanted, turn = config.getoption("--slow"), commits()
     if wanted == "all" or config.getoption("markexpr") or any("::" in word for word in config.args):
         return  # who names slow tests gets them
-    left: list[pytest.Item] = []
-    for item in items:
-        slow = item.get_closest_marker("slow") is not None
-        picked = wanted == "share" and (zlib.crc32(item.nodeid.encode()) + turn) % SHARE == 0
-        left += [item] if slow and not picked else []
-    config.hook.pytest_deselected(items=left)
+    slow = [item for item in items if item.get_closest_marker("slow")]
+    left = {item for i, item in enumerate(slow) if wanted == "none" or (i // TOGETHER - turn) % SHARE}
+    config.hook.pytest_deselected(items=list(left))
     items[:] = [item for item in items if item not in left]
 
 

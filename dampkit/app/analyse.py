@@ -2,52 +2,122 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 import dampkit
 from dampkit.analyse import analyse_job
-from dampkit.app.json_out import json_file, tell
-from dampkit.app.making import Wanted, check_next_test, outputs
+from dampkit.app.json_out import JsonOption, json_file, tell
+from dampkit.app.letterhead import Workshop, letterhead_for
+from dampkit.app.making import (
+    Drawn,
+    DrawnOption,
+    FiguresOption,
+    NextTestOption,
+    NumbersOption,
+    SheetsOption,
+    Units,
+    UnitsOption,
+    Wanted,
+    check_next_test,
+    outputs,
+)  # fmt: skip
+from dampkit.app.options import (
+    AsLogged,
+    Bench,
+    Book,
+    Car,
+    Costs,
+    Customer,
+    Damper,
+    Inspection,
+    Job,
+    OnBench,
+    Records,
+    Serial,
+    Stock,
+    Technician,
+    UnitType,
+    Vehicle,
+)  # fmt: skip
 from dampkit.app.say import say
 from dampkit.bench.declared import BenchSpec
 from dampkit.files import check_outputs
+from dampkit.job import JobFiles
 from dampkit.outcome.about import About
 
 if TYPE_CHECKING:
-    from dampkit.app.library_files import FromLibrary
+    from dampkit.bench.run import Quality
     from dampkit.outcome.result import Result
 
-NOTHING_SAID = About()
+
+def analyse_command(
+    runs: Records,
+    bench: Bench = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    inspection: Inspection = None,
+    costs: Costs = None,
+    stock: Stock = None,
+    json_to: JsonOption = None,
+    report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write the page for the workshop.")] = None,
+    sheets: SheetsOption = None,
+    units: UnitsOption = Units.si,
+    figures: FiguresOption = None,
+    figures_as: DrawnOption = Drawn.svg,
+    numbers: NumbersOption = None,
+    next_test: NextTestOption = None,
+    fail_on_fault: Annotated[
+        bool, typer.Option("--fail-on-fault", help="End with status 1 unless the verdict is fit.")
+    ] = False,
+    as_logged: AsLogged = False,
+    serial: Serial = None,
+    job: Job = None,
+    date: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of the test.")] = None,
+    at: Annotated[str | None, typer.Option(metavar="HH:MM", help="Time of the test.")] = None,
+    by: Technician = None,
+    customer: Customer = None,
+    unit_type: UnitType = None,
+    car: Car = None,
+    on: OnBench = None,
+    workshop: Workshop = None,
+    book: Book = None,
+) -> None:
+    letterhead = letterhead_for(workshop, book) if report or sheets or workshop else None
+    wanted = Wanted(report, units, figures, figures_as, numbers, next_test, letterhead, sheets)
+    check_next_test(next_test)
+    said = About(serial, job, date, by, at, customer, car, unit_type, on).checked()
+    with _named(book, said, JobFiles(bench, damper, vehicle, inspection, costs, stock)) as (files, quality):
+        written = [place for place in (report, sheets, next_test) if place is not None]
+        check_outputs([*json_file(json_to), *written], [*runs, *files.by_kind.values()])
+        declared = files.load()
+        test = dampkit.read_test(runs, (declared.bench or BenchSpec()).used_as_logged(as_logged)).remarked(quality)
+        result = said.put_on(analyse_job(test, declared))
+        tell(json_to, result.to_dict, summary(result), outputs(result, wanted))
+    if next_test is not None and result.next_test is None:
+        say(f"not written: {next_test}, since the verdict waits for no test", err=True)
+    if fail_on_fault and result.verdict.action != "fit":
+        say(f"dampkit: {runs[0]}: the verdict is {result.verdict.action!r}, expected 'fit'", err=True)
+        say(f"  Do: {result.verdict.next_step}", err=True)
+        raise typer.Exit(1)
 
 
-def analyse(
-    logs: Sequence[Path],
-    found: FromLibrary,
-    json_to: str | None,
-    wanted: Wanted,
-    *,
-    said: About = NOTHING_SAID,
-    fail_on_fault: bool = False,
-    as_logged: bool = False,
-) -> int:
-    """Analyse one test, in one record or several, write what was asked for, print the summary; returns the exit status."""
-    files = found.files
-    check_next_test(wanted.next_test)
-    written = [place for place in (wanted.report, wanted.sheets, wanted.next_test) if place is not None]
-    check_outputs([*json_file(json_to), *written], [*logs, *files.by_kind.values()])
-    job = files.load()
-    test = dampkit.read_test(logs, (job.bench or BenchSpec()).used_as_logged(as_logged))
-    result = said.put_on(analyse_job(test.remarked(found.quality), job))
-    tell(json_to, result.to_dict, summary(result), outputs(result, wanted))
-    if wanted.next_test is not None and result.next_test is None:
-        say(f"not written: {wanted.next_test}, since the verdict waits for no test", err=True)
-    if not fail_on_fault or result.verdict.action == "fit":
-        return 0
-    say(f"dampkit: {logs[0]}: the verdict is {result.verdict.action!r}, expected 'fit'", err=True)
-    say(f"  Do: {result.verdict.next_step}", err=True)
-    return 1
+@contextmanager
+def _named(book: Path | None, said: About, files: JobFiles) -> Iterator[tuple[JobFiles, tuple[Quality, ...]]]:
+    """With the cards of the library that are named; only then is the book opened. Raises as `store.from_library`."""
+    if not (said.unit_type or said.vehicle or said.bench):
+        yield files, ()
+        return
+    from dampkit.store.from_library import Named, from_library
+    from dampkit.store.place import default_place
+
+    named = Named(said.unit_type, said.vehicle, said.bench, said.tested_on or "")
+    with from_library(book or default_place(), named, files) as found:
+        yield found
 
 
 def summary(result: Result) -> list[str]:

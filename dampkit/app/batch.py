@@ -3,26 +3,37 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryFile
-from typing import IO, TYPE_CHECKING
+from typing import IO, TYPE_CHECKING, Annotated
 
+import typer
+
+from dampkit.app.at_book import person
 from dampkit.app.cluster import connected, still_connected
+from dampkit.app.letterhead import letterhead_for
 from dampkit.app.logs import Plan, find_logs, together
-from dampkit.app.making import Units
+from dampkit.app.making import Units, UnitsOption
+from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle, Who
 from dampkit.app.progress import Progress
 from dampkit.app.say import say
 from dampkit.app.work import Task, analyse_task, lost
-from dampkit.app.workshop_commands import letterhead_for
-from dampkit.errors import BadSettings
+from dampkit.bench.gate import A_LOG, file_bytes
+from dampkit.errors import BadSettings, DampkitError
 from dampkit.job import JobFiles
+from dampkit.outcome.result import Result
 from dampkit.store.batch_page import write_batch_page
-from dampkit.store.content import plain_json
+from dampkit.store.book import Book as OpenBook
+from dampkit.store.book import book_at
+from dampkit.store.content import plain_json, sha256_of
 from dampkit.store.many import Crew, work_through
-from dampkit.store.outcomes import COLUMNS, Done, rows
+from dampkit.store.outcomes import COLUMNS, Done, Planned, rows
+from dampkit.store.record import Circumstances, new_entry
+from dampkit.store.settings import read_settings
 from dampkit.store.table import Row, write_csv, write_parquet
 
 if TYPE_CHECKING:
@@ -48,6 +59,51 @@ class Wishes:
     together: str | None = None  # which records are one test; see `logs.together`
 
 
+def batch_command(
+    logs: Annotated[
+        list[str], typer.Argument(metavar="FOLDER|PATTERN|LOG...", help="What to analyse.", show_default=False)
+    ],
+    out: Annotated[Path, typer.Option(metavar="DIR", help="Folder for results, table and page.")] = Path("batch-out"),
+    bench: Bench = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    inspection: Inspection = None,
+    costs: Costs = None,
+    stock: Stock = None,
+    together: Annotated[
+        str | None,
+        typer.Option(
+            metavar="folder|PATTERN", help="Records of one unit are one test: a folder a unit, or '{unit}_*.csv'."
+        ),
+    ] = None,
+    jobs: Annotated[int, typer.Option(metavar="N", help="Processes; 0 is one a processor.", min=0)] = 0,
+    cluster: Annotated[
+        str | None, typer.Option(metavar="tcp://HOST:PORT", help="Work on a running cluster instead.")
+    ] = None,
+    book: Annotated[
+        Path | None, typer.Option("--book", metavar="BOOK.sqlite", help="Add what was analysed to this job book.")
+    ] = None,
+    who: Who = None,
+    again: Annotated[bool, typer.Option("--again", help="Also logs that were done before.")] = False,
+    pages: Annotated[
+        bool, typer.Option("--pages", help="Also a page for each unit; they share one plotly file.")
+    ] = False,
+    ride: Annotated[
+        bool, typer.Option("--ride", help="Also the vehicle's ride, which pages and a job book have anyway.")
+    ] = False,
+    units: UnitsOption = Units.si,
+    fail_on_fault: Annotated[
+        bool, typer.Option("--fail-on-fault", help="End with status 1 unless every verdict is fit.")
+    ] = False,
+) -> None:
+    """RUN.bench.toml, RUN.damper.toml and so on beside a log go before the files named here."""
+    wishes = Wishes(
+        out, jobs, cluster, book, person(who), again=again, pages=pages, ride=ride or pages or book is not None,
+        fail_on_fault=fail_on_fault, units=units, together=together,
+    )  # fmt: skip
+    raise typer.Exit(batch(logs, JobFiles(bench, damper, vehicle, inspection, costs, stock), wishes))
+
+
 def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
     """Analyse every log, write table and page into `wishes.out`; returns the exit status of the worst log.
 
@@ -70,9 +126,7 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
         _write(plan, done, wishes, lines)
         status = _status(lines, wishes.fail_on_fault)
     if wishes.book is not None:
-        from dampkit.app.batch_book import add_all
-
-        say(add_all(wishes.book, plan, done, wishes.who), err=True)
+        say(_into_book(wishes.book, plan, done, wishes.who), err=True)
     return status
 
 
@@ -164,3 +218,33 @@ def _status(lines: Iterable[Row], fail_on_fault: bool) -> int:
         fault = fail_on_fault and row["status"] == 0 and row["action"] != "fit"
         worst = max(worst, row["status"], int(fault))
     return worst
+
+
+def _into_book(place: Path, plan: Plan, done: Done, who: str) -> str:
+    """Add every log of the batch that was analysed, one transaction each; gives a sentence about what was added.
+
+    Raises UnusableBook where the book cannot be written; what was added before that stays added.
+    """
+    counts: Counter[str] = Counter()
+    with book_at(place, create=True) as book:
+        for planned in plan.read():
+            counts[_add(book, planned, plan.named, done, who)] += 1
+    tail = f"; {counts['changed']} left out because their files changed meanwhile" if counts["changed"] else ""
+    return f"job book {place}: {counts['fresh']} added, {counts['known']} there already{tail}"
+
+
+def _add(book: OpenBook, planned: Planned, named: JobFiles, done: Done, who: str) -> str:
+    outcome = done.get(planned.key) if planned.key else None
+    if outcome is None or outcome.result is None:
+        return "not analysed"
+    paths = [Path(planned.file), *map(Path, planned.more)]
+    result = Result.read(outcome.result)
+    try:
+        records = [file_bytes(path, A_LOG) for path in paths]
+    except DampkitError:
+        return "changed"
+    if [sha256_of(data) for data in records] != [file.sha256 for file in result.run.files]:
+        return "changed"
+    said = Circumstances(who, result.damper.serial)
+    added = book.add(new_entry(result, records, read_settings(named.beside(paths[0])), said))
+    return "fresh" if added.fresh else "known"

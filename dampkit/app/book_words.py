@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Annotated, Any
+
+import typer
 
 from dampkit.report.about import STALE
 from dampkit.report.plain import visible
@@ -14,6 +16,7 @@ from dampkit.store.look_up import Question, near
 from dampkit.store.record import Entry
 from dampkit.store.second_check import check_of_entry
 
+Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry.", show_default=False)]
 LIST_LINE = "{:>7}  {:<10}  {:<16}  {:<8}  {:<28}  {:<14}  {}"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from importlib import import_module
 from typing import Any
 
@@ -20,6 +21,7 @@ class Command:
     example: str
     place: str
 
+    @cache  # noqa: B019 - the commands are fifteen, and last as long as the program
     def made(self) -> Any:
         """The command as typer runs it; a group of commands where the place holds one."""
         module, _, name = self.place.partition(":")
@@ -41,13 +43,13 @@ GROUPS: dict[str, tuple[Command, ...]] = {
             "analyse",
             "Analyse a test and say what to do with the unit.",
             "dampkit analyse RUN.csv --bench BENCH.toml --damper DAMPER.toml --report RUN.html",
-            "analyse_command:analyse_command",
+            "analyse:analyse_command",
         ),
         Command(
             "look",
             "Show how a record is understood, before any analysis.",
             "dampkit look RUN.csv --save-bench BENCH.toml",
-            "look_command:look_command",
+            "look:look_command",
         ),
         Command(
             "page",
@@ -75,19 +77,19 @@ GROUPS: dict[str, tuple[Command, ...]] = {
             "compare",
             "Hold a left and a right unit, before and after, or a batch of units side by side.",
             "dampkit compare LEFT.csv RIGHT.csv --damper DAMPER.toml",
-            "side_by_side:compare_command",
+            "compare:compare_command",
         ),
         Command(
             "settings",
             "Map clicks or turns to curves from logs of several settings, and pick one.",
             "dampkit settings click0.csv click4.csv click8.csv --vehicle CAR.toml",
-            "side_by_side:settings_command",
+            "settings:settings_command",
         ),
         Command(
             "reference",
             "Make a reference with its tolerance from runs of several known-good units.",
             "dampkit reference good*.csv --save DAMPER.toml",
-            "side_by_side:reference_command",
+            "reference:reference_command",
         ),
     ),
     "Many tests": (
@@ -95,7 +97,7 @@ GROUPS: dict[str, tuple[Command, ...]] = {
             "batch",
             "Analyse many logs into one table and one page; what is done already is not done again.",
             "dampkit batch LOGS --out RESULTS --jobs 4",
-            "batch_command:batch_command",
+            "batch:batch_command",
         ),
         Command(
             "book",
@@ -107,7 +109,7 @@ GROUPS: dict[str, tuple[Command, ...]] = {
             "serve",
             "Open a page at the bench: from a record to a verdict and into the book, in a browser.",
             "dampkit serve --watch LOGS",
-            "serve.command:serve_command",
+            "serve.run:serve_command",
         ),
     ),
     "To begin with": (

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from dampkit.app.fits import fitted_shown
-from dampkit.app.folder import write_leading
-from dampkit.app.json_out import json_file, tell, tell_written
-from dampkit.app.making import Units
+from dampkit.app.folder import Folder, Logs, Report, write_leading
+from dampkit.app.json_out import JsonOption, json_file, tell, tell_written
+from dampkit.app.making import Units, UnitsOption
+from dampkit.app.options import Bench, Damper, Vehicle
 from dampkit.app.say import aligned, on_terminal
 from dampkit.files import check_outputs
 from dampkit.job import JobFiles
@@ -48,6 +51,28 @@ class Pages:
     units: Units = Units.si
     before_after: bool = False
     json_to: str | None = None
+
+
+def compare_command(
+    runs: Logs,
+    bench: Bench = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    allow: Annotated[
+        float | None,
+        typer.Option(
+            "--allow", min=0.0, help="Percent by which two units may differ; 10 unless said.", show_default=False
+        ),
+    ] = None,
+    before_after: Annotated[
+        bool, typer.Option("--before-after", help="One unit before and after work on it, in this order.")
+    ] = False,
+    report: Report = None,
+    pages: Folder = None,
+    units: UnitsOption = Units.si,
+    json_to: JsonOption = None,
+) -> None:
+    compare(runs, JobFiles(bench, damper, vehicle), allow, Pages(report, pages, units, before_after, json_to))
 
 
 def compare(logs: Sequence[Path], files: JobFiles, allow: float | None, pages: Pages) -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from dampkit.app.making import Units
 from dampkit.files import folder_for, write_text
@@ -13,6 +15,11 @@ if TYPE_CHECKING:
     from dampkit.outcome.result import Result
     from dampkit.report.document import Look
 
+Logs = Annotated[list[Path], typer.Argument(metavar="RUN.csv...", help="The logs.", show_default=False)]
+Report = Annotated[Path | None, typer.Option("--report", metavar="OUT.html", help="Write it as one page.")]
+Folder = Annotated[
+    Path | None, typer.Option("--pages", metavar="DIR", help="Write a folder: this page, and one for each run.")
+]
 LEADING = "index.html"
 Render = Callable[["Look", tuple[str, ...]], str]
 
@@ -25,7 +32,7 @@ def write_leading(
     `render` takes the look and the links to the pages of the results, none for a page alone; gives the paths written.
     Raises BadSettings where a place cannot be written to.
     """
-    from dampkit.app.workshop_commands import letterhead_for
+    from dampkit.app.letterhead import letterhead_for
     from dampkit.report.document import SHARED_LIBRARY, Look, write_library
     from dampkit.report.page import write_report
 

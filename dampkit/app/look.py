@@ -6,9 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated
 
 import numpy as np
+import typer
 
+from dampkit.app.options import AsLogged, Bench, Records
 from dampkit.app.say import command_line, say
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.join import joined
@@ -37,10 +40,15 @@ class Section:
     table: tuple[tuple[str, ...], ...] = ()
 
 
-def look(
-    runs: Sequence[Path], bench: Path | None, save_bench: Path | None, page: Path | None, as_logged: bool = False
+def look_command(
+    runs: Records,
+    bench: Bench = None,
+    save_bench: Annotated[
+        Path | None, typer.Option(metavar="BENCH.toml", help="Write the reading down for the next logs of this bench.")
+    ] = None,
+    page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with pictures.")] = None,
+    as_logged: AsLogged = False,
 ) -> None:
-    """Print how the records are understood; write the reading down as TOML and as a page where asked for."""
     check_outputs([p for p in (save_bench, page) if p], [*runs, bench])
     spec = (declared(bench, BenchSpec) or BenchSpec()).used_as_logged(as_logged)
     seen = [part for found in open_test(runs, spec) for part in found]

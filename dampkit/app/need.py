@@ -31,7 +31,7 @@ def need_command(
     result = need(vehicle)
     outputs = []
     if report:
-        from dampkit.app.workshop_commands import letterhead_for
+        from dampkit.app.letterhead import letterhead_for
         from dampkit.report.document import Look
         from dampkit.report.need_page import render_need
 

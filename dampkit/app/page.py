@@ -7,10 +7,10 @@ from typing import Annotated
 
 import typer
 
+from dampkit.app.letterhead import Workshop, letterhead_for
 from dampkit.app.making import Drawn, DrawnOption, FiguresOption, NumbersOption, SheetsOption, Units, UnitsOption
 from dampkit.app.options import Book
 from dampkit.app.say import say
-from dampkit.app.workshop_commands import Workshop, letterhead_for
 
 
 def page_command(

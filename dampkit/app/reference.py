@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import get_args
+from typing import Annotated, get_args
+
+import typer
 
 from dampkit.app.fits import fitted_shown
-from dampkit.app.json_out import json_file, tell
+from dampkit.app.json_out import JsonOption, json_file, tell
+from dampkit.app.options import Bench, Book, Damper
 from dampkit.app.say import aligned, on_terminal
 from dampkit.bench.toml_file import toml_text
+from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood
 from dampkit.files import check_outputs, text_output
 from dampkit.job import JobFiles
@@ -28,6 +32,38 @@ class Limits:
 
     share: float = 0.95
     confidence: float = 0.95
+
+
+def reference_command(
+    runs: Annotated[
+        list[Path] | None, typer.Argument(metavar="RUN.csv...", help="The logs.", show_default=False)
+    ] = None,
+    save: Annotated[
+        Path | None, typer.Option("--save", metavar="DAMPER.toml", help="Write it as a damper file.")
+    ] = None,
+    bench: Bench = None,
+    damper: Damper = None,
+    share: Annotated[float, typer.Option("--share", help="Share of good units that the band is to hold.")] = 0.95,
+    confidence: Annotated[float, typer.Option("--confidence", help="Confidence that it does.")] = 0.95,
+    json_to: JsonOption = None,
+    unit_type: Annotated[
+        str | None,
+        typer.Option("--type", metavar="NAME", help="Instead of logs: the type's units in the book that passed."),
+    ] = None,
+    accept: Annotated[
+        str | None,
+        typer.Option("--accept", metavar="NAME", help="With --type: keep it on the type's card; who says so."),
+    ] = None,
+    book: Book = None,
+) -> None:
+    if (unit_type is None) == (not runs):
+        raise BadSettings(
+            "reference", "logs and --type, or neither", "one of the two", "name logs, or a type with --type"
+        )
+    if unit_type is not None:
+        of_type(unit_type, Limits(share, confidence), accept, json_to=json_to, book=book)
+        return
+    reference(runs or (), JobFiles(bench, damper), Limits(share, confidence), save=save, json_to=json_to)
 
 
 def reference(

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 import dampkit
 from dampkit.app.fits import fitted_shown
-from dampkit.app.folder import write_leading
-from dampkit.app.json_out import json_file, tell, tell_written
-from dampkit.app.making import Units
+from dampkit.app.folder import Folder, Logs, Report, write_leading
+from dampkit.app.json_out import JsonOption, json_file, tell, tell_written
+from dampkit.app.making import Units, UnitsOption
+from dampkit.app.options import Bench, Damper, Vehicle
 from dampkit.errors import BadSettings
 from dampkit.files import check_outputs
 from dampkit.job import JobFiles
@@ -34,6 +37,23 @@ class Pages:
     folder: Path | None = None
     units: Units = Units.si
     json_to: str | None = None
+
+
+def settings_command(
+    runs: Logs,
+    bench: Bench = None,
+    damper: Damper = None,
+    vehicle: Vehicle = None,
+    at: Annotated[
+        str | None, typer.Option("--at", metavar="0,4,8", help="Setting of each run; else the last number in its name.")
+    ] = None,
+    step: Annotated[float, typer.Option("--step", help="Smallest step of the adjuster.")] = 1.0,
+    report: Report = None,
+    pages: Folder = None,
+    units: UnitsOption = Units.si,
+    json_to: JsonOption = None,
+) -> None:
+    settings(runs, at, JobFiles(bench, damper, vehicle), step, Pages(report, pages, units, json_to))
 
 
 def settings(logs: Sequence[Path], given: str | None, files: JobFiles, step: float, pages: Pages) -> None:

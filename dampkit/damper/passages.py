@@ -23,6 +23,8 @@ INDEPENDENT = 20.0  # so many of a direction's points tell for themselves: they 
 LEAST_POINTS = 8
 LONGER = 4.0  # twice the logarithm by which a length must be likelier than none: two standard uncertainties squared; own choice
 MISREAD = 0.01  # of a force, besides a newton: what no valve's law follows; own choice
+FOLLOWED = 0.0035  # of a force: what any length leaves over is no reason for another; own choice
+ROOTS = np.geomspace(1e-2, 1e3, 400)  # of forces over a valve [sqrt(N)]
 LIFTED = 0.05  # of the flow that may go through the lift of a point that still tells of the bleed; own choice
 
 
@@ -39,6 +41,7 @@ class Flow:
     length: Array | float
     oil: UnitOil
     area_m2: float
+    bent: bool = False  # what the law has as a loss in series is the lift's own bend
 
     def force_n(self, velocity_m_s: Array, from_c: Array, to_c: Array) -> Array:
         """Force at speeds with the oil at a temperature, of a valve that was seen at another; all shape (N,)."""
@@ -48,15 +51,13 @@ class Flow:
         swollen = _swollen(from_c, to_c)
         seen = swollen, viscosity_mm2_s(self.oil.line, from_c), viscosity_mm2_s(self.oil.line, to_c)
         root = rising_root(lambda u: self._speed_and_slope(u, *seen), velocity_m_s, high, np.broadcast_to(near, shape))
-        return np.asarray(root**2 + self.valve.loss * velocity_m_s**2 / swollen)
+        return np.asarray(root**2 if self.bent else root**2 + self.valve.loss * velocity_m_s**2 / swollen)
 
     def _speed_and_slope(
         self, u: Array, swollen: Array, before_mm2_s: Array, after_mm2_s: Array
     ) -> tuple[Array, Array]:
         """Speed at the root of a force, and its slope, of oil that has swollen and thinned."""
-        speed, slope = self.valve.speed_and_slope(u)
-        lift = speed - (self.valve.leak * u + self.valve.bleed) * u
-        by_lift = slope - 2 * self.valve.leak * u - self.valve.bleed
+        lift, by_lift = (bent_lift if self.bent else lifted)(self.valve, u)
         was, now = (turbulent_share(u * u / self.area_m2, nu, self.length) for nu in (before_mm2_s, after_mm2_s))
         thins, more = ((1 - share**2) / (1 + share**2) for share in (was, now))  # d ln share / d ln u
         leak = self.leak * before_mm2_s * swollen / after_mm2_s
@@ -70,9 +71,19 @@ def _swollen(from_c: Array, to_c: Array) -> Array:
     return np.asarray((1 + EXPANSION_PER_K * (to_c - DECLARED_AT_C)) / (1 + EXPANSION_PER_K * (from_c - DECLARED_AT_C)))
 
 
-def lifted(valve: Valve, force_n: Array) -> Array:
-    """Flow through what lifts, as speed [m/s]."""
-    return np.asarray(valve.velocity(force_n) - valve.leak * force_n - valve.bleed * np.sqrt(force_n))
+def lifted(valve: Valve, u: Array) -> tuple[Array, Array]:
+    """Flow through what lifts, as speed [m/s], at the root of a force over the valve, and its slope; same shape."""
+    speed, slope = valve.speed_and_slope(u)
+    return speed - (valve.leak * u + valve.bleed) * u, slope - 2 * valve.leak * u - valve.bleed
+
+
+def bent_lift(valve: Valve, u: Array) -> tuple[Array, Array]:
+    """The same against the root of the whole force, were nothing in series with the valve."""
+    speed, slope = valve.speed_and_slope(ROOTS)
+    whole = np.sqrt(ROOTS**2 + valve.loss * speed**2)
+    lift, by_lift = lifted(valve, ROOTS)
+    by_whole = by_lift * whole / (ROOTS + valve.loss * speed * slope)
+    return np.interp(u, whole, lift), np.interp(u, whole, by_whole)
 
 
 def discharge(reynolds: Array, length: Array | float) -> Array:
@@ -147,7 +158,7 @@ def passages(unit: Unit) -> Passages:
     seen = {side.direction: s for side in unit.sides if side.law is not None and (s := _seen(unit, side.law, side.direction))}  # fmt: skip
     told = np.zeros(len(LENGTHS))
     for one in seen.values():
-        left = np.maximum([one.fitted(length)[3] for length in LENGTHS], 1e-9)
+        left = np.array([one.fitted(length)[3] for length in LENGTHS]) + INDEPENDENT * (FOLLOWED / MISREAD) ** 2
         told -= 0.5 * INDEPENDENT * np.log(left / left.min())
     weight = np.exp(told - told.max())
     weight /= weight.sum()
@@ -163,7 +174,7 @@ def _seen(unit: Unit, law: Law, direction: Direction) -> Seen | None:
     force = law.point_force_n - valve.loss * v**2
     keep = (v > 2 * SLOW_M_S) & (force > 0.1 * unit.friction_used_n + 1.0) & (force < 0.98 * valve.fully_open_force_n)
     v, force = v[keep], force[keep]
-    lift = np.maximum(lifted(valve, force), 0.0)
+    lift = np.maximum(lifted(valve, np.sqrt(force))[0], 0.0)
     below = lift < LIFTED * v
     if is_c is None or below.sum() < LEAST_POINTS:
         return None

@@ -16,6 +16,7 @@ PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "
 LIFT_AT_N = 300.0  # excess force at which `lift_rate` holds whatever the exponent
 LEAST_EXCESS_N = 1e-12  # keeps the power of an excess in range where the valve is shut
 NEWTON_ROUNDS, NEWTON_ALONE = 100, 12
+all_of = np.logical_and.reduce  # what `all` asks, without its way round
 LAST_STEP = 1e-7  # of the root: Newton doubles the digits, so that what is left after such a step is rounding
 
 
@@ -87,6 +88,10 @@ class Valve:
         return _finite(self.blowoff_force)
 
     @cached_property
+    def _plain(self) -> bool:
+        return _every(self.knee_n <= 0) and _every(self.exponent == 1) and not _finite(self.fully_open_force_n)
+
+    @cached_property
     def _lifts(self) -> bool:
         return self._opens and _every(self.lift_rate > 0)
 
@@ -128,10 +133,17 @@ class Valve:
         force, through = root * root, self.leak * root
         if not self._opens:
             return (through + self.bleed) * root, 2 * through + self.bleed
+        lift, by_force = self._lift(force)
+        return (through + self.bleed + lift) * root, 2 * through + self.bleed + lift + 2 * by_force * force
+
+    def _lift(self, force: Array) -> tuple[Array, Array]:
+        """The lift and its slope by force; the usual one, sharp and in proportion, without the way round by `_Opening`."""
+        if self._plain:
+            excess = np.maximum(force - self.blowoff_force, 0.0)
+            return self.lift_rate * excess, self.lift_rate * (excess > 0)
         opening = _Opening.of(self, force)
         lift, by_excess = opening.lift()
-        by_force = by_excess * (opening.begun - opening.ended)
-        return (through + self.bleed + lift) * root, 2 * through + self.bleed + lift + 2 * by_force * force
+        return lift, by_excess * (opening.begun - opening.ended)
 
     def _velocity_gradient(self, root: Array) -> Array:
         """dv/d(leak, bleed, blowoff_force, lift_rate, open, knee_n, exponent) at u = sqrt(F), shape (N, 7)."""
@@ -147,20 +159,21 @@ def rising_root(rising: Callable[[Array], tuple[Array, Array]], wanted: Array, h
 
     Newton from `near`, halving where a step leaves what holds the root, and by turns where it swings about a corner.
     """
-    low, u = np.zeros_like(high), near
+    low, high, u = np.zeros(high.shape), high.copy(), near
     for tries in range(NEWTON_ROUNDS):
         value, slope = rising(u)
         miss = value - wanted
         above = miss > 0
-        high, low = np.where(above, u, high), np.where(above, low, u)
+        np.copyto(high, u, where=above)
+        np.copyto(low, u, where=~above)
         trial = u - miss / np.maximum(slope, 1e-300)
         inside = (trial >= low) & (trial <= high)
         if tries > NEWTON_ALONE and tries % 2:
             inside &= np.abs(trial - u) <= LAST_STEP * u
-        if not inside.all():
+        if not all_of(inside, axis=None):
             trial = np.where(inside, trial, 0.5 * (low + high))
         u, step = trial, np.abs(trial - u)
-        if (step <= LAST_STEP * u).all():
+        if all_of(step <= LAST_STEP * u, axis=None):
             break
     return u
 

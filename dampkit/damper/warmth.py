@@ -15,8 +15,14 @@ from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, read_only
 
 LIKE_K = 5.0  # temperatures that count as one; common practice: test procedures ask for 20 +/- 5 degC
 WIDE_K = 15.0  # span of the stages beyond which one law does not hold for all; common practice, no source
-LEAK_NOT_SEEN = 0.05  # of the flow: a leak that a fit may not tell apart; a real damper lost 0 to 0.26 % of work per K
+MOST_HIDDEN = 0.5  # of the flow, however thin the oil; own choice
+LEAK_NOT_SEEN = (
+    0.05  # of the flow at 20 degC: a leak that a fit may not tell apart; a real damper lost 0 to 0.26 % of work per K
+)
 LONG_PASSAGE = 5.0  # length over width of the longest passage that a sound valve is taken to have; own choice
+REFILL = (
+    0.2  # most of the force at the top speed that refill passages hold back: a larger loss is a lift's bend; own choice
+)
 HARDLY = 0.9  # of the top force, from which a valve's stop was hardly met: thicker oil may lift it further; own choice
 USUAL = UnitOil()
 
@@ -132,7 +138,8 @@ class _Move:
         """Change of force at speeds from temperatures, and its standard uncertainty, all shape (N,).
 
         In proportion to what the valve does, with passages as long as the loops show. Unsure by the oil, by its temperature,
-        by a leak that the fit does not tell from none, by the passages' length and by a stop that was hardly met.
+        by a leak that the fit does not tell from none, by the passages' length, by a stop that was hardly met, and by whether
+        a lift's own bend was read as a loss in series.
         """
         v, known = np.maximum(velocity_m_s, 1e-6), self.known
         force = self.law.valve.force(v)
@@ -140,11 +147,11 @@ class _Move:
         flow = self._flow(known.length) if known.length > 0 else sharp
         least = self._ratio(flow, v, from_c)
         most, leaky = least, flow
-        unseen = np.full(v.shape, "leak" not in self.law.reached) & (flow.leak * force < LEAK_NOT_SEEN * v)
+        seen, hidden = known.seen.get(self.direction), self._hidden_leak(from_c)
+        unseen = (seen is None or "leak" not in self.law.reached) & (flow.leak < hidden)
         if unseen.any():
-            leaky = _leakier(flow, v, np.where(unseen, LEAK_NOT_SEEN, flow.leak * force / v))
+            leaky = _leakier(flow, v, np.where(unseen, hidden, flow.leak))
             most = self._ratio(leaky, v, from_c)
-        seen = known.seen.get(self.direction)
         change = 0.5 * (least + most) - 1.0
         warmer = self._ratio(leaky, v, from_c + error_k) - most
         each = [self._flow(length) for length in LENGTHS]
@@ -152,20 +159,30 @@ class _Move:
         lengths = self._ratio(replace(sharp, leak=leak, bleed=bleed, length=long), v, from_c) - 1.0
         of_length = np.sqrt(known.weight @ (lengths - (lengths[0] if known.length == 0 else change)) ** 2)
         stop = self._ratio(replace(flow, valve=self.law.valve), v, from_c) - least
-        trade = np.zeros_like(v)
+        trade = bend = np.zeros_like(v)
+        if self.law.valve.loss > 0:
+            bend = self._ratio(replace(flow, bent=not flow.bent), v, from_c) - least
         if seen is not None:
             error = seen.fitted(known.length)[2]
-            trade = self._ratio(_leakier(flow, v, (flow.leak + error) * force / v), v, from_c) - least
+            trade = self._ratio(_leakier(flow, v, flow.leak + error), v, from_c) - least
         unsure = [
             self.unit.oil.unsure_share * change,
             warmer,
             (most - least) / 12**0.5,
             of_length,
             stop / 12**0.5,
+            bend / 12**0.5,
             trade,
         ]
         moves = velocity_m_s > 0
         return np.where(moves, force * change, 0.0), np.where(moves, force * np.linalg.norm(unsure, axis=0), 0.0)
+
+    def _hidden_leak(self, from_c: Array) -> Array:
+        """Leak [m/s/N] that a fit may miss, as the oil at a temperature passes it: its share of the flow is largest at the knee."""
+        law, line = self.law, self.unit.oil.line
+        thin = viscosity_mm2_s(line, DECLARED_AT_C) / viscosity_mm2_s(line, from_c)
+        steepest = float(np.max(law.valve.force(law.velocity_m_s[1:]) / law.velocity_m_s[1:]))
+        return np.asarray(np.minimum(LEAK_NOT_SEEN * thin, MOST_HIDDEN) / steepest)
 
     def _flow(self, length: float) -> Flow:
         valve, oil = self.law.valve, self.unit.oil
@@ -174,7 +191,8 @@ class _Move:
             leak, bleed, *_ = seen.fitted(length)
         if valve.fully_open_force_n > HARDLY * float(self.law.force_n[-1]):
             valve = replace(valve, open=np.inf)
-        return Flow(valve, leak, bleed, length, oil, oil.area_m2[DIRECTIONS.index(self.direction)])
+        bent = valve.loss * self.law.top_m_s**2 > REFILL * float(self.law.force_n[-1])
+        return Flow(valve, leak, bleed, length, oil, oil.area_m2[DIRECTIONS.index(self.direction)], bent)
 
     def _ratio(self, flow: Flow, velocity_m_s: Array, from_c: Array) -> Array:
         """Force of the valve once brought from a temperature, over what it was."""
@@ -182,10 +200,9 @@ class _Move:
         return flow.force_n(velocity_m_s, from_c, to_c) / flow.force_n(velocity_m_s, from_c, from_c)
 
 
-def _leakier(flow: Flow, velocity_m_s: Array, share: Array) -> Flow:
-    """With so much of the flow through the clearance at each speed, where its force stays."""
+def _leakier(flow: Flow, velocity_m_s: Array, leak: Array | float) -> Flow:
+    """With another leak, where the force stays at each speed."""
     force = flow.valve.root(velocity_m_s) ** 2
-    leak = share * velocity_m_s / force
     return replace(flow, leak=leak, bleed=np.maximum(flow.bleed + (flow.leak - leak) * force**0.5, 0.0))
 
 

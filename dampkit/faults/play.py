@@ -23,6 +23,9 @@ BELOW_FRICTION = 0.5  # the band must be so much narrower than friction, or a vo
 RESTS = 1.5  # bands from a level within which a sound unit's force rests at the ends of a stroke; own
 ROWS = 2  # of the log between which a fold draws straight lines, at a turn and at its end; own
 LEVELS = 41  # force levels tried for the common plateau, at most
+AT_TURN_MM = (
+    1.0  # from a turn, within which slack opens: what an eye's rubber gives under friction; common practice, no source
+)
 ALIKE = 0.5  # the shorter of the two travels over the longer one, at least; own
 ZERO_N = 12.0  # how far a cell's zero may be off its declared one; common practice, no source
 MOST_GAS_N = 600.0  # gas force of a unit, where its zero is not declared; common practice, no source
@@ -94,8 +97,10 @@ def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float]
 def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     """Mean travel at the common level after the two reversals; None where the force is too rough or crosses no level.
 
-    Slack shows at both reversals, and alike unless the rod follows: else the shorter of the two is read.
+    Slack opens at both reversals, and alike unless the rod follows: else the shorter of the two is read. A slow stage of a
+    sound unit may rest near one level further on, where the valve's force is small: that shows nothing.
     """
+    follows = rod_follows(test)
     friction_n = test.unit.friction_used_n
     force = smoothed(loop.mean_force_n - mass_kg * loop.acceleration_m_s2)
     half_range = 0.5 * float(np.ptp(force))
@@ -106,12 +111,22 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     x, force = np.roll(loop.displacement_m, -start), np.roll(force, -start)
     down = int(np.argmin(force))
     idle = np.abs(force - _levels(test, loop, still)[:, None]) < still
-    both = np.stack([_longest(idle[:, :down], x[:down]), _longest(idle[:, down:], x[down:])])
-    shorter, longer = both.min(axis=0), both.max(axis=0)
-    alike = (shorter > 0) & (rod_follows(test) | (shorter > ALIKE * longer))
-    best = 1e3 * float(np.where(alike, both.mean(axis=0), shorter).max(initial=0.0))
-    unseen = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
-    return None if best < PLAY_LIMIT_MM and unseen else best
+    turns = ((idle[:, :down], x[:down], x.max()), (idle[:, down:], x[down:], x.min()))
+    at_turn, anywhere = (
+        _shared_mm(np.stack([_longest(rows, there, turn, reach) for rows, there, turn in turns]), follows)
+        for reach in (AT_TURN_MM, np.inf)
+    )
+    best = anywhere if follows else at_turn
+    elsewhere = best < PLAY_LIMIT_MM < anywhere
+    hidden = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
+    return None if best < PLAY_LIMIT_MM and (hidden or elsewhere) else best
+
+
+def _shared_mm(travel: Array, follows: bool) -> float:
+    """Travel [mm] of the level that shows most of it after both turns, from those of each turn and level, shape (2, L)."""
+    shorter, longer = travel.min(axis=0), travel.max(axis=0)
+    alike = (shorter > 0) & (follows | (shorter > ALIKE * longer))
+    return 1e3 * float(np.where(alike, travel.mean(axis=0), shorter).max(initial=0.0))
 
 
 def _hides_zero(test: UnderTest, loop: Loop, still: float) -> bool:
@@ -194,13 +209,14 @@ def _masses_kg(test: UnderTest, *, sure: bool = False) -> tuple[float, ...]:
     return (0.0, fitted.value) if fitted is not None and known else (0.0,)
 
 
-def _longest(idle: Mask, x: Array) -> Array:
-    """Longest travel in one piece where each row of the mask (L, N) holds, shape (L,)."""
+def _longest(idle: Mask, x: Array, turn_m: float, reach_mm: float) -> Array:
+    """Longest travel in one piece where each row of the mask (L, N) holds and that begins so near to the turn, shape (L,)."""
     rows, width = idle.shape[0], x.size + 1
     edges = np.flatnonzero(np.diff(idle.astype(np.int8), axis=1, prepend=0, append=0))  # a start and a stop in turn
     longest = np.zeros(rows)
     if edges.size:
-        along = np.tile(np.append(x, x[-1]), rows)
+        along, begins = np.tile(np.append(x, x[-1]), rows), edges[::2]
         travel = (np.maximum.reduceat(along, edges) - np.minimum.reduceat(along, edges))[::2]
-        np.maximum.at(longest, edges[::2] // width, travel)
+        near = np.abs(along[begins] - turn_m) <= 1e-3 * reach_mm
+        np.maximum.at(longest, begins[near] // width, travel[near])
     return longest

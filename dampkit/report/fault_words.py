@@ -16,7 +16,7 @@ FAULTS: dict[str, str] = {
     "aerated_oil": "Oil aerated: force builds up softly over {late} entering {direction}, and in the other direction too",
     "trapped_air": "Air trapped: lost motion entering {direction} went down by {late_clears} within the first stages; it clears",
     "starved_refill": "Refill starved: {late_grows} more lost motion entering {direction} at speed than slow (refill or foot valve sticks, or its passage is shut)",
-    "low_gas_pressure": "Gas pressure low: about {gas_pressure} over the air where the declared charge holds",
+    "low_gas_pressure": "Gas pressure low: about {gas_pressure} on the gauge at the temperature and place of the declared charge",
     "low_gas_pressure:gas_short": "Gas pressure too low for its own forces: about {gas_short} over the air, and entering compression {gas_yields} more travel without force at {velocity} than slow",
     "fade": "Fades: {work_lost} less work per cycle at the end of the run, where warm oil alone would cost {expected}; the loop keeps its shape",
     "internal_leak": "Internal leak: {direction} force at {velocity} is {off} under the reference, most of it missing at low speed",

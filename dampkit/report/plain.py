@@ -9,7 +9,7 @@ from typing import Any
 from markupsafe import Markup
 
 NO_BREAK = "\N{NO-BREAK SPACE}"  # between a number and its unit
-LONGEST = 400  # characters of one text
+LONGEST = 1000  # characters of one text: the longest step of our own, with its cautions, is 700
 LONGEST_NAME = 60  # of a name in a heading
 HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}  # controls, direction marks, halves of pairs, private use, separators
 

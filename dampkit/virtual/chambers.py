@@ -6,6 +6,8 @@ import numpy as np
 
 from dampkit.quantities import Array
 
+FROM, TO = np.array([0, 1, 0]), np.array([1, 2, 2])  # chambers that each path joins
+
 
 def divergence(q: Array) -> Array:
     """Net flow into each chamber from the flows of the paths 0-1, 1-2, 0-2; shapes (3, N)."""
@@ -18,10 +20,7 @@ def divergence(q: Array) -> Array:
 
 def path_drop(level: Array) -> Array:
     """Difference along the paths 0-1, 1-2, 0-2 of a value held by the chambers; shapes (3, N)."""
-    out = np.empty_like(level)
-    out[:2] = level[:2] - level[1:]
-    out[2] = level[0] - level[2]
-    return out
+    return np.asarray(level.take(FROM, 0) - level.take(TO, 0))
 
 
 def solve(give: Array, slope: Array, area: Array, stiff: Array, right: Array) -> Array:

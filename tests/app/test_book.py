@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 import dampkit
-from dampkit.app import book_work
+from dampkit.app import book_write
 from dampkit.app.main import run_command
 from dampkit.outcome.result import Result
 from tests.app.logs import bad_log, good_log
@@ -44,7 +44,7 @@ def analysed(result: Result, monkeypatch: pytest.MonkeyPatch) -> None:
         assert test.files[0].sha256 == result.run.sha256
         return result
 
-    monkeypatch.setattr(book_work, "analyse_job", known)
+    monkeypatch.setattr(book_write, "analyse_job", known)
 
 
 def run(*words: object) -> int:

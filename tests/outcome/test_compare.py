@@ -66,6 +66,18 @@ def test_the_top_speed_that_both_reached_is_compared_whatever_speeds_are_usual()
     assert [d.velocity_m_s for d in found if d.answer == "out"] == [0.9]
 
 
+def test_small_forces_may_differ_by_what_a_hand_does_not_feel() -> None:
+    """A quarter apart, but 20 N at most: within the 25 N that a window of a tenth has at least, and a good match."""
+    soft = [
+        replace(GOOD, rebound=straight_side("rebound", f), compression=straight_side("compression", f))
+        for f in (80.0, 60.0)
+    ]
+    found = differences(*soft, SPEEDS)
+    assert max(abs(d.gap_percent) for d in found) > 15.0
+    assert matched(found) == "in"
+    assert well_matched(found)
+
+
 def _read(v: Array, share: Array) -> Reading:
     force = share * 2000.0 * v + 20.0
     return Reading(v, force, 0.99 * force, 1.01 * force, (0, 1, 2, 3, 4))

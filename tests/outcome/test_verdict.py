@@ -30,6 +30,7 @@ from dampkit.outcome.verdict import (
     decide,
 )
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
+from dampkit.report.fault_words import STEPS
 from tests.outcome.made import BAD_DATA, asked, covered, finding, point, target
 
 IN, OUT, UNSURE = point("in"), point("out"), point("not established")
@@ -206,7 +207,12 @@ def test_a_friction_damper_has_a_clamp_and_no_side_to_set() -> None:
 def test_a_setting_that_cannot_be_made_is_no_advice(aim: Any, action: Action) -> None:
     verdict = decide(replace(GOOD, reference=(IN, OUT)))
     advice = AdviceRecord(aim=aim, parts=(), curves=(), damping_ratios=(), answer="out", notes=())
-    assert as_can_be_made(verdict, advice, target("out", 0.2)).action == action
+    made = as_can_be_made(verdict, advice, target("out", 0.2))
+    assert made.action == action
+    assert [ground.key for ground in made.grounds] == [*(g.key for g in verdict.grounds), "cannot_be_made"]
+    assert STEPS[made.step].startswith(
+        {"reference": "Open it and renew", "vehicle": "This unit cannot be made to suit this car."}[aim]
+    )
     assert as_can_be_made(verdict, advice.model_copy(update={"answer": "in"})) == verdict
     kept = as_can_be_made(verdict, advice, target("in"))  # its damping ratio suits the car
     assert (kept == verdict) == (aim == "vehicle")

@@ -91,7 +91,7 @@ def test_a_test_is_analysed_to_sheets_without_a_book(tmp_path: Path, monkeypatch
 def test_a_book_that_is_not_named_never_stops_an_analysis(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from dampkit.app.workshop_commands import letterhead_for
+    from dampkit.app.letterhead import letterhead_for
     from dampkit.errors import UnusableBook
 
     broken = tmp_path / "broken.sqlite"

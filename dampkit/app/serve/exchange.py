@@ -12,7 +12,7 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse, Response
 
-from dampkit.app.book_work import exported
+from dampkit.app.book_read import exported
 from dampkit.app.serve.asked import Asked, plain, to
 from dampkit.app.serve.copies import Copy, keep_progress
 from dampkit.app.serve.frame import shown

@@ -167,4 +167,5 @@ def _number(text: str, where: str) -> float:
     try:
         return float(text.replace(",", "."))
     except ValueError:
-        raise BadSettings(where, f"found {text!r}", "its setting, a number of clicks or turns", "type it") from None
+        found, do = f"found {text!r}" if text.strip() else "its setting is empty", "type it, or drag it onto its click"
+        raise BadSettings(where, found, "its setting, a number of clicks or turns", do) from None

@@ -47,6 +47,10 @@ def without_commands(text: str) -> str:
     return text
 
 
+STEPS = {"bench": "Record, More about the bench", "damper": "Unit", "vehicle": "Car", "inspection": "Eyes and hands"}
+IN_A_FILE = re.compile(rf"^({'|'.join(STEPS)})\.toml(?::\d+)?,? ?")  # where an error is, of what was filled in
+
+
 def on_page(text: str) -> str:
     """The text without the names of commands and options."""
     text = without_commands(text)
@@ -58,4 +62,5 @@ def on_page(text: str) -> str:
 def error_of(error: DampkitError) -> dict[str, Any]:
     """Its parts for the page, `again` where a second try may do."""
     parts = {name: on_page(getattr(error, name)) for name in ("where", "found", "expected", "do")}
-    return {**parts, "again": False}
+    where = IN_A_FILE.sub(lambda found: f"Under {STEPS[found[1]]}: ", parts["where"]).removesuffix(": ")
+    return {**parts, "where": where, "again": False}

@@ -24,6 +24,7 @@ from dampkit.errors import CannotAnalyse
 
 P = ParamSpec("P")
 T = TypeVar("T")
+Warm = Callable[[], int]
 SECONDS = Limit("DAMPKIT_MOST_SECONDS", 180, "seconds for one analysis")
 MEMORY = Limit("DAMPKIT_MOST_MEMORY_BYTES", 6 * 2**30, "bytes of memory for one analysis")
 MOST_WORKERS = 4
@@ -45,7 +46,11 @@ GIVES_WAY = 10  # so that pages, and whatever else the bench's computer does, co
 class Workers:
     """Processes that are started once and kept. Each is a pool of its own, so that the end of one ends no other's work."""
 
-    def __init__(self, count: int | None = None, *, seconds: int | None = None, kind: Kind = ANALYSIS) -> None:
+    def __init__(
+        self, count: int | None = None, *, seconds: int | None = None, kind: Kind = ANALYSIS, warm: Warm | None = None
+    ) -> None:
+        """`warm` is done first in each process, and gives its number; else what every analysis imports is imported."""
+        self.warm = warm or _warm
         self.kind, self.seconds = kind, kind.seconds.most if seconds is None else seconds
         self.memory = MEMORY.most
         count = count or max(1, min(MOST_WORKERS, os.cpu_count() or 1))
@@ -102,7 +107,7 @@ class Workers:
     def _started(self) -> ProcessPoolExecutor:
         spawn = multiprocessing.get_context("spawn")
         made = ProcessPoolExecutor(1, mp_context=spawn, initializer=_prepare, initargs=(self.memory,))
-        self._pids.append(made.submit(_warm))
+        self._pids.append(made.submit(self.warm))
         return made
 
 

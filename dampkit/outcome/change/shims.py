@@ -27,38 +27,29 @@ class Plate:
         return self.modulus_pa * self.thickness_m**3 / (12 * (1 - self.poisson**2))
 
 
-def edge_load_deflection_m(plate: Plate, load_n_m: float) -> float:
-    """Deflection of the outer edge under a line load there, N per m of rim, positive with the load.
-
-    Case 1l with r_o = a: y = w a^3/D (C2/C8 (r_o C9/b - L9) - r_o C3/b + L3), L3 = L9 = 0. Source: [roark] Table 11.2.
-    """
-    a, b = plate.outer_m, plate.clamp_m
-    c2, c3, c8, c9 = _constants(a, b, plate.poisson)
-    return load_n_m * a**3 / plate.rigidity_n_m * (c2 / c8 * (a * c9 / b) - a * c3 / b)
-
-
 def pressure_deflection_m(plate: Plate, pressure_pa: float) -> float:
     """Deflection of the outer edge under pressure from clamp to outer edge, positive with the pressure.
 
     Case 2l with r_o = b. Source: [roark] Table 11.2.
     """
-    a, b, nu = plate.outer_m, plate.clamp_m, plate.poisson
-    c2, c3, c8, _ = _constants(a, b, nu)
-    ratio = b / a
-    l11 = (1 + 4 * ratio**2 - 5 * ratio**4 - 4 * ratio**2 * (2 + ratio**2) * math.log(1 / ratio)) / 64
-    l17 = (1 - 0.25 * (1 - nu) * (1 - ratio**4) - ratio**2 * (1 + (1 + nu) * math.log(1 / ratio))) / 4
+    a, b = plate.outer_m, plate.clamp_m
+    ratio, log = b / a, math.log(a / b)
+    c2 = 0.25 * (1 - ratio**2 * (1 + 2 * log))
+    c3 = 0.25 * ratio * ((ratio**2 + 1) * log + ratio**2 - 1)
+    l11 = (1 + 4 * ratio**2 - 5 * ratio**4 - 4 * ratio**2 * (2 + ratio**2) * log) / 64
     root = (a**2 - b**2) / (2 * a * b)
-    moment = -(a**2) / c8 * (root * _c9(a, b, nu) - l17)  # M at the clamp over q
+    moment = -pressure_moment_n(plate, 1.0)
     return -pressure_pa / plate.rigidity_n_m * (moment * a**2 * c2 + root * a**4 * c3 - a**4 * l11)
 
 
 def pressure_moment_n(plate: Plate, pressure_pa: float) -> float:
     """Bending moment per metre at the clamp under that pressure, magnitude. Source: [roark] Table 11.2, case 2l."""
     a, b, nu = plate.outer_m, plate.clamp_m, plate.poisson
-    ratio = b / a
-    c8 = _constants(a, b, nu)[2]
-    l17 = (1 - 0.25 * (1 - nu) * (1 - ratio**4) - ratio**2 * (1 + (1 + nu) * math.log(1 / ratio))) / 4
-    return pressure_pa * a**2 / c8 * ((a**2 - b**2) / (2 * a * b) * _c9(a, b, nu) - l17)
+    ratio, log = b / a, math.log(a / b)
+    c8 = 0.5 * (1 + nu + (1 - nu) * ratio**2)
+    c9 = ratio * (0.5 * (1 + nu) * log + 0.25 * (1 - nu) * (1 - ratio**2))
+    l17 = (1 - 0.25 * (1 - nu) * (1 - ratio**4) - ratio**2 * (1 + (1 + nu) * log)) / 4
+    return pressure_pa * a**2 / c8 * ((a**2 - b**2) / (2 * a * b) * c9 - l17)
 
 
 def pressure_stress_pa(plate: Plate, pressure_pa: float) -> float:
@@ -84,17 +75,3 @@ def choose_stack(now_mm: Sequence[float], ratio: float, stock_mm: Sequence[float
     wanted = ratio * stack_rate(now_mm)
     stacks = [s for n in range(1, most + 1) for s in combinations_with_replacement(sorted(stock_mm, reverse=True), n)]
     return min(stacks, key=lambda s: (round(abs(math.log(stack_rate(s) / wanted)), 2), len(s)))
-
-
-def _constants(a: float, b: float, nu: float) -> tuple[float, float, float, float]:
-    ratio = b / a
-    log = math.log(a / b)
-    c2 = 0.25 * (1 - ratio**2 * (1 + 2 * log))
-    c3 = 0.25 * ratio * ((ratio**2 + 1) * log + ratio**2 - 1)
-    c8 = 0.5 * (1 + nu + (1 - nu) * ratio**2)
-    return c2, c3, c8, _c9(a, b, nu)
-
-
-def _c9(a: float, b: float, nu: float) -> float:
-    ratio = b / a
-    return ratio * (0.5 * (1 + nu) * math.log(a / b) + 0.25 * (1 - nu) * (1 - ratio**2))

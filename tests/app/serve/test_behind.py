@@ -43,14 +43,14 @@ def closing(workers: Workers) -> Iterator[Workers]:
 
 
 def test_work_that_never_ends_is_ended_and_the_next_is_done() -> None:
-    with closing(Workers(1, seconds=2)) as workers:
+    with closing(Workers(1, seconds=2, warm=os.getpid)) as workers:
         with pytest.raises(CannotAnalyse, match="more than 2 seconds"):
             workers.begin(jobs.for_ever).result()
         assert workers.begin(jobs.plain, 1).result() == 2
 
 
 def test_a_process_that_dies_takes_no_other_work_with_it() -> None:
-    with closing(Workers(2, seconds=60)) as workers:
+    with closing(Workers(2, seconds=60, warm=os.getpid)) as workers:
         patient, dying = workers.begin(jobs.patient, 0.5), workers.begin(jobs.dies)
         with pytest.raises(CannotAnalyse, match="died, twice"):
             dying.result()
@@ -58,7 +58,7 @@ def test_a_process_that_dies_takes_no_other_work_with_it() -> None:
 
 
 def test_a_process_that_was_ended_from_outside_is_replaced(tmp_path: Path) -> None:
-    with closing(Workers(1, seconds=60)) as workers:
+    with closing(Workers(1, seconds=60, warm=os.getpid)) as workers:
         assert workers.begin(jobs.dies_once, str(tmp_path / "died")).result() == 7
         assert (tmp_path / "died").exists()
 
@@ -67,7 +67,7 @@ def test_a_process_that_was_ended_from_outside_is_replaced(tmp_path: Path) -> No
     sys.platform != "linux", reason="only Linux is known to hold a process to a size of memory by this call"
 )
 def test_work_that_wants_all_memory_is_refused() -> None:
-    with closing(Workers(1, seconds=60)) as workers:
+    with closing(Workers(1, seconds=60, warm=os.getpid)) as workers:
         with pytest.raises(CannotAnalyse, match="DAMPKIT_MOST_MEMORY_BYTES"):
             workers.begin(jobs.too_much).result()
         assert workers.begin(jobs.plain, 1).result() == 2

@@ -43,7 +43,7 @@ def test_the_settings_of_an_adjuster_are_taken_from_the_names_or_typed(desk: Des
     asked = desk.get(f"{work}/side-by-side")
     assert 'value="4"' in asked.text
     first = words(desk.send(f"{work}/side-by-side", {"kind": "settings"}))
-    assert "end.csv: found ''" in first
+    assert "end.csv: its setting is empty" in first
     (draft,) = desk.house.drafts.all()
     typed = {f"at-{draft.records[-1].sha256}": "8"}
     assert 'id="verdict"' in desk.send(f"{work}/side-by-side", {"kind": "settings", **typed}).text

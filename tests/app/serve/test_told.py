@@ -19,7 +19,7 @@ from tests.app.serve.test_shelves import kept_entry
 PACKAGE = Path(dampkit.__file__).parent
 # everything that the page calls; of its own files those that a person sees before there is a page are left out
 ROOMS = ("bench", "curves", "damper", "expected", "faults", "needs", "outcome", "report", "store", "app/serve")
-BEFORE = ("command.py", "run.py", "shortcut.py", "watch.py", "told.py")
+BEFORE = ("run.py", "shortcut.py", "watch.py", "told.py")
 # said to who makes a reference from the book, or names a file beside a card: no page does
 ELSEWHERE = ("store/grown.py", "store/from_library.py")
 NAMED = re.compile(r"(?<![\w(-])--[a-z]|`dampkit |\bdampkit (?:book|analyse|look|new|batch|guide) ")
@@ -72,5 +72,8 @@ def test_errors_on_the_page_say_where_on_it_to_go(desk: Desk) -> None:
     assert "the second person's name: 'made-up fitter' made the test" in said
     assert "What to do: look for it under Book." in words(desk.get("/book/77"))
     assert "look in the Library, or add it there" in words(desk.get("/card?kind=stock&name=none"))
+    work = desk.begun("drawing_table.csv")
+    desk.send(f"{work}/unit", {"damper.rod_diameter_mm": "x", "go": "on"})
+    assert "Under Unit: [damper] rod_diameter_mm: found 'x'" in words(desk.get(f"{work}/verdict"))
     unit = {"kind": "unit-type", "name": "12-34", "text": '[damper]\nkind = "twin-tube"\nserial = "A-1"\n'}
     assert "it is typed under Unit when a unit is tested" in words(desk.send("/card", unit))

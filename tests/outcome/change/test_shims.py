@@ -13,7 +13,6 @@ from dampkit.outcome.change.shims import (
     Plate,
     beyond_linear,
     choose_stack,
-    edge_load_deflection_m,
     pressure_deflection_m,
     pressure_moment_n,
     pressure_stress_pa,
@@ -24,13 +23,12 @@ from dampkit.quantities import Array
 NU = 0.3
 UNIT_THICKNESS = 12 * (1 - NU**2)  # modulus for which D = 1 with t = 1
 
-# b/a: K_y and K_Mrb under pressure (2l), K_y under a line load at the rim (1l). Roark 7th ed. table 11.2, from memory
-# for the 2l rows; 1l worked out beside it by the boundary-value solution.
+# b/a: K_y and K_Mrb under pressure (2l). Roark 7th ed. table 11.2, from memory.
 TABLE = {
-    0.1: (0.0757, 0.9646, 0.2691),
-    0.3: (0.0318, 0.4103, 0.1389),
-    0.5: (0.0086, 0.1736, 0.0505),
-    0.7: (0.0011, 0.0541, 0.0103),
+    0.1: (0.0757, 0.9646),
+    0.3: (0.0318, 0.4103),
+    0.5: (0.0086, 0.1736),
+    0.7: (0.0011, 0.0541),
 }
 WORKED = Plate(0.015, 0.006, 0.30e-3, 206e9, NU)
 
@@ -38,17 +36,16 @@ WORKED = Plate(0.015, 0.006, 0.30e-3, 206e9, NU)
 @pytest.mark.parametrize("ratio", TABLE)
 def test_the_constants_of_the_book(ratio: float) -> None:
     plate = Plate(1.0, ratio, 1.0, UNIT_THICKNESS, NU)
-    pressure, moment, edge = TABLE[ratio]
+    pressure, moment = TABLE[ratio]
     assert pressure_deflection_m(plate, 1.0) == pytest.approx(pressure, abs=6e-5)
     assert pressure_moment_n(plate, 1.0) == pytest.approx(moment, abs=6e-5)
-    assert edge_load_deflection_m(plate, 1.0) == pytest.approx(edge, abs=6e-5)
 
 
-def tip_by_boundary_value(ratio: float, pressure: float, rim_load: float) -> float:
-    """(1/x d/dx (x d/dx))^2 w = q with w = w' = 0 at the clamp, no moment and a line load at the rim; a = 1, D = 1."""
+def tip_by_boundary_value(ratio: float) -> float:
+    """(1/x d/dx (x d/dx))^2 w = 1 with w = w' = 0 at the clamp, no moment and no force at the rim; a = 1, D = 1."""
 
     def equations(x: Array, y: Array) -> Array:  # deflection, slope, and the Laplacian of the deflection
-        return np.vstack([y[1], y[2] - y[1] / x, -(0.5 * pressure * (1 - x**2) + rim_load) / x])
+        return np.vstack([y[1], y[2] - y[1] / x, -0.5 * (1 - x**2) / x])
 
     def ends(at_clamp: Array, at_rim: Array) -> Array:
         return np.array([at_clamp[0], at_clamp[1], at_rim[2] - (1 - NU) * at_rim[1]])
@@ -64,13 +61,7 @@ def tip_by_boundary_value(ratio: float, pressure: float, rim_load: float) -> flo
 def test_deflection_agrees_with_a_boundary_value_solution(ratio: float, thickness: float, pressure: float) -> None:
     plate = Plate(0.015, 0.015 * ratio, thickness, 206e9, NU)
     scale = pressure * plate.outer_m**4 / plate.rigidity_n_m
-    assert pressure_deflection_m(plate, pressure) == pytest.approx(
-        scale * tip_by_boundary_value(ratio, 1.0, 0.0), rel=1e-4
-    )
-    scale = 900.0 * plate.outer_m**3 / plate.rigidity_n_m
-    assert edge_load_deflection_m(plate, 900.0) == pytest.approx(
-        scale * tip_by_boundary_value(ratio, 0.0, 1.0), rel=1e-4
-    )
+    assert pressure_deflection_m(plate, pressure) == pytest.approx(scale * tip_by_boundary_value(ratio), rel=1e-4)
 
 
 def test_worked_shim() -> None:

@@ -1,5 +1,5 @@
 "use strict";
-// Nothing here is needed: forms work without it. It takes dropped files and keeps what is shown up to date.
+// Nothing here is needed: forms work without it. It takes what is dropped and keeps what is shown up to date.
 (function () {
   const drop = document.getElementById("drop");
   if (drop) {
@@ -29,6 +29,70 @@
 
   for (const picker of document.querySelectorAll("select[data-at-once]")) {
     picker.addEventListener("change", () => picker.form.requestSubmit(picker.form.querySelector("[value=stay]")));
+  }
+
+  const sweep = document.getElementById("sweep");
+  if (sweep) {
+    const fields = Array.from(document.querySelectorAll("input[data-record]"));
+    const step = document.getElementById("step");
+    const tray = sweep.querySelector(".tray");
+    const number = (field) => (field.value.trim() ? Number(field.value.replace(",", ".")) : NaN);
+    let held = null; // the field of the record that is dragged, or was tapped
+    function put(value) {
+      if (!held) return;
+      held.value = value;
+      const name = held.dataset.record;
+      held = null;
+      draw();
+      Array.from(sweep.querySelectorAll("[draggable]")).find((record) => record.textContent === name).focus();
+    }
+    function taking(place, value) {
+      place.addEventListener("dragover", (event) => held && event.preventDefault());
+      place.addEventListener("drop", function (event) {
+        event.preventDefault();
+        put(value);
+      });
+    }
+    function button(text, act) {
+      const made = document.createElement("button");
+      made.type = "button";
+      made.textContent = text;
+      made.addEventListener("click", act);
+      return made;
+    }
+    function record(field) {
+      const made = button(field.dataset.record, function () {
+        held = held === field ? null : field;
+        for (const other of sweep.querySelectorAll("[draggable]")) other.setAttribute("aria-pressed", held && other === made);
+      });
+      made.draggable = true;
+      made.setAttribute("aria-pressed", false);
+      made.addEventListener("dragstart", function (event) {
+        held = field;
+        event.dataTransfer.setData("text/plain", field.dataset.record);
+      });
+      return made;
+    }
+    function draw() {
+      const apart = number(step) > 0 ? number(step) : 1;
+      const said = fields.map(number).filter(Number.isFinite);
+      const most = Math.min(200, Math.max(12, Math.ceil(Math.max(0, ...said) / apart) + 2));
+      const steps = Array.from({ length: most + 1 }, (_, n) => Number((n * apart).toFixed(6)));
+      tray.replaceChildren(...fields.filter((field) => !Number.isFinite(number(field))).map(record));
+      const slots = Array.from(new Set([...steps, ...said])).sort((a, b) => a - b);
+      sweep.querySelector(".slots").replaceChildren(...slots.map(function (at) {
+        const slot = document.createElement("li");
+        slot.append(button(String(at), () => put(at)), ...fields.filter((field) => number(field) === at).map(record));
+        taking(slot, at);
+        return slot;
+      }));
+    }
+    const kind = () => (sweep.hidden = !document.querySelector("[name=kind][value=settings]").checked);
+    for (const way of document.querySelectorAll("[name=kind]")) way.addEventListener("change", kind);
+    for (const field of [step, ...fields]) field.addEventListener("input", draw);
+    taking(tray, "");
+    draw();
+    kind();
   }
 
   const waiting = document.querySelector("meta[http-equiv=refresh]");

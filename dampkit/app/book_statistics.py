@@ -1,17 +1,23 @@
-"""What `dampkit book statistics` does; the figures are in `dampkit.store.statistics`."""
+"""`dampkit book statistics`; the figures are in `dampkit.store.statistics`."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from dampkit.app.at_book import the_book
+from dampkit.app.book_read import Since, Until
+from dampkit.app.commands import group_of_commands
+from dampkit.app.options import Book, UnitType
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.outcome.about import day
 from dampkit.report.plain import visible
-from dampkit.store.book import Book
+from dampkit.store.book import Book as OpenBook
 from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.measures import MEASURES
 from dampkit.store.statistics import COLUMNS, Shop, Which, rows, shop, unit_types
@@ -26,18 +32,27 @@ from dampkit.store.statistics_page import (
 from dampkit.store.table import check_kind, write_table
 from dampkit.store.workshop import workshop_of
 
+app = group_of_commands()
 
-def statistics(
-    asked: tuple[str | None, str | None, str | None], page: Path | None, table: Path | None, book: Path | None
+
+@app.command("statistics", epilog="Example: dampkit book statistics --type 12-34 --page SHOP.html")
+def statistics_command(
+    unit_type: UnitType = None,
+    since: Since = None,
+    until: Until = None,
+    page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with charts.")] = None,
+    table: Annotated[
+        Path | None, typer.Option(metavar="OUT.csv|OUT.parquet", help="The counts for a spreadsheet.")
+    ] = None,
+    book: Book = None,
 ) -> None:
-    """In words; as a page and a table where they are asked for. Raises BadSettings for a type that no entry names."""
-    unit_type, since, until = asked[0], day(asked[1]), day(asked[2])
+    """Say what the tests came to by month and type, what comes back, and whether a type's numbers are steady."""
     if table is not None:
         check_kind(table)
     with the_book(book) as opened:
         if unit_type is not None:
             _known(opened, unit_type)
-        found, head = shop(opened, Which(unit_type, since, until)), workshop_of(opened)
+        found, head = shop(opened, Which(unit_type, day(since), day(until))), workshop_of(opened)
     _say(found)
     if page is not None:
         write_text(page, render_statistics(found, head), make_folder=True)
@@ -47,7 +62,7 @@ def statistics(
         say(f"written: {table}")
 
 
-def _known(book: Book, unit_type: str) -> None:
+def _known(book: OpenBook, unit_type: str) -> None:
     names = unit_types(book)
     if unit_type not in names:
         otherwise = "name the type when a test is added: `dampkit book add --type NAME`"
