@@ -140,7 +140,7 @@ class Valve:
         """The lift and its slope by force; the usual one, sharp and in proportion, without the way round by `_Opening`."""
         if self._plain:
             excess = np.maximum(force - self.blowoff_force, 0.0)
-            return self.lift_rate * excess, self.lift_rate * (excess > 0)
+            return self.lift_rate * excess, np.where(excess > 0, self.lift_rate, 0.0)
         opening = _Opening.of(self, force)
         lift, by_excess = opening.lift()
         return lift, by_excess * (opening.begun - opening.ended)

@@ -72,7 +72,7 @@ def test_small_forces_may_differ_by_what_a_hand_does_not_feel() -> None:
         replace(GOOD, rebound=straight_side("rebound", f), compression=straight_side("compression", f))
         for f in (80.0, 60.0)
     ]
-    found = differences(*soft, SPEEDS)
+    found = differences(soft[0], soft[1], SPEEDS)
     assert max(abs(d.gap_percent) for d in found) > 15.0
     assert matched(found) == "in"
     assert well_matched(found)

@@ -25,6 +25,10 @@ def test_large_values_are_rounded_left_of_the_point() -> None:
     assert with_interval(Estimate(31234.0, 29360.0, 33108.0), "N s²/m²") == "31200 N s²/m² (29400 to 33100)"
 
 
+def test_what_rounds_to_nothing_has_no_sign() -> None:
+    assert with_interval(Estimate(-0.001, -0.5, 0.5), "mm") == "0.0 mm (-0.5 to 0.5)"
+
+
 @given(st.floats(-1e6, 1e6), st.floats(1e-4, 1e5))
 def test_rounding_moves_no_end_by_more_than_an_eighth_of_the_half_width(value: float, half: float) -> None:
     estimate = Estimate(value, value - half, value + half)

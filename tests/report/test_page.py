@@ -14,7 +14,7 @@ from dampkit.outcome.result import Result
 from dampkit.report.document import Look
 from dampkit.report.page import render, write_report
 from tests.cost import calls
-from tests.report.made_up import ALL, low_oil, sound, unclear
+from tests.report.made_up import ALL, empty, low_oil, sound, suspected, unclear
 from tests.report.reading import Page, without_library
 
 SECTIONS = (
@@ -48,6 +48,13 @@ def any_page(request: pytest.FixtureRequest) -> Page:
 def test_every_section_stands_in_every_page(any_page: Page) -> None:
     titles = [text.strip() for level, text in any_page.headings if level == 2]
     assert [title for title in titles if not title.startswith("Verdict")] == list(SECTIONS)
+
+
+@pytest.mark.parametrize(("make", "said"), [(low_oil, True), (suspected, True), (empty, False)])
+def test_a_fault_is_put_right_before_anything_is_changed(make: Callable[[], Result], said: bool) -> None:
+    result = make()
+    assert result.advice is None
+    assert ("Nothing is changed in a unit with a fault" in render(result)) is said
 
 
 def test_headings_never_skip_a_level(any_page: Page) -> None:
