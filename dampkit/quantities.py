@@ -113,7 +113,9 @@ def with_interval(estimate: Estimate | None, unit: str) -> str:
     if estimate.half_width == 0:
         return f"{number(estimate.value, 4)}{tail}"
     places = places_for(estimate.half_width)
-    value, low, high = (f"{round(x, places):z.{max(0, places)}f}" for x in (estimate.value, estimate.low, estimate.high))
+    value, low, high = (
+        f"{round(x, places):z.{max(0, places)}f}" for x in (estimate.value, estimate.low, estimate.high)
+    )
     return f"{value}{tail} ({low} to {high})"
 
 
