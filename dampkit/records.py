@@ -67,7 +67,7 @@ def read_run(source: Source, bench: BenchSpec | Declared = None, *, name: str | 
     >>> run.rows_used, bool(np.array_equal(run.force_n, f))
     (3000, True)
     """
-    from dampkit.bench.read import read_run as read
+    from dampkit.bench.test import read_run as read
 
     return read(source, bench, name=name)
 
@@ -141,8 +141,7 @@ def load_result(source: str | PathLike[str] | Mapping[str, Any]) -> Result:
     >>> dampkit.load_result(result.to_dict()) == result
     True
     """
-    from dampkit.report.page import checked
-    from dampkit.report.stored import stored_result
+    from dampkit.report.page import checked, stored_result
 
     return checked(dict(source)) if isinstance(source, Mapping) else stored_result(Path(source))
 

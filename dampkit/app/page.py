@@ -29,7 +29,7 @@ def page_command(
     from dampkit.app.making import Wanted, outputs
     from dampkit.errors import BadSettings
     from dampkit.files import check_outputs, write_all
-    from dampkit.report.stored import stored_result
+    from dampkit.report.page import stored_result
 
     if not (report or sheets or figures or numbers):
         found = "nothing to make was named"

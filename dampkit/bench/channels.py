@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -71,22 +72,9 @@ def _against(said: str | None, declared: str) -> str:
 
 
 def _declared(kind: Kind, headings: list[Heading], layout: Layout, spec: BenchSpec, where: str) -> Channel | None:
-    name: str | None = getattr(spec.columns, kind)
-    if name is None:
+    column = declared_column(kind, headings, spec, where, layout.headings)
+    if column is None:
         return None
-    wanted = name.strip().casefold()
-    fitting = [i for i, h in enumerate(headings) if h.text.casefold() == wanted or f"column {i + 1}" == wanted]
-    fitting = fitting or [i for i, text in enumerate(layout.headings) if text.strip().casefold() == wanted]
-    fitting = fitting or [i for i, h in enumerate(headings) if _bare(h.text) == wanted]
-    if len(fitting) != 1:
-        times = "no column" if not fitting else f"{len(fitting)} columns"
-        raise UnreadableLog(
-            where,
-            f"{times} headed {name!r}, which bench.toml gives for the {kind}; the log has {_listed(headings)}",
-            "the heading as the log writes it",
-            f"correct [columns] {kind} in bench.toml, or give its place, as in 'column 2'",
-        )
-    column = fitting[0]
     unit = getattr(spec.units, kind) or headings[column].by_unit.get(kind)
     form: Form = _time_form(column, headings[column], layout) if kind == "time" else "number"
     said = headings[column].by_unit.get(kind)
@@ -94,12 +82,34 @@ def _declared(kind: Kind, headings: list[Heading], layout: Layout, spec: BenchSp
     return Channel(kind, column, headings[column].text, unit, how, form)
 
 
+def declared_column(
+    key: str, headings: Sequence[Heading], spec: BenchSpec, where: str, as_written: Sequence[str] = ()
+) -> int | None:
+    """Which column bench.toml names under [columns]; None where it names none. Raises UnreadableLog where it is not one."""
+    name: str | None = getattr(spec.columns, key)
+    if name is None:
+        return None
+    wanted = name.strip().casefold()
+    fitting = [i for i, h in enumerate(headings) if wanted in (h.text.casefold(), f"column {i + 1}")]
+    fitting = fitting or [i for i, text in enumerate(as_written) if text.strip().casefold() == wanted]
+    fitting = fitting or [i for i, h in enumerate(headings) if _bare(h.text) == wanted]
+    if len(fitting) != 1:
+        times = "no column" if not fitting else f"{len(fitting)} columns"
+        raise UnreadableLog(
+            where,
+            f"{times} headed {name!r}, which bench.toml gives for the {key}; the log has {_listed(headings)}",
+            "the heading as the log writes it",
+            f"correct [columns] {key} in bench.toml, or give its place, as in 'column 2'",
+        )
+    return fitting[0]
+
+
 def _bare(text: str) -> str:
     """The heading without what stands in brackets."""
     return text.split("(")[0].split("[")[0].strip().casefold()
 
 
-def _listed(headings: list[Heading]) -> str:
+def _listed(headings: Sequence[Heading]) -> str:
     return listed([h.text for h in headings])
 
 

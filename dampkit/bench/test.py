@@ -22,6 +22,7 @@ from dampkit.errors import BadSettings, DataError, UnreadableLog
 if TYPE_CHECKING:
     from dampkit.bench.given import Source
 
+
 Bench = str | PathLike[str] | Mapping[str, Any] | BenchSpec | None
 
 
@@ -173,3 +174,11 @@ def _with_same_signs(records: Sequence[Given], found: list[Found], spec: BenchSp
 
 def _doubted(reading: Reading, known: bool) -> Reading:
     return replace(reading, run=replace(reading.run, direction_known=known and reading.run.direction_known))
+
+
+def read_run(source: Source, bench: Bench = None, *, name: str | None = None) -> Run:
+    """A bench log in SI and the package's signs; `bench` is a bench.toml or what was read from one.
+
+    Raises UnreadableLog naming file, line or column, and BadSettings for an unusable bench.toml.
+    """
+    return read_test([source], bench, names=None if name is None else [name]).run

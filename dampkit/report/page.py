@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from dampkit.bench.gate import A_RESULT, GZIP, file_bytes, plain_json, unpacked
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.outcome.result import Result
@@ -180,3 +181,16 @@ def _friction_off(result: Result, writer: Writer) -> str:
     if taken:
         return FRICTION_OFF.format(writer.given(taken, "N"))
     return FRICTION_IN.format(writer.value(at_most, "N", 2)) if at_most and pictures.fitted(result) else ""
+
+
+def stored_result(place: Path) -> Result:
+    """A result from a file of `analyse --json`, or from the folder `results` of a batch. Raises BadSettings."""
+    raw = file_bytes(place, A_RESULT)
+    if raw.startswith(GZIP):
+        raw = unpacked(raw, str(place), A_RESULT)
+    plain = plain_json(raw, str(place), A_RESULT)
+    if isinstance(plain, dict) and isinstance(plain.get("result"), dict):
+        plain = plain["result"]
+    if not isinstance(plain, dict):
+        raise BadSettings(str(place), "this is JSON, but no result", A_RESULT.what, "check the path")
+    return checked(plain)

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 from dampkit.report.picture import Axis, Picture
 from dampkit.report.svg import Size, svg
 from dampkit.store.benches import BenchState, DailyCheck, drift
-from dampkit.store.chart_picture import with_chart
-from dampkit.store.pages import rendered
+from dampkit.store.pages import rendered, with_chart
 
 if TYPE_CHECKING:
     from dampkit.outcome.workshop import Letterhead

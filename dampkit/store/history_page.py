@@ -11,10 +11,9 @@ import numpy as np
 from dampkit.quantities import Estimate, with_interval
 from dampkit.report.picture import Axis, Picture, Points
 from dampkit.report.svg import svg
-from dampkit.store.chart_picture import SMALL
 from dampkit.store.look_up import Past
 from dampkit.store.measures import MEASURES
-from dampkit.store.pages import rendered
+from dampkit.store.pages import SMALL, rendered
 from dampkit.store.trend import DAYS_A_YEAR, Trend, trend
 
 if TYPE_CHECKING:

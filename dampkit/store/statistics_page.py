@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from dampkit.report.picture import Axis, Picture
 from dampkit.report.svg import svg
-from dampkit.store.chart_picture import SMALL, with_chart
 from dampkit.store.measures import MEASURES
-from dampkit.store.pages import rendered
+from dampkit.store.pages import SMALL, rendered, with_chart
 from dampkit.store.statistics import Followed, Share, Shop
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.read import read_run
 from dampkit.bench.run import Quality, Run
+from dampkit.bench.test import read_run
 from dampkit.virtual.dialects import PLAIN, Dialect, write_csv
 from dampkit.virtual.plant import Kind, Plant
 from dampkit.virtual.programme import Programme, standard_programme

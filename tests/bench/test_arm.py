@@ -7,8 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dampkit.bench.read import read_run
-from dampkit.bench.test import read_test
+from dampkit.bench.test import read_run, read_test
 from dampkit.errors import UnreadableLog
 
 ARM = "[motion]\neye_arm_mm = 160.0\n"

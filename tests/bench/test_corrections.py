@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.read import read_run
 from dampkit.bench.run import Run
+from dampkit.bench.test import read_run
 from tests.bench.writer import Habit, Truth, made_run, write_log
 
 TRUTH = made_run(((1.0, 3), (2.0, 4)))

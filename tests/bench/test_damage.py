@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dampkit.bench.read import read_run
+from dampkit.bench.test import read_run
 from dampkit.errors import UnreadableLog
 from tests.bench.writer import Habit, made_run, spec_for, write_log
 from tests.benchmarks.fuzz import fuzz

@@ -15,10 +15,10 @@ import pytest
 from dampkit.app.main import run_command
 from dampkit.bench import gate
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.read import read_run
+from dampkit.bench.test import read_run
 from dampkit.bench.toml_file import load_toml
 from dampkit.errors import BadSettings, UnreadableLog, printable
-from dampkit.report.stored import stored_result
+from dampkit.report.page import stored_result
 from dampkit.store.book import book_at
 from tests.cost import peak_bytes
 

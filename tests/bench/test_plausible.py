@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dampkit.bench.read import read_run
+from dampkit.bench.test import read_run
 from tests.bench.writer import Habit, made_run, spec_for, write_log
 
 TRUTH = made_run(((1.0, 3), (3.0, 4)))

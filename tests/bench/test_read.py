@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 import dampkit
-from dampkit.bench.read import read_run
 from dampkit.bench.run import Run
+from dampkit.bench.test import read_run
 from dampkit.errors import UnreadableLog
 from tests.bench.reading import read_log
 from tests.bench.writer import Habit, Truth, habits, made_run, spec_for, write_log

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from dampkit.bench.declared import BenchSpec
-from dampkit.bench.read import read_run
+from dampkit.bench.test import read_run
 from dampkit.bench.timing import rate_in_preamble
 from tests.bench.writer import Habit, made_run, spec_for, write_log
 

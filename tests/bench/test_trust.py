@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dampkit.bench.read import read_run
 from dampkit.bench.run import Run
+from dampkit.bench.test import read_run
 from dampkit.quantities import Array
 from dampkit.virtual.faulted import faulted
 from dampkit.virtual.plant import KINDS, Kind

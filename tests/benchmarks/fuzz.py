@@ -21,8 +21,8 @@ from pathlib import Path
 
 import numpy as np
 
-from dampkit.bench.read import read_run
 from dampkit.bench.run import Run
+from dampkit.bench.test import read_run
 from dampkit.errors import BadSettings, UnreadableLog
 from tests.bench.writer import Habit, habits, made_run, spec_for, write_log
 

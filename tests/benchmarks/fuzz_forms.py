@@ -25,7 +25,7 @@ from dampkit.bench.test import Test, read_test
 from dampkit.bench.toml_file import load_toml
 from dampkit.curves.trace import trace
 from dampkit.errors import DampkitError, printable
-from dampkit.report.stored import stored_result
+from dampkit.report.page import stored_result
 from dampkit.virtual.programme import Drive, Programme
 from dampkit.virtual.rig import Log
 from tests.benchmarks.fuzz import DAMAGES, Offender, cut_middle, cut_short, doubled, flip_bytes, hunted, unsound

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dampkit.bench.read import read_run
+from dampkit.bench.test import read_run
 from dampkit.bench.toml_file import declared
 from dampkit.curves.trace import trace
 from dampkit.damper.declared import DamperSpec

@@ -12,10 +12,10 @@ import numpy as np
 
 from dampkit.bench.assemble import assemble
 from dampkit.bench.cell import cell_checks
-from dampkit.bench.cells import listed
-from dampkit.bench.channels import Channel, Channels, assign_channels, require_units
+from dampkit.bench.channels import Channel, Channels, assign_channels, declared_column, require_units
 from dampkit.bench.corrections import corrected
 from dampkit.bench.declared import BenchSpec
+from dampkit.bench.headings import read_heading
 from dampkit.bench.kinematics import (
     closing_row,
     even_in_place,
@@ -76,15 +76,12 @@ def _own(layout: Layout) -> list[str]:
 
 def _angle_column(record: Record, layout: Layout) -> int | None:
     """The column of the crank's angle, where the log has one and no displacement."""
-    named = record.spec.columns.angle
-    heads = [h.strip().casefold() for h in layout.headings]
+    named = declared_column(
+        "angle", [read_heading(h) for h in layout.headings], record.spec, record.where, layout.headings
+    )
     if named is not None:
-        fitting = [i for i, h in enumerate(heads) if named.strip().casefold() in (h, f"column {i + 1}")]
-        if len(fitting) != 1:
-            found = f"{len(fitting)} columns headed {named!r}; the log has {listed(layout.headings)}"
-            raise UnreadableLog(record.where, found, "the heading as the log writes it", "correct [columns] angle")
-        return fitting[0]
-    own = [i for i, h in enumerate(heads) if h != f"column {i + 1}"]
+        return named
+    own = [i for i, h in enumerate(layout.headings) if h.strip().casefold() != f"column {i + 1}"]
     fitting = [i for i in own if record.headings[i].names_angle]
     displaced = any("displacement" in record.headings[i].by_word for i in own)
     return fitting[0] if len(fitting) == 1 and not displaced else None

@@ -11,7 +11,7 @@ from typing import Any, Literal
 import numpy as np
 
 from dampkit.bench.cells import Marks, shown
-from dampkit.bench.declared import Columns
+from dampkit.bench.channels import declared_column
 from dampkit.bench.forms.point_words import PER_SECOND, POSITIVE, QUANTITIES, way_in, words_of
 from dampkit.bench.headings import Heading, read_heading
 from dampkit.bench.notes import Notes
@@ -178,31 +178,14 @@ def _sideways(record: Record) -> list[Told] | None:
 
 def _told(record: Record, columns: Sequence[Told]) -> Iterator[PointColumn]:
     """Each column with what it holds: as declared, else by its heading."""
-    declared = _declared(record.spec.columns, [heading for heading, _, _ in columns], record.where)
+    headings = [heading for heading, _, _ in columns]
+    named = {key: declared_column(key, headings, record.spec, record.where) for key in DECLARED}
+    declared = {i: DECLARED[key] for key, i in named.items() if i is not None}
     for i, (heading, cells, lines) in enumerate(columns):
         holds, way = declared.get(i) or _by_heading(heading, cells)
         if i not in declared and holds != "other" and any(found == (holds, way) for found in declared.values()):
             holds = "other"  # another column was named for it
         yield PointColumn(heading, cells, lines, holds, way)
-
-
-def _declared(columns: Columns, headings: Sequence[Heading], where: str) -> dict[int, tuple[Holds, Direction | None]]:
-    found: dict[int, tuple[Holds, Direction | None]] = {}
-    for key, what in DECLARED.items():
-        name: str | None = getattr(columns, key)
-        if name is None:
-            continue
-        wanted = name.strip().casefold()
-        fitting = [i for i, h in enumerate(headings) if wanted in (h.text.casefold(), f"column {i + 1}")]
-        if len(fitting) != 1:
-            raise UnreadableLog(
-                where,
-                f"{len(fitting) or 'no'} columns headed {name!r}, which bench.toml gives for the {key}",
-                "the heading as the record writes it",
-                f"correct [columns] {key} in bench.toml, or give its place, as in 'column 2'",
-            )
-        found[fitting[0]] = what
-    return found
 
 
 def _by_heading(heading: Heading, cells: Sequence[str]) -> tuple[Holds, Direction | None]:
