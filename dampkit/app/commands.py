@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
+from inspect import getdoc
 from typing import Any
 
 import typer
@@ -31,7 +32,7 @@ class Command:
         else:
             alone = group_of_commands()
             alone.command(self.name)(found)
-            command, more = typer.main.get_command(alone), found.__doc__
+            command, more = typer.main.get_command(alone), getdoc(found)
         command.name, command.epilog = self.name, f"Example: {self.example}"
         command.help = f"{self.said}\n\n{more}" if more else self.said
         return command
@@ -127,7 +128,7 @@ GROUPS: dict[str, tuple[Command, ...]] = {
         ),
         Command(
             "new",
-            "Make a commented file to fill in: bench, damper, vehicle, inspection, costs or stock.",
+            "Make a commented file to fill in: bench, damper, vehicle, inspection, costs, stock or workshop.",
             "dampkit new damper --kind twin-tube --save DAMPER.toml",
             "new:new_command",
         ),

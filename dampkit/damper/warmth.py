@@ -16,13 +16,11 @@ from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, read_only
 LIKE_K = 5.0  # temperatures that count as one; common practice: test procedures ask for 20 +/- 5 degC
 WIDE_K = 15.0  # span of the stages beyond which one law does not hold for all; common practice, no source
 MOST_HIDDEN = 0.5  # of the flow, however thin the oil; own choice
-LEAK_NOT_SEEN = (
-    0.05  # of the flow at 20 degC: a leak that a fit may not tell apart; a real damper lost 0 to 0.26 % of work per K
-)
+# of the flow at 20 degC: a leak that a fit may not tell apart; a real damper lost 0 to 0.26 % of work per K
+LEAK_NOT_SEEN = 0.05
 LONG_PASSAGE = 5.0  # length over width of the longest passage that a sound valve is taken to have; own choice
-REFILL = (
-    0.2  # most of the force at the top speed that refill passages hold back: a larger loss is a lift's bend; own choice
-)
+# most of the force at the top speed that refill passages hold back: a larger loss is a lift's bend; own choice
+REFILL = 0.2
 HARDLY = 0.9  # of the top force, from which a valve's stop was hardly met: thicker oil may lift it further; own choice
 USUAL = UnitOil()
 

@@ -17,7 +17,7 @@ CHAPTERS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "Kinds of unit and fault": ("oil-level", "temperature", "lever-arms", "friction-discs", "struts", "steering-dampers"),
         "The car": ("car",),
         "Several tests": ("pair", "settings", "reference", "many-logs"),
-        "The workshop": ("book", "library", "bench-record"),
+        "The workshop": ("at-the-bench", "book", "library", "bench-record"),
         "How it works": ("python", "method", "cautions"),
         "Reference": (
             "keys-bench", "keys-damper", "keys-vehicle", "keys-inspection", "keys-costs", "keys-stock", "keys-work",

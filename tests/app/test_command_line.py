@@ -54,6 +54,8 @@ def test_every_command_explains_itself_with_a_sentence_and_an_example(
     assert run_command([*words, "--help"]) == 0
     assert capsys.readouterr().out == short
     assert SENTENCE.fullmatch(plain(short.split("\n\n")[1]))
+    prose = short.partition("Arguments:")[0].partition("Options:")[0].partition("Commands:")[0].strip()
+    assert not re.search(r"\S {2,}\S", prose)  # a line that the source breaks shows no gap
     assert f"Example: dampkit {' '.join(words)} " in plain(short) + " "
 
 
