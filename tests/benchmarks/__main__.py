@@ -117,8 +117,8 @@ def of_rides(_: Path) -> Iterator[Wanted]:
 
 
 def of_the_fit(_: Path) -> Iterator[Wanted]:
-    for name, (scipy, lmfit) in fit.times().items():
-        more = f"scipy with the exact Jacobian {scipy:.1f}"
+    for name, (scipy, exact, lmfit) in fit.times().items():
+        more = f"with the exact Jacobian scipy {scipy:.1f}, lmfit {exact:.1f}"
         yield Wanted(f"fit of {name}: lmfit over ours", lmfit, 10.0, False, more)
 
 
