@@ -76,11 +76,11 @@ def _read(test: UnderTest) -> tuple[float, float] | None:
         again = any(same_speed(loop.peak_velocity_m_s, other.peak_velocity_m_s) for other in loops)
         if not again and (not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S):
             loops.append(loop)
-    read = [_over_stages([_slack_mm(loop, test, mass) for loop in loops], follows) for mass in _masses_kg(test)]
+    read = [_over_stages([_slack_mm(loop, test, mass) for loop in loops]) for mass in _masses_kg(test)]
     return max((r for r in read if r is not None), default=None)
 
 
-def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float] | None:
+def _over_stages(read: list[float | None]) -> tuple[float, float] | None:
     """Play of all stages with its standard uncertainty; None where no stage can show it.
 
     Two speeds show that it is alike at both, so that the shorter of two counts, with their spread; one that could show it
@@ -89,9 +89,9 @@ def _over_stages(read: list[float | None], follows: bool) -> tuple[float, float]
     seen = sorted(s for s in read if s is not None)
     if not seen or (len(seen) == 1 and seen[0] > PLAY_LIMIT_MM):
         return None
-    middle = seen[max(-2, -len(seen))] if follows else seen[(len(seen) - 1) // 2]
+    middle = seen[(len(seen) - 1) // 2]
     spread = 1.4826 * float(np.median(np.abs(np.array(seen) - middle)))
-    return middle, float(np.hypot(READING_MM, 0.0 if follows else spread / len(seen) ** 0.5))
+    return middle, float(np.hypot(READING_MM, spread / len(seen) ** 0.5))
 
 
 def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:

@@ -75,8 +75,8 @@ def test_one_speed_that_would_show_play_rules_it_out_and_does_not_find_it() -> N
 
 def test_two_speeds_that_do_not_agree_find_no_play() -> None:
     """A coarse cell at two slow speeds: the force rests for a while at each, and not alike."""
-    assert _over_stages([4.9, 1.8, None], follows=False) == pytest.approx((1.8, 1.6), rel=0.05)
-    assert _over_stages([1.05, 1.0, None], follows=False) == pytest.approx((1.0, 0.084), rel=0.05)
+    assert _over_stages([4.9, 1.8, None]) == pytest.approx((1.8, 1.6), rel=0.05)
+    assert _over_stages([1.05, 1.0, None]) == pytest.approx((1.0, 0.084), rel=0.05)
 
 
 def test_play_within_its_limit_is_read_where_the_inertia_is_known() -> None:
