@@ -32,7 +32,7 @@ class Command:
         else:
             alone = group_of_commands()
             alone.command(self.name)(found)
-            command, more = typer.main.get_command(alone), getdoc(found)
+            command, more = typer.main.get_command(alone), getdoc(found) or ""
         command.name, command.epilog = self.name, f"Example: {self.example}"
         command.help = f"{self.said}\n\n{more}" if more else self.said
         return command
