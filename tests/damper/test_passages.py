@@ -47,6 +47,13 @@ def test_several_lengths_at_once_are_each_alone() -> None:
     assert several.force_n(v, warm, cold)[1] == pytest.approx(one.force_n(v, warm, cold), rel=1e-9)
 
 
+def test_a_lift_so_steep_that_it_runs_out_of_numbers_is_read_below() -> None:
+    valve = Valve(bleed=4e-3, blowoff_force=100.0, lift_rate=1e-3, exponent=60.0, loss=100.0)
+    flow = Flow(valve, 0.0, 4e-3, 0.0, OIL, AREA_M2, bent=True)
+    v, here = np.array([0.02, 0.1]), np.full(2, 20.0)
+    assert flow.force_n(v, here, here) == pytest.approx(valve.force(v), rel=1e-2)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("shape", ["linear", "narrow passages"])
 def test_a_unit_tested_warm_reads_at_20_what_it_reads_there(shape: str) -> None:
