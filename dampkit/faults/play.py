@@ -81,15 +81,17 @@ def _read(test: UnderTest) -> tuple[float, float] | None:
 
 
 def _over_stages(read: list[float | None]) -> tuple[float, float] | None:
-    """Play of all stages with its standard uncertainty; None where no stage can show it.
+    """Play of all stages with its standard uncertainty; None where no stage can show it, or stages say both.
 
     Two speeds show that it is alike at both, so that the shorter of two counts, with their spread; one that could show it
-    and does not is enough to rule it out.
+    and does not is enough to rule it out, but not against another that does: a mass that nobody knows may hide it there.
     """
     seen = sorted(s for s in read if s is not None)
     if not seen or (len(seen) == 1 and seen[0] > PLAY_LIMIT_MM):
         return None
     middle = seen[(len(seen) - 1) // 2]
+    if middle <= PLAY_LIMIT_MM < seen[-1]:
+        return None
     spread = 1.4826 * float(np.median(np.abs(np.array(seen) - middle)))
     return middle, float(np.hypot(READING_MM, spread / len(seen) ** 0.5))
 
