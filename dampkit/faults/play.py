@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -72,19 +72,20 @@ def _read(test: UnderTest) -> tuple[float, float] | None:
     """Play [mm] with its standard uncertainty; None where no stage can show it."""
     follows = rod_follows(test)
     loops: list[Loop] = []
-    for loop in test.moving:
+    for loop in sorted(test.moving, key=lambda loop: loop.peak_velocity_m_s):
         again = any(same_speed(loop.peak_velocity_m_s, other.peak_velocity_m_s) for other in loops)
         if not again and (not follows or loop.peak_velocity_m_s > FOLLOWS_BELOW_M_S):
             loops.append(loop)
-    read = [_over_stages([_slack_mm(loop, test, mass) for loop in loops]) for mass in _masses_kg(test)]
+    read = [_over_stages([_slack_mm(loop, test, mass) for loop in loops], follows) for mass in _masses_kg(test)]
     return max((r for r in read if r is not None), default=None)
 
 
-def _over_stages(read: list[float | None]) -> tuple[float, float] | None:
-    """Play of all stages with its standard uncertainty; None where no stage can show it, or stages say both.
+def _over_stages(read: Sequence[float | None], follows: bool) -> tuple[float, float] | None:
+    """Play of all stages, from slow to fast, with its standard uncertainty; None where no stage can show it, or stages say both.
 
     Two speeds show that it is alike at both, so that the shorter of two counts, with their spread; one that could show it
     and does not is enough to rule it out, but not against another that does: a mass that nobody knows may hide it there.
+    Where the rod follows, slower stages show more, so that readings that only fall with speed and all show play agree.
     """
     seen = sorted(s for s in read if s is not None)
     if not seen or (len(seen) == 1 and seen[0] > PLAY_LIMIT_MM):
@@ -92,7 +93,9 @@ def _over_stages(read: list[float | None]) -> tuple[float, float] | None:
     middle = seen[(len(seen) - 1) // 2]
     if middle <= PLAY_LIMIT_MM < seen[-1]:
         return None
-    spread = 1.4826 * float(np.median(np.abs(np.array(seen) - middle)))
+    falls = max(np.diff([s for s in read if s is not None]), default=0.0) < 2 * READING_MM
+    agree = follows and falls and seen[0] > PLAY_LIMIT_MM
+    spread = 0.0 if agree else 1.4826 * float(np.median(np.abs(np.array(seen) - middle)))
     return middle, float(np.hypot(READING_MM, spread / len(seen) ** 0.5))
 
 

@@ -75,15 +75,27 @@ def test_one_speed_that_would_show_play_rules_it_out_and_does_not_find_it() -> N
 
 def test_two_speeds_that_do_not_agree_find_no_play() -> None:
     """A coarse cell at two slow speeds: the force rests for a while at each, and not alike."""
-    assert _over_stages([4.9, 1.8, None]) == pytest.approx((1.8, 1.6), rel=0.05)
-    assert _over_stages([1.05, 1.0, None]) == pytest.approx((1.0, 0.084), rel=0.05)
+    assert _over_stages([4.9, 1.8, None], follows=False) == pytest.approx((1.8, 1.6), rel=0.05)
+    assert _over_stages([1.05, 1.0, None], follows=False) == pytest.approx((1.0, 0.084), rel=0.05)
 
 
 def test_stages_that_contradict_each_other_tell_nothing() -> None:
     """1.9 kg of fixture that nobody knows shift the resting force at fast turns, so that 0.6 mm show in a slow stage alone."""
-    assert _over_stages([0.53, 0.0, 0.0, 0.0]) is None
-    assert _over_stages([0.6, 0.64, 0.33, 0.08, 0.0]) is None
-    assert _over_stages([0.1, 0.0, 0.05]) == pytest.approx((0.05, 0.09), abs=0.01)
+    assert _over_stages([0.53, 0.0, 0.0, 0.0], follows=False) is None
+    assert _over_stages([0.6, 0.64, 0.33, 0.08, 0.0], follows=False) is None
+    assert _over_stages([0.1, 0.0, 0.05], follows=False) == pytest.approx((0.05, 0.09), abs=0.01)
+
+
+def test_where_the_rod_follows_readings_that_fall_with_speed_agree() -> None:
+    """A rod that gas moves shows more of it the slower; a valve that is stuck open rests at fast turns too little or at random."""
+    assert _over_stages([3.45, 1.99, 1.16, 0.83, 0.74], follows=True) == pytest.approx((1.16, 0.08))
+    falls_out_of_sight, at_random = (
+        _over_stages(r, follows=True) for r in ([2.03, 1.09, 0.36], [0.61, 0.41, 1.04, 0.72])
+    )
+    assert falls_out_of_sight is not None
+    assert falls_out_of_sight[1] > 0.5
+    assert at_random is not None
+    assert at_random[1] > 0.12
 
 
 def test_play_within_its_limit_is_read_where_the_inertia_is_known() -> None:
