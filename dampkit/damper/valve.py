@@ -228,7 +228,7 @@ class _Opening:
             by_span = by_excess * self.ended * span / n
             columns[:, 1] -= by_span / rate
             columns[:, 2] = by_span / valve.open
-            columns[:, 4] -= by_span * np.log(span / LIFT_AT_N)
+            columns[:, 4] -= by_span * np.log(max(span, LEAST_EXCESS_N) / LIFT_AT_N)
         if valve.knee_n > 0:
             above = self.force - valve.blowoff_force
             beyond = (above - span) * self.ended if np.isfinite(span) else 0.0

@@ -87,6 +87,13 @@ def test_gradient_against_differences(name: str, exponent: float) -> None:
     np.testing.assert_allclose(exact, (up - down) / (2 * step), rtol=1e-4, atol=1e-6 * np.abs(exact).max())
 
 
+def test_a_lift_that_stops_where_it_begins_has_a_gradient() -> None:
+    """Nothing lifts: what the exponent does to nothing is nothing."""
+    valve = replace(FULL, open=1e-300, exponent=2.0)
+    gradient = valve.solve(np.linspace(0.01, 1.5, 50))[2]
+    assert gradient[:, PARAMETERS.index("exponent")] == pytest.approx(0.0, abs=1e-12)
+
+
 def test_stiffness_against_differences() -> None:
     speed = np.linspace(0.01, 1.5, 500)
     numeric = (FULL.force(speed + 1e-6) - FULL.force(speed - 1e-6)) / 2e-6
