@@ -26,6 +26,7 @@ from dampkit.app.options import (
     Inspection,
     Job,
     OnBench,
+    Records,
     Serial,
     Stock,
     Technician,
@@ -68,9 +69,7 @@ PhotoPaths = Annotated[
 
 @app.command("add", epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --tested-on 2024-05-31")
 def add_command(
-    runs: Annotated[
-        list[Path], typer.Argument(metavar="RUN...", help="The records of one test, in order.", show_default=False)
-    ],
+    runs: Records,
     bench: Bench = None,
     damper: Damper = None,
     vehicle: Vehicle = None,

@@ -21,9 +21,7 @@ LENGTHS = (0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # over their width, eac
 ENTRY = 2.28  # of dynamic pressure, lost by a developing flow [merritt1967]
 INDEPENDENT = 20.0  # so many of a direction's points tell for themselves: they follow one another; own choice
 LEAST_POINTS = 8
-LONGER = (
-    3.0  # twice the logarithm by which a length must be likelier than none: 92 % of a normal error, squared; own choice
-)
+LONGER = 3.0  # twice the logarithm by which a length must be likelier than none: 92 % of a normal error; own choice
 MISREAD = 0.01  # of a force, besides a newton: what no valve's law follows; own choice
 FOLLOWED = 0.0035  # of a force: what any length leaves over is no reason for another; own choice
 ROOTS = np.geomspace(1e-2, 1e3, 400)  # of forces over a valve [sqrt(N)]

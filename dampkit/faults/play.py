@@ -23,9 +23,7 @@ BELOW_FRICTION = 0.5  # the band must be so much narrower than friction, or a vo
 RESTS = 1.5  # bands from a level within which a sound unit's force rests at the ends of a stroke; own
 ROWS = 2  # of the log between which a fold draws straight lines, at a turn and at its end; own
 LEVELS = 41  # force levels tried for the common plateau, at most
-AT_TURN_MM = (
-    1.0  # from a turn, within which slack opens: what an eye's rubber gives under friction; common practice, no source
-)
+AT_TURN_MM = 1.0  # from a turn, within which slack opens: an eye's rubber under friction; common practice, no source
 ALIKE = 0.5  # the shorter of the two travels over the longer one, at least; own
 ZERO_N = 12.0  # how far a cell's zero may be off its declared one; common practice, no source
 MOST_GAS_N = 600.0  # gas force of a unit, where its zero is not declared; common practice, no source
@@ -116,11 +114,8 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     x, force = np.roll(loop.displacement_m, -start), np.roll(force, -start)
     down = int(np.argmin(force))
     idle = np.abs(force - _levels(test, loop, still)[:, None]) < still
-    turns = ((idle[:, :down], x[:down], x.max()), (idle[:, down:], x[down:], x.min()))
-    at_turn, anywhere = (
-        _shared_mm(np.stack([_longest(rows, there, turn, reach) for rows, there, turn in turns]), follows)
-        for reach in (AT_TURN_MM, np.inf)
-    )
+    turns = (_longest(idle[:, :down], x[:down], x.max()), _longest(idle[:, down:], x[down:], x.min()))
+    at_turn, anywhere = (_shared_mm(travel, follows) for travel in np.stack(turns, axis=1))
     best = anywhere if follows else at_turn
     elsewhere = best < PLAY_LIMIT_MM < anywhere
     hidden = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
@@ -214,14 +209,15 @@ def _masses_kg(test: UnderTest, *, sure: bool = False) -> tuple[float, ...]:
     return (0.0, fitted.value) if fitted is not None and known else (0.0,)
 
 
-def _longest(idle: Mask, x: Array, turn_m: float, reach_mm: float) -> Array:
-    """Longest travel in one piece where each row of the mask (L, N) holds and that begins so near to the turn, shape (L,)."""
+def _longest(idle: Mask, x: Array, turn_m: float) -> Array:
+    """Longest travel in one piece where each row of the mask (L, N) holds: of pieces that begin at the turn, and of all; shape (2, L)."""
     rows, width = idle.shape[0], x.size + 1
     edges = np.flatnonzero(np.diff(idle.astype(np.int8), axis=1, prepend=0, append=0))  # a start and a stop in turn
-    longest = np.zeros(rows)
+    longest = np.zeros((2, rows))
     if edges.size:
         along, begins = np.tile(np.append(x, x[-1]), rows), edges[::2]
         travel = (np.maximum.reduceat(along, edges) - np.minimum.reduceat(along, edges))[::2]
-        near = np.abs(along[begins] - turn_m) <= 1e-3 * reach_mm
-        np.maximum.at(longest, begins[near] // width, travel[near])
+        at_turn = np.abs(along[begins] - turn_m) <= 1e-3 * AT_TURN_MM
+        for longest_here, pieces in zip(longest, (at_turn, np.ones_like(at_turn)), strict=True):
+            np.maximum.at(longest_here, begins[pieces] // width, travel[pieces])
     return longest

@@ -20,9 +20,7 @@ from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, student_9
 NO_STAGE = -1
 LAW_POINTS = 201  # of a curve, over which the energy of a cycle is summed
 REST_M_S = 1e-5  # from where the curve is read
-SINE_SHARE = (
-    0.05  # by which root mean square over peak speed may be off a sine's, 2^(-1/2); a crank's is by 2 %; own choice
-)
+SINE_SHARE = 0.05  # by which root mean square over peak speed may be off a sine's; a crank's is by 2 to 4 %; own choice
 ONE_CYCLE_SHARE = 0.05  # 95 % allowance where a stage has one cycle and so shows no spread; own choice
 
 
@@ -49,8 +47,10 @@ def equivalent_damping(loop: Loop) -> Array:
 
 
 def is_sine(loop: Loop) -> bool:
-    """Whether the stroke was run near enough to a sine: at a steady speed friction takes as much energy by speed squared of
-    pi / 4 as much, so that a damping ratio read there is not that of a wheel that swings. Source: [rao] ch. 3.
+    """Whether the stroke was run near enough to a sine.
+
+    At a steady speed friction is worth pi / 4 of the damping that it is worth over a sine of that peak speed, so that a
+    ratio read there is not that of a wheel that swings. Source: [rao] ch. 3.
     """
     v = loop.velocity_m_s
     return abs(2**0.5 * float(np.sqrt(np.mean(v**2))) / loop.peak_velocity_m_s - 1) < SINE_SHARE
