@@ -19,8 +19,10 @@ Place = tuple[str, ...]
 Values = Mapping[Place, Any]
 WIDTH = 110
 KIND_KEYS = ("kind", "form")
-HEAD = """#:schema ./{file}.schema.json
-# {file}.toml{of_kind}. The line above is for editors that complete keys: dampkit schema {file} > {file}.schema.json
+FOR_EDITORS = """#:schema ./{file}.schema.json
+# The line above is for editors that complete keys: dampkit schema {file} > {file}.schema.json
+"""
+HEAD = """# {file}.toml{of_kind}.
 # A line such as `#key = ...` is left out until its # is taken away; where its section is `#[name]`, that # too.
 # All values are examples of made-up things: put in your own.
 # {asked}
@@ -90,12 +92,12 @@ def kinds_of(keys: Collection[Key]) -> tuple[str, ...]:
     )
 
 
-def template(blank: Blank) -> str:
-    """The file as TOML text with its comments."""
+def template(blank: Blank, *, for_editors: bool = True) -> str:
+    """The file as TOML text with its comments, `for_editors` of files the place of its schema among them."""
     needed = ", ".join(f"[{'.'.join(key.place[:-1])}] {key.name}" for key in blank.asked)
     asked = f"To be filled in before use: {needed}." if needed else "Nothing has to be filled in before use."
     kinds = f" of {' and '.join(blank.kinds)}" if blank.kinds else ""
-    head = HEAD.format(file=blank.file, of_kind=kinds, asked=asked)
+    head = (for_editors * FOR_EDITORS + HEAD).format(file=blank.file, of_kind=kinds, asked=asked)
     lines = "\n".join(_table((), blank, _Said(set())))
     return f"{head}\n{lines.strip()}\n"
 

@@ -42,7 +42,7 @@ def card_page(asked: Asked) -> Response:
 def new_card(asked: Asked) -> Response:
     """An empty card of a kind, to be filled in as the text of its file."""
     kind = _kind(asked.query.get("kind", ""))
-    text = template(Blank(DECLARES[kind], keys(DECLARES[kind])))
+    text = template(Blank(DECLARES[kind], keys(DECLARES[kind])), for_editors=False)
     return _card(asked, kind, "", title=TITLES[kind], versions=(), drawings={}, text=text)
 
 

@@ -230,7 +230,7 @@ def test_the_book_as_an_archive_a_table_and_a_copy(desk: Desk, tmp_path: Path, w
 
 def test_stock_is_a_card_of_the_library_too(desk: Desk) -> None:
     """Written down once, taken by name for a test, and a file that the commands read."""
-    desk.get("/card/new?kind=stock")
+    assert "dampkit schema" not in desk.get("/card/new?kind=stock").text  # a page names no command
     shelf = "[bleed]\ndrills_mm = [0.8, 1.0, 1.2]\n"
     card = desk.send("/card", {"kind": "stock", "name": "drawer 1", "text": shelf, "who": "made-up fitter"})
     assert "version 1" in words(card)
