@@ -20,8 +20,8 @@ from hypothesis import settings
 settings.register_profile("any machine", deadline=None)  # a slow example is no fault
 settings.load_profile("any machine")
 
-SHARE = 12  # one in so many of the slow tests runs unless more is asked for ...
-TOGETHER = 4  # ... so many neighbours at a time, which often share what takes the time
+SHARE = 24  # one in so many of the slow tests runs unless more is asked for ...
+TOGETHER = 2  # ... so many neighbours at a time, which often share what takes the time
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
