@@ -148,10 +148,12 @@ def student_95(freedom: int) -> float:
 
 def running_integral(values: Array, over: Array) -> Array:
     """Integral of `values` over `over` from the first place on, trapezoid rule; both and the result shape (N,), N > 0."""
-    steps = np.diff(over)
-    steps *= 0.5 * (values[1:] + values[:-1])
     out = np.zeros(values.size)
-    np.cumsum(steps, out=out[1:])
+    steps = out[1:]  # in place: a log may have millions of rows
+    np.add(values[1:], values[:-1], out=steps)
+    steps *= 0.5
+    steps *= np.diff(over)
+    np.cumsum(steps, out=steps)
     return out
 
 

@@ -41,8 +41,9 @@ def _one_way(run: Run) -> list[Quality]:
     if run.rows_used < 4 * FEWEST_ROWS:
         return []
     force = run.force_n[k:-k]
-    speed = (run.displacement_m[2 * k :] - run.displacement_m[: -2 * k]) / (run.time_s[2 * k :] - run.time_s[: -2 * k])
-    least = FAST * float(np.percentile(np.abs(speed), 99.5))
+    speed = run.displacement_m[2 * k :] - run.displacement_m[: -2 * k]
+    speed /= run.time_s[2 * k :] - run.time_s[: -2 * k]
+    least = FAST * float(np.percentile(np.abs(speed), 99.5, overwrite_input=True))
     out, back = force[speed > least], force[speed < -least]
     if min(out.size, back.size) < FEWEST_ROWS:
         return []

@@ -49,9 +49,9 @@ def recordings(table: Table, time_column: int | None, apart: tuple[int, ...]) ->
 
     `apart`: columns of force and motion, by which a recording is told from a copy of the one before it.
     """
-    if time_column is None:
+    starts = [0] if time_column is None else _starts(table.columns[time_column])
+    if len(starts) == 1:
         return [(0, table)]
-    starts = _starts(table.columns[time_column])
     parts = [
         (a, Table({c: values[a:b] for c, values in table.columns.items()}, table.damaged if a == 0 else ""))
         for a, b in zip(starts, [*starts[1:], None], strict=True)
@@ -61,6 +61,8 @@ def recordings(table: Table, time_column: int | None, apart: tuple[int, ...]) ->
 
 
 def _starts(time: Array) -> list[int]:
+    if (time[1:] >= time[:-1]).all():
+        return [0]
     finite = np.flatnonzero(np.isfinite(time))
     if finite.size < 2 * FEWEST_ROWS:
         return [0]

@@ -47,16 +47,23 @@ class HalfStrokes:
 def half_strokes(run: Run) -> HalfStrokes:
     """All half-strokes of a run, dwells and part strokes included. Source: own."""
     noise = row_noise_m(run)
+    times, places, crossed_s, crossed_m = _turns_and_crossings(run, noise)
+    if times.size < 2:
+        return HalfStrokes(np.empty(0), np.empty(0), np.empty((0, INSIDE.size)), noise)
+    return HalfStrokes(times, places, _passed(times, places, crossed_s, crossed_m), noise)
+
+
+def _turns_and_crossings(run: Run, noise: float) -> tuple[Array, Array, Array, Array]:
+    """When and where the motion turns, and when and where it passes from level to level."""
     t, x = _block_means(run)
     step = max(0.5 * SMALLEST_STROKE * float(np.ptp(x)), 6 * noise, np.finfo(float).tiny)
     height = (x - x.min()) / step
     level = height.astype(np.int32)
     begins = np.concatenate([[0], np.flatnonzero(np.diff(level)) + 1])
     times, places = _turning_points(t, x, height, level[begins], begins)
-    if times.size < 2:
-        return HalfStrokes(np.empty(0), np.empty(0), np.empty((0, INSIDE.size)), noise)
-    crossed_m = x.min() + step * np.floor(np.maximum(height[begins[1:] - 1], height[begins[1:]]))
-    return HalfStrokes(times, places, _passed(times, places, _crossed(t, height, begins[1:]), crossed_m), noise)
+    begins = begins[1:]
+    crossed_m = x.min() + step * np.floor(np.maximum(height[begins - 1], height[begins]))
+    return times, places, _crossed(t, height, begins), crossed_m
 
 
 def row_noise_m(run: Run) -> float:

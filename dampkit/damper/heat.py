@@ -146,12 +146,13 @@ def _series(curves: Curves) -> tuple[Array, Array, Array | None, tuple[tuple[flo
 
 
 def _of_rows(run: Run, loops: Sequence[Loop]) -> tuple[Array, Array, Array | None, tuple[tuple[float, float], ...]]:
-    force = run.force_n - float(np.median(run.force_n))  # so that an offset of the cell does no work
-    work = running_integral(force, run.displacement_m)
     few = np.unique(np.linspace(0, run.rows_used - 1, MOST_STEPS).astype(int))
+    work = running_integral(run.force_n, run.displacement_m)[few]
+    # an offset of the cell does no work
+    work -= float(np.median(run.force_n)) * (run.displacement_m[few] - run.displacement_m[0])
     stages = tuple((float(run.time_s[loop.stage.start]), float(run.time_s[loop.stage.stop - 1])) for loop in loops)
     probe = run.temperature_c
-    return run.time_s[few], _never_less(work[few]), None if probe is None else probe[few], stages
+    return run.time_s[few], _never_less(work), None if probe is None else probe[few], stages
 
 
 def _never_less(work_j: Array) -> Array:

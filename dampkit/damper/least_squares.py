@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -26,7 +27,6 @@ ROUNDING = 1e-14  # share of the sum of squares below which a promised fall is r
 class Fit:
     """Facts of a fit.
 
-    `covariance` (K, K): residuals independent and of equal spread; None where the data do not fix the parameters.
     `at_bound` and `unfelt` are parameters by their place: at an end of their range; without effect on any residual here,
     though they may have one elsewhere.
     `rounds` counts Jacobians, `evaluations` residuals. `still` (N,): what a further undamped step would add to the
@@ -37,7 +37,6 @@ class Fit:
     parameters: Array
     residuals: Array
     jacobian: Array
-    covariance: Array | None
     converged: bool
     why_not: str
     at_bound: tuple[int, ...]
@@ -53,6 +52,12 @@ class Fit:
     @property
     def residual_standard_deviation(self) -> float:
         return float(np.sqrt(self.sum_of_squares / max(1, self.residuals.size - self.parameters.size)))
+
+    @cached_property
+    def covariance(self) -> Array | None:
+        """Of the parameters (K, K), with residuals independent and of equal spread; None where the data do not fix them."""
+        free = [i for i in range(self.parameters.size) if i not in self.at_bound]
+        return None if self.unfelt else _covariance(self.jacobian, self.residuals, free)
 
     @property
     def standard_errors(self) -> Array | None:
@@ -80,20 +85,10 @@ def least_squares(
     inequality, where the undamped step's change of the residuals has a norm of `within` residual standard deviations.
     Source: [more1978] scaling; [nielsen1999] damping; [bates1981] where to end; bounds own. Checked on [nist_strd].
     """
-    log = np.zeros(start.size, dtype=bool) if log is None else log
-    low = np.full(start.size, -np.inf) if low is None else low
-    high = np.full(start.size, np.inf) if high is None else high
-    at = Search(
-        residual, jacobian, (_sought(low, log), _sought(high, log)), log, _sought(np.clip(start, low, high), log)
-    )
+    at = Search.of(residual, jacobian, start, low=low, high=high, log=log)
     why_not = ""
-    for _ in range(rounds):
-        nothing_left = at.promised <= max((within * at.spread) ** 2, ROUNDING * at.sum_of_squares)
-        if nothing_left or not at.advance() or _norm(at.moved) <= within * at.spread:
-            break
-    else:
-        if _norm(at.still) > SETTLED * at.spread:
-            why_not = f"the predictions still moved after {rounds} rounds"
+    if not at.ends(within, rounds) and _norm(at.still) > SETTLED * at.spread:
+        why_not = f"the predictions still moved after {rounds} rounds"
     return _facts(at, start, why_not)
 
 
@@ -111,7 +106,8 @@ def _sought(p: Array, log: Mask) -> Array:
 class Search:
     """Where the search stands: the parameters, `q` as sought and `p` themselves, the residuals, the linear model there.
 
-    In the linear model, the parameters `move` that no bound holds are scaled by `scale`.
+    In the linear model, the parameters `move` that no bound holds are scaled by `scale`. A search that has ended goes on
+    where it stands when it is to come closer.
     """
 
     residual: Callable[[Array], Array]
@@ -123,6 +119,24 @@ class Search:
     rounds: int = 0
     evaluations: int = 1
     past: list[Array] = field(default_factory=list)  # residuals of the last rounds
+
+    @classmethod
+    def of(
+        cls,
+        residual: Callable[[Array], Array],
+        jacobian: Callable[[Array], Array],
+        start: Array,
+        *,
+        low: Array | None = None,
+        high: Array | None = None,
+        log: Mask | None = None,
+    ) -> Search:
+        """At a start, within bounds; see `least_squares`."""
+        log = np.zeros(start.size, dtype=bool) if log is None else log
+        low = np.full(start.size, -np.inf) if low is None else low
+        high = np.full(start.size, np.inf) if high is None else high
+        bounds = _sought(low, log), _sought(high, log)
+        return cls(residual, jacobian, bounds, log, _sought(np.clip(start, low, high), log))
 
     def __post_init__(self) -> None:
         self.scale = np.zeros(self.q.size)
@@ -176,6 +190,15 @@ class Search:
         full = np.divide(self.along, self.values, out=np.zeros_like(self.along), where=self.values > 0)
         self.full = -self.vectors @ full
         self.promised = -float(self.full @ self.gradient)  # fall of the sum of squares by the undamped step
+
+    def ends(self, within: float, rounds: int) -> bool:
+        """Whether no prediction moves by more than `within` of its standard error, or nothing lowers the sum of squares
+        any more, after so many rounds at most, those before among them."""
+        while self.rounds <= rounds:
+            nothing_left = self.promised <= max((within * self.spread) ** 2, ROUNDING * self.sum_of_squares)
+            if nothing_left or not self.advance() or _norm(self.moved) <= within * self.spread:
+                return True
+        return False
 
     def advance(self) -> bool:
         """One damped step that lowers the sum of squares; False where none does."""
@@ -232,13 +255,11 @@ def _facts(at: Search, start: Array, why_not: str) -> Fit:
     unfelt = tuple(int(i) for i in np.flatnonzero(at.unfelt & ~at.at_bound))
     if not np.all(np.isfinite(at.j)):
         why_not = "the slopes are not finite here"
-    free = [i for i in range(at.p.size) if i not in bound]
     return Fit(
         start=start,
         parameters=at.p,
         residuals=at.r,
         jacobian=at.j,
-        covariance=None if unfelt else _covariance(at.j, at.r, free),
         converged=not why_not,
         why_not=why_not,
         at_bound=bound,

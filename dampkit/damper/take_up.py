@@ -11,7 +11,7 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S, smoothed
 from dampkit.damper.valve import Valve
-from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate
+from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate, read_only
 
 GRID = 121  # speeds of a table of the valve
 SHORT = 4  # points short of mid-stroke, where one cycle ends and the next begins
@@ -123,7 +123,7 @@ def take_up(
     passed = np.minimum(_passed_m_s(valve, force, 2 * loop.peak_velocity_m_s), MOST_PASSED * loop.peak_velocity_m_s)
     step = loop.period_s / speed.size
     stored = travel - np.concatenate([[0.0], np.cumsum(0.5 * step * (passed[1:] + passed[:-1]))])
-    law = valve.force(np.maximum(speed[rows], 0.0))
+    law = _law_n(valve, np.maximum(speed[rows], 0.0).tobytes())
     top = float(np.median(force[-6:]))
     least = float(stored.min())
     until = _come_up(force, law)
@@ -207,6 +207,12 @@ def _passed_m_s(valve: Valve, force: Array, top_m_s: float) -> Array:
     beyond = (speed[-1] - speed[-2]) / max(float(made[-1] - made[-2]), 1e-9)
     passed = np.interp(np.sqrt(np.maximum(force, 0.0)), np.sqrt(made), speed)
     return np.asarray(passed + beyond * np.maximum(force - made[-1], 0.0))
+
+
+@lru_cache(maxsize=8)
+def _law_n(valve: Valve, speed_m_s: bytes) -> Array:
+    """The valve's forces at the speeds of a half-stroke, the same for all cycles of a stage."""
+    return read_only(valve.force(np.frombuffer(speed_m_s)))
 
 
 @lru_cache(maxsize=8)

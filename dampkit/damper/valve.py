@@ -196,21 +196,21 @@ class _Opening:
     force: Array
     excess: Array
     begun: Array
-    ended: Array
+    ended: float | Array
 
     @classmethod
     def of(cls, valve: Valve, force: Array) -> _Opening:
         excess, begun = _ramp(force - valve.blowoff_force, valve.knee_n)
         if not _finite(full := valve.fully_open_force_n):
-            return cls(valve, force, excess, begun, np.zeros_like(force))
+            return cls(valve, force, excess, begun, 0.0)
         over, ended = _ramp(force - full, valve.knee_n)
         return cls(valve, force, excess - over, begun, ended)
 
-    def lift(self) -> tuple[Array, Array]:
+    def lift(self) -> tuple[Array, float | Array]:
         """The lift and its slope by the excess."""
         n, rate = self.valve.exponent, self.valve.lift_rate
         if _every(n == 1):
-            return rate * self.excess, np.zeros_like(self.excess) + rate
+            return rate * self.excess, rate
         excess = np.maximum(self.excess, LEAST_EXCESS_N)
         lift = rate * LIFT_AT_N * (excess / LIFT_AT_N) ** n
         return lift, n * lift / excess

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from dampkit.damper.declared import DamperSpec
-from dampkit.damper.least_squares import least_squares
+from dampkit.damper.least_squares import Search
 from dampkit.damper.reading import reading_at
 from dampkit.damper.take_up import TakeUp, same_speed
 from dampkit.damper.unit import Law, Unit
@@ -19,6 +19,8 @@ from dampkit.expected.window import Window, window
 from dampkit.quantities import Z95, Array, Direction
 
 Part = Literal["leak", "bleed", "blowoff"]
+Parts = tuple[Part, ...]
+Starts = dict[Parts, Array | None]  # of each set of parts the values to begin with, None for the valve as it is
 PARTS: tuple[Part, ...] = ("leak", "bleed", "blowoff")
 READING_SHARE = 0.02  # of a reference force: how well a bench repeats itself and the law follows it; common practice
 READING_N = 3.0  # the same at small forces; common practice
@@ -47,7 +49,7 @@ class Differs:
     error_n: Array
     good: Valve
     friction_good_n: float
-    changed: tuple[Part, ...]
+    changed: Parts
     left_n: Array
 
     def effect_n(self, part: Part) -> Array:
@@ -89,15 +91,22 @@ def differs(unit: Unit, spec: DamperSpec | None) -> dict[Direction, Differs]:
     laws = {side.direction: side.law for side in at.sides if side.law is not None}
     points = {d: _reached(window(reference, d), at, law, _seen_from(unit, d), d) for d, law in laws.items()}
     points = {d: p for d, p in points.items() if p.velocity_m_s.size >= LEAST_SPEEDS}
-    friction = unit.friction_used_n
-    best: dict[Direction, list[Solution]] = {
-        d: _best_sets(laws[d].valve, p, friction) if _far(p) else [Solution(0.0, (), np.array([friction]))]
-        for d, p in points.items()
-    }
-    if not best:
+    if not points:
         return {}
-    chosen = _shared_friction(best, points, {d: laws[d].valve for d in points})
-    return {d: _differs(d, laws[d].valve, points[d], chosen[d]) for d in points}
+    valves, friction = {d: laws[d].valve for d in points}, unit.friction_used_n
+    as_is = np.array([friction])
+    starts: dict[Direction, Starts] = {
+        d: dict.fromkeys(_sets(valves[d])) if _far(p) else {(): as_is} for d, p in points.items()
+    }
+    usual = _usual_friction(friction)
+    alone = {
+        d: _tried(valves[d], p, starts[d], usual) if _far(p) else [Solution(0.0, (), as_is)] for d, p in points.items()
+    }
+    # one friction for both directions: the mean of what the best sets want, then each direction again with it
+    wanted = [found[0].friction_n for found in alone.values()]
+    shared = float(np.mean(wanted)), max(3.0, float(np.ptp(wanted)))
+    found = {d: _tried(valves[d], p, starts[d] | _values(alone[d]), shared)[0] for d, p in points.items()}
+    return {d: _differs(d, valves[d], points[d], found[d]) for d in points}
 
 
 def _far(points: _Points) -> bool:
@@ -136,7 +145,7 @@ class Solution:
     """One set of parts: criterion, the parts, their values and the good unit's friction last, shape (parts + 1,)."""
 
     criterion: float
-    parts: tuple[Part, ...]
+    parts: Parts
     values: Array
 
     @property
@@ -151,26 +160,40 @@ def _usual_friction(measured_n: float) -> tuple[float, float]:
     return 0.5 * (FRICTION_LOW_N + FRICTION_HIGH_N), 0.5 * (FRICTION_HIGH_N - FRICTION_LOW_N)
 
 
-def _best_sets(valve: Valve, points: _Points, friction_n: float) -> list[Solution]:
-    """Every set of parts with its best values."""
+def _sets(valve: Valve) -> list[Parts]:
+    """Every set of the parts that the valve has, all of them first."""
     parts = [p for p in PARTS if p != "blowoff" or np.isfinite(valve.blowoff_force)]
-    sets = [s for n in range(len(parts) + 1) for s in combinations(parts, n)]
-    return [_solve(valve, points, s, _usual_friction(friction_n)) for s in sets]
+    return [s for n in reversed(range(len(parts) + 1)) for s in combinations(parts, n)]
 
 
-def _shared_friction(
-    sets: dict[Direction, list[Solution]], points: dict[Direction, _Points], valves: dict[Direction, Valve]
-) -> dict[Direction, Solution]:
-    """One friction for both directions: the mean of what the best sets want, then each direction again with it."""
-    wanted = [min(s, key=lambda x: x.criterion).friction_n for s in sets.values()]
-    usual = float(np.mean(wanted)), max(3.0, float(np.ptp(wanted)))
-    again = {d: [_solve(valves[d], points[d], s.parts, usual, s.values) for s in sets[d]] for d in sets}
-    return {d: min(found, key=lambda x: x.criterion) for d, found in again.items()}
+def _tried(valve: Valve, points: _Points, starts: Starts, friction: tuple[float, float]) -> list[Solution]:
+    """The sets that may be the best, the best first, which alone is sure to have been searched to the end.
+
+    A set leaves at least what any set leaves that has its parts and more: one that is not the best even so is not
+    searched. All others are searched roughly, and to the end where they come near the best.
+    """
+    each = PENALTY + float(np.log(points.wanted_n.size))
+    tried: dict[Parts, Search] = {}
+    least = np.inf
+    for parts, start in starts.items():
+        left = max((at.sum_of_squares for more, at in tried.items() if set(parts) < set(more)), default=0.0)
+        if left + len(parts) * each > least + NEAR:
+            continue
+        tried[parts] = at = _search(valve, points, parts, friction, start)
+        at.ends(ROUGHLY, STEPS)
+        least = min(least, at.sum_of_squares + len(parts) * each)
+    for parts, at in tried.items():
+        if at.sum_of_squares + len(parts) * each < least + NEAR:
+            at.ends(WITHIN, STEPS)
+    found = (Solution(at.sum_of_squares + len(parts) * each, parts, at.p) for parts, at in tried.items())
+    return sorted(found, key=lambda s: s.criterion)
 
 
-def _solve(
-    valve: Valve, points: _Points, parts: tuple[Part, ...], friction: tuple[float, float], start: Array | None = None
-) -> Solution:
+def _values(found: list[Solution]) -> Starts:
+    return {s.parts: s.values for s in found}
+
+
+def _search(valve: Valve, points: _Points, parts: Parts, friction: tuple[float, float], start: Array | None) -> Search:
     """Least squares in the logarithm of bleed and blow-off, the leak over its scale and the friction as they are.
 
     From a `start` near it, else from the valve as it is.
@@ -194,15 +217,15 @@ def _solve(
 
     low = np.array([*(0.0 if part == "leak" else -4.0 for part in parts), 0.0])
     high = np.array([*(np.inf if part == "leak" else 4.0 for part in parts), np.inf])
-    fit = least_squares(residual, jacobian, start, low=low, high=high, rounds=STEPS, within=WITHIN)
-    cost = fit.sum_of_squares + len(parts) * (PENALTY + float(np.log(points.wanted_n.size)))
-    return Solution(cost, parts, fit.parameters)
+    return Search.of(residual, jacobian, start, low=low, high=high)
 
 
-STEPS, WITHIN = 40, 1e-4  # of a standard uncertainty: how far the forces of a set may still move where it is left
+STEPS = 40
+WITHIN, ROUGHLY = 1e-4, 0.05  # of a standard uncertainty: how far the forces of a set may still move where it is left
+NEAR = 4.0  # of the criterion: what a rough search may still take off; own
 
 
-def _slopes(valve: Valve, parts: tuple[Part, ...], leak_scale: float, by_parameter: Array) -> Array:
+def _slopes(valve: Valve, parts: Parts, leak_scale: float, by_parameter: Array) -> Array:
     """Derivatives of the force by the parts' values as `_changed` takes them, of those by the valve's parameters."""
     unit: dict[Part, tuple[int, float]] = {
         "leak": (PARAMETERS.index("leak"), leak_scale),
@@ -213,7 +236,7 @@ def _slopes(valve: Valve, parts: tuple[Part, ...], leak_scale: float, by_paramet
     return np.asarray(by_parameter[:, places] * sizes)
 
 
-def _changed(valve: Valve, parts: tuple[Part, ...], p: Array, leak_scale: float) -> Valve:
+def _changed(valve: Valve, parts: Parts, p: Array, leak_scale: float) -> Valve:
     for part, x in zip(parts, p, strict=False):
         new = x * leak_scale if part == "leak" else _value(valve, part) * float(np.exp(x))
         valve = _with(valve, part, new)

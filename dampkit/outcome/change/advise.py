@@ -236,12 +236,14 @@ def _ratios_after(suited: VehicleNeeds | None, changes: dict[Direction, Changed]
     if suited is None or len(changes) < 2:
         return ()
     out = []
-    for stage in suited.ratios:
+    speeds = np.linspace(1e-4, [stage.peak_velocity_m_s for stage in suited.ratios], POINTS, axis=-1)
+    both = changes.values()
+    befores = np.sum([c.side.reading_n(speeds, Ratios()) for c in both], axis=0)
+    afters = np.sum([c.side.reading_n(speeds, c.ratios) for c in both], axis=0)
+    halves = np.sum([c.side.half_width_n(speeds, c.ratios) for c in both], axis=0)
+    for stage, v, *forces in zip(suited.ratios, speeds, befores, afters, halves, strict=True):
         peak = stage.peak_velocity_m_s
-        v = np.linspace(1e-4, peak, POINTS)
-        before = sum(cycle_damping(peak, v, c.side.reading_n(v, Ratios())) for c in changes.values())
-        after = sum(cycle_damping(peak, v, c.side.reading_n(v, c.ratios)) for c in changes.values())
-        half = sum(cycle_damping(peak, v, c.side.half_width_n(v, c.ratios)) for c in changes.values())
+        before, after, half = (cycle_damping(peak, v, force) for force in forces)
         value = stage.damping_ratio.value * after / before
         spread = value * float(np.hypot(stage.damping_ratio.half_width / stage.damping_ratio.value, half / after))
         estimate = EstimateRecord(value=value, low=value - spread, high=value + spread)

@@ -51,8 +51,13 @@ class Aim:
 
     def misses(self, force_n: Array) -> Array:
         """How far each force is from what is wanted, 1 at the edge of the band; shape (K,)."""
-        room = np.where(force_n > self.wanted_n, self.high_n - self.wanted_n, self.wanted_n - self.low_n)
-        return np.asarray((force_n - self.wanted_n) / np.maximum(room, 1e-9))
+        off = force_n - self.wanted_n
+        return np.asarray(off / self.room_n(off))
+
+    def room_n(self, off: Array) -> Array:
+        """From what is wanted to the edge on the side of what is off above or below it; shape (K,)."""
+        room = np.where(off > 0, self.high_n - self.wanted_n, self.wanted_n - self.low_n)
+        return np.asarray(np.maximum(room, 1e-9))
 
     def half_n(self) -> Array:
         return np.asarray(np.maximum(0.5 * (self.high_n - self.low_n), 1e-9))

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from dampkit.damper.valve import Valve
+import numpy as np
+
+from dampkit.damper.valve import PARAMETERS, Valve
+from dampkit.quantities import Array
 
 Lever = Literal["bleed", "preload", "spring", "leak"]
 Move = Literal["bleed", "preload", "spring", "stack", "leak"]  # what is moved: a stack is preload and spring in one
@@ -62,3 +66,22 @@ def changed(valve: Valve, ratios: Ratios) -> Valve:
         knee_n=valve.knee_n * ratios.spring,
         leak=valve.leak * ratios.leak,
     )
+
+
+def by_logarithm(valve: Valve, move: Move) -> Array:
+    """What the logarithm of a move's ratio adds to each of the valve's PARAMETERS, by `changed`; shape (8,)."""
+    moves: dict[Move, dict[str, float]] = {
+        "bleed": {"bleed": valve.bleed},
+        "preload": {"blowoff_force": valve.blowoff_force if math.isfinite(valve.blowoff_force) else 0.0},
+        "spring": {"lift_rate": -valve.exponent * valve.lift_rate, "knee_n": valve.knee_n},
+        "leak": {"leak": valve.leak},
+    }
+    adds = moves["preload"] | moves["spring"] if move == "stack" else moves[move]
+    return np.array([adds.get(name, 0.0) for name in PARAMETERS])
+
+
+def side_by_side(valves: Sequence[Valve], ndim: int) -> Valve:
+    """Changes of one valve as columns beside speeds of so many dimensions."""
+    shape = (len(valves), *(1,) * ndim)
+    names = ("leak", "bleed", "blowoff_force", "lift_rate", "knee_n")
+    return valves[0].columns(**{name: np.reshape([getattr(v, name) for v in valves], shape) for name in names})

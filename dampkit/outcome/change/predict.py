@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,7 +13,8 @@ from dampkit.bench.run import Run
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Law, Unit
-from dampkit.outcome.change.levers import WORKMANSHIP, Lever, Ratios, changed
+from dampkit.damper.valve import Valve
+from dampkit.outcome.change.levers import WORKMANSHIP, Lever, Move, Ratios, by_logarithm, changed, side_by_side
 from dampkit.quantities import Array, Direction, Estimate
 
 STEP = 0.02  # of a ratio, for the effect of workmanship
@@ -33,7 +35,14 @@ class Changeable:
 
     def reading_n(self, velocity_m_s: Array, ratios: Ratios, friction_ratio: float = 1.0) -> Array:
         """What the bench would read, friction in and gas out, same shape."""
-        return np.asarray(self._oil_n(velocity_m_s, ratios) + self.friction_n.value * friction_ratio)
+        return np.asarray(self._oil_n(velocity_m_s, [ratios])[0] + self.friction_n.value * friction_ratio)
+
+    def slopes_n(self, velocity_m_s: Array, ratios: Ratios, moves: Sequence[Move]) -> Array:
+        """What the logarithm of each move's ratio adds to that reading, shape (N, K)."""
+        valve = changed(self.fit.valve, ratios)
+        by_parameter = valve.solve(velocity_m_s, self._root(valve, velocity_m_s))[2]
+        by_move = [by_parameter @ by_logarithm(valve, move) for move in moves]
+        return np.asarray(self._measured(velocity_m_s)[:, None] * np.stack(by_move, axis=1))
 
     def half_width_n(self, velocity_m_s: Array, ratios: Ratios, friction_ratio: float = 1.0) -> Array:
         """95 % half-width of that reading, same shape.
@@ -41,23 +50,39 @@ class Changeable:
         The measured curve's relative interval, friction, the bench, and what workmanship does through every lever that
         is moved, combined as independent. Source: [jcgm100] 5.1.2.
         """
-        force = self._oil_n(velocity_m_s, ratios)
+        levers = moved(ratios)
+        worked = (ratios.times(lever, f) for lever in levers for f in (1 + STEP, 1 - STEP))
+        force, *shifted = self._oil_n(velocity_m_s, [ratios, *worked])
         parts = [force * self._relative(velocity_m_s), np.full_like(force, self.friction_n.half_width * friction_ratio)]
         parts.append(np.hypot(0.01 * self.bench_percent * (force + self.friction_n.value), self.bench_n))
-        for lever in moved(ratios):
-            up, down = (self._oil_n(velocity_m_s, ratios.times(lever, f)) for f in (1 + STEP, 1 - STEP))
+        for lever, up, down in zip(levers, shifted[::2], shifted[1::2], strict=True):
             parts.append((up - down) / (2 * STEP) * WORKMANSHIP[lever])
         return np.asarray(np.sqrt(np.sum(np.square(parts), axis=0)))
 
-    def _oil_n(self, velocity_m_s: Array, ratios: Ratios) -> Array:
-        measured = np.interp(velocity_m_s, self.fit.velocity_m_s, self._measured_ratio)
-        valve, speeds = changed(self.fit.valve, ratios), velocity_m_s.tobytes()
-        self._last[speeds] = root = valve.root(velocity_m_s, self._last.get(speeds))
-        return np.asarray((root**2 + valve.loss * velocity_m_s**2) * measured)
+    def _oil_n(self, velocity_m_s: Array, several: Sequence[Ratios]) -> Array:
+        """The oil's force for each of several changes, side by side, of which the first is where a search stands."""
+        valve, *others = (changed(self.fit.valve, ratios) for ratios in several)
+        roots = self._root(valve, velocity_m_s)[None]
+        if others:
+            many = np.broadcast_to(velocity_m_s, (len(others), *velocity_m_s.shape))
+            roots = np.concatenate([roots, side_by_side(others, velocity_m_s.ndim).root(many, roots)])
+        return np.asarray((roots**2 + self.fit.valve.loss * velocity_m_s**2) * self._measured(velocity_m_s))
+
+    def _root(self, valve: Valve, velocity_m_s: Array) -> Array:
+        speeds = velocity_m_s.shape, velocity_m_s.tobytes()
+        last, near = self._last.get(speeds, (None, None))
+        if near is not None and valve == last:
+            return near
+        root = valve.root(velocity_m_s, near)
+        self._last[speeds] = valve, root
+        return root
+
+    def _measured(self, velocity_m_s: Array) -> Array:
+        return np.interp(velocity_m_s, self.fit.velocity_m_s, self._measured_ratio)
 
     @cached_property
-    def _last(self) -> dict[bytes, Array]:
-        """Root of the force at speeds that were asked for, where a search begins the next time."""
+    def _last(self) -> dict[tuple[tuple[int, ...], bytes], tuple[Valve, Array]]:
+        """By speeds that were asked for, the valve and its root there, where a search begins the next time."""
         return {}
 
     @cached_property

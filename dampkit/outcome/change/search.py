@@ -9,7 +9,8 @@ import numpy as np
 
 from dampkit.damper.least_squares import least_squares
 from dampkit.expected.conformity import SURE, Answer, guard_band
-from dampkit.outcome.change.aim import SHARE_KEPT, Aim
+from dampkit.needs.cycle import cycle_damping
+from dampkit.outcome.change.aim import SHARE_KEPT, Aim, RatioAim
 from dampkit.outcome.change.levers import Move, Ratios, ratios_of
 from dampkit.outcome.change.predict import Changeable
 from dampkit.quantities import Z95, Array, normal_share
@@ -38,9 +39,8 @@ REACH: dict[Move, tuple[float, float]] = {
     "stack": (0.5, 2.0),
     "leak": (1.0, 1.0),  # set by nothing: a leak is renewed
 }
-STEP = 1e-4  # of the logarithm of a ratio, for the slopes of the distance
 WITHIN = 1e-4  # of the scatter about what is wanted: how far a ratio that is found may still move it
-GRID = 61  # speeds at which a law is laid out for its damping ratio
+GRID = 61  # speeds of a law that is laid out for its damping ratio
 
 
 @dataclass(frozen=True)
@@ -132,11 +132,10 @@ def solve(side: Changeable, aim: Aim, levers: tuple[Move, ...], *, within: Withi
             return np.append(_residuals(side, aim, ratios(x)), held * x)
 
         def slopes(x: Array) -> Array:
-            steps = STEP * np.eye(x.size)
-            return np.stack([residuals(x + step) - residuals(x - step) for step in steps], axis=1) / (2 * STEP)
+            return np.concatenate([_slopes(side, aim, ratios(x), levers), np.diag(held)])
 
         best = ratios(least_squares(residuals, slopes, start, low=low, high=high, within=WITHIN).parameters)
-    return Found(best, (*given, *levers), worst_miss(side, aim, best), *_outlook(side, aim, best))
+    return Found(best, (*given, *levers), *_outlook(side, aim, best))
 
 
 def in_other(owner: Changeable, other: Changeable, ratio: float) -> float:
@@ -145,33 +144,29 @@ def in_other(owner: Changeable, other: Changeable, ratio: float) -> float:
     return max((now + (ratio - 1) * owner.fit.valve.bleed) / now, REACH["bleed"][0])
 
 
-def _outlook(side: Changeable, aim: Aim, ratios: Ratios) -> tuple[float, float, float]:
-    """Largest plain distance, the chance of being inside at every speed and by the ratio, and at the worst of them alone.
-
-    Source: [jcgm106] 7.4.
-    """
-    misses = aim.misses(side.reading_n(aim.velocity_m_s, ratios))
-    doubt = side.half_width_n(aim.velocity_m_s, ratios) / aim.half_n() / Z95
-    if aim.ratio is not None:
-        misses = np.append(misses, _ratio_miss(side, aim, ratios))
-        doubt = np.append(doubt, _ratio_guard(side, aim, ratios) / guard_band(1.0))
-    doubt = np.maximum(doubt, 1e-9)
-    pairs = zip(misses, doubt, strict=True)
-    inside = np.array([normal_share((1 - miss) / d) - normal_share((-1 - miss) / d) for miss, d in pairs])
-    return float(np.abs(misses).max()), float(np.prod(inside)), float(inside.min())
-
-
 def worst_miss(side: Changeable, aim: Aim, ratios: Ratios) -> float:
-    """Largest distance from what is wanted at any speed, and of the damping ratio, with the guard band added.
+    """Largest distance from what is wanted at any speed, and of the damping ratio, with the guard band added."""
+    return _outlook(side, aim, ratios)[0]
+
+
+def _outlook(side: Changeable, aim: Aim, ratios: Ratios) -> tuple[float, float, float, float]:
+    """`worst_miss`, the same without a guard band, the chance of being inside at every speed and by the ratio, and at the
+    worst of them alone.
 
     The guard band is for all speeds together: each at 1 - 0.05/K (Bonferroni), so that the whole is sure to 95 %.
+    Source: [jcgm106] 7.4.
     """
-    guard = guard_band(1.0, 1 - (1 - SURE) / (aim.velocity_m_s.size + 1)) / Z95
-    half = side.half_width_n(aim.velocity_m_s, ratios)
-    force = side.reading_n(aim.velocity_m_s, ratios)
+    misses, ratio_miss = aim.misses(side.reading_n(aim.velocity_m_s, ratios)), _ratio_miss(side, aim, ratios)
+    doubt, ratio_guard = side.half_width_n(aim.velocity_m_s, ratios) / aim.half_n(), _ratio_guard(side, aim, ratios)
+    guard = guard_band(1.0, 1 - (1 - SURE) / (misses.size + 1)) / Z95
     told = 1.0 if aim.told is None else aim.told
-    distance = np.abs(aim.misses(force)) + told * guard * half / aim.half_n()
-    return max(float(distance.max()), abs(_ratio_miss(side, aim, ratios)) + _ratio_guard(side, aim, ratios))
+    worst = max(float((np.abs(misses) + told * guard * doubt).max()), abs(ratio_miss) + ratio_guard)
+    doubt = doubt / Z95
+    if aim.ratio is not None:
+        misses, doubt = np.append(misses, ratio_miss), np.append(doubt, ratio_guard / guard_band(1.0))
+    pairs = zip(misses, np.maximum(doubt, 1e-9), strict=True)
+    inside = np.array([normal_share((1 - miss) / d) - normal_share((-1 - miss) / d) for miss, d in pairs])
+    return worst, float(np.abs(misses).max()), float(np.prod(inside)), float(inside.min())
 
 
 def _ratio_guard(side: Changeable, aim: Aim, ratios: Ratios) -> float:
@@ -191,8 +186,31 @@ def _residuals(side: Changeable, aim: Aim, ratios: Ratios) -> Array:
     return np.append(pushed, _ratio_miss(side, aim, ratios))
 
 
+def _slopes(side: Changeable, aim: Aim, ratios: Ratios, moves: Sequence[Move]) -> Array:
+    """Slopes of `_residuals` by the logarithms of what is moved."""
+    misses = aim.misses(side.reading_n(aim.velocity_m_s, ratios))
+    by_force = side.slopes_n(aim.velocity_m_s, ratios, moves) / aim.room_n(misses)[:, None]
+    if aim.centred:
+        return by_force
+    pushed = by_force * (np.abs(misses) > SHARE_KEPT)[:, None]
+    return np.vstack([pushed, _ratio_slopes(side, aim, ratios, moves)])
+
+
 def _ratio_miss(side: Changeable, aim: Aim, ratios: Ratios) -> float:
     if aim.ratio is None:
         return 0.0
-    v = np.linspace(1e-4, aim.ratio.velocity_m_s, GRID)
+    v = _up_to(aim.ratio)
     return aim.ratio_miss(v, side.reading_n(v, ratios))
+
+
+def _ratio_slopes(side: Changeable, aim: Aim, ratios: Ratios, moves: Sequence[Move]) -> Array:
+    if aim.ratio is None:
+        return np.zeros(len(moves))
+    v = _up_to(aim.ratio)
+    per_miss = aim.ratio.per_damping / aim.ratio.slack
+    return per_miss * np.array([cycle_damping(aim.ratio.velocity_m_s, v, f) for f in side.slopes_n(v, ratios, moves).T])
+
+
+def _up_to(ratio: RatioAim) -> Array:
+    """Speeds at which a law is laid out for its damping ratio."""
+    return np.linspace(1e-4, ratio.velocity_m_s, GRID)
