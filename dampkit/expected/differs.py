@@ -63,7 +63,7 @@ class Differs:
         """What bleed and leak pass now over what they pass when good, at the force that is wanted at one of the speeds."""
         root = max(float(self.wanted_n[at]), 1.0) ** 0.5
         now, good = (valve.bleed + valve.leak * root for valve in (self.valve, self.good))
-        return now / max(good, 1e-12)
+        return float(now / max(good, 1e-12))
 
     @property
     def out(self) -> Array:

@@ -64,8 +64,13 @@ def _readings(d: Differs) -> Iterator[Measure]:
 
 
 def _effect(d: Differs, key: str, part: Part, sign: float) -> Measure:
-    """Force that a changed part adds or takes where that is most, in percent of the reference; 0 where it is unchanged."""
+    """Force that a changed part adds or takes where that is most, in percent of the reference; 0 where it is unchanged.
+
+    Of narrow passages what they add beyond a blow-off set higher, in windows: the whole valve firmer is a setting.
+    """
     effect = sign * d.effect_n(part) if part in d.changed else np.zeros_like(d.wanted_n)
+    if key == "narrow_adds" and "blowoff" in d.changed:
+        effect = effect - max(float(np.max(d.effect_n("blowoff") / d.allowance_n)), 0.0) * d.allowance_n
     at = int(np.argmax(effect / d.allowance_n))
     share = 100 / max(d.wanted_n[at], 1.0)  # a reference force may be zero
     doubt = float(share * np.hypot(d.error_n[at], d.left_n[at]))

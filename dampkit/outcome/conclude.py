@@ -69,21 +69,17 @@ def conclude(
     asked = requirements(test, judged.reference, judged.target, judged.needed)
     seen, inspection = _seen(job, test.spec)
     known = Known(
-        quality,
-        diagnosis.findings,
-        diagnosis.not_looked_for,
-        judged.coverage,
-        judged.reference,
-        judged.target,
-        seen,
-        test.record.direction_known,
-        _alive(test),
-        _rebound_share(test),
-        test.facts.oil,
-        judged.needed,
-        asked,
-        _gas_to_compare(test),
-        judged.alike,
+        quality=quality,
+        findings=diagnosis.findings,
+        not_looked_for=diagnosis.not_looked_for,
+        coverage=judged.coverage,
+        reference=judged.reference,
+        target=judged.target,
+        seen=seen,
+        needed=judged.needed,
+        asked=asked,
+        alike=judged.alike,
+        **_of_unit(test),
     )
     decided = decide(known)
     advice = _advice(test, known, needs, job) if decided.sound else None
@@ -118,6 +114,18 @@ def conclude(
 def _unusual(job: Job) -> tuple[Quality, ...]:
     """What is declared and seldom right."""
     return tuple(note for kind in MODELS for note in odd_values(getattr(job, kind), kind))
+
+
+def _of_unit(test: UnderTest) -> dict[str, Any]:
+    """What the verdict asks of the unit's own forces, by the names in `Known`."""
+    return {
+        "direction_known": test.record.direction_known,
+        "alive": _alive(test),
+        "rebound_share": _rebound_share(test),
+        "hydraulic": test.facts.oil,
+        "gas_bar": _gas_to_compare(test),
+        "as_good": tuple(d for d, held in test.differs.items() if not held.changed),
+    }
 
 
 def _of_faults(test: UnderTest, diagnosis: Diagnosis, known: Known, verdict: Verdict) -> dict[str, Any]:

@@ -66,6 +66,7 @@ class Known:
     asked: tuple[RequirementRecord, ...] = ()
     gas_bar: float | None = None  # where no charge is declared to hold it against
     alike: tuple[Compared, ...] | None = None  # readings against those of the other direction, of a kind that is alike
+    as_good: tuple[Direction, ...] = ()  # held against the reference, with no part of the valve other than when good
 
 
 def decide(known: Known) -> Verdict:
@@ -179,18 +180,18 @@ def _reference(known: Known) -> Verdict | None:
 
     A test that can be run looks for them. A faster speed perhaps cannot, and then the valve is looked at before it is set.
     """
-    outside = tuple(_outside(known))
+    outside = _outside(known)
     if not outside:
         return None
     unseen = _not_put_right(known)
-    if not unseen:
-        return Verdict("adjust", (*outside, Ground("no_fault")), "set_valve" if known.hydraulic else "set_clamp")
+    unmade = [Ground("no_part_makes_it", direction=d) for d in known.as_good if any(g.direction == d for g in outside)]
+    grounds = (*outside, *(Ground("not_looked_for", n.code) for n in unseen), *unmade, Ground("no_fault"))
     read = [p.velocity_m_s for p in known.reference or () if p.measured_n is not None]
     slower = any(p.measured_n is None and p.velocity_m_s < max(read) for p in known.reference or ())
-    can_be_run = slower or any(need not in GIVEN for n in unseen for need in n.lacks)
-    kind: tuple[Action, str] = ("retest", "cover") if can_be_run else ("adjust", LOOK_FIRST)
-    grounds = (*outside, *(Ground("not_looked_for", n.code) for n in unseen), Ground("no_fault"))
-    return Verdict(kind[0], grounds, kind[1])
+    if unseen and (slower or any(need not in GIVEN for n in unseen for need in n.lacks)):
+        return Verdict("retest", grounds, "cover")
+    set_it = "set_valve" if known.hydraulic else "set_clamp"
+    return Verdict("adjust", grounds, LOOK_FIRST if unseen or unmade else set_it)
 
 
 def _not_put_right(known: Known) -> tuple[NotLookedFor, ...]:
@@ -199,7 +200,7 @@ def _not_put_right(known: Known) -> tuple[NotLookedFor, ...]:
 
 
 def _vehicle(known: Known) -> Verdict | None:
-    """What its car needs. A valve that its reference cannot clear is looked at before it is set."""
+    """What its car needs. A valve that its reference cannot clear is looked at first."""
     t = known.target
     if t is not None and t.answer == "out" and t.rated_ratio is not None:
         unseen = () if known.reference is None else _not_put_right(known)
@@ -209,9 +210,8 @@ def _vehicle(known: Known) -> Verdict | None:
             *(Ground("not_looked_for", n.code) for n in unseen),
             Ground("no_fault"),
         )
-        side = t.side_to_set if known.hydraulic else "clamp"
-        firmer = "firmer" if t.soft else "softer"
-        return Verdict("adjust", grounds, LOOK_FIRST if unseen else f"set_{firmer}:{side}")
+        set_it = f"set_{'firmer' if t.soft else 'softer'}:{t.side_to_set if known.hydraulic else 'clamp'}"
+        return Verdict("adjust", grounds, LOOK_FIRST if unseen else set_it)
     out = _beside(known.needed or (), "need_out")
     decides = known.reference is None or any(c.answer == "out" and c.against == "vehicle" for c in known.coverage)
     if not out or not decides:

@@ -74,6 +74,7 @@ FOUND: dict[str, str] = {
     "nothing_to_compare": "We have no figures yet of what is right for this damper, nor for the car.",
     "direction_open": "The record does not say which way the damper was being pulled out, so its two ways may be mixed up.",
     "data": "Something about the measurement itself has to be put right before we can rely on it.",
+    "no_part_makes_it": "What makes it so has to be found first.",
     "cannot_be_made": "Nothing that can be set or changed in it would make it right.",
     "parts_missing": "The parts to repair it cannot be had.",
     "money": "We have weighed what repairing it costs against another damper.",

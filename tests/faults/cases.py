@@ -128,6 +128,8 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
     passages = replace(R, leak=4e-4)
     yield case("narrow passages blocked", "blocked_bleed", "blocked_bleed",
                rebound=replace(R, leak=2e-5), good=(passages, C))  # fmt: skip
+    yield case("a firmer setting of the whole valve, narrow passages and blow-off alike", "blocked_bleed",
+               rebound=replace(BLOWN(R, 1.5), leak=2.8e-4), good=(passages, C))  # fmt: skip
     yield case("passages narrower, a bleed larger, every force in its window", "blocked_bleed",
                rebound=replace(R, bleed=1.2 * R.bleed), good=(replace(R, leak=1e-4), C), tolerance_percent=20.0)  # fmt: skip
     yield case("changed over, but alike within tolerance", "valves_swapped",

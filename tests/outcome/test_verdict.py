@@ -166,6 +166,13 @@ def test_what_a_further_stage_would_look_for_is_measured_before_anything_is_set(
     assert (verdict.action, verdict.step) == ("retest", "cover")
 
 
+def test_a_force_that_no_part_makes_is_no_setting() -> None:
+    """A leak beside a groove in the bore: the forces were outside, and no change of the fitted valve made them."""
+    verdict = decide(replace(GOOD, reference=(OUT,), as_good=("rebound", "compression")))
+    assert (verdict.action, verdict.step, verdict.sound) == ("adjust", "look_then_set", False)
+    assert [(g.key, g.direction) for g in verdict.grounds[1:]] == [("no_part_makes_it", "rebound"), ("no_fault", None)]
+
+
 def test_a_valve_that_its_reference_could_not_clear_is_looked_at_before_it_is_set_for_a_car() -> None:
     lacking = (NotLookedFor("weak_blowoff", ("reference",)),)
     out = replace(GOOD, target=target("out", 0.2, 0.6), not_looked_for=lacking)
