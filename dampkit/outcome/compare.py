@@ -13,7 +13,7 @@ from dampkit.damper.take_up import same_speed
 from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import LIKE_K, WIDE_K, at_temperature, brought_to
 from dampkit.expected.conformity import SURE, Answer, probability_within
-from dampkit.outcome.result import Action
+from dampkit.outcome.decision_record import Action
 from dampkit.quantities import DIRECTIONS, Z95, Direction, Estimate, number
 
 # Of the mean of both: how far a left and a right unit of one axle may differ, from which they count as well matched, and

@@ -10,7 +10,7 @@ from dampkit.bench.declared import Declared, NotNegative
 from dampkit.bench.described import described
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import CARRY_SIDE_LOAD, DISCS, HYDRAULIC, LEVERS, STEERING, WITH_ROD, Kind
-from dampkit.outcome.result import InspectionRecord
+from dampkit.outcome.decision_record import InspectionRecord
 
 Cure = Literal["rod", "bore"]
 Place = Literal["none", "outside seal travel", "in seal travel"]

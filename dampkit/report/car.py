@@ -9,8 +9,7 @@ from typing import Any
 import numpy as np
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.need_record import RideRecord
-from dampkit.outcome.result import BandRecord, VehicleRecord
+from dampkit.outcome.need_record import BandRecord, RideRecord, VehicleRecord
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.picture import Area, Axis, Dash, Layer, Line, Picture, Points, Word
 from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from dampkit.outcome.decision_record import Action
 from dampkit.outcome.inspection import FELT_BY_HAND
-from dampkit.outcome.result import Action
 
 
 class Answer(NamedTuple):

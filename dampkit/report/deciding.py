@@ -6,7 +6,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from dampkit.outcome.result import AdviceRecord, CoursesRecord, RequirementRecord, Result, ValveRecord
+from dampkit.outcome.advice_record import AdviceRecord
+from dampkit.outcome.decision_record import CoursesRecord, RequirementRecord
+from dampkit.outcome.measured_record import ValveRecord
+from dampkit.outcome.result import Result
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer, brief
 from dampkit.report.picture import Area, Layer, Line, Picture, Points
 from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
-from dampkit.outcome.result import FaultRecord, RequirementRecord, Result
+from dampkit.outcome.decision_record import FaultRecord, RequirementRecord
+from dampkit.outcome.result import Result
 from dampkit.report import pictures, words
 from dampkit.report.customer_sheet import answer_to
 from dampkit.report.fault_loop import fault_picture

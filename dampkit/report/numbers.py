@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dampkit.outcome.result import EstimateRecord
+from dampkit.outcome.record import EstimateRecord
 from dampkit.quantities import FOOT_M, INCH_M, POUND_FORCE_N, Estimate, number, with_interval
 
 NOT_ESTABLISHED = "not established"

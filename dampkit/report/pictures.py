@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from dampkit.outcome.result import BandRecord, PointsRecord, Result, StageRecord, ValveRecord, VehicleRecord
+from dampkit.outcome.measured_record import PointsRecord, StageRecord, ValveRecord
+from dampkit.outcome.need_record import BandRecord, VehicleRecord
+from dampkit.outcome.result import Result
 from dampkit.quantities import Array
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.picture import Area, Axis, Dash, Layer, Line, Picture, Points, Word

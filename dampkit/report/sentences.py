@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.measured_record import WarmthRecord
-from dampkit.outcome.result import (
+from dampkit.outcome.decision_record import (
     EvidenceRecord,
     FaultRecord,
     GroundRecord,
     InspectionRecord,
     NotLookedForRecord,
     RestoreRecord,
-    Result,
     VerdictRecord,
 )
+from dampkit.outcome.measured_record import WarmthRecord
+from dampkit.outcome.result import Result
 from dampkit.report import fault_words as words
 from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief

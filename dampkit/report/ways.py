@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dampkit.damper.kinds import KINDS
-from dampkit.outcome.result import GroundRecord, Result
+from dampkit.outcome.decision_record import GroundRecord
+from dampkit.outcome.result import Result
 from dampkit.report.numbers import Writer
 
 KGF_N = 9.80665  # [si2019]

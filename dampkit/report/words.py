@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from dampkit.outcome.result import Action
+from dampkit.outcome.decision_record import Action
 
 
 class Saying(NamedTuple):

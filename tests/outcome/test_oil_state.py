@@ -10,9 +10,9 @@ import pytest
 
 from dampkit.damper.declared import DamperSpec
 from dampkit.faults.diagnose import diagnose
+from dampkit.outcome.decision_record import OilRecord
 from dampkit.outcome.inspection import Inspection, InspectionSpec, Seen, read_sheet
 from dampkit.outcome.oil_state import fill_state, oil_state
-from dampkit.outcome.result import OilRecord
 from tests.faults.made_unit import Made, test_of
 
 ROD_MM2 = 0.25 * math.pi * 12.0**2

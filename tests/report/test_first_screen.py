@@ -7,8 +7,9 @@ from typing import get_args
 import numpy as np
 import pytest
 
+from dampkit.outcome.decision_record import Action, RequirementRecord, SpanRecord
 from dampkit.outcome.ground import REMEDIES
-from dampkit.outcome.result import Action, RequirementRecord, Result, SpanRecord
+from dampkit.outcome.result import Result
 from dampkit.report import customer_words, words
 from dampkit.report.fault_loop import fault_picture
 from dampkit.report.first import first_picture, for_owner, reasons

@@ -11,7 +11,8 @@ import pytest
 
 import dampkit
 from dampkit.faults.causes import CAUSES
-from dampkit.outcome.result import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, Result, SpanRecord
+from dampkit.outcome.decision_record import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, SpanRecord
+from dampkit.outcome.result import Result
 from dampkit.report import fault_words, remedy_words
 from dampkit.report.fault_loop import fault_picture
 from dampkit.report.first import leading_fault

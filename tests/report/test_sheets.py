@@ -14,8 +14,9 @@ import dampkit
 from dampkit.analyse import analyse_job
 from dampkit.job import JobFiles
 from dampkit.outcome.about import AboutRecord, with_about
+from dampkit.outcome.decision_record import OilRecord
 from dampkit.outcome.ground import REMEDIES
-from dampkit.outcome.result import OilRecord, Result
+from dampkit.outcome.result import Result
 from dampkit.report import customer_words as words
 from dampkit.report import fault_words
 from dampkit.report.customer_sheet import customer_sheet
