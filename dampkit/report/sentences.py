@@ -17,10 +17,10 @@ from dampkit.outcome.decision_record import (
 from dampkit.outcome.measured_record import WarmthRecord
 from dampkit.outcome.result import Result
 from dampkit.report import fault_words as words
+from dampkit.report.faults_told import TOLD, remedy, sentence_of
 from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.oil_lines import oil_lines
-from dampkit.report.remedy_words import remedy
 from dampkit.report.warm_words import warmth_said
 from dampkit.report.ways import said_once, setting_words, way_of
 
@@ -66,7 +66,7 @@ def sentence(text: str) -> str:
 
 
 def name_of(code: str) -> str:
-    return words.NAMES.get(code, code.replace("_", " "))
+    return TOLD[code].name if code in TOLD else code.replace("_", " ")
 
 
 def _fault(fault: FaultRecord, kind: str | None, writer: Writer) -> FaultRecord:
@@ -75,11 +75,8 @@ def _fault(fault: FaultRecord, kind: str | None, writer: Writer) -> FaultRecord:
     if not all(item.key for item in evidence):  # stored by an earlier version, as sentences alone
         return made
     figures = _figures(made, writer)
-    leading = f"{fault.code}:{evidence[0].key}" if evidence else fault.code
-    templates = (words.FAULTS.get(key) for key in (leading, f"{fault.code}:{kind}", fault.code))
-    template = next((text for text in templates if text), name_of(fault.code).capitalize())
-    if "off" not in figures:
-        template = words.WITHOUT_READING.get(fault.code, template)
+    leading = evidence[0].key if evidence else ""
+    template = sentence_of(fault.code, leading, kind, read="off" in figures) or name_of(fault.code).capitalize()
     return made.model_copy(update={"sentence": template.format_map(_Figures(figures))})
 
 
