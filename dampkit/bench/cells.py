@@ -21,7 +21,6 @@ CLOCK = re.compile(
 )
 ODD_CHARACTERS = {"\u2212": "-", "\u00a0": " ", "\u202f": " "}  # typographic minus, no-break blanks
 DELIMITER_NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar", " ": "blanks"}
-MARK_NAMES = {",": "comma", ".": "point"}
 
 
 def split_line(line: str, delimiter: str) -> list[str]:

@@ -10,9 +10,8 @@ import numpy as np
 
 from dampkit.needs.axle import BeamAxle, bounce_and_pitch
 from dampkit.needs.corner import GRAVITY_M_S2, N_M_PER_N_MM, Corner
-from dampkit.needs.decay import friction_ratio
 from dampkit.needs.declared import Axle, Car, Friction, LeverArm, VehicleSpec
-from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio
+from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio, friction_ratio
 from dampkit.needs.from_file import MM_PER_M, corner_of, lever_of, road_of
 from dampkit.needs.load_transfer import Swing, WholeCar
 from dampkit.needs.requirement import (

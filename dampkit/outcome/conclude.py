@@ -21,7 +21,6 @@ from dampkit.outcome.decision_record import CoverageRecord, InspectionRecord, Re
 from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.measured_record import BothValves
 from dampkit.outcome.money import choose
-from dampkit.outcome.need_band import against_need
 from dampkit.outcome.need_record import VehicleRecord
 from dampkit.outcome.next_test import open_tests
 from dampkit.outcome.oil_state import of_oil_and_gas
@@ -39,7 +38,7 @@ from dampkit.outcome.records import (
 )
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.result import Result
-from dampkit.outcome.target import TargetAnswer, target_answer
+from dampkit.outcome.target import TargetAnswer, against_need, target_answer
 from dampkit.outcome.verdict import OF_A_VALVE, Known, Verdict, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 

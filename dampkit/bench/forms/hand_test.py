@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from dampkit.bench.forms.point_columns import MOST_ROWS, Holds, PointColumn, PointColumns, point_columns
-from dampkit.bench.notes import Notes
 from dampkit.bench.points import Points, PointSet
 from dampkit.bench.record import Record
+from dampkit.bench.run import Notes
 from dampkit.errors import UnreadableLog
 from dampkit.quantities import GRAVITY_M_S2, Z95, Array, Direction, Mask, read_only
 

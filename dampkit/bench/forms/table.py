@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.bench.forms.point_columns import MOST_ROWS, PointColumn, PointColumns, point_columns, positive_way, step_of
-from dampkit.bench.notes import Notes
 from dampkit.bench.points import Points, PointSet
 from dampkit.bench.record import Record
+from dampkit.bench.run import Notes
 from dampkit.bench.signs import OUTWARD
 from dampkit.bench.timing import rate_in_preamble
 from dampkit.errors import UnreadableLog

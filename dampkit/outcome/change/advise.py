@@ -15,7 +15,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Unit
 from dampkit.expected.reference import Compared
-from dampkit.needs.cycle import cycle_damping
+from dampkit.needs.ratio import cycle_damping
 from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
 from dampkit.outcome.change.aim import Aim, reference_aim, telling, vehicle_aim
