@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import dampkit
 from dampkit.bench.run import Quality
 from dampkit.bench.sense import odd_values
 from dampkit.expected.alike import against_each_other
-from dampkit.expected.reference import Compared, against_reference
+from dampkit.expected.reference import against_reference
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.gas import gas_pressure_bar
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import MODELS, Job
 from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.arm_record import of_kind
-from dampkit.outcome.coverage import Covered, coverage
+from dampkit.outcome.coverage import coverage
 from dampkit.outcome.decision_record import CoverageRecord, InspectionRecord, RestoreRecord
 from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.measured_record import BothValves
@@ -38,7 +37,7 @@ from dampkit.outcome.records import (
 )
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.result import Result
-from dampkit.outcome.target import TargetAnswer, against_need, target_answer
+from dampkit.outcome.target import against_need, target_answer
 from dampkit.outcome.verdict import OF_A_VALVE, Known, Verdict, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 
@@ -51,44 +50,15 @@ LEAST_ALIVE_N = 20.0  # of hydraulic force at the fastest stage, under which a d
 SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018", "okabe_ito2008")
 
 
-@dataclass(frozen=True)
-class Judged:
-    """What the unit was held against, and what came of it."""
-
-    reference: tuple[Compared, ...] | None
-    target: TargetAnswer | None
-    needed: tuple[Compared, ...] | None
-    coverage: tuple[Covered, ...]
-    alike: tuple[Compared, ...] | None = None
-
-
 def conclude(test: UnderTest, diagnosis: Diagnosis, needs: VehicleNeeds | None, job: Job | None = None) -> Result:
     """Decide, and put everything that was found into the result."""
     job = job or Job()
     quality = (*test.quality, *_unusual(job))
-    judged = _judged(test, needs)
-    asked = requirements(test, judged.reference, judged.target, judged.needed)
     seen, inspection = _seen(job, test.spec)
-    known = Known(
-        quality,
-        diagnosis.findings,
-        diagnosis.not_looked_for,
-        judged.coverage,
-        judged.reference,
-        judged.target,
-        seen,
-        test.record.direction_known,
-        _alive(test),
-        _rebound_share(test),
-        test.facts.oil,
-        judged.needed,
-        asked,
-        _gas_to_compare(test),
-        judged.alike,
-    )
+    known = _known(test, diagnosis, needs, quality=quality, seen=seen)
     decided = decide(known)
     advice = _advice(test, known, needs, job) if decided.sound else None
-    choice = choose(as_can_be_made(decided, advice, judged.target), job.costs, seen)
+    choice = choose(as_can_be_made(decided, advice, known.target), job.costs, seen)
     rebound, compression, lag = unit_records(test.unit)
     return Result(
         version=dampkit.__version__,
@@ -102,13 +72,13 @@ def conclude(test: UnderTest, diagnosis: Diagnosis, needs: VehicleNeeds | None, 
         **_of_faults(test, diagnosis, known, choice.verdict),
         restore=_restored(test, known, job, advice),
         vehicle=None if needs is None else _vehicle(needs),
-        reference=None if judged.reference is None else reference_records(judged.reference),
-        coverage=tuple(map(CoverageRecord.of, judged.coverage)),
+        reference=None if known.reference is None else reference_records(known.reference),
+        coverage=tuple(map(CoverageRecord.of, known.coverage)),
         verdict=verdict_record(choice.verdict),
         advice=advice,
         **of_oil_and_gas(test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection),
         **of_kind(test, diagnosis),
-        requirements=asked,
+        requirements=known.asked,
         inspection=inspection,
         courses=choice.courses,
         left_out=left_out(test.spec, needs, job),
@@ -151,12 +121,36 @@ def _gas_to_compare(test: UnderTest) -> float | None:
     return None if bar is None else bar.value
 
 
-def _judged(test: UnderTest, needs: VehicleNeeds | None) -> Judged:
+def _known(
+    test: UnderTest,
+    diagnosis: Diagnosis,
+    needs: VehicleNeeds | None,
+    *,
+    quality: tuple[Quality, ...],
+    seen: Seen | None,
+) -> Known:
+    """What the unit was held against, and what came of it."""
     reference = against_reference(test.unit, test.spec)
     target = None if needs is None else target_answer(needs.rated, needs.corner)
     alike = against_each_other(test.unit, test.spec)
     needed = None if needs is None or needs.need is None else against_need(test.unit, needs.need)
-    return Judged(reference, target, needed, coverage(test.unit, reference, needed, alike), alike)
+    return Known(
+        quality,
+        diagnosis.findings,
+        diagnosis.not_looked_for,
+        coverage(test.unit, reference, needed, alike),
+        reference,
+        target,
+        seen,
+        test.record.direction_known,
+        _alive(test),
+        _rebound_share(test),
+        test.facts.oil,
+        needed,
+        requirements(test, reference, target, needed),
+        _gas_to_compare(test),
+        alike,
+    )
 
 
 def _alive(test: UnderTest) -> tuple[Direction, ...]:
