@@ -34,9 +34,7 @@ class TargetAnswer:
     target_share_ratio: float | None
 
 
-def target_answer(
-    ratios: Sequence[StageRatio], corner: Corner, tolerance: float = TOLERANCE_OF_RATIO
-) -> TargetAnswer | None:
+def target_answer(ratios: Sequence[StageRatio], corner: Corner) -> TargetAnswer | None:
     """None where the corner has no target ratio.
 
     A damping ratio falls as speed rises past the knee, so a target means little without its speed; here it is the
@@ -44,7 +42,7 @@ def target_answer(
     spring's own friction does of the target is taken off first.
     Source: own, with [jcgm106] for the answer.
     """
-    wanted = [damper_target_ratio(corner, 1 + edge) for edge in (-tolerance, 0.0, tolerance)]
+    wanted = [damper_target_ratio(corner, 1 + edge) for edge in (-TOLERANCE_OF_RATIO, 0.0, TOLERANCE_OF_RATIO)]
     limits = [ratio for ratio in wanted if ratio is not None]
     if not limits:
         return None
