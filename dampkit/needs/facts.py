@@ -9,12 +9,10 @@ from functools import partial
 
 import numpy as np
 
-from dampkit.needs.axle import BeamAxle, bounce_and_pitch
-from dampkit.needs.corner import GRAVITY_M_S2, N_M_PER_N_MM, Corner
+from dampkit.needs.corner import N_M_PER_N_MM, Corner
 from dampkit.needs.declared import Axle, Car, Friction, LeverArm, VehicleSpec
 from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio, friction_ratio
 from dampkit.needs.from_file import MM_PER_M, corner_of, lever_of, road_of
-from dampkit.needs.load_transfer import Swing, WholeCar
 from dampkit.needs.requirement import (
     USUAL_REBOUND_SHARE,
     damper_target_ratio,
@@ -23,6 +21,8 @@ from dampkit.needs.requirement import (
 )
 from dampkit.needs.road_speeds import road_speeds
 from dampkit.needs.springs.figures import Fact, spring_facts
+from dampkit.needs.whole_car import BeamAxle, Swing, WholeCar, bounce_and_pitch
+from dampkit.quantities import GRAVITY_M_S2
 
 LEVER_TRAVELS_M = (-0.05, 0.0, 0.05)  # wheel travels at which a lever's ratio is shown
 SWINGS_M = (0.01, 0.02, 0.04)  # of the body, at which leaf friction is shown as a ratio

@@ -65,7 +65,8 @@ def shouted(table: dict[str, str]) -> dict[str, str]:
 
 
 def told_otherwise(code: str) -> Told:
-    return Told(*[code.upper()] * 7)
+    word = code.upper()
+    return Told(word, word, word, word, word, word, word)
 
 
 @pytest.fixture

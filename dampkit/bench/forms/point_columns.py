@@ -13,13 +13,12 @@ import numpy as np
 
 from dampkit.bench.cells import number_of, shown
 from dampkit.bench.channels import declared_column
-from dampkit.bench.forms.point_words import PER_SECOND, POSITIVE, QUANTITIES, way_in, words_of
 from dampkit.bench.headings import Heading, read_heading
 from dampkit.bench.points import Points, PointSet, PointsForm
 from dampkit.bench.record import Record
 from dampkit.bench.run import Notes
 from dampkit.bench.units import UNITS, Kind, to_si
-from dampkit.bench.words import MISSING
+from dampkit.bench.words import MISSING, PER_SECOND, POSITIVE, QUANTITIES, way_in, words_of
 from dampkit.errors import UnreadableLog
 from dampkit.quantities import DIRECTIONS, Array, Direction, Mask
 
