@@ -206,7 +206,7 @@ def _pages(plan: Plan, done: Done, folder: Path, look: Look) -> None:
 def _stamp(done: Done, key: str) -> Markup:
     from markupsafe import Markup
 
-    from dampkit.report.thumbnail import thumbnail
+    from dampkit.report.figure_file import thumbnail
 
     outcome = done.get(key)
     return Markup("") if outcome is None or outcome.result is None else thumbnail(outcome.result)

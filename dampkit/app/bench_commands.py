@@ -23,8 +23,7 @@ from dampkit.store.bench_page import drift_sentence, render_bench
 from dampkit.store.benches import BenchState, add_calibration, add_check, bench_state, check_of, checks_of
 from dampkit.store.calibration import Calibrated, Channel
 from dampkit.store.from_library import Named, from_library
-from dampkit.store.library import card_of
-from dampkit.store.workshop import workshop_of
+from dampkit.store.library import card_of, workshop_of
 
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The bench's name in the library.", show_default=False)]
 

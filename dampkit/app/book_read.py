@@ -29,13 +29,13 @@ from dampkit.store.check import backup, complaints
 from dampkit.store.content import sha256_of
 from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.history_page import followed, render_history, sentence
+from dampkit.store.library import workshop_of
 from dampkit.store.look_up import EVERY, Question, count, find, history
 from dampkit.store.measures import MEASURES
 from dampkit.store.record import Entry, Tell, not_told
 from dampkit.store.second_check import as_it_stands
 from dampkit.store.table import Kind, check_kind, measure_columns, numbers, write_table
 from dampkit.store.trend import Trend, trend
-from dampkit.store.workshop import workshop_of
 
 app = group_of_commands()
 COLUMNS: dict[str, Kind] = {

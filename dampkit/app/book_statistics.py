@@ -18,6 +18,7 @@ from dampkit.files import write_text
 from dampkit.outcome.about import day
 from dampkit.report.plain import visible
 from dampkit.store.book import Book as OpenBook
+from dampkit.store.library import workshop_of
 from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.measures import MEASURES
 from dampkit.store.statistics import COLUMNS, Shop, Which, rows, shop, unit_types
@@ -30,7 +31,6 @@ from dampkit.store.statistics_page import (
     title,
 )
 from dampkit.store.table import check_kind, write_table
-from dampkit.store.workshop import workshop_of
 
 app = group_of_commands()
 

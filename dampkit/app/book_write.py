@@ -50,6 +50,7 @@ from dampkit.store.book import read_bytes
 from dampkit.store.content import pack, sha256_of
 from dampkit.store.facts import NAMES, checked_facts
 from dampkit.store.from_library import Named, from_library
+from dampkit.store.library import workshop_of
 from dampkit.store.look_up import of_another_unit
 from dampkit.store.papers import Paper
 from dampkit.store.record import Beside, Circumstances, Note, Photo, new_entry, now
@@ -57,7 +58,6 @@ from dampkit.store.second_check import sign
 from dampkit.store.settings import read_settings
 from dampkit.store.work_page import photos_of, render_work, work_lines
 from dampkit.store.works import STRIP_DOWN, add_work, before_after, build_lines, passed_build
-from dampkit.store.workshop import workshop_of
 
 app = group_of_commands()
 

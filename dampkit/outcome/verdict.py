@@ -15,11 +15,12 @@ from dampkit.bench.run import Quality
 from dampkit.damper.side_load import SIDE_LOAD_OPEN
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
+from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.coverage import Covered
+from dampkit.outcome.decision_record import Action, RequirementRecord
 from dampkit.outcome.ground import LOOK_FIRST, remedy_for
 from dampkit.outcome.ground import Ground as Ground
 from dampkit.outcome.ground import Verdict as Verdict
-from dampkit.outcome.result import Action, AdviceRecord, RequirementRecord
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import DIRECTIONS, Direction
 

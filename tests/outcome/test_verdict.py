@@ -15,10 +15,11 @@ from dampkit.bench.run import Quality
 from dampkit.expected.conformity import Answer
 from dampkit.faults.causes import CAUSES
 from dampkit.faults.finding import NotLookedFor
+from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.coverage import Covered, Piece
+from dampkit.outcome.decision_record import Action
 from dampkit.outcome.ground import REMEDIES
 from dampkit.outcome.inspection import Seen
-from dampkit.outcome.result import Action, AdviceRecord
 from dampkit.outcome.verdict import (
     ABSURD_SHARE,
     CASES,

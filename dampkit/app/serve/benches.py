@@ -21,9 +21,8 @@ from dampkit.errors import BadSettings
 from dampkit.outcome.about import day_of_test
 from dampkit.store.bench_page import render_bench
 from dampkit.store.benches import add_calibration, add_check, bench_state, check_of, checks_of
-from dampkit.store.library import cards, history_of
+from dampkit.store.library import cards, history_of, workshop_of
 from dampkit.store.settings import Settings
-from dampkit.store.workshop import workshop_of
 
 CALIBRATION = "calibration"
 A_YEAR = timedelta(days=365)  # until the next calibration, to begin with; common practice, no source

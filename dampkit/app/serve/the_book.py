@@ -13,11 +13,11 @@ from dampkit.app.serve.frame import in_frame, shown
 from dampkit.outcome.about import day
 from dampkit.store.book import Book
 from dampkit.store.history_page import render_history
+from dampkit.store.library import workshop_of
 from dampkit.store.look_up import Question, count, find, history, near
 from dampkit.store.record import Entry
 from dampkit.store.statistics import Which, shop, unit_types
 from dampkit.store.statistics_page import ACTIONS, render_statistics
-from dampkit.store.workshop import workshop_of
 
 LATELY = 500  # entries among which open jobs are looked for
 ASKABLE = ("words", "serial", "job", "customer", "unit_type", "action", "since", "until")

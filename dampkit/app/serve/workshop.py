@@ -11,8 +11,7 @@ from dampkit.app.serve.forms import Form, blank, sent_form
 from dampkit.app.serve.frame import shown
 from dampkit.outcome.workshop import A_MARK
 from dampkit.store.book import Book
-from dampkit.store.library import Card, cards, drawings_of
-from dampkit.store.workshop import KIND, add_workshop, workshop_of
+from dampkit.store.library import WORKSHOP, Card, add_workshop, cards, drawings_of, workshop_of
 
 FILE, MARK = "workshop", "workshop.mark"
 
@@ -47,4 +46,4 @@ def keep_workshop(asked: Asked) -> Response:
 
 
 def _card(book: Book) -> Card | None:
-    return next(iter(cards(book, KIND)), None)
+    return next(iter(cards(book, WORKSHOP)), None)

@@ -17,8 +17,8 @@ from dampkit.app.serve.forms import form_of, sheet
 from dampkit.app.serve.workers import Workers
 from dampkit.store.benches import bench_state, checks_of
 from dampkit.store.book import book_at
+from dampkit.store.library import workshop_of
 from dampkit.store.works import work_on
-from dampkit.store.workshop import workshop_of
 from tests.app.serve.desk import SAMPLES, Desk, house_in, words
 
 PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 40
