@@ -66,7 +66,7 @@ def conclude(
     job = job or Job()
     quality = (*test.quality, *_unusual(job))
     judged = _judged(test, needs)
-    asked = requirements(test, judged.reference, judged.target, judged.needed)
+    asked = requirements(test, judged.reference, judged.target, judged.needed, measures=diagnosis.measures)
     seen, inspection = _seen(job, test.spec)
     known = Known(
         quality,
