@@ -147,7 +147,7 @@ def _known(
         _rebound_share(test),
         test.facts.oil,
         needed,
-        requirements(test, reference, target, needed),
+        requirements(test, reference, target, needed, measures=diagnosis.measures),
         _gas_to_compare(test),
         alike,
         tuple(d for d, held in test.differs.items() if not held.changed),
