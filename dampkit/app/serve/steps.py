@@ -48,7 +48,9 @@ def record_page(asked: Asked) -> Response:
     if found is None:
         return waiting(asked, draft, "record", ("look", understand))
     form = form_of(draft, "bench", (found["form"],) if "form" in found else ())
-    view = {"found": {**NOTHING, **found}, "title": "How the record was understood", "form": form}
+    found = {**NOTHING, **found}
+    title = "The record cannot be read" if found["error"] else "How the record was understood"
+    view = {"found": found, "title": title, "form": form}
     return shown(asked, "record.html", view, draft=draft, step="record", **_card_view(asked, draft, "bench"))
 
 

@@ -313,7 +313,7 @@ def test_a_bench_and_its_record(desk: Desk) -> None:
     desk.get("/card/new?kind=bench")
     card = desk.send("/card", {"kind": "bench", "name": "bench 1", "text": '[signs]\nforce_positive = "tension"\n'})
     assert "version 1" in words(card)
-    assert "may be believed today" in words(desk.get("/benches"))
+    assert "not established: no calibration of bench 1 is on record" in words(desk.get("/benches"))
     wrong = desk.send("/bench", {"name": "bench 1"}, [("file", ("calibration.toml", b"[calibration]\n"))])
     assert wrong.status_code == 422
     assert "calibration of bench 1:1, [calibration] on" in words(wrong)
