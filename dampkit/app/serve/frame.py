@@ -44,6 +44,7 @@ def shown(
     frame: dict[str, Any] = {"draft": None, "step": "", "steps": STEPS, "page": None, "who": asked.house.last_person}
     first = asked.where.split("/")[1]
     frame |= {"token": asked.token, "nonce": asked.nonce, "pages": PAGES, "here": UNDER.get(first, f"/{first}")}
+    frame["let_in"] = bool(asked.session)
     return HTMLResponse(page.render({**frame, **(view or {}), **more}), status)
 
 
@@ -65,7 +66,7 @@ def in_frame(page: str) -> Markup:
 
 def below(page: str) -> Markup:
     """Under a heading of ours."""
-    return ours(page.replace("<h1>", "<h2>").replace("</h1>", "</h2>"))
+    return ours(str(page).replace("<h1>", "<h2>").replace("</h1>", "</h2>"))
 
 
 def _finalize(value: Any) -> Any:

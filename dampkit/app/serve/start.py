@@ -90,7 +90,7 @@ def _declared(upload: Upload) -> tuple[str, str]:
         expected = f"a name that ends in {', '.join(f'{k}.toml' for k in MODELS)}"
         raise BadSettings(upload.label, "which kind of file it is, its name does not say", expected, "rename it")
     text = upload.toml()
-    from_text(text, upload.label, model_of(kind))
+    from_text(text, f"the file {upload.label}", model_of(kind))
     return kind, text
 
 
