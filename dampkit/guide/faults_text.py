@@ -59,6 +59,7 @@ LIMITS: Mapping[str, Limit] = {
     "force_high": ALLOWANCE,
     "leak_takes": ALLOWANCE,
     "bleed_adds": ALLOWANCE,
+    "narrow_adds": ALLOWANCE,
     "bleed_takes": ALLOWANCE,
     "blowoff_takes": ALLOWANCE,
     "short_of_rubbing": ALLOWANCE,

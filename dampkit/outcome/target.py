@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from dampkit.expected.conformity import Answer, judge
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
 from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO, damper_target_ratio
-from dampkit.quantities import Array, Estimate
+from dampkit.quantities import Array, Direction, Estimate
 
 ENDS = ("value", "low", "high")  # of an estimate
 SPEED_SLACK = 0.02  # share by which the fastest stage may fall short of the rated speed; own choice
@@ -28,6 +29,23 @@ class TargetAnswer:
     high_ratio: float
     rebound_share_ratio: float | None
     target_share_ratio: float | None
+
+    @property
+    def figures(self) -> tuple[tuple[str, float], ...]:
+        measured = () if self.rated_ratio is None else (("ratio", self.rated_ratio.value),)
+        return (*measured, ("low", self.low_ratio), ("high", self.high_ratio))
+
+    @property
+    def soft(self) -> bool:
+        return self.rated_ratio is not None and self.rated_ratio.value < self.low_ratio
+
+    @property
+    def side_to_set(self) -> Direction | Literal["both"]:
+        """The direction that is further from its share: when too soft the weaker one, when too stiff the stronger one."""
+        if self.rebound_share_ratio is None or self.target_share_ratio is None:
+            return "both"
+        rebound_heavy = self.rebound_share_ratio > self.target_share_ratio
+        return "compression" if rebound_heavy == self.soft else "rebound"
 
 
 def target_answer(

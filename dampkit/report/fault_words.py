@@ -79,6 +79,7 @@ MEASURES: dict[str, str] = {
     "force_high": "{direction} force beyond the reference at {velocity}, in allowances",
     "leak_takes": "{direction} force that a leak takes at {velocity}, of the reference",
     "bleed_adds": "{direction} force that a smaller bleed adds at {velocity}, of the reference",
+    "narrow_adds": "{direction} force that narrower passages add at {velocity}, of the reference",
     "bleed_takes": "{direction} force that a larger bleed takes at {velocity}, of the reference",
     "blowoff_takes": "{direction} force that an early blow-off takes at {velocity}, of the reference",
     "short_of_rubbing": "{direction} force missing at {velocity} without what rubs alike at every speed, in allowances",
