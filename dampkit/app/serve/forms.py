@@ -157,6 +157,14 @@ def blank(file: str, base: str) -> Form:
     return replace(form, wrong=False, sections=tuple(calm))
 
 
+def without(form: Form, name: str) -> Form:
+    """The form less one of its fields."""
+    sections = (
+        replace(one, fields=tuple(field for field in one.fields if field.name != name)) for one in form.sections
+    )
+    return replace(form, sections=tuple(sections))
+
+
 def sent_form(asked: Asked, file: str, base: str = "", more: Mapping[str, str] | None = None) -> Form:
     """What stood there with what was typed over it, and `more`; its `text` is the file."""
     return form_of(sheet(file, base, {**typed_in(asked.sent, file), **(more or {})}), file)

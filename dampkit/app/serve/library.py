@@ -8,13 +8,14 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from dampkit.app.serve.asked import Asked, download
-from dampkit.app.serve.forms import Form, blank, sent_form
+from dampkit.app.serve.forms import Form, blank, sent_form, without
 from dampkit.app.serve.frame import shown
 from dampkit.errors import BadSettings
 from dampkit.store.content import pack
 from dampkit.store.library import DECLARES, Card, CardKind, NewCard, add_card, cards, drawings_of, history_of
 
 Version = tuple[Card, tuple[tuple[str, str], ...]]  # with its drawings, each a name and a hash
+OF_ONE_UNIT = "damper.serial"  # no part of what holds for all units of a type
 SHELVES: dict[CardKind, str] = {
     "unit-type": "Unit types", "vehicle": "Vehicles", "bench": "Benches", "stock": "Drills, springs, shims and oils",
 }  # fmt: skip
@@ -50,7 +51,8 @@ def _versions(asked: Asked, kind: CardKind, name: str) -> list[Version]:
 
 
 def _card(asked: Asked, kind: CardKind, name: str, versions: list[Version], form: Form) -> Response:
-    view = {"title": name if versions else TITLES[kind], "kind": kind, "name": name, "versions": versions, "form": form}
+    title, form = name if versions else TITLES[kind], without(form, OF_ONE_UNIT)
+    view = {"title": title, "kind": kind, "name": name, "versions": versions, "form": form}
     return shown(asked, "card.html", view, status=422 if form.wrong else 200)
 
 

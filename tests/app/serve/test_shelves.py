@@ -255,6 +255,7 @@ def test_a_card_is_filled_in_field_by_field(desk: Desk) -> None:
     assert "nothing is filled in" in words(desk.send("/card", new))
     monotube = desk.send("/card", {**new, "damper.kind": "monotube", "go": "stay"})
     assert 'name="gas.pressure_bar"' in monotube.text  # a field of that kind
+    assert 'name="damper.serial"' not in monotube.text  # that is of one unit
     said = {"damper.kind": "twin-tube", "damper.piston_diameter_mm": "27", "damper.rod_diameter_mm": "x"}
     wrong = desk.send("/card", {**new, **said})
     assert wrong.status_code == 422
