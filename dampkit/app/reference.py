@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, get_args
@@ -17,7 +17,6 @@ from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood
 from dampkit.files import check_outputs, text_output
-from dampkit.job import JobFiles
 from dampkit.outcome.side_by_side import reference as made_of
 from dampkit.outcome.side_by_side_record import reference_record
 from dampkit.quantities import Direction
@@ -67,17 +66,8 @@ def reference_command(
     if unit_type is not None:
         of_type(unit_type, limits, accept, json_to=json_to, book=book)
         return
-    reference(runs or (), files, limits, save=save, json_to=json_to)
-
-
-def reference(
-    logs: Sequence[Path], files: JobFiles, limits: Limits, *, save: Path | None, json_to: str | None = None
-) -> None:
-    """Print the band, and write it where asked for."""
-    made = [*json_file(json_to), *([save] if save else [])]
-    check_outputs(made, [*logs, files.bench, files.damper])
-    job = files.load()
-    found = made_of(fitted_shown(logs, job), limits.share, limits.confidence)
+    check_outputs([*json_file(json_to), *([save] if save else [])], [*(runs or ()), files.bench, files.damper])
+    found = made_of(fitted_shown(runs or (), files.load()), limits.share, limits.confidence)
     outputs = []
     if save is not None:
         kept = "" if files.damper is None else toml_text(files.damper)
