@@ -91,7 +91,7 @@ def _table(found: Sequence[Difference]) -> list[str]:
     if on_terminal() and found:
         return aligned([HEADS, *(_cells(d, words[d.answer]) for d in found)])
     return [
-        f"  {d.direction} at {d.velocity_m_s:g} m/s: {number(d.first_n)} and {number(d.second_n)} N, "
+        f"  {d.direction} at {d.velocity_m_s:.3g} m/s: {number(d.first_n)} and {number(d.second_n)} N, "
         f"{d.gap_n.value:+.0f} N ({d.gap_n.low:+.0f} to {d.gap_n.high:+.0f}), {d.gap_percent:+.1f} %; "
         f"{'a real difference' if d.significant else 'within the doubt of measuring'}, {words[d.answer]}"
         for d in found
