@@ -32,6 +32,8 @@ class HalfWidth:
     Gas force and cell zero fall out. `late_n`: decelerating branches; `mean_n`: of both branches, in which a lag of
     first order falls out. `static_n`: mean of out and in on the decelerating branches, tension positive: gas force and
     zero, the nearer the slower. `ways`: late and mean force of the two directions, shape (2, 2, 46), gas force in.
+    `runs_down`: False of a drive with corners, whose shares below the plateau are passed so fast that springs make the
+    force there, not the valves.
     """
 
     peak_velocity_m_s: float
@@ -40,6 +42,7 @@ class HalfWidth:
     static_n: Array
     noise_n: float
     ways: Array
+    runs_down: bool = True
 
     @property
     def middle_n(self) -> float:
@@ -74,14 +77,16 @@ def half_width(loop: Loop, resolution_n: float) -> HalfWidth:
     late, early = (0.5 * (branches[0][k] + branches[1][k]) for k in (0, 1))
     static = 0.5 * (branches[0][0] - branches[1][0])
     ways = np.array([(late_n, 0.5 * (late_n + early_n)) for late_n, early_n in branches])
-    return HalfWidth(loop.peak_velocity_m_s, late, 0.5 * (late + early), static, noise_n(loop, resolution_n), ways)
+    noise, runs_down = noise_n(loop, resolution_n), loop.velocity_window == 0
+    return HalfWidth(loop.peak_velocity_m_s, late, 0.5 * (late + early), static, noise, ways, runs_down)
 
 
 def friction_bounds(loops: Sequence[Loop], resolution_n: float) -> FrictionBounds:
     """Bound and bracket from all loops; a slow pass brackets it by itself.
 
     Source: own. Hydraulic force only adds to friction, so the narrowest place bounds it. Below the knee force grows with
-    an exponent between 1 and 2, so that two stages bracket it; of one stage alone the exponent may be 0.5 to 2.
+    an exponent between 1 and 2, so that two stages bracket it; of one stage alone the exponent may be 0.5 to 2. Where a
+    stage does not run down to zero speed nothing shows that the valves are closed: a bound only.
     """
     widths = sorted((half_width(loop, resolution_n) for loop in loops), key=lambda w: w.peak_velocity_m_s)
     at_most = min(min(w.late_at(LATE), w.middle_n) + 2 * w.noise_n for w in widths)
@@ -177,7 +182,7 @@ def _within(fitted: Estimate, at_most_n: float) -> float:
 
 def _one_stage(width: HalfWidth) -> tuple[float, float] | None:
     """From how one slow loop runs down to zero speed, where no valve can stand behind it."""
-    if width.peak_velocity_m_s > CLOSED_M_S:
+    if width.peak_velocity_m_s > CLOSED_M_S or not width.runs_down:
         return None
     at_rest = [width.at_rest_n(exponent) for exponent in EXPONENTS]
     stays = width.late_at(STAYS_AT) >= STAYS * at_rest[1]
@@ -188,7 +193,7 @@ def _two_stages(widths: Sequence[HalfWidth]) -> tuple[float, float] | None:
     """From the two slowest speeds, where force rises from one to the other with an exponent between 1 and 2."""
     first = widths[0]
     later = [w for w in widths if not same_speed(w.peak_velocity_m_s, first.peak_velocity_m_s)]
-    if not later:
+    if not later or not (first.runs_down and later[0].runs_down):
         return None
     second = later[0]
     ratio = second.peak_velocity_m_s / first.peak_velocity_m_s

@@ -115,6 +115,7 @@ def _identify(curves: Curves, spec: DamperSpec | None) -> Unit:
         friction_force_n=_not_below_zero(share.widen(friction, "friction")),
         friction_at_most_n=bounds.at_most_n,
         friction_used_n=used_n,
+        level_error_n=level_error_n,
         taken_out=taken,
         series_stiffness_n_m=_series_stiffness(joint, spread),
         channel_delay_s=delay_s,

@@ -168,17 +168,23 @@ def slow_take_ups(found: Sequence[TakeUp], friction_n: float) -> tuple[TakeUp, .
 
 
 def lost_motion_mm(
-    found: Sequence[TakeUp], friction_n: float, delay_error_s: float = 0.0, level_error_n: float = 0.0
+    found: Sequence[TakeUp],
+    friction_n: float,
+    delay_error_s: float = 0.0,
+    level_error_n: float = 0.0,
+    *,
+    give_m_n: float = 0.0,
 ) -> Estimate | None:
     """Lost motion: mean over the slow stages, else the median over all; None without a moving stage.
 
     The interval holds the spread over the stages, the reading, the law's own rise, and the standard uncertainties of the
-    channel delay and of the level of the force: what gas and friction leave open.
+    channel delay and of the level of the force: what gas and friction leave open. What oil and bushes give is in it, unless
+    their `give_m_n` is named: it grows with the force, so that it makes the stages unlike, too.
     """
     chosen = slow_take_ups(found, friction_n) or tuple(found)
     if not chosen:
         return None
-    lost = np.array([t.lost_m for t in chosen])
+    lost = np.array([t.lost_m - give_m_n * HALF * t.law_n for t in chosen])
     middle = float(np.median(lost)) if lost.size > 2 else float(lost.mean())
     spread = float(lost.std(ddof=1)) / lost.size**0.5 if lost.size > 1 else 0.0
     late = delay_error_s * float(np.median([t.speed_m_s for t in chosen]))

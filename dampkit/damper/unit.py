@@ -127,7 +127,8 @@ class Unit:
     """Everything the records say about the unit itself. None where they cannot tell; `quality` says why.
 
     `friction_used_n` is what was taken out of the readings to leave the hydraulic force; it is the estimate where there
-    is one, else a value under `friction_at_most_n`, and the curves' intervals hold the doubt.
+    is one, else a value under `friction_at_most_n`, and the curves' intervals hold the doubt. `level_error_n`: standard
+    uncertainty of the force that is left, of what friction and gas leave open.
 
     Examples
     --------
@@ -145,6 +146,7 @@ class Unit:
     friction_force_n: Estimate | None = None
     friction_at_most_n: float | None = None
     friction_used_n: float = 0.0
+    level_error_n: float = 0.0
     taken_out: TakenOut = field(default_factory=TakenOut)
     series_stiffness_n_m: Estimate | None = None
     channel_delay_s: Estimate | None = None

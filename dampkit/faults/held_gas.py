@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from dampkit.damper.areas import rod_area_m2, working_area_m2
-from dampkit.damper.take_up import HALF, LEAST_FORCE, SAME_SPEED, TakeUp
+from dampkit.damper.take_up import HALF, LEAST_FORCE, SAME_SPEED, TakeUp, take_up
 from dampkit.faults.gas import AIR_BAR, gas_pressure_bar
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import Z95, Array, Direction
@@ -65,17 +65,52 @@ def held_gas(test: UnderTest, direction: Direction, play_m: float = 0.0) -> tupl
         here = [t for t in read if outer[read[0].stage] - outer[t.stage] < APART_M]
         read = read[len(here) :]
         travel_m, error_m = _travel([_points(t, play_m) for t in here], spring, reserve_bar(test))
+        error_m = float(np.hypot(error_m, _by_level(test, direction, here, spring)))
+        room_m = _room(test, direction, here[0], outer, spring)
+        if room_m < travel_m:
+            travel_m, error_m = room_m, min(error_m, float(np.hypot(READING_M, LAW_SHARE * room_m)))
         slowest = min(here, key=lambda t: t.peak_velocity_m_s)
         found.append(HeldGas(travel_m, error_m, outer[here[0].stage], slowest.stage))
     return tuple(found)
 
 
-def given_mm(test: UnderTest, direction: Direction, law_n: float) -> tuple[float, float]:
-    """What oil and bushes give at half of the valve's force [mm], with its doubt; 0 where the sizes are not declared."""
+def _room(test: UnderTest, direction: Direction, at: TakeUp, outer: Mapping[int, float], spring: _Spring) -> float:
+    """The most gas for which the faster stages of that place leave room, as travel [m].
+
+    Slow stages close little of it; fast ones close most, and what springs and a late channel add there is only more.
+    """
+    most = []
+    for t in test.unit.side(direction).take_ups:
+        there = abs(outer[t.stage] - outer[at.stage]) < APART_M
+        if there and not _slow_enough(t) and 2.0 - OVER_LAW < t.reached_ratio < OVER_LAW and not _gives_back(t):
+            force, stored = _points(t, 0.0)
+            closed = float(spring.closed(force, max(spring.preloads_n), 1e5 * reserve_bar(test)[2])[-1])
+            most.append((float(stored[-1]) + POINT_M) / max(closed, 1e-6))
+    return min(most, default=np.inf)
+
+
+def _by_level(test: UnderTest, direction: Direction, here: Sequence[TakeUp], spring: _Spring) -> float:
+    """Standard uncertainty of the travel by the level of the force [m]: half of how far it moves between both ends of that.
+
+    A valve passes so much at a small force that near a reversal friction's own doubt makes millimetres.
+    """
+    law, off_n = test.unit.side(direction).law, test.unit.level_error_n
+    if law is None or off_n <= 0.0:
+        return 0.0
+    loops = {loop.stage.index: loop for loop in test.moving}
+    ends = []
+    for side in (-1.0, 1.0):
+        taken = replace(test.unit.taken_out, friction_n=test.unit.taken_out.friction_n + side * off_n)
+        again = (take_up(loops[t.stage], taken, law.valve, direction) for t in here)
+        points = [_points(t, 0.0) for t in again if t is not None]
+        ends.append(float(np.median(_fitted(points, spring, 1e5 * reserve_bar(test)[1])[0])))
+    return 0.5 * abs(ends[1] - ends[0])
+
+
+def give_m_n(test: UnderTest, direction: Direction) -> float:
+    """What oil and bushes give for each newton; 0 where the sizes are not declared."""
     ring, rod = working_area_m2(test.spec, "rebound"), rod_area_m2(test.spec)
-    give = 0.0 if ring is None or rod is None else _Spring.of(direction, ring, rod).give_m_n
-    given = 1e3 * give * HALF * law_n
-    return given, GIVE_SHARE * given
+    return 0.0 if ring is None or rod is None else _Spring.of(direction, ring, rod).give_m_n
 
 
 def reserve_bar(test: UnderTest) -> tuple[float, float, float]:
@@ -117,8 +152,12 @@ def _readable(test: UnderTest, direction: Direction) -> list[TakeUp]:
     """
     least = LEAST_FORCE * test.unit.friction_used_n / HALF
     ups = test.unit.side(direction).take_ups
-    slow = [t for t in ups if t.peak_velocity_m_s <= MIDDLING_M_S * (1 + SAME_SPEED) and t.law_n > least]
+    slow = [t for t in ups if _slow_enough(t) and t.law_n > least]
     return [t for t in slow if t.reached_ratio < OVER_LAW and not _gives_back(t)]
+
+
+def _slow_enough(stage: TakeUp) -> bool:
+    return stage.peak_velocity_m_s <= MIDDLING_M_S * (1 + SAME_SPEED)
 
 
 def _gives_back(stage: TakeUp) -> bool:

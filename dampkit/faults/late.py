@@ -10,9 +10,18 @@ from dampkit.curves.loop import Loop
 from dampkit.damper.areas import rod_area_m2, working_area_m2
 from dampkit.damper.between import both_ways_n
 from dampkit.damper.fit import TAKEN_OUT
-from dampkit.damper.take_up import SAME_SPEED, SLOW_BAND_M_S, TAKEN_UP, TakeUp, slow_take_ups, take_up
+from dampkit.damper.take_up import (
+    HALF,
+    SAME_SPEED,
+    SLOW_BAND_M_S,
+    TAKEN_UP,
+    TakeUp,
+    lost_motion_mm,
+    slow_take_ups,
+    take_up,
+)
 from dampkit.faults.finding import Measure, Span
-from dampkit.faults.held_gas import MIDDLING_M_S, HeldGas, given_mm, held_gas
+from dampkit.faults.held_gas import GIVE_SHARE, MIDDLING_M_S, HeldGas, give_m_n, held_gas
 from dampkit.faults.play import play_of, rod_follows
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, OTHER, Z95, Array, Direction, student_95
@@ -108,10 +117,15 @@ def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[floa
 
 def _seen(test: UnderTest, play: float) -> Iterator[tuple[float, float]]:
     """Lost motion entering compression [mm] with its standard uncertainty; play, and what oil and bushes give, taken off."""
-    slow, lost = _slow(test, "compression"), test.unit.side("compression").lost_motion_mm
-    if slow and lost is not None:
-        given, doubt = given_mm(test, "compression", slow[-1].law_n)
-        yield lost.value - play - given, float(np.hypot(lost.half_width / Z95, doubt))
+    slow, delay = _slow(test, "compression"), test.unit.channel_delay_s
+    if not slow:
+        return
+    give = give_m_n(test, "compression")
+    error_s = 0.0 if delay is None else delay.half_width / Z95
+    lost = lost_motion_mm(slow, test.unit.friction_used_n, error_s, test.unit.level_error_n, give_m_n=give)
+    if lost is not None:
+        given = 1e3 * give * HALF * float(np.mean([t.law_n for t in slow]))
+        yield lost.value - play, float(np.hypot(lost.half_width / Z95, GIVE_SHARE * given))
 
 
 def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas], play: float) -> Iterator[Measure]:

@@ -10,10 +10,11 @@ from dampkit.damper.side_load import SIDE_LOAD_NOT_TOLD
 from dampkit.expected.conformity import Answer, guard_band, judge
 from dampkit.expected.reference import Compared
 from dampkit.faults.fade import LIMIT_SHARE, loss_of_work
+from dampkit.faults.finding import Measure
 from dampkit.faults.friction import friction_limit
 from dampkit.faults.under_test import UnderTest
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.result import RequirementRecord
+from dampkit.outcome.decision_record import RequirementRecord
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import Z95, Estimate
 
@@ -31,9 +32,14 @@ def requirements(
     reference: Sequence[Compared] | None,
     target: TargetAnswer | None,
     needed: Sequence[Compared] | None = None,
+    *,
+    measures: Sequence[Measure] = (),
 ) -> tuple[RequirementRecord, ...]:
-    """In the order in which they decide. What was not asked for is left out; what cannot be told is not established."""
-    found = [*_lost_motion(test), *_friction(test), *_fade(test)]
+    """In the order in which they decide. What was not asked for is left out; what cannot be told is not established.
+
+    `measures`: of the diagnosis, whose lost motion has play and springs taken off where they are known.
+    """
+    found = [*_lost_motion(test, measures), *_friction(test), *_fade(test)]
     if reference is not None:
         found.append(_whole("reference", "forces of the known-good unit", reference, "the damper file's window"))
     if target is not None:
@@ -97,13 +103,12 @@ def _whole(key: str, name: str, points: Sequence[Compared], basis: str) -> Requi
     )
 
 
-def _lost_motion(test: UnderTest) -> Iterator[RequirementRecord]:
+def _lost_motion(test: UnderTest, measures: Sequence[Measure]) -> Iterator[RequirementRecord]:
+    late = {m.direction: Estimate.from_standard_error(m.value, m.uncertainty) for m in measures if m.key == "late"}
     for side in test.unit.sides:
         if side.law is not None:
-            name = f"lost motion entering {side.direction}"
-            yield requirement(
-                name, side.lost_motion_mm, -math.inf, test.facts.late_limit_mm, "mm", PRACTICE, "lost_motion"
-            )
+            name, lost = f"lost motion entering {side.direction}", late.get(side.direction, side.lost_motion_mm)
+            yield requirement(name, lost, -math.inf, test.facts.late_limit_mm, "mm", PRACTICE, "lost_motion")
 
 
 def _friction(test: UnderTest) -> Iterator[RequirementRecord]:

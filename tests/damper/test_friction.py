@@ -10,7 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from dampkit.bench.run import Run
-from dampkit.curves.loop import Curves, Loop
+from dampkit.curves.loop import Curves, Loop, Stage
 from dampkit.damper.friction import CLOSED_M_S, SHARES, FrictionBounds, friction_bounds, friction_estimate, half_width
 from dampkit.damper.identify import identify
 from dampkit.damper.valve import Valve
@@ -182,6 +182,29 @@ def test_one_fast_stage_beyond_its_knee_gives_a_bound_and_no_estimate() -> None:
     assert unit.friction_force_n is None
     assert unit.friction_at_most_n is not None
     assert unit.friction_at_most_n >= TWIN_TUBE.friction.sliding_n
+
+
+def cornered(plateau_n: float, speed_m_s: float) -> Loop:
+    """Constant speed out and back, its corners passed in a twenty-fifth of a period, behind a spring: force stays up to the
+    corner, and comes up the other way in a fiftieth.
+    """
+    phase = np.arange(512) / 512
+    at = np.array([0.0, 0.23, 0.27, 0.73, 0.77, 1.0])
+    v = speed_m_s * np.interp(phase, at, [1, 1, -1, -1, 1, 1])
+    force = plateau_n * np.interp(phase, [0.0, 0.25, 0.27, 0.75, 0.77, 1.0], [1, 1, -1, -1, 1, 1])
+    period_s = STROKE_M / speed_m_s * 2
+    x = np.cumsum(v) * period_s / 512
+    stage = Stage(0, 0, 2048, 1 / period_s, 4, float(np.ptp(x)))
+    tiled = np.tile(force, (4, 1))
+    return Loop(stage, x - x.mean(), v, np.zeros(512), tiled, 1, velocity_window=0.02)
+
+
+@pytest.mark.parametrize("speeds_m_s", [(0.1,), (0.05, 0.15)])
+def test_a_drive_with_corners_gives_a_bound_and_no_bracket(speeds_m_s: tuple[float, ...]) -> None:
+    """10 N of friction and valves that are open from 300 N on: nothing runs down, so nothing shows that they are."""
+    found = friction_bounds([cornered(310.0 + 2000.0 * v, v) for v in speeds_m_s], RESOLUTION_N)
+    assert found.bracket_n is None
+    assert found.at_most_n >= 10.0
 
 
 def test_the_same_unit_with_a_slow_pass_has_an_estimate_that_holds_its_friction() -> None:

@@ -101,6 +101,19 @@ def test_lost_motion_of_several_stages_is_their_mean_with_its_interval(void_mm: 
     assert lost.half_width == pytest.approx(Z95 * error, rel=0.05)
 
 
+def test_what_oil_and_bushes_give_is_taken_off_each_stage_by_its_own_force() -> None:
+    """8 um for each newton at half of the force, beside 2 mm of void: stages unlike by their springs alone agree."""
+    unit, give_m_n, void_m = unit_of(BLEED, BLEED), 8e-6, 2e-3
+    plain = take_ups([loop_of(unit, v, i) for i, v in enumerate((0.08, 0.12))], unit.taken_out, BLEED, "compression")
+    found = [replace(t, lost_m=void_m + give_m_n * 0.5 * t.law_n) for t in plain]
+    whole, lost = (lost_motion_mm(found, FRICTION_N, give_m_n=give) for give in (0.0, give_m_n))
+    assert whole is not None
+    assert lost is not None
+    assert lost.value == pytest.approx(1e3 * void_m, abs=1e-9)
+    assert lost.half_width == pytest.approx(Z95 * (1e3 * READING_M / math.sqrt(2) + READING_SHARE * 2.0), rel=1e-6)
+    assert whole.half_width > 1.5 * lost.half_width
+
+
 def test_an_unsure_channel_delay_widens_lost_motion_by_the_speed_there() -> None:
     unit = unit_of(BLEED, BLEED)
     found = take_ups([loop_of(unit, 0.1, late_mm=15.0)], unit.taken_out, BLEED, "compression")

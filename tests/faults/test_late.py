@@ -10,10 +10,11 @@ from scipy.stats import linregress, t
 
 from dampkit.damper.valve import Valve
 from dampkit.faults.diagnose import diagnose
-from dampkit.faults.late import AFTER_SPEEDS, _comes_after, _fall
+from dampkit.faults.late import AFTER_SPEEDS, _comes_after, _fall, late_measures
 from dampkit.faults.under_test import UnderTest
 from dampkit.quantities import DIRECTIONS, Z95, Estimate
 from tests.faults.made_unit import Made, test_of
+from tests.made_loops import seen_on
 
 
 @pytest.mark.parametrize("count", [3, 5, 12])
@@ -75,3 +76,15 @@ def test_force_after_mid_stroke_over_that_before_it(points: int) -> None:
     for direction in DIRECTIONS:
         read = next(m for m in _comes_after(test, direction))
         assert read.value == pytest.approx(2 * (after - before) / (after + before), rel=0.03, abs=0.002)
+
+
+@pytest.mark.parametrize("void_mm", [0.0, 12.0])
+def test_gas_is_no_more_than_fast_stages_leave_room_for(void_mm: float) -> None:
+    """Friction taken 8 N too high makes millimetres of gas of a slow stage of 50 N over a charge, and none of a fast one."""
+    weak = Valve(bleed=7.1e-3, blowoff_force=1500.0, lift_rate=1e-4)
+    plain = test_of(Made(compression=weak, void_mm={"compression": void_mm}, speeds_m_s=(0.005, 0.05, 0.5)))
+    taken = replace(plain.unit.taken_out, friction_n=plain.unit.friction_used_n + 8.0)
+    unit = seen_on(replace(plain.unit, taken_out=taken, level_error_n=8.0), plain.curves.loops)
+    test = replace(plain, unit=replace(unit, gas_force_n=Estimate(45.0, 44.0, 46.0)))  # as over a charge of 4 bar
+    (late,) = [m for m in late_measures(test) if m.key == "late" and m.direction == "compression"]
+    assert (late.beyond >= 0.5) == (void_mm > 0)
