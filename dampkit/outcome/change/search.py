@@ -9,7 +9,7 @@ import numpy as np
 
 from dampkit.damper.least_squares import least_squares
 from dampkit.expected.conformity import SURE, Answer, guard_band
-from dampkit.needs.cycle import cycle_damping
+from dampkit.needs.ratio import cycle_damping
 from dampkit.outcome.change.aim import SHARE_KEPT, Aim, RatioAim
 from dampkit.outcome.change.levers import Move, Ratios, ratios_of
 from dampkit.outcome.change.predict import Changeable
