@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import chndtrix, gammaincc, ndtri
 
 from dampkit.quantities import Array
 
@@ -19,6 +17,9 @@ def two_sided_k(count: int, share: float = 0.95, confidence: float = 0.95) -> fl
 
     Source: [iso16269] (unknown mean and deviation). Raises ValueError for fewer than 2 readings or a bad share.
     """
+    from scipy.optimize import brentq
+    from scipy.special import chndtrix, gammaincc, ndtri
+
     _check(count, share, confidence)
     nodes, weights = np.polynomial.legendre.leggauss(NODES)
     z = 0.5 * FARTHEST * (nodes + 1)  # standard errors of the mean from the true one
