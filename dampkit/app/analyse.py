@@ -12,38 +12,9 @@ import typer
 import dampkit
 from dampkit.analyse import analyse_job
 from dampkit.app.json_out import JsonOption, json_file, tell
-from dampkit.app.letterhead import Workshop, letterhead_for
-from dampkit.app.making import (
-    Drawn,
-    DrawnOption,
-    FiguresOption,
-    NextTestOption,
-    NumbersOption,
-    SheetsOption,
-    Units,
-    UnitsOption,
-    Wanted,
-    check_next_test,
-    outputs,
-)  # fmt: skip
-from dampkit.app.options import (
-    AsLogged,
-    Bench,
-    Book,
-    Car,
-    Costs,
-    Customer,
-    Damper,
-    Inspection,
-    Job,
-    OnBench,
-    Records,
-    Serial,
-    Stock,
-    Technician,
-    UnitType,
-    Vehicle,
-)  # fmt: skip
+from dampkit.app.letterhead import Workshop
+from dampkit.app.making import OF_RESULT, NextTestOption, Wanted, check_next_test, outputs
+from dampkit.app.options import SAID, AllFiles, AsLogged, Book, Options, Records
 from dampkit.app.say import say
 from dampkit.bench.declared import BenchSpec
 from dampkit.files import check_outputs
@@ -57,42 +28,21 @@ if TYPE_CHECKING:
 
 def analyse_command(
     runs: Records,
-    bench: Bench = None,
-    damper: Damper = None,
-    vehicle: Vehicle = None,
-    inspection: Inspection = None,
-    costs: Costs = None,
-    stock: Stock = None,
+    files: AllFiles,
+    wanted: Annotated[Wanted, Options(**OF_RESULT, next_test=NextTestOption)],
+    said: Annotated[About, SAID],
     json_to: JsonOption = None,
-    report: Annotated[Path | None, typer.Option(metavar="OUT.html", help="Write the page for the workshop.")] = None,
-    sheets: SheetsOption = None,
-    units: UnitsOption = Units.si,
-    figures: FiguresOption = None,
-    figures_as: DrawnOption = Drawn.svg,
-    numbers: NumbersOption = None,
-    next_test: NextTestOption = None,
     fail_on_fault: Annotated[
         bool, typer.Option("--fail-on-fault", help="End with status 1 unless the verdict is fit.")
     ] = False,
     as_logged: AsLogged = False,
-    serial: Serial = None,
-    job: Job = None,
-    date: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help="Day of the test.")] = None,
-    at: Annotated[str | None, typer.Option(metavar="HH:MM", help="Time of the test.")] = None,
-    by: Technician = None,
-    customer: Customer = None,
-    unit_type: UnitType = None,
-    car: Car = None,
-    on: OnBench = None,
     workshop: Workshop = None,
     book: Book = None,
 ) -> None:
-    letterhead = letterhead_for(workshop, book) if report or sheets or workshop else None
-    wanted = Wanted(report, units, figures, figures_as, numbers, next_test, letterhead, sheets)
+    wanted, said, next_test = wanted.headed(workshop, book), said.checked(), wanted.next_test
     check_next_test(next_test)
-    said = About(serial, job, date, by, at, customer, car, unit_type, on).checked()
-    with _named(book, said, JobFiles(bench, damper, vehicle, inspection, costs, stock)) as (files, quality):
-        written = [place for place in (report, sheets, next_test) if place is not None]
+    with _named(book, said, files) as (files, quality):
+        written = [place for place in (wanted.report, wanted.sheets, next_test) if place is not None]
         check_outputs([*json_file(json_to), *written], [*runs, *files.by_kind.values()])
         declared = files.load()
         test = dampkit.read_test(runs, (declared.bench or BenchSpec()).used_as_logged(as_logged)).remarked(quality)

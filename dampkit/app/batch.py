@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryFile
-from typing import IO, TYPE_CHECKING, Annotated
+from typing import IO, TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -18,7 +18,7 @@ from dampkit.app.cluster import connected, still_connected
 from dampkit.app.letterhead import letterhead_for
 from dampkit.app.logs import Plan, find_logs, together
 from dampkit.app.making import Units, UnitsOption
-from dampkit.app.options import Bench, Costs, Damper, Inspection, Stock, Vehicle, Who
+from dampkit.app.options import AllFiles, Options, Who
 from dampkit.app.progress import Progress
 from dampkit.app.say import say
 from dampkit.app.work import Task, analyse_task, lost
@@ -46,62 +46,54 @@ if TYPE_CHECKING:
 class Wishes:
     """How a batch is to be done and what is to be made of it."""
 
-    out: Path
+    out: Path = Path("batch-out")
+    together: str | None = None  # which records are one test; see `logs.together`
     jobs: int = 0  # processes; 0 is one a processor
     cluster: str | None = None
     book: Path | None = None
-    who: str = ""
+    who: str | None = None
     again: bool = False
     pages: bool = False
     ride: bool = False
-    fail_on_fault: bool = False
     units: Units = Units.si
-    together: str | None = None  # which records are one test; see `logs.together`
+    fail_on_fault: bool = False
+
+    @property
+    def with_ride(self) -> bool:
+        """Pages and a job book have it anyway."""
+        return self.ride or self.pages or self.book is not None
+
+
+def _flag(name: str, text: str) -> Any:
+    return Annotated[bool, typer.Option(name, help=text)]
+
+
+WISHES = Options(
+    out=Annotated[Path, typer.Option(metavar="DIR", help="Folder for results, table and page.")],
+    together=Annotated[str | None, typer.Option(
+        metavar="folder|PATTERN", help="Records of one unit are one test: a folder a unit, or '{unit}_*.csv'.")],
+    jobs=Annotated[int, typer.Option(metavar="N", help="Processes; 0 is one a processor.", min=0)],
+    cluster=Annotated[str | None, typer.Option(
+        metavar="tcp://HOST:PORT", help="Work on a running cluster instead.")],
+    book=Annotated[Path | None, typer.Option(metavar="BOOK.sqlite", help="Add what was analysed to this job book.")],
+    who=Who,
+    again=_flag("--again", "Also logs that were done before."),
+    pages=_flag("--pages", "Also a page for each unit; they share one plotly file."),
+    ride=_flag("--ride", "Also the vehicle's ride, which pages and a job book have anyway."),
+    units=UnitsOption,
+    fail_on_fault=_flag("--fail-on-fault", "End with status 1 unless every verdict is fit."),
+)  # fmt: skip
 
 
 def batch_command(
     logs: Annotated[
         list[str], typer.Argument(metavar="FOLDER|PATTERN|LOG...", help="What to analyse.", show_default=False)
     ],
-    out: Annotated[Path, typer.Option(metavar="DIR", help="Folder for results, table and page.")] = Path("batch-out"),
-    bench: Bench = None,
-    damper: Damper = None,
-    vehicle: Vehicle = None,
-    inspection: Inspection = None,
-    costs: Costs = None,
-    stock: Stock = None,
-    together: Annotated[
-        str | None,
-        typer.Option(
-            metavar="folder|PATTERN", help="Records of one unit are one test: a folder a unit, or '{unit}_*.csv'."
-        ),
-    ] = None,
-    jobs: Annotated[int, typer.Option(metavar="N", help="Processes; 0 is one a processor.", min=0)] = 0,
-    cluster: Annotated[
-        str | None, typer.Option(metavar="tcp://HOST:PORT", help="Work on a running cluster instead.")
-    ] = None,
-    book: Annotated[
-        Path | None, typer.Option("--book", metavar="BOOK.sqlite", help="Add what was analysed to this job book.")
-    ] = None,
-    who: Who = None,
-    again: Annotated[bool, typer.Option("--again", help="Also logs that were done before.")] = False,
-    pages: Annotated[
-        bool, typer.Option("--pages", help="Also a page for each unit; they share one plotly file.")
-    ] = False,
-    ride: Annotated[
-        bool, typer.Option("--ride", help="Also the vehicle's ride, which pages and a job book have anyway.")
-    ] = False,
-    units: UnitsOption = Units.si,
-    fail_on_fault: Annotated[
-        bool, typer.Option("--fail-on-fault", help="End with status 1 unless every verdict is fit.")
-    ] = False,
+    files: AllFiles,
+    wishes: Annotated[Wishes, WISHES],
 ) -> None:
     """RUN.bench.toml, RUN.damper.toml and so on beside a log go before the files named here."""
-    wishes = Wishes(
-        out, jobs, cluster, book, person(who), again=again, pages=pages, ride=ride or pages or book is not None,
-        fail_on_fault=fail_on_fault, units=units, together=together,
-    )  # fmt: skip
-    raise typer.Exit(batch(logs, JobFiles(bench, damper, vehicle, inspection, costs, stock), wishes))
+    raise typer.Exit(batch(logs, files, wishes))
 
 
 def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
@@ -111,7 +103,7 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
     """
     tests = together(find_logs(named, wishes.out), wishes.together)
     _folder(wishes.out)
-    plan = Plan(tests, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None, ride=wishes.ride)
+    plan = Plan(tests, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None, ride=wishes.with_ride)
     done = Done(wishes.out / "results")
     progress = Progress(len(tests))
     with _crew(wishes) as crew:
@@ -126,7 +118,7 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
         _write(plan, done, wishes, lines)
         status = _status(lines, wishes.fail_on_fault)
     if wishes.book is not None:
-        say(_into_book(wishes.book, plan, done, wishes.who), err=True)
+        say(_into_book(wishes.book, plan, done, person(wishes.who)), err=True)
     return status
 
 
@@ -206,7 +198,7 @@ def _pages(plan: Plan, done: Done, folder: Path, look: Look) -> None:
 def _stamp(done: Done, key: str) -> Markup:
     from markupsafe import Markup
 
-    from dampkit.report.thumbnail import thumbnail
+    from dampkit.report.figure_file import thumbnail
 
     outcome = done.get(key)
     return Markup("") if outcome is None or outcome.result is None else thumbnail(outcome.result)

@@ -19,12 +19,11 @@ from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test
-from dampkit.store.bench_page import drift_sentence, render_bench
+from dampkit.store.bench_page import BELIEVED, drift_sentence, render_bench
 from dampkit.store.benches import BenchState, add_calibration, add_check, bench_state, check_of, checks_of
 from dampkit.store.calibration import Calibrated, Channel
 from dampkit.store.from_library import Named, from_library
-from dampkit.store.library import card_of
-from dampkit.store.workshop import workshop_of
+from dampkit.store.library import card_of, workshop_of
 
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The bench's name in the library.", show_default=False)]
 
@@ -123,7 +122,7 @@ def _channel(channel: Channel | None) -> str:
 
 def _state_lines(state: BenchState) -> Iterator[str]:
     """Whether the bench may be believed, and on what that rests."""
-    yield f"{state.bench} on {state.day}: {'may be believed' if state.believed else 'is NOT to be believed'}"
+    yield f"{state.bench} on {state.day}: {BELIEVED[state.believed].replace('is not', 'is NOT')}"
     if state.calibration is not None and state.calibrated is not None:
         yield f"  calibrated on {state.calibration.on} by {state.calibration.by}, due {state.calibration.due}"
         yield from (f"  {line}" for line in _channel_lines(state.calibrated))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -14,7 +14,7 @@ from dampkit.app.at_book import the_book
 from dampkit.app.book_words import LIST_LINE, Number, about, both, list_line, nothing_found
 from dampkit.app.commands import group_of_commands
 from dampkit.app.making import SheetsOption, Units, UnitsOption
-from dampkit.app.options import Book, Customer, Job, Serial, UnitType
+from dampkit.app.options import Book, Customer, Job, Options, Serial, UnitType
 from dampkit.app.say import say
 from dampkit.files import check_free, folder_for, whole_file, write_text
 from dampkit.outcome.about import day
@@ -29,13 +29,13 @@ from dampkit.store.check import backup, complaints
 from dampkit.store.content import sha256_of
 from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.history_page import followed, render_history, sentence
+from dampkit.store.library import workshop_of
 from dampkit.store.look_up import EVERY, Question, count, find, history
 from dampkit.store.measures import MEASURES
 from dampkit.store.record import Entry, Tell, not_told
 from dampkit.store.second_check import as_it_stands
 from dampkit.store.table import Kind, check_kind, measure_columns, numbers, write_table
 from dampkit.store.trend import Trend, trend
-from dampkit.store.workshop import workshop_of
 
 app = group_of_commands()
 COLUMNS: dict[str, Kind] = {
@@ -59,54 +59,38 @@ COLUMNS: dict[str, Kind] = {
     "log_sha256": "text",
 }
 
-Verdict = Annotated[
-    str | None, typer.Option(metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")
-]
-Fault = Annotated[str | None, typer.Option(metavar="CODE", help="Only with this fault, such as low_oil.")]
-Since = Annotated[str | None, typer.Option(metavar="DATE", help="Tested on this day or later.")]
-Until = Annotated[str | None, typer.Option(metavar="DATE", help="Tested on this day or earlier.")]
-Corrected = Annotated[bool, typer.Option("--corrected", help="Entries that a later one corrects as well.")]
-Limit = Annotated[int, typer.Option(metavar="N", help="At most so many entries.", min=1)]
+Since = Annotated[str | None, typer.Option(metavar="DATE", parser=day, help="Tested on this day or later.")]
+Until = Annotated[str | None, typer.Option(metavar="DATE", parser=day, help="Tested on this day or earlier.")]
+HOW_MANY = {
+    "corrected": Annotated[bool, typer.Option("--corrected", help="Entries that a later one corrects as well.")],
+    "limit": Annotated[int, typer.Option(metavar="N", help="At most so many entries.", min=1)],
+}
+LISTED = Options(
+    serial=Serial, job=Job, customer=Customer, unit_type=UnitType,
+    action=Annotated[str | None, typer.Option(
+        "--verdict", metavar="WORD", help="fit, adjust, rebuild, replace, retest or undecided.")],
+    fault=Annotated[str | None, typer.Option(metavar="CODE", help="Only with this fault, such as low_oil.")],
+    since=Since, until=Until, **HOW_MANY,
+)  # fmt: skip
+WORDS = Annotated[str | None, typer.Argument(
+    metavar="WORDS", help="Text in serial, job, customer, type, log name or a note.", show_default=False)]  # fmt: skip
 
 
 @app.command("list", epilog="Example: dampkit book list --verdict rebuild --since 2024-01-01")
-def list_command(
-    serial: Serial = None,
-    job: Job = None,
-    customer: Customer = None,
-    unit_type: UnitType = None,
-    verdict: Verdict = None,
-    fault: Fault = None,
-    since: Since = None,
-    until: Until = None,
-    corrected: Corrected = False,
-    limit: Limit = 50,
-    book: Book = None,
-) -> None:
+def list_command(asked: Annotated[Question, LISTED], book: Book = None) -> None:
     """List entries, latest first."""
-    asked = Question(
-        serial=serial, job=job, customer=customer, unit_type=unit_type, action=verdict, fault=fault, since=day(since), until=day(until),
-        corrected=corrected, limit=limit,
-    )  # fmt: skip
     _show_list(book, asked)
 
 
 @app.command("find", epilog="Example: dampkit book find 'blue estate'")
 def find_command(
-    words: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="WORDS", help="Text in serial, job, customer, type, log name or a note.", show_default=False
-        ),
-    ] = None,
+    asked: Annotated[Question, Options(words=WORDS, **HOW_MANY)],
     log: Annotated[Path | None, typer.Option(metavar="RUN.csv", help="Entries of exactly this log.")] = None,
-    corrected: Corrected = False,
-    limit: Limit = 50,
     book: Book = None,
 ) -> None:
     """Find entries by what stands in them, or by their log."""
     sha256 = None if log is None else sha256_of(read_bytes(log, "a readable log file"))
-    _show_list(book, Question(words=words, log_sha256=sha256, corrected=corrected, limit=limit))
+    _show_list(book, replace(asked, log_sha256=sha256))
 
 
 def _show_list(named: Path | None, question: Question) -> None:
@@ -218,14 +202,11 @@ def export_command(
     to: Annotated[
         Path, typer.Argument(metavar="OUT.zip|OUT.csv|OUT.parquet", help="Archive or table.", show_default=False)
     ],
-    serial: Serial = None,
-    job: Job = None,
-    since: Since = None,
-    until: Until = None,
+    asked: Annotated[Question, Options(serial=Serial, job=Job, since=Since, until=Until)],
     book: Book = None,
 ) -> None:
     """Write entries as an archive for another book, or as a table for a spreadsheet."""
-    asked = Question(serial=serial, job=job, since=day(since), until=day(until), corrected=True, limit=EVERY)
+    asked = replace(asked, corrected=True, limit=EVERY)
     say(f"written: {to}, {exported(book, to, asked)} entries")
 
 

@@ -11,13 +11,13 @@ import typer
 from dampkit.app.at_book import the_book
 from dampkit.app.book_read import Since, Until
 from dampkit.app.commands import group_of_commands
-from dampkit.app.options import Book, UnitType
+from dampkit.app.options import Book, Options, UnitType
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
-from dampkit.outcome.about import day
 from dampkit.report.plain import visible
 from dampkit.store.book import Book as OpenBook
+from dampkit.store.library import workshop_of
 from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.measures import MEASURES
 from dampkit.store.statistics import COLUMNS, Shop, Which, rows, shop, unit_types
@@ -30,16 +30,13 @@ from dampkit.store.statistics_page import (
     title,
 )
 from dampkit.store.table import check_kind, write_table
-from dampkit.store.workshop import workshop_of
 
 app = group_of_commands()
 
 
 @app.command("statistics", epilog="Example: dampkit book statistics --type 12-34 --page SHOP.html")
 def statistics_command(
-    unit_type: UnitType = None,
-    since: Since = None,
-    until: Until = None,
+    which: Annotated[Which, Options(unit_type=UnitType, since=Since, until=Until)],
     page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with charts.")] = None,
     table: Annotated[
         Path | None, typer.Option(metavar="OUT.csv|OUT.parquet", help="The counts for a spreadsheet.")
@@ -50,9 +47,9 @@ def statistics_command(
     if table is not None:
         check_kind(table)
     with the_book(book) as opened:
-        if unit_type is not None:
-            _known(opened, unit_type)
-        found, head = shop(opened, Which(unit_type, day(since), day(until))), workshop_of(opened)
+        if which.unit_type is not None:
+            _known(opened, which.unit_type)
+        found, head = shop(opened, which), workshop_of(opened)
     _say(found)
     if page is not None:
         write_text(page, render_statistics(found, head), make_folder=True)

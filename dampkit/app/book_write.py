@@ -17,21 +17,16 @@ from dampkit.app.at_book import person, place_of, the_book
 from dampkit.app.book_words import Number
 from dampkit.app.commands import group_of_commands
 from dampkit.app.options import (
-    Bench,
+    AllFiles,
     Book,
     Car,
-    Costs,
     Customer,
-    Damper,
-    Inspection,
     Job,
     OnBench,
     Records,
     Serial,
-    Stock,
     Technician,
     UnitType,
-    Vehicle,
     Who,
 )  # fmt: skip
 from dampkit.app.say import say
@@ -40,7 +35,6 @@ from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.job import Job as DeclaredJob
-from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test
 from dampkit.outcome.result import Result
 from dampkit.report.plain import visible
@@ -50,6 +44,7 @@ from dampkit.store.book import read_bytes
 from dampkit.store.content import pack, sha256_of
 from dampkit.store.facts import NAMES, checked_facts
 from dampkit.store.from_library import Named, from_library
+from dampkit.store.library import workshop_of
 from dampkit.store.look_up import of_another_unit
 from dampkit.store.papers import Paper
 from dampkit.store.record import Beside, Circumstances, Note, Photo, new_entry, now
@@ -57,7 +52,6 @@ from dampkit.store.second_check import sign
 from dampkit.store.settings import read_settings
 from dampkit.store.work_page import photos_of, render_work, work_lines
 from dampkit.store.works import STRIP_DOWN, add_work, before_after, build_lines, passed_build
-from dampkit.store.workshop import workshop_of
 
 app = group_of_commands()
 
@@ -70,12 +64,7 @@ PhotoPaths = Annotated[
 @app.command("add", epilog="Example: dampkit book add RUN.csv --damper DAMPER.toml --tested-on 2024-05-31")
 def add_command(
     runs: Records,
-    bench: Bench = None,
-    damper: Damper = None,
-    vehicle: Vehicle = None,
-    inspection: Inspection = None,
-    costs: Costs = None,
-    stock: Stock = None,
+    files: AllFiles,
     serial: Serial = None,
     job: Job = None,
     tested_on: Annotated[str, typer.Option(metavar="DATE", help="Day of the test; else today.")] = "",
@@ -100,7 +89,6 @@ def add_command(
     named = Named(unit_type, car, on, tested_on)
     facts = {"customer": customer or "", "technician": technician or "", "tested_at": tested_at, **named.facts}
     said = Circumstances(person(who), serial, job, tested_on, corrects, facts=checked_facts(facts, "book add"))
-    files = JobFiles(bench, damper, vehicle, inspection, costs, stock)
     with from_library(place_of(book), named, files) as (files, quality):
         settings, declared = read_settings(files), files.load()
     result, data = _analysed(runs, declared, quality)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
@@ -15,17 +15,20 @@ from typer.core import TyperGroup
 
 @dataclass(frozen=True)
 class Command:
-    """`said` opens the command's own help too; the docstring of its function says the rest. `place` is module:name."""
+    """`said` opens the command's own help too; the docstring of its function says the rest.
+
+    `place` is module:name, where it is not that of the others: `look:look_command` for look.
+    """
 
     name: str
     said: str
     example: str
-    place: str
+    place: str = ""
 
     @cache  # noqa: B019 - the commands are fifteen, and last as long as the program
     def made(self) -> Any:
         """The command as typer runs it; a group of commands where the place holds one."""
-        module, _, name = self.place.partition(":")
+        module, _, name = (self.place or f"{self.name}:{self.name}_command").partition(":")
         found = getattr(import_module(f"dampkit.app.{module}"), name)
         if isinstance(found, typer.Typer):
             command, more = typer.main.get_command(found), ""
@@ -40,106 +43,46 @@ class Command:
 
 GROUPS: dict[str, tuple[Command, ...]] = {
     "One test": (
-        Command(
-            "analyse",
-            "Analyse a test and say what to do with the unit.",
-            "dampkit analyse RUN.csv --bench BENCH.toml --damper DAMPER.toml --report RUN.html",
-            "analyse:analyse_command",
-        ),
-        Command(
-            "look",
-            "Show how a record is understood, before any analysis.",
-            "dampkit look RUN.csv --save-bench BENCH.toml",
-            "look:look_command",
-        ),
-        Command(
-            "page",
-            "Make the page, figures and numbers of a stored result again, without its log.",
-            "dampkit page RESULT.json --report OUT.html --units imperial",
-            "page:page_command",
-        ),
+        Command("analyse", "Analyse a test and say what to do with the unit.",
+                "dampkit analyse RUN.csv --bench BENCH.toml --damper DAMPER.toml --report RUN.html"),
+        Command("look", "Show how a record is understood, before any analysis.",
+                "dampkit look RUN.csv --save-bench BENCH.toml"),
+        Command("page", "Make the page, figures and numbers of a stored result again, without its log.",
+                "dampkit page RESULT.json --report OUT.html --units imperial"),
     ),
     "The car": (
-        Command(
-            "need",
-            "Work out what a vehicle needs of its dampers, without any bench log.",
-            "dampkit need VEHICLE.toml --report NEED.html",
-            "need:need_command",
-        ),
-        Command(
-            "spring",
-            "Work out rate, stress and friction of a spring, and its [spring] table.",
-            "dampkit spring coil --wire 12 --coil 100 --active 6 --load 3400",
-            "spring:app",
-        ),
+        Command("need", "Work out what a vehicle needs of its dampers, without any bench log.",
+                "dampkit need VEHICLE.toml --report NEED.html"),
+        Command("spring", "Work out rate, stress and friction of a spring, and its [spring] table.",
+                "dampkit spring coil --wire 12 --coil 100 --active 6 --load 3400", "spring:app"),
     ),
     "Side by side": (
-        Command(
-            "compare",
-            "Hold a left and a right unit, before and after, or a batch of units side by side.",
-            "dampkit compare LEFT.csv RIGHT.csv --damper DAMPER.toml",
-            "compare:compare_command",
-        ),
-        Command(
-            "settings",
-            "Map clicks or turns to curves from logs of several settings, and pick one.",
-            "dampkit settings click0.csv click4.csv click8.csv --vehicle CAR.toml",
-            "settings:settings_command",
-        ),
-        Command(
-            "reference",
-            "Make a reference with its tolerance from runs of several known-good units.",
-            "dampkit reference good*.csv --save DAMPER.toml",
-            "reference:reference_command",
-        ),
+        Command("compare", "Hold a left and a right unit, before and after, or a batch of units side by side.",
+                "dampkit compare LEFT.csv RIGHT.csv --damper DAMPER.toml"),
+        Command("settings", "Map clicks or turns to curves from logs of several settings, and pick one.",
+                "dampkit settings click0.csv click4.csv click8.csv --vehicle CAR.toml"),
+        Command("reference", "Make a reference with its tolerance from runs of several known-good units.",
+                "dampkit reference good*.csv --save DAMPER.toml"),
     ),
     "Many tests": (
-        Command(
-            "batch",
-            "Analyse many logs into one table and one page; what is done already is not done again.",
-            "dampkit batch LOGS --out RESULTS --jobs 4",
-            "batch:batch_command",
-        ),
-        Command(
-            "book",
-            "Keep every log, analysis and note of the workshop in one file that is only ever added to.",
-            "dampkit book add RUN.csv --damper DAMPER.toml --job 'blue estate, rear'",
-            "book:app",
-        ),
-        Command(
-            "serve",
-            "Open a page at the bench: from a record to a verdict and into the book, in a browser.",
-            "dampkit serve --watch LOGS",
-            "serve.run:serve_command",
-        ),
+        Command("batch", "Analyse many logs into one table and one page; what is done already is not done again.",
+                "dampkit batch LOGS --out RESULTS --jobs 4"),
+        Command("book", "Keep every log, analysis and note of the workshop in one file that is only ever added to.",
+                "dampkit book add RUN.csv --damper DAMPER.toml --job 'blue estate, rear'", "book:app"),
+        Command("serve", "Open a page at the bench: from a record to a verdict and into the book, in a browser.",
+                "dampkit serve --watch LOGS", "serve.run:serve_command"),
     ),
     "To begin with": (
-        Command(
-            "guide",
-            "Explain how to test, read the page and go on, every key, and every code of a fault or remark.",
-            "dampkit guide first-test",
-            "guide:guide_command",
-        ),
-        Command(
-            "samples",
-            "Copy the made-up sample runs of an invented workshop into a folder.",
-            "dampkit samples sample_runs",
-            "samples:samples_command",
-        ),
-        Command(
-            "new",
-            "Make a commented file to fill in: bench, damper, vehicle, inspection, costs, stock or workshop.",
-            "dampkit new damper --kind twin-tube --save DAMPER.toml",
-            "new:new_command",
-        ),
-        Command(
-            "schema",
-            "Print the JSON Schema of what a command writes, or of one of the declared files.",
-            "dampkit schema result > result.schema.json",
-            "schema:schema_command",
-        ),
+        Command("guide", "Explain how to test, read the page and go on, every key, and every code of a fault or remark.",
+                "dampkit guide first-test"),
+        Command("samples", "Copy the made-up sample runs of an invented workshop into a folder.",
+                "dampkit samples sample_runs"),
+        Command("new", "Make a commented file to fill in: bench, damper, vehicle, inspection, costs, stock or workshop.",
+                "dampkit new damper --kind twin-tube --save DAMPER.toml"),
+        Command("schema", "Print the JSON Schema of what a command writes, or of one of the declared files.",
+                "dampkit schema result > result.schema.json"),
     ),
-}
+}  # fmt: skip
 COMMANDS = {command.name: command for group in GROUPS.values() for command in group}
 
 
@@ -151,9 +94,22 @@ class Listed(TyperGroup):
             formatter.write_dl([(name, (self.commands[name].help or "").split("\n\n")[0]) for name in self.commands])
 
 
+class Commands(typer.Typer):
+    """Commands whose settings objects are opened into options."""
+
+    def command(self, name: str | None = None, **how: Any) -> Callable[[Any], Any]:
+        from dampkit.app.options import opened
+
+        def added(command: Any) -> Any:
+            super(Commands, self).command(name, **how)(opened(command))
+            return command
+
+        return added
+
+
 def group_of_commands() -> typer.Typer:
     """Without the library's own colours and frames; errors are worded in `main`."""
-    return typer.Typer(
+    return Commands(
         cls=Listed, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None, no_args_is_help=True
     )
 

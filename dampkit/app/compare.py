@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dampkit.app.fits import fitted_shown
-from dampkit.app.folder import Folder, Logs, Report, write_leading
-from dampkit.app.json_out import JsonOption, json_file, tell, tell_written
-from dampkit.app.making import Units, UnitsOption
-from dampkit.app.options import Bench, Damper, Vehicle
+from dampkit.app.folder import Logs, PagesOptions
+from dampkit.app.json_out import tell
+from dampkit.app.options import CarFiles
 from dampkit.app.say import aligned, on_terminal
-from dampkit.files import check_outputs
-from dampkit.job import JobFiles
 from dampkit.outcome.compare import GOOD_PERCENT, Difference
 from dampkit.outcome.side_by_side import Comparison
 from dampkit.outcome.side_by_side import compare as compared
@@ -42,22 +37,10 @@ CHANGED = {
 }
 
 
-@dataclass(frozen=True)
-class Pages:
-    """What is to be written; `before_after` says that the two runs are one unit before and after work on it."""
-
-    report: Path | None = None
-    folder: Path | None = None
-    units: Units = Units.si
-    before_after: bool = False
-    json_to: str | None = None
-
-
 def compare_command(
     runs: Logs,
-    bench: Bench = None,
-    damper: Damper = None,
-    vehicle: Vehicle = None,
+    files: CarFiles,
+    pages: PagesOptions,
     allow: Annotated[
         float | None,
         typer.Option(
@@ -67,34 +50,19 @@ def compare_command(
     before_after: Annotated[
         bool, typer.Option("--before-after", help="One unit before and after work on it, in this order.")
     ] = False,
-    report: Report = None,
-    pages: Folder = None,
-    units: UnitsOption = Units.si,
-    json_to: JsonOption = None,
 ) -> None:
-    compare(runs, JobFiles(bench, damper, vehicle), allow, Pages(report, pages, units, before_after, json_to))
-
-
-def compare(logs: Sequence[Path], files: JobFiles, allow: float | None, pages: Pages) -> None:
-    """Print what differs, how surely, and whether it matters; write the page of it where one is asked for."""
-    made = [*json_file(pages.json_to), *([pages.report] if pages.report else [])]
-    check_outputs(made, [*logs, *files.by_kind.values()])
-    found_all = compared(fitted_shown(logs, files.load()), allow, before_after=pages.before_after)
-    lines = _batch(found_all) if found_all.kind == "batch" else _pair(found_all)
-    tell(pages.json_to, lambda: compare_record(found_all).model_dump(mode="json"), lines)
-    if pages.report is not None or pages.folder is not None:
-        tell_written(_written(found_all, pages), pages.json_to)
-
-
-def _written(found: Comparison, pages: Pages) -> list[Path]:
-    from dampkit.report.pair_page import Runs, render_pair
-
-    shown = Runs(found.kind, found.names, found.results, found.found, found.advice, found.percent)
+    pages.check([*runs, *files.by_kind.values()])
+    found = compared(fitted_shown(runs, files.load()), allow, before_after=before_after)
+    lines = _batch(found) if found.kind == "batch" else _pair(found)
+    tell(pages.json_to, lambda: compare_record(found).model_dump(mode="json"), lines)
 
     def render(look: Look, links: tuple[str, ...]) -> str:
-        return render_pair(replace(shown, pages=links), look)
+        from dampkit.report.pair_page import Runs, render_pair
 
-    return write_leading(pages.report, pages.folder, pages.units, found.results, render)
+        shown = Runs(found.kind, found.names, found.results, found.found, found.advice, found.percent, pages=links)
+        return render_pair(shown, look)
+
+    pages.write(found.results, render)
 
 
 def _pair(found: Comparison) -> list[str]:
@@ -123,7 +91,7 @@ def _table(found: Sequence[Difference]) -> list[str]:
     if on_terminal() and found:
         return aligned([HEADS, *(_cells(d, words[d.answer]) for d in found)])
     return [
-        f"  {d.direction} at {d.velocity_m_s:g} m/s: {number(d.first_n)} and {number(d.second_n)} N, "
+        f"  {d.direction} at {d.velocity_m_s:.3g} m/s: {number(d.first_n)} and {number(d.second_n)} N, "
         f"{d.gap_n.value:+.0f} N ({d.gap_n.low:+.0f} to {d.gap_n.high:+.0f}), {d.gap_percent:+.1f} %; "
         f"{'a real difference' if d.significant else 'within the doubt of measuring'}, {words[d.answer]}"
         for d in found

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dampkit.app.making import Units
-from dampkit.files import folder_for, write_text
+from dampkit.app.json_out import JsonOption, json_file, tell_written
+from dampkit.app.making import Units, UnitsOption
+from dampkit.app.options import Options
+from dampkit.files import check_outputs, folder_for, write_text
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
@@ -24,29 +27,40 @@ LEADING = "index.html"
 Render = Callable[["Look", tuple[str, ...]], str]
 
 
-def write_leading(
-    report: Path | None, folder: Path | None, units: Units, results: Sequence[Result], render: Render
-) -> list[Path]:
-    """Write what was asked for: one page alone, or a folder with it, a page for each result and plotly once.
+@dataclass(frozen=True)
+class Pages:
+    """What is to be written: one page alone, or a folder with it, a page for each result and plotly once."""
 
-    `render` takes the look and the links to the pages of the results, none for a page alone; gives the paths written.
-    Raises BadSettings where a place cannot be written to.
-    """
-    from dampkit.app.letterhead import letterhead_for
-    from dampkit.report.document import SHARED_LIBRARY, Look, write_library
-    from dampkit.report.page import write_report
+    report: Path | None = None
+    folder: Path | None = None
+    units: Units = Units.si
+    json_to: str | None = None
 
-    imperial = units == Units.imperial
-    head = letterhead_for(None, None) if report is not None or folder is not None else None
-    written: list[Path] = []
-    if report is not None:
-        written.append(write_text(report, render(Look(imperial, letterhead=head), ())))
-    if folder is not None:
-        folder_for(folder, "pages")
-        look = Look(imperial, SHARED_LIBRARY, head)
-        names = tuple(f"run-{n}.html" for n in range(1, len(results) + 1))
-        write_library(folder)
-        for name, result in zip(names, results, strict=True):
-            write_report(result, folder / name, look)
-        written.append(write_text(folder / LEADING, render(look, names)))
-    return written
+    def check(self, inputs: Sequence[Path | None]) -> None:
+        """Raises BadSettings where a place cannot be written to, or is one of the inputs."""
+        check_outputs([*json_file(self.json_to), *([self.report] if self.report else [])], inputs)
+
+    def write(self, results: Sequence[Result], render: Render) -> None:
+        """`render` takes the look and the links to the pages of the results, none for a page alone."""
+        from dampkit.app.letterhead import letterhead_for
+        from dampkit.report.document import SHARED_LIBRARY, Look, write_library
+        from dampkit.report.page import write_report
+
+        if self.report is None and self.folder is None:
+            return
+        imperial, head = self.units == Units.imperial, letterhead_for(None, None)
+        written: list[Path] = []
+        if self.report is not None:
+            written.append(write_text(self.report, render(Look(imperial, letterhead=head), ())))
+        if self.folder is not None:
+            folder_for(self.folder, "pages")
+            look = Look(imperial, SHARED_LIBRARY, head)
+            names = tuple(f"run-{n}.html" for n in range(1, len(results) + 1))
+            write_library(self.folder)
+            for name, result in zip(names, results, strict=True):
+                write_report(result, self.folder / name, look)
+            written.append(write_text(self.folder / LEADING, render(look, names)))
+        tell_written(written, self.json_to)
+
+
+PagesOptions = Annotated[Pages, Options(report=Report, folder=Folder, units=UnitsOption, json_to=JsonOption)]

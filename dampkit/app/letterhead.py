@@ -27,8 +27,8 @@ def letterhead_for(file: Path | None, book: Path | None) -> Letterhead | None:
     from dampkit.errors import UnusableBook
     from dampkit.outcome.workshop import letterhead_from
     from dampkit.store.book import book_at
+    from dampkit.store.library import workshop_of
     from dampkit.store.place import default_place
-    from dampkit.store.workshop import workshop_of
 
     if file is not None:
         return letterhead_from(file)

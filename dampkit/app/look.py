@@ -130,7 +130,7 @@ def _points_section(points: Points) -> Section:
     for direction in DIRECTIONS:
         side = points.points(direction)
         pairs = [] if side is None else zip(side.velocity_m_s, side.force_n, strict=True)
-        rows += [(direction, number(float(v), 4), number(float(f), 4)) for v, f in pairs]
+        rows += [(direction, f"{v:.4g}", f"{f:.4g}") for v, f in pairs]
     return Section(
         f"{points.file}: a {points.form}, {points.rows_used} of {points.rows_read} rows used", table=tuple(rows)
     )

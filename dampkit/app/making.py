@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -42,6 +42,7 @@ NextTestOption = Annotated[
     Path | None,
     typer.Option("--next-test", metavar="FILE", help="Write what to test next: .csv a row a step, .txt or .md a list."),
 ]
+ReportOption = Annotated[Path | None, typer.Option("--report", metavar="OUT.html", help="Write the page.")]
 NEXT_TEST_SUFFIXES = (".csv", ".txt", ".md")
 
 
@@ -50,7 +51,7 @@ class Wanted:
     report: Path | None = None
     units: Units = Units.si
     figures: Path | None = None
-    drawn: Drawn = Drawn.svg
+    figures_as: Drawn = Drawn.svg
     numbers: Path | None = None
     next_test: Path | None = None
     letterhead: Letterhead | None = None
@@ -61,6 +62,20 @@ class Wanted:
         from dampkit.report.document import Look
 
         return Look(self.units == Units.imperial, letterhead=self.letterhead)
+
+    def headed(self, workshop: Path | None, book: Path | None) -> Wanted:
+        """With the workshop at the head, where there is a page to head. Raises as `letterhead_for`."""
+        from dampkit.app.letterhead import letterhead_for
+
+        return (
+            replace(self, letterhead=letterhead_for(workshop, book)) if self.report or self.sheets or workshop else self
+        )
+
+
+OF_RESULT = {
+    "report": ReportOption, "sheets": SheetsOption, "units": UnitsOption, "figures": FiguresOption,
+    "figures_as": DrawnOption, "numbers": NumbersOption,
+}  # fmt: skip
 
 
 def outputs(result: Result, wanted: Wanted) -> list[Output]:
@@ -105,7 +120,7 @@ def _figures(result: Result, folder: Path, wanted: Wanted) -> list[Output]:
     for picture in big_pictures(in_units(result, look), look.writer):
         drawn = look.turned(picture)
         text = figure_svg(drawn)
-        if wanted.drawn == Drawn.svg:
+        if wanted.figures_as == Drawn.svg:
             made.append(text_output(folder / f"{picture.id}.svg", text))
         else:
             from dampkit.app.png import png_output

@@ -32,8 +32,8 @@ def need_command(
     outputs = []
     if report:
         from dampkit.app.letterhead import letterhead_for
+        from dampkit.report.car import render_need
         from dampkit.report.document import Look
-        from dampkit.report.need_page import render_need
 
         look = Look(units == Units.imperial, letterhead=letterhead_for(None, None))
         outputs.append(text_output(report, render_need(result, look)))

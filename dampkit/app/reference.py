@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, get_args
@@ -11,13 +11,12 @@ import typer
 
 from dampkit.app.fits import fitted_shown
 from dampkit.app.json_out import JsonOption, json_file, tell
-from dampkit.app.options import Bench, Book, Damper
+from dampkit.app.options import Book, Options, UnitFiles
 from dampkit.app.say import aligned, on_terminal
 from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood
 from dampkit.files import check_outputs, text_output
-from dampkit.job import JobFiles
 from dampkit.outcome.side_by_side import reference as made_of
 from dampkit.outcome.side_by_side_record import reference_record
 from dampkit.quantities import Direction
@@ -34,17 +33,21 @@ class Limits:
     confidence: float = 0.95
 
 
+OF_LIMITS = Options(
+    share=Annotated[float, typer.Option(help="Share of good units that the band is to hold.")],
+    confidence=Annotated[float, typer.Option(help="Confidence that it does.")],
+)
+
+
 def reference_command(
+    files: UnitFiles,
+    limits: Annotated[Limits, OF_LIMITS],
     runs: Annotated[
         list[Path] | None, typer.Argument(metavar="RUN.csv...", help="The logs.", show_default=False)
     ] = None,
     save: Annotated[
         Path | None, typer.Option("--save", metavar="DAMPER.toml", help="Write it as a damper file.")
     ] = None,
-    bench: Bench = None,
-    damper: Damper = None,
-    share: Annotated[float, typer.Option("--share", help="Share of good units that the band is to hold.")] = 0.95,
-    confidence: Annotated[float, typer.Option("--confidence", help="Confidence that it does.")] = 0.95,
     json_to: JsonOption = None,
     unit_type: Annotated[
         str | None,
@@ -61,19 +64,10 @@ def reference_command(
             "reference", "logs and --type, or neither", "one of the two", "name logs, or a type with --type"
         )
     if unit_type is not None:
-        of_type(unit_type, Limits(share, confidence), accept, json_to=json_to, book=book)
+        of_type(unit_type, limits, accept, json_to=json_to, book=book)
         return
-    reference(runs or (), JobFiles(bench, damper), Limits(share, confidence), save=save, json_to=json_to)
-
-
-def reference(
-    logs: Sequence[Path], files: JobFiles, limits: Limits, *, save: Path | None, json_to: str | None = None
-) -> None:
-    """Print the band, and write it where asked for."""
-    made = [*json_file(json_to), *([save] if save else [])]
-    check_outputs(made, [*logs, files.bench, files.damper])
-    job = files.load()
-    found = made_of(fitted_shown(logs, job), limits.share, limits.confidence)
+    check_outputs([*json_file(json_to), *([save] if save else [])], [*(runs or ()), files.bench, files.damper])
+    found = made_of(fitted_shown(runs or (), files.load()), limits.share, limits.confidence)
     outputs = []
     if save is not None:
         kept = "" if files.damper is None else toml_text(files.damper)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,13 +11,10 @@ import typer
 
 import dampkit
 from dampkit.app.fits import fitted_shown
-from dampkit.app.folder import Folder, Logs, Report, write_leading
-from dampkit.app.json_out import JsonOption, json_file, tell, tell_written
-from dampkit.app.making import Units, UnitsOption
-from dampkit.app.options import Bench, Damper, Vehicle
+from dampkit.app.folder import Logs, PagesOptions
+from dampkit.app.json_out import tell
+from dampkit.app.options import CarFiles
 from dampkit.errors import BadSettings
-from dampkit.files import check_outputs
-from dampkit.job import JobFiles
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.choice import Option, Settings, Sweep, choose
 from dampkit.outcome.side_by_side_record import settings_record
@@ -30,56 +27,28 @@ if TYPE_CHECKING:
 SHOWN = 5
 
 
-@dataclass(frozen=True)
-class Pages:
-    """What is to be written."""
-
-    report: Path | None = None
-    folder: Path | None = None
-    units: Units = Units.si
-    json_to: str | None = None
-
-
 def settings_command(
     runs: Logs,
-    bench: Bench = None,
-    damper: Damper = None,
-    vehicle: Vehicle = None,
+    files: CarFiles,
+    pages: PagesOptions,
     at: Annotated[
         str | None, typer.Option("--at", metavar="0,4,8", help="Setting of each run; else the last number in its name.")
     ] = None,
     step: Annotated[float, typer.Option("--step", help="Smallest step of the adjuster.")] = 1.0,
-    report: Report = None,
-    pages: Folder = None,
-    units: UnitsOption = Units.si,
-    json_to: JsonOption = None,
 ) -> None:
-    settings(runs, at, JobFiles(bench, damper, vehicle), step, Pages(report, pages, units, json_to))
-
-
-def settings(logs: Sequence[Path], given: str | None, files: JobFiles, step: float, pages: Pages) -> None:
-    """Print the map from setting to curve, and the setting to choose where a reference or a vehicle is declared."""
-    at = None if given is None else _numbers(given)
-    made = [*json_file(pages.json_to), *([pages.report] if pages.report else [])]
-    check_outputs(made, [*logs, *files.by_kind.values()])
-    found = choose(fitted_shown(logs, files.load()), at, step)
+    numbers = None if at is None else _numbers(at)
+    pages.check([*runs, *files.by_kind.values()])
+    found = choose(fitted_shown(runs, files.load()), numbers, step)
     lines = [*_map(found.sweep), *_choice(found.options, found.damping_ratio)]
     tell(pages.json_to, lambda: settings_record(found).model_dump(mode="json"), lines)
-    if pages.report is not None or pages.folder is not None:
-        tell_written(_written(found, pages), pages.json_to)
-
-
-def _written(found: Settings, pages: Pages) -> list[Path]:
-    from dampkit.report.settings_page import render_settings
-
-    results = [run.result for run in found.runs] if pages.folder is not None else []
     names = tuple(Path(run.name).name for run in found.runs)
-    shown = shown_as(found, names)
 
     def render(look: Look, links: tuple[str, ...]) -> str:
-        return render_settings(replace(shown, pages=tuple(zip(names, links, strict=False))), look)
+        from dampkit.report.settings_page import render_settings
 
-    return write_leading(pages.report, pages.folder, pages.units, results, render)
+        return render_settings(replace(shown_as(found, names), pages=tuple(zip(names, links, strict=False))), look)
+
+    pages.write([run.result for run in found.runs] if pages.folder is not None else [], render)
 
 
 def shown_as(found: Settings, names: Sequence[str]) -> Choice:

@@ -17,8 +17,19 @@ from dampkit.outcome.workshop import WorkshopSpec, mark_beside
 from dampkit.report.plain import visible
 from dampkit.store.book import read_bytes
 from dampkit.store.content import pack
-from dampkit.store.library import Card, CardKind, NewCard, add_card, card_of, cards, drawings_of, history_of
-from dampkit.store.workshop import KIND, NAME, add_workshop, check_there_is_one
+from dampkit.store.library import (
+    WORKSHOP,
+    Card,
+    CardKind,
+    NewCard,
+    add_card,
+    add_workshop,
+    card_of,
+    cards,
+    check_there_is_one,
+    drawings_of,
+    history_of,
+)
 
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The workshop's own name for it.", show_default=False)]
 LINE = "{:<28}  {:>7}  {:<10}  {:<16}  {}"
@@ -156,7 +167,7 @@ def _show_workshop(
     """Print the file as it was written, comments and all."""
     with the_book(book) as opened:
         check_there_is_one(opened)
-    _show(KIND, NAME, (version, drawings), book)
+    _show(WORKSHOP, WORKSHOP, (version, drawings), book)
 
 
 @workshop.command("history", epilog="Example: dampkit book workshop history")
@@ -164,4 +175,4 @@ def _workshop_history(book: Book = None) -> None:
     """Every version: when, who, and what changed."""
     with the_book(book) as opened:
         check_there_is_one(opened)
-    _history(KIND, NAME, book)
+    _history(WORKSHOP, WORKSHOP, book)

@@ -13,6 +13,7 @@ from typing import Literal
 
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.layout import Layout
+from dampkit.bench.words import way_in
 from dampkit.errors import UnreadableLog
 from dampkit.quantities import FOOT_M, INCH_M, KILOGRAM_FORCE_N, POUND_FORCE_N
 
@@ -124,8 +125,6 @@ def _worth(kind: Turned, heads: list[_Head], layout: Layout, arm_m: float, where
 
 def _as_linear(text: str, kind: Turned) -> str:
     """A heading of the quantity at the arm's end: the direction that it names stays, and what it was stands in brackets."""
-    from dampkit.bench.forms.point_words import way_in
-
     way = way_in(re.sub(r"\bin\b", " ", _BRACKETS.sub(" ", text)))
     return f"{way + ' ' if way else ''}{kind} (was {text})"
 

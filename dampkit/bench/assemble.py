@@ -12,8 +12,7 @@ from dampkit.bench.copies import Spans, copied_rows
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.layout import Layout
 from dampkit.bench.motion import displacement_from_velocity, unit_by_behaviour, velocity_over_slope
-from dampkit.bench.notes import Notes
-from dampkit.bench.run import Run
+from dampkit.bench.run import Notes, Run
 from dampkit.bench.signs import OUTWARD, Orientation, orient
 from dampkit.bench.table import Table
 from dampkit.bench.timing import time_axis

@@ -20,8 +20,8 @@ CLOCK = re.compile(
     r"(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}[ T])?(?:\d{1,2}:)?\d{1,2}:\d{2}(?:[.,]\d+)?(?: ?[AaPp]\.?[Mm]\.?)?"
 )
 ODD_CHARACTERS = {"\u2212": "-", "\u00a0": " ", "\u202f": " "}  # typographic minus, no-break blanks
+LONGEST = 40  # characters of a number
 DELIMITER_NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar", " ": "blanks"}
-MARK_NAMES = {",": "comma", ".": "point"}
 
 
 def split_line(line: str, delimiter: str) -> list[str]:
@@ -48,6 +48,20 @@ def kind_of(cell: str, delimiter: str) -> CellKind:
 class Marks:
     decimal: str = "."
     thousands: str | None = None
+
+
+def number_of(cell: str, marks: Marks) -> float | None:
+    """The number that a cell is by the marks of its log; None where it is none, or has the other decimal mark."""
+    plain = cell.replace(marks.thousands, "") if marks.thousands else cell
+    if marks.decimal == ",":
+        plain = "" if "." in plain else plain.replace(",", ".")
+    if len(cell) > LONGEST or "_" in plain or not plain.isascii():
+        return None
+    try:
+        value = float(plain)
+    except ValueError:
+        return None
+    return None if value != value else value
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dampkit.bench.copies import Spans
-from dampkit.bench.notes import Notes
-from dampkit.bench.run import Severity
+from dampkit.bench.run import Notes, Severity
 from dampkit.errors import UnreadableLog
 from dampkit.quantities import Array, number
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dampkit.bench.cells import NUMBER, SPACED, Cell, mixed_marks, shown
+from dampkit.bench.cells import NUMBER, SPACED, Cell, mixed_marks, number_of, shown
 from dampkit.bench.layout import Layout
 from dampkit.bench.words import MISSING
 from dampkit.errors import UnreadableLog
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
 DAMAGED_SHARE = 0.05  # more unreadable cells than this and the log is refused
 FAR_OFF = 20  # a number without its decimal mark is so many times the largest that kept it
 FEW = 20_000  # rows that show whether a closer look at a column is worth it
-LONGEST = 40  # characters of a number
 CLOCK_PARTS = r"(?:(\d{1,2}):)?(\d{1,2}):(\d{1,2}(?:[.,]\d{1,12})?)\s*(?:([AaPp])\.?[Mm]\.?)?\s*$"
 MAGNITUDE = 1e30  # no reading of a bench, in whatever unit; its square is still a number
 
@@ -36,41 +36,30 @@ class Spot:
         return f"{self.where}:{self.layout.first_line + row}, column {self.heading!r}"
 
 
-def numbers(column: Array | pd.Series[Any], spot: Spot) -> tuple[Array, str]:
+def numbers(column: Array | pd.Series[Any] | tuple[str | None, ...], spot: Spot) -> tuple[Array, str]:
     """A column as float64, NaN where a cell is empty or no number, and a note on those that are none.
 
     Raises UnreadableLog where a cell is a number by another decimal mark, or too many are none.
     """
-    if column.dtype.kind == "b":
+    kind = "O" if isinstance(column, tuple) else column.dtype.kind
+    if kind == "b":
         return np.full(len(column), np.nan), ""
-    if column.dtype.kind in "fiu":
-        values, note = np.asarray(column, dtype=np.float64), ""
-    else:
-        values, note = _from_text(cast("pd.Series[Any]", column), spot)
+    values, note = (np.asarray(column, dtype=np.float64), "") if kind in "fiu" else _from_text(column, spot)
     values = np.where(np.isfinite(values), values, np.nan) if np.isinf(values).any() else values
     _refuse_beyond_measure(values, spot)
     _refuse_thousand_jumps(values, spot)
     return values, note
 
 
-def _from_text(column: pd.Series[Any], spot: Spot) -> tuple[Array, str]:
-    import pandas as pd
-
-    marks = spot.layout.marks
-    text = column.str.strip()
-    plain = text.where(text.str.len() <= LONGEST)
-    if marks.thousands:
-        plain = plain.str.replace(marks.thousands, "", regex=False)
-    if marks.decimal == ",":
-        plain = plain.where(~plain.str.contains(".", regex=False, na=False)).str.replace(",", ".")
-    values = np.asarray(pd.to_numeric(plain, errors="coerce"), dtype=np.float64)
-    bad = np.flatnonzero(np.isnan(values) & text.notna().to_numpy())
-    others = [(int(row), cell) for row, cell in zip(bad, text.iloc[bad], strict=True) if cell.lower() not in MISSING]
-    for row, cell in others[:FEW]:
+def _from_text(column: Iterable[object], spot: Spot) -> tuple[Array, str]:
+    cells = [cell.strip() if isinstance(cell, str) else "" for cell in column]
+    read = [number_of(cell, spot.layout.marks) for cell in cells]
+    bad = [(row, cell) for row, cell in enumerate(cells) if read[row] is None and cell.lower() not in MISSING]
+    for row, cell in bad[:FEW]:
         if NUMBER.fullmatch(cell) or SPACED.fullmatch(cell):
             beside = spot.layout.rows[0][spot.layout.headings.index(spot.heading)]
             raise mixed_marks(Cell(cell, spot.at(row)), Cell(beside, ""))
-    return values, _note(others, len(values), spot, "numbers")
+    return np.array([np.nan if value is None else value for value in read]), _note(bad, len(cells), spot, "numbers")
 
 
 def _note(others: list[tuple[int, str]], rows: int, spot: Spot, what: str) -> str:

@@ -7,7 +7,7 @@ from math import comb
 import numpy as np
 import numpy.typing as npt
 
-from dampkit.bench.notes import Notes
+from dampkit.bench.run import Notes
 from dampkit.quantities import Array, Index, Mask, stretches
 
 Words = npt.NDArray[np.uint64]

@@ -123,10 +123,12 @@ class Columns:
             if column.numbers is not None:
                 read[i] = numbers(column.numbers.copy(), spot)  # nobody's array is changed or made read-only
                 continue
+            if not column.of_clock:
+                read[i] = numbers(column.text, spot)
+                continue
             import pandas as pd
 
-            text = pd.Series(list(column.text), dtype=object)
-            read[i] = clock_times(text, spot) if column.of_clock else numbers(text, spot)
+            read[i] = clock_times(pd.Series(list(column.text), dtype=object), spot)
         return Table(
             {i: values for i, (values, _) in read.items()}, "; ".join(note for _, note in read.values() if note)
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -110,3 +110,17 @@ class Run:
     def then(self, step: Step, **changed: Any) -> Run:
         """The run after one more step, with the step in its history."""
         return replace(self, history=(*self.history, step), **changed)
+
+
+@dataclass
+class Notes:
+    """What is noticed and done while one log is read, in order; it ends up in the run."""
+
+    steps: list[Step] = field(default_factory=list)
+    quality: list[Quality] = field(default_factory=list)
+
+    def did(self, what: str, why: str, **settings: float | str) -> None:
+        self.steps.append(Step(what, why, tuple(settings.items())))
+
+    def noticed(self, code: str, severity: Severity, message: str, clears: Clears = "measure") -> None:
+        self.quality.append(Quality(code, severity, message, clears))

@@ -12,15 +12,15 @@ from pydantic import BaseModel
 
 from dampkit.bench.described import PLAIN_NUMBER, unit_by_tail
 from dampkit.bench.run import Quality
+from dampkit.quantities import GRAVITY_M_S2, INCH_M, POUND_FORCE_N
 
-GRAVITY_M_S2 = 9.80665
 # Unit of a key -> units that a person may have written instead, with their size in it
 MISTAKEN: dict[str, dict[str, float]] = {
-    "mm": {"m": 1000.0, "cm": 10.0, "inch": 25.4, "um": 0.001},
-    "kg": {"g": 0.001, "lb": 0.45359237, "N": 1 / GRAVITY_M_S2, "t": 1000.0},
+    "mm": {"m": 1000.0, "cm": 10.0, "inch": 1e3 * INCH_M, "um": 0.001},
+    "kg": {"g": 0.001, "lb": POUND_FORCE_N / GRAVITY_M_S2, "N": 1 / GRAVITY_M_S2, "t": 1000.0},
     "N/mm": {"N/m": 0.001, "lbf/in": 0.1751268, "kgf/mm": GRAVITY_M_S2, "kN/m": 1.0},
-    "N": {"kN": 1000.0, "kgf": GRAVITY_M_S2, "lbf": 4.4482216},
-    "m/s": {"mm/s": 0.001, "inch/s": 0.0254, "mm/min": 0.001 / 60},
+    "N": {"kN": 1000.0, "kgf": GRAVITY_M_S2, "lbf": POUND_FORCE_N},
+    "m/s": {"mm/s": 0.001, "inch/s": INCH_M, "mm/min": 0.001 / 60},
     "bar": {"psi": 0.0689476, "kPa": 0.01, "MPa": 10.0, "Pa": 1e-5},
     "s": {"ms": 0.001, "us": 1e-6},
     "Hz": {"kHz": 1000.0, "1/min": 1 / 60},

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.bench.declared import Signs
-from dampkit.bench.notes import Notes
+from dampkit.bench.run import Notes
 from dampkit.quantities import Array
 
 CLEAR_WORK = 0.05  # net work over all work moved back and forth; less shows no direction

@@ -92,12 +92,12 @@ def kinds_of(keys: Collection[Key]) -> tuple[str, ...]:
     )
 
 
-def template(blank: Blank, *, for_editors: bool = True) -> str:
-    """The file as TOML text with its comments, `for_editors` of files the place of its schema among them."""
+def template(blank: Blank) -> str:
+    """The file as TOML text with its comments, for editors the place of its schema among them."""
     needed = ", ".join(f"[{'.'.join(key.place[:-1])}] {key.name}" for key in blank.asked)
     asked = f"To be filled in before use: {needed}." if needed else "Nothing has to be filled in before use."
     kinds = f" of {' and '.join(blank.kinds)}" if blank.kinds else ""
-    head = (for_editors * FOR_EDITORS + HEAD).format(file=blank.file, of_kind=kinds, asked=asked)
+    head = (FOR_EDITORS + HEAD).format(file=blank.file, of_kind=kinds, asked=asked)
     lines = "\n".join(_table((), blank, _Said(set())))
     return f"{head}\n{lines.strip()}\n"
 

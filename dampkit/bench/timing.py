@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.bench.channels import Channel
 from dampkit.bench.layout import Layout
-from dampkit.bench.notes import Notes
+from dampkit.bench.run import Notes
 from dampkit.bench.units import to_si
 from dampkit.bench.words import INTERVAL, RATE
 from dampkit.errors import UnreadableLog

@@ -12,7 +12,7 @@ from dampkit.damper.take_up import TakenOut
 from dampkit.damper.unit import Reading, Side, Sliding, Unit
 from dampkit.quantities import Z95, Array, Estimate, read_only
 
-MIDDLE_SHARE = 0.8  # of the peak speed: from here on the joint slides and its arm's spring is at rest
+MIDDLE_SHARE = 0.6  # of half the stroke about its middle: there the joint slides and its arm's spring is at rest
 
 
 def identify_disc(curves: Curves) -> Unit:
@@ -58,9 +58,14 @@ def identify_disc(curves: Curves) -> Unit:
 
 
 def _sliding(loop: Loop) -> tuple[float, float]:
-    """Half difference and mean of the force out and in, over the fast part of the strokes."""
-    fast = np.abs(loop.velocity_m_s) > MIDDLE_SHARE * loop.peak_velocity_m_s
-    out, back = (float(loop.mean_force_n[fast & (sign * loop.velocity_m_s > 0)].mean()) for sign in (1, -1))
+    """Half difference and mean of the force out and in, about the middle of the stroke.
+
+    By place, not by speed: a drive with corners is at full speed while the arm's spring still winds up.
+    """
+    x = loop.displacement_m
+    low, high = float(x.min()), float(x.max())
+    middle = np.abs(x - 0.5 * (low + high)) < 0.5 * MIDDLE_SHARE * (high - low)
+    out, back = (float(loop.mean_force_n[middle & (sign * loop.velocity_m_s > 0)].mean()) for sign in (1, -1))
     return 0.5 * (out - back), 0.5 * (out + back)
 
 

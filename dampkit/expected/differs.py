@@ -59,6 +59,12 @@ class Differs:
         """The part now over the part when good."""
         return _value(self.valve, part) / max(_value(self.good, part), 1e-12)
 
+    def passes_ratio(self, at: int) -> float:
+        """What bleed and leak pass now over what they pass when good, at the force that is wanted at one of the speeds."""
+        root = max(float(self.wanted_n[at]), 1.0) ** 0.5
+        now, good = (valve.bleed + valve.leak * root for valve in (self.valve, self.good))
+        return float(now / max(good, 1e-12))
+
     @property
     def out(self) -> Array:
         """Measured less wanted force in allowances, shape (S,)."""

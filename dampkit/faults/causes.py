@@ -36,17 +36,18 @@ class Cause:
 
 LATE = ("late+", "late-", "soft+", "soft-", "late_grows+", "late_grows-", "gas_yields+", "gas_yields-")
 CLEARING = ("late_clears+", "late_clears-")
-VALVE = ("leak_takes+", "bleed_adds+", "bleed_takes+", "blowoff_takes+", "opens_at+", "bleed_ratio+")
+VALVE = ("leak_takes+", "narrow_adds+", "bleed_adds+", "bleed_takes+", "blowoff_takes+", "opens_at+", "bleed_ratio+")
 UNLIKE = ("unlike+", "unlike-")
 VALVES = (*UNLIKE, *VALVE, *(key.replace("+", "-") for key in VALVE))
 FADE_MAY = (*VALVES, "late_grows+", "late_grows-", *CLEARING)
 TAKES = ("bleed_takes+", "leak_takes+")
+NARROW = ("narrow_adds+", "narrow_adds-")  # newtons that rub at every speed look like a smaller leak at few of them
 REFERENCE = ("reference",)
 
 CAUSES: tuple[Cause, ...] = (
     Cause("bent_rod", HYDRAULIC, ("tight_place",), (*LATE, *CLEARING, *VALVES, "friction", "even_excess", "play", "work_lost"), needs=("loops", "slow_pass",)),
-    Cause("high_friction", HYDRAULIC, ("friction",), ("even_excess",), needs=("slow_pass", "kind", "friction_limit")),
-    Cause("high_friction", HYDRAULIC, ("even_excess",), ("friction",), needs=("reference_two_speeds",)),
+    Cause("high_friction", HYDRAULIC, ("friction",), ("even_excess", *NARROW), needs=("slow_pass", "kind", "friction_limit")),
+    Cause("high_friction", HYDRAULIC, ("even_excess",), ("friction", *NARROW), needs=("reference_two_speeds",)),
     Cause("loose_mount", (*HYDRAULIC, *DISCS), ("play",), ("soft+", "soft-"), needs=("loops", "zero_crossing", "two_speeds")),
     Cause("low_oil", ("twin-tube",), ("late+",), ("late-", "late_grows+"), ("still_rises+",), ("with_place+",), TAKES, needs=("loops", "slow_stage", "upright")),
     Cause("low_oil", ("monotube", *STEERING), ("late+",), ("late-", "late_grows+", "gas_yields+", "gas_yields-"), ("soft-",), disturbs=(*UNLIKE, *TAKES), needs=("loops", "slow_stage", "upright")),
@@ -63,7 +64,8 @@ CAUSES: tuple[Cause, ...] = (
     Cause("weak_blowoff", HYDRAULIC, ("blowoff_takes+", "force_low+"), ("opens_at+",), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("short_of_rubbing+", "opens_at+"), ("blowoff_takes+",), needs=REFERENCE),
     Cause("weak_blowoff", HYDRAULIC, ("opens_at+",), ("blowoff_takes+",), needs=REFERENCE),
-    Cause("blocked_bleed", HYDRAULIC, ("bleed_adds+", "force_high+"), needs=REFERENCE),
+    Cause("blocked_bleed", HYDRAULIC, ("bleed_adds+", "force_high+"), ("narrow_adds+",), needs=REFERENCE),
+    Cause("blocked_bleed", HYDRAULIC, ("narrow_adds+", "force_high+"), ("bleed_adds+",), needs=REFERENCE, weight=0.5),
     Cause("valves_swapped", HYDRAULIC, ("off_own", "off_other", "own_over_other"), VALVES, needs=REFERENCE, weight=0.5),
     Cause("uneven_sides", STEERING, ("unlike+",), (*LATE, "work_lost"), needs=("two_speeds",), without_reference=True),
     Cause("sticking_discs", DISCS, ("breakaway",), needs=("loops", "slow_pass", "slow_turn", "three_speeds")),

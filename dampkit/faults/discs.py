@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from dampkit.curves.loop import Loop
+from dampkit.damper.reading import REPEATS
 from dampkit.expected.window import window
 from dampkit.faults.finding import Measure
 from dampkit.faults.under_test import UnderTest
@@ -30,8 +31,7 @@ def disc_measures(test: UnderTest) -> Iterator[Measure]:
     if line is None:
         return
     base, rise, error = line
-    doubt = max(error / base, 0.01)
-    yield Measure("rises_with_speed", rise / base, doubt, "s/m", GREASE_LIMIT, "statistical")
+    yield Measure("rises_with_speed", rise / base, error / base, "s/m", GREASE_LIMIT, "statistical")
     if test.slow_pass is not None:
         started = _start_n(test.slow_pass) / base
         stage = test.slow_pass.stage.index
@@ -69,7 +69,8 @@ def _line(test: UnderTest) -> tuple[float, float, float] | None:
     design = np.stack([np.ones_like(v), v], axis=1)
     solved, *_ = np.linalg.lstsq(design, force, rcond=None)
     rest = force - design @ solved
-    error = float(np.sqrt(rest @ rest / max(v.size - 2, 1) * np.linalg.inv(design.T @ design)[1, 1]))
+    variance = max(float(rest @ rest) / (v.size - 2), float(REPEATS * solved[0]) ** 2)
+    error = float(np.sqrt(variance * np.linalg.inv(design.T @ design)[1, 1]))
     return float(solved[0]), float(solved[1]), error
 
 

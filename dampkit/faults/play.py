@@ -101,7 +101,8 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     """Mean travel at the common level after the two reversals; None where the force is too rough or crosses no level.
 
     Slack opens at both reversals, and alike unless the rod follows: else the shorter of the two is read. A slow stage of a
-    sound unit may rest near one level further on, where the valve's force is small: that shows nothing.
+    sound unit may rest near one level further on, where the valve's force is small: that shows nothing. Nor does a travel that
+    is one because the band about the level is wide: at no width, which twice the band tells, there is none.
     """
     follows = rod_follows(test)
     friction_n = test.unit.friction_used_n
@@ -110,16 +111,24 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     still = max(BAND * _noise_n(loop, test), test.curves.run.force_resolution_n, OF_PEAK * half_range)
     if still > BELOW_FRICTION * friction_n or half_range < 3 * still:
         return None
-    start = int(np.argmax(force))
-    x, force = np.roll(loop.displacement_m, -start), np.roll(force, -start)
+    at_turn, anywhere = _level_mm(loop, force, _levels(test, loop, still), still, follows)
+    best = anywhere if follows else at_turn
+    if best > PLAY_LIMIT_MM:
+        wider = _level_mm(loop, force, _levels(test, loop, still), 2 * still, follows)[1 if follows else 0]
+        return best if 2 * best - wider > PLAY_LIMIT_MM else None
+    hidden = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
+    return None if hidden or anywhere > PLAY_LIMIT_MM else best
+
+
+def _level_mm(loop: Loop, force_n: Array, levels: Array, still: float, follows: bool) -> tuple[float, float]:
+    """Travel [mm] within so much of a common level after both turns: from the turn on, and anywhere."""
+    start = int(np.argmax(force_n))
+    x, force = np.roll(loop.displacement_m, -start), np.roll(force_n, -start)
     down = int(np.argmin(force))
-    idle = np.abs(force - _levels(test, loop, still)[:, None]) < still
+    idle = np.abs(force - levels[:, None]) < still
     turns = (_longest(idle[:, :down], x[:down], x.max()), _longest(idle[:, down:], x[down:], x.min()))
     at_turn, anywhere = (_shared_mm(travel, follows) for travel in np.stack(turns, axis=1))
-    best = anywhere if follows else at_turn
-    elsewhere = best < PLAY_LIMIT_MM < anywhere
-    hidden = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
-    return None if best < PLAY_LIMIT_MM and (hidden or elsewhere) else best
+    return at_turn, anywhere
 
 
 def _shared_mm(travel: Array, follows: bool) -> float:

@@ -18,8 +18,10 @@ KNEE_ERROR = (
     0.05  # standard uncertainty of that ratio: knee as fitted, and as drawn from the reference's few points; own
 )
 SWAP_GAIN = 4.0  # own: the forces fit the other direction's reference so many times better
+# Wear adds leak: one smaller than when good is a narrow passage of the bleed, blocked
 EFFECTS: tuple[tuple[str, Part, float], ...] = (
     ("leak_takes", "leak", -1.0),
+    ("narrow_adds", "leak", 1.0),
     ("bleed_adds", "bleed", 1.0),
     ("bleed_takes", "bleed", -1.0),
     ("blowoff_takes", "blowoff", -1.0),
@@ -62,8 +64,13 @@ def _readings(d: Differs) -> Iterator[Measure]:
 
 
 def _effect(d: Differs, key: str, part: Part, sign: float) -> Measure:
-    """Force that a changed part adds or takes where that is most, in percent of the reference; 0 where it is unchanged."""
+    """Force that a changed part adds or takes where that is most, in percent of the reference; 0 where it is unchanged.
+
+    Of narrow passages what they add beyond a blow-off set higher, in windows: the whole valve firmer is a setting.
+    """
     effect = sign * d.effect_n(part) if part in d.changed else np.zeros_like(d.wanted_n)
+    if key == "narrow_adds" and "blowoff" in d.changed:
+        effect = effect - max(float(np.max(d.effect_n("blowoff") / d.allowance_n)), 0.0) * d.allowance_n
     at = int(np.argmax(effect / d.allowance_n))
     share = 100 / max(d.wanted_n[at], 1.0)  # a reference force may be zero
     doubt = float(share * np.hypot(d.error_n[at], d.left_n[at]))
@@ -71,7 +78,7 @@ def _effect(d: Differs, key: str, part: Part, sign: float) -> Measure:
         key, float(share * effect[at]), doubt, "%", float(share * d.allowance_n[at]), "own reference",
         direction=d.direction, velocity_m_s=float(d.velocity_m_s[at]), direct=False,
         figures=(
-            ("ratio", d.ratio(part)),
+            ("ratio", d.passes_ratio(at) if key == "narrow_adds" else d.ratio(part)),
             ("measured_n", float(d.measured_n[at])),
             ("wanted_n", float(d.wanted_n[at])),
         ),

@@ -23,9 +23,9 @@ from dampkit.faults.late import (
 )
 from dampkit.faults.play import PLAY_LIMIT_MM
 from dampkit.faults.valves import EARLY_RATIO, OPEN_RATIO, SWAP_GAIN
-from dampkit.report.fault_words import BASES, MEASURES, NAMES, NEEDS
-from dampkit.report.remedy_words import remedy
-from dampkit.report.words import CAUTIONS, PLAIN_FAULTS
+from dampkit.report.fault_words import BASES, MEASURES, NEEDS
+from dampkit.report.faults_told import TOLD, remedy
+from dampkit.report.words import CAUTIONS
 
 
 @dataclass(frozen=True)
@@ -59,6 +59,7 @@ LIMITS: Mapping[str, Limit] = {
     "force_high": ALLOWANCE,
     "leak_takes": ALLOWANCE,
     "bleed_adds": ALLOWANCE,
+    "narrow_adds": ALLOWANCE,
     "bleed_takes": ALLOWANCE,
     "blowoff_takes": ALLOWANCE,
     "short_of_rubbing": ALLOWANCE,
@@ -117,7 +118,8 @@ def _kinds() -> str:
 def _fault(code: str) -> str:
     ways = [cause for cause in CAUSES if cause.code == code]
     kinds = tuple(dict.fromkeys(kind for way in ways for kind in way.kinds))
-    lines = [f"## `{code}`", "", f"**{NAMES[code].capitalize()}.** {PLAIN_FAULTS[code]} *Of:* {', '.join(kinds)}.", ""]
+    told = TOLD[code]
+    lines = [f"## `{code}`", "", f"**{told.name.capitalize()}.** {told.plain} *Of:* {', '.join(kinds)}.", ""]
     lines += _evidence(ways)
     why, step = remedy(code)
     lines += ["", f"**Do:** {step} ({why[0].upper()}{why[1:]}.)", ""]

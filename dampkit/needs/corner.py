@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.quantities import Array
+from dampkit.quantities import GRAVITY_M_S2, Array
 
-GRAVITY_M_S2 = 9.80665
 N_M_PER_N_MM = 1000.0
 
 

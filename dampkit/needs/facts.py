@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
-from dampkit.needs.axle import BeamAxle, bounce_and_pitch
-from dampkit.needs.corner import GRAVITY_M_S2, N_M_PER_N_MM, Corner
-from dampkit.needs.decay import friction_ratio
+from dampkit.needs.corner import N_M_PER_N_MM, Corner
 from dampkit.needs.declared import Axle, Car, Friction, LeverArm, VehicleSpec
-from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio
+from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio, friction_ratio
 from dampkit.needs.from_file import MM_PER_M, corner_of, lever_of, road_of
-from dampkit.needs.load_transfer import Swing, WholeCar
 from dampkit.needs.requirement import (
     USUAL_REBOUND_SHARE,
     damper_target_ratio,
@@ -23,6 +21,8 @@ from dampkit.needs.requirement import (
 )
 from dampkit.needs.road_speeds import road_speeds
 from dampkit.needs.springs.figures import Fact, spring_facts
+from dampkit.needs.whole_car import BeamAxle, Swing, WholeCar, bounce_and_pitch
+from dampkit.quantities import GRAVITY_M_S2
 
 LEVER_TRAVELS_M = (-0.05, 0.0, 0.05)  # wheel travels at which a lever's ratio is shown
 SWINGS_M = (0.01, 0.02, 0.04)  # of the body, at which leaf friction is shown as a ratio
@@ -67,24 +67,24 @@ def _spring(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
 
 
 def _corner(corner: Corner) -> Iterator[Fact]:
-    group, modes = "Corner", corner.modes()
-    yield Fact(group, "Damper travel per wheel travel", corner.motion_ratio, "", "declared or from [linkage]")
-    yield Fact(
-        group, "Ride rate with the tyre", corner.ride_rate_n_m / N_M_PER_N_MM, "N/mm", "wheel and tyre in series"
-    )
-    yield Fact(group, "Critical damping at the wheel", corner.critical_damping_n_s_m, "N s/m", "2 sqrt(k m)")
-    yield Fact(group, "Body frequency", modes.body_frequency_hz, "Hz", "two masses, undamped")
-    yield Fact(group, "Wheel frequency", modes.wheel_frequency_hz, "Hz", "two masses, undamped")
+    fact, modes = partial(Fact, "Corner"), corner.modes()
+    yield fact("Damper travel per wheel travel", corner.motion_ratio, "", "declared or from [linkage]")
+    yield fact("Ride rate with the tyre", corner.ride_rate_n_m / N_M_PER_N_MM, "N/mm", "wheel and tyre in series")
+    yield fact("Critical damping at the wheel", corner.critical_damping_n_s_m, "N s/m", "2 sqrt(k m)")
+    yield fact("Body frequency", modes.body_frequency_hz, "Hz", "two masses, undamped")
+    yield fact("Wheel frequency", modes.wheel_frequency_hz, "Hz", "two masses, undamped")
     ratio = damper_target_ratio(corner)
     if ratio is None:
         return
     damped = corner.modes(ratio * corner.critical_damping_n_s_m)
-    yield Fact(group, "Damping coefficient wanted at the damper", needed_damping(corner, ratio), "N s/m",
-               "mean of both directions, spring friction taken off")  # fmt: skip
-    yield Fact(
-        group, "Body ratio with the tyre in", damped.body_ratio, "", "two masses; the target counts the tyre as stiff"
+    yield fact(
+        "Damping coefficient wanted at the damper",
+        needed_damping(corner, ratio),
+        "N s/m",
+        "mean of both directions, spring friction taken off",
     )
-    yield Fact(group, "Wheel-hop ratio", damped.wheel_ratio, "", "at least 0.15 is usual: common practice, no source")
+    yield fact("Body ratio with the tyre in", damped.body_ratio, "", "two masses; the target counts the tyre as stiff")
+    yield fact("Wheel-hop ratio", damped.wheel_ratio, "", "at least 0.15 is usual: common practice, no source")
 
 
 def _lever(given: LeverArm) -> Iterator[Fact]:
@@ -99,27 +99,18 @@ def _knee(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
     speeds, ratio = road_speeds(corner, road), damper_target_ratio(corner)
     if speeds is None or ratio is None:
         return
-    group = f"Knee and blow-off, for road class {road.road_class} at {3.6 * road.speed_m_s:.0f} km/h"
+    fact = partial(Fact, f"Knee and blow-off, for road class {road.road_class} at {3.6 * road.speed_m_s:.0f} km/h")
     share = USUAL_REBOUND_SHARE if corner.rebound_share_ratio is None else corner.rebound_share_ratio
-    yield Fact(
-        group, "Damper speed from body motion", speeds.body_m_s, "m/s", "root mean square, below midway of the modes"
-    )
-    yield Fact(
-        group, "Damper speed from wheel hop", speeds.wheel_m_s, "m/s", "root mean square, above midway of the modes"
-    )
-    yield Fact(
-        group,
-        "Suggested speed of the knee",
-        speeds.knee_m_s,
-        "m/s",
-        "body motion stays below it 95 % of the time; own choice",
+    yield fact("Damper speed from body motion", speeds.body_m_s, "m/s", "root mean square, below midway of the modes")
+    yield fact("Damper speed from wheel hop", speeds.wheel_m_s, "m/s", "root mean square, above midway of the modes")
+    yield fact(
+        "Suggested speed of the knee", speeds.knee_m_s, "m/s", "body motion stays below it 95 % of the time; own choice"
     )
     whole = needed_damping(corner, corner.target_ratio or 0.0) * speeds.knee_m_s
     mean = max(0.0, whole - spring_friction_at_damper_n(corner))
     for way, part in (("rebound", share), ("compression", 1 - share)):
         force = 2 * part * mean
-        yield Fact(
-            group,
+        yield fact(
             f"Suggested blow-off force, {way}",
             force,
             "N",
@@ -127,21 +118,17 @@ def _knee(spec: VehicleSpec, corner: Corner) -> Iterator[Fact]:
         )
     heavier = road_speeds(replace(corner, unsprung_mass_kg=corner.unsprung_mass_kg + MORE_UNSPRUNG_KG), road)
     basis = "root mean square over standing load, straight damper of the target ratio"
-    yield Fact(group, "Tyre-load variation", speeds.tyre_load_variation_ratio, "", basis)
+    yield fact("Tyre-load variation", speeds.tyre_load_variation_ratio, "", basis)
     if heavier is not None:
         what = f"The same with {MORE_UNSPRUNG_KG:.0f} kg more at the wheel"
-        yield Fact(group, what, heavier.tyre_load_variation_ratio, "", "what a heavier axle, wheel or brake costs")
+        yield fact(what, heavier.tyre_load_variation_ratio, "", "what a heavier axle, wheel or brake costs")
 
 
 def _axle(given: Axle, corner: Corner) -> Iterator[Fact]:
-    group = "Axle"
+    fact = partial(Fact, "Axle")
     if given.kind == "independent":
-        yield Fact(
-            group,
-            "Wheel-hop frequency, each wheel by itself",
-            corner.modes().wheel_frequency_hz,
-            "Hz",
-            "independent wheels",
+        yield fact(
+            "Wheel-hop frequency, each wheel by itself", corner.modes().wheel_frequency_hz, "Hz", "independent wheels"
         )
         return
     track = given.track_mm / MM_PER_M
@@ -151,19 +138,17 @@ def _axle(given: Axle, corner: Corner) -> Iterator[Fact]:
         "" if given.roll_inertia_kg_m2 else "; inertia taken as if all mass were at the wheels, so on the low side"
     )
     beam = BeamAxle(corner, track, spring, damper, inertia)
-    yield Fact(group, "Hop, both wheels together", corner.modes().wheel_frequency_hz, "Hz", "two masses, undamped")
-    yield Fact(group, "Tramp, one wheel up and one down", beam.tramp_frequency_hz(), "Hz", f"body held still{guessed}")
-    yield Fact(
-        group, "Share of damping left in tramp", beam.share_in_tramp(damper), "", "(damper spacing/track) squared"
-    )
+    yield fact("Hop, both wheels together", corner.modes().wheel_frequency_hz, "Hz", "two masses, undamped")
+    yield fact("Tramp, one wheel up and one down", beam.tramp_frequency_hz(), "Hz", f"body held still{guessed}")
+    yield fact("Share of damping left in tramp", beam.share_in_tramp(damper), "", "(damper spacing/track) squared")
     ratio = damper_target_ratio(corner)
     if ratio is not None:
         tramp = beam.tramp_ratio(ratio * corner.critical_damping_n_s_m)
-        yield Fact(group, "Tramp ratio at the target", tramp, "", "at least 0.15 is usual: common practice, no source")
+        yield fact("Tramp ratio at the target", tramp, "", "at least 0.15 is usual: common practice, no source")
 
 
 def _car(given: Car, corner: Corner) -> Iterator[Fact]:
-    group, other = "Load moved, pitch and roll", given.other_wheel_rate_n_mm * N_M_PER_N_MM
+    fact, other = partial(Fact, "Load moved, pitch and roll"), given.other_wheel_rate_n_mm * N_M_PER_N_MM
     front = given.this_axle == "front"
     rates = (corner.wheel_rate_n_m, other) if front else (other, corner.wheel_rate_n_m)
     length, track = given.wheelbase_mm / MM_PER_M, given.track_mm / MM_PER_M
@@ -173,38 +158,36 @@ def _car(given: Car, corner: Corner) -> Iterator[Fact]:
                    given.mass_kg * gyration**2, given.mass_kg * roll_radius**2)  # fmt: skip
     for what, g in (("Braking", given.braking_g), ("Driving off", given.driving_g)):
         moved = car.moved_along_n(g * GRAVITY_M_S2) / 2
-        yield Fact(group, f"{what} at {g:g} g moves, each wheel", moved, "N", "m a h/(2 L)")
+        yield fact(f"{what} at {g:g} g moves, each wheel", moved, "N", "m a h/(2 L)")
     angle = math.degrees(car.pitch_angle_rad(given.braking_g * GRAVITY_M_S2))
-    yield Fact(group, "Nose dive on the springs alone", angle, "degrees", "linkage that resists dive left out")
+    yield fact("Nose dive on the springs alone", angle, "degrees", "linkage that resists dive left out")
     across = car.moved_across_n(given.cornering_g * GRAVITY_M_S2) / 2
-    yield Fact(
-        group, f"Cornering at {given.cornering_g:g} g moves, each wheel", across, "N", "m a h/(2 t), both ends alike"
-    )
+    yield fact(f"Cornering at {given.cornering_g:g} g moves, each wheel", across, "N", "m a h/(2 t), both ends alike")
     lean = math.degrees(car.roll_angle_rad(given.cornering_g * GRAVITY_M_S2))
-    yield Fact(group, "Roll on the springs alone", lean, "degrees", "roll bars and height of the roll axis left out")
+    yield fact("Roll on the springs alone", lean, "degrees", "roll bars and height of the roll axis left out")
     both = bounce_and_pitch(car.mass_kg, gyration, 2 * rates[0], 2 * rates[1], car.arms_m)
-    yield Fact(group, "Slower of bounce and pitch", both.frequency_hz[0], "Hz", "undamped")
-    yield Fact(group, "Faster of bounce and pitch", both.frequency_hz[1], "Hz", "undamped")
+    yield fact("Slower of bounce and pitch", both.frequency_hz[0], "Hz", "undamped")
+    yield fact("Faster of bounce and pitch", both.frequency_hz[1], "Hz", "undamped")
     if corner.target_ratio is None:
         return
     masses = tuple(0.5 * given.mass_kg * share for share in (given.front_share, 1 - given.front_share))
     damping = [2 * corner.target_ratio * math.sqrt(k * m) for k, m in zip(rates, masses, strict=True)]
     pair = (damping[0], damping[1])
-    yield from _transient(group, "pitch", car.pitch(pair))
-    yield from _transient(group, "roll", car.roll(pair))
+    yield from _transient(fact, "pitch", car.pitch(pair))
+    yield from _transient(fact, "roll", car.roll(pair))
 
 
-def _transient(group: str, name: str, swing: Swing) -> Iterator[Fact]:
+def _transient(fact: Callable[..., Fact], name: str, swing: Swing) -> Iterator[Fact]:
     basis = "target ratio at every corner; a step of load, about one axis alone"
-    yield Fact(group, f"Damping ratio in {name}", swing.ratio, "", basis)
-    yield Fact(group, f"Overshoot in {name}", swing.overshoot_ratio, "", basis)
-    yield Fact(group, f"Time until {name} is steady", swing.settle_s, "s", "to 5 %")
+    yield fact(f"Damping ratio in {name}", swing.ratio, "", basis)
+    yield fact(f"Overshoot in {name}", swing.overshoot_ratio, "", basis)
+    yield fact(f"Time until {name} is steady", swing.settle_s, "s", "to 5 %")
 
 
 def _friction_damper(given: Friction, corner: Corner) -> Iterator[Fact]:
     if corner.target_ratio is None:
         return
-    group, amplitude = "Friction damper", given.amplitude_mm / MM_PER_M
+    fact, amplitude = partial(Fact, "Friction damper"), given.amplitude_mm / MM_PER_M
     unit = FrictionDamper(
         given.outer_diameter_mm / 2 / MM_PER_M,
         given.inner_diameter_mm / 2 / MM_PER_M,
@@ -214,16 +197,11 @@ def _friction_damper(given: Friction, corner: Corner) -> Iterator[Fact]:
     )
     left = max(0.0, friction_for_ratio(corner, corner.target_ratio, amplitude) - corner.spring_friction_n)
     at_arm = left / corner.motion_ratio
-    yield Fact(
-        group,
-        f"Friction wanted at the wheel, for swings of {given.amplitude_mm:g} mm",
-        left,
-        "N",
-        "spring friction taken off",
+    yield fact(
+        f"Friction wanted at the wheel, for swings of {given.amplitude_mm:g} mm", left, "N", "spring friction taken off"
     )
-    yield Fact(group, "Friction wanted at the end of the arm", at_arm, "N", "over the motion ratio")
-    yield Fact(
-        group,
+    yield fact("Friction wanted at the end of the arm", at_arm, "N", "over the motion ratio")
+    yield fact(
         "Clamp force",
         unit.clamp_n(at_arm),
         "N",
@@ -231,14 +209,8 @@ def _friction_damper(given: Friction, corner: Corner) -> Iterator[Fact]:
     )
     for factor, word in ((0.5, "half"), (2.0, "twice")):
         ratio = friction_ratio(corner, left + corner.spring_friction_n, factor * amplitude)
-        yield Fact(
-            group,
-            f"Damping ratio at {word} that swing",
-            ratio,
-            "",
-            "friction cannot hold a ratio: it goes with 1/swing",
+        yield fact(
+            f"Damping ratio at {word} that swing", ratio, "", "friction cannot hold a ratio: it goes with 1/swing"
         )
     locked = MM_PER_M * (left + corner.spring_friction_n) / corner.wheel_rate_n_m
-    yield Fact(
-        group, "Spring locked in swings below", locked, "mm", "friction over wheel rate; only the tyre gives there"
-    )
+    yield fact("Spring locked in swings below", locked, "mm", "friction over wheel rate; only the tyre gives there")

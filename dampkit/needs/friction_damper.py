@@ -1,4 +1,4 @@
-"""Friction dampers: the clamp force that gives a damping ratio at one amplitude, and what it gives at others."""
+"""Dry friction as damping, and friction dampers: the clamp force that gives a ratio at one amplitude, what it gives at others."""
 
 from __future__ import annotations
 
@@ -40,3 +40,13 @@ def friction_for_ratio(corner: Corner, ratio: float, amplitude_m: float) -> floa
     """
     omega = 2 * math.pi * corner.modes().body_frequency_hz
     return ratio * corner.critical_damping_n_s_m * math.pi * omega * amplitude_m / 4
+
+
+def friction_ratio(corner: Corner, friction_n: float, amplitude_m: float) -> float:
+    """Damping ratio that dry friction at the wheel adds when the body swings by so much: 4 F/(pi omega X) of critical.
+
+    It is large for small swings: leaf friction can hide a dead damper when a car is pushed down by hand.
+    Source: [rao] ch. 3 (Coulomb equivalent).
+    """
+    omega = 2 * math.pi * corner.modes().body_frequency_hz
+    return 4 * friction_n / (math.pi * omega * amplitude_m) / corner.critical_damping_n_s_m

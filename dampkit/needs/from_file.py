@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 from dampkit.errors import BadSettings
-from dampkit.needs.corner import GRAVITY_M_S2, N_M_PER_N_MM, Corner
+from dampkit.needs.corner import N_M_PER_N_MM, Corner
 from dampkit.needs.declared import LeverArm, Stop, StopPair, VehicleSpec
 from dampkit.needs.linkage import LeverLinkage, leaning_ratio
 from dampkit.needs.road import Road
 from dampkit.needs.simulate import Stops
 from dampkit.needs.springs.declared import at_wheel
+from dampkit.quantities import GRAVITY_M_S2
 
 MM_PER_M = 1e3
 KM_H_PER_M_S = 3.6

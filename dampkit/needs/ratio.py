@@ -14,10 +14,10 @@ from dampkit.damper.reading import EDGE, reading_curve
 from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
 from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner
-from dampkit.needs.cycle import cycle_damping
 from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, student_95
 
 NO_STAGE = -1
+ANGLES = 201  # over a quarter of a cycle, at which a law is read
 LAW_POINTS = 201  # of a curve, over which the energy of a cycle is summed
 REST_M_S = 1e-5  # from where the curve is read
 SINE_SHARE = 0.05  # by which root mean square over peak speed may be off a sine's; a crank's is by 2 to 4 %; own choice
@@ -44,6 +44,18 @@ def equivalent_damping(loop: Loop) -> Array:
     """
     step_s = loop.period_s / loop.velocity_m_s.size
     return np.asarray(loop.energy_j / (loop.velocity_m_s @ loop.velocity_m_s * step_s))
+
+
+def cycle_damping(peak_m_s: float, velocity_m_s: Array, force_n: Array) -> float:
+    """c_eq of a half cycle, N s/m: integral of F v dt over integral of v^2 dt, v = V cos(angle).
+
+    The law is read straight between its points (K,), which must reach `peak_m_s` and start at or near standstill.
+    Source: [rao] ch. 3 (equivalent viscous damping).
+    """
+    angle = (np.arange(ANGLES) + 0.5) * (0.5 * np.pi / ANGLES)  # midpoint rule
+    v = peak_m_s * np.cos(angle)
+    force = np.interp(v, velocity_m_s, force_n)
+    return float(force @ v / (v @ v))
 
 
 def is_sine(loop: Loop) -> bool:

@@ -15,6 +15,7 @@ KNEE_SPEED_M_S = 0.15  # up to here a plain bleed may make the force, with the s
 # 0.2 m/s: common practice, from memory
 HOP_SPEED_M_S = 0.6  # wheel hop moves the damper at up to about so much; common practice, no source
 TOP_SPEED_M_S = 1.0
+POINTS = 101  # of the band
 TOLERANCE_OF_RATIO = 0.20  # share of the target ratio either way; common practice, no source
 HIGHEST_RATIO = 1.0  # of critical: more than this at any speed and the body is tied to the road; own choice
 LEAST_HOP_RATIO = 0.15  # of critical, wheel motion; common practice, no source
@@ -85,7 +86,7 @@ def hop_damping(corner: Corner, ratio: float = LEAST_HOP_RATIO) -> float:
     return corner.at_damper(at_wheel)
 
 
-def needed_forces(corner: Corner, tolerance: float = TOLERANCE_OF_RATIO, points: int = 101) -> Need | None:
+def needed_forces(corner: Corner) -> Need | None:
     """The band from standstill to TOP_SPEED_M_S; None where the corner has no target ratio.
 
     Up to RATED_SPEED_M_S: the mean slope of the target ratio, split by the rebound share, minus the tolerance, less the
@@ -98,14 +99,17 @@ def needed_forces(corner: Corner, tolerance: float = TOLERANCE_OF_RATIO, points:
     """
     if corner.target_ratio is None:
         return None
-    limits = [needed_damping(corner, (1 + edge) * corner.target_ratio) for edge in (-tolerance, 0.0, tolerance)]
+    limits = [
+        needed_damping(corner, (1 + edge) * corner.target_ratio)
+        for edge in (-TOLERANCE_OF_RATIO, 0.0, TOLERANCE_OF_RATIO)
+    ]
     share = USUAL_REBOUND_SHARE if corner.rebound_share_ratio is None else corner.rebound_share_ratio
-    v = np.linspace(0.0, TOP_SPEED_M_S, points)
+    v = np.linspace(0.0, TOP_SPEED_M_S, POINTS)
     slopes = np.array([*limits, hop_damping(corner), needed_damping(corner, HIGHEST_RATIO)])
     rubbing = spring_friction_at_damper_n(corner)
     rebound = _edges(v, 2 * share * slopes, 2 * share * rubbing)
     compression = _edges(v, 2 * (1 - share) * slopes, 2 * (1 - share) * rubbing)
-    return Need(read_only(v), *rebound, *compression, basis=_basis(corner, share, tolerance))
+    return Need(read_only(v), *rebound, *compression, basis=_basis(corner, share))
 
 
 def _edges(v: Array, slopes: Array, rubbing_n: float) -> tuple[Array, Array, Array]:
@@ -128,10 +132,10 @@ def _edges(v: Array, slopes: Array, rubbing_n: float) -> tuple[Array, Array, Arr
     return read_only(middle), read_only(low), read_only(high)
 
 
-def _basis(corner: Corner, share: float, tolerance: float) -> str:
+def _basis(corner: Corner, share: float) -> str:
     given = "" if corner.rebound_share_ratio is not None else " (usual share, none was given)"
     return (
-        f"Target damping ratio {corner.target_ratio:.2f} plus or minus {100 * tolerance:.0f} %, "
+        f"Target damping ratio {corner.target_ratio:.2f} plus or minus {100 * TOLERANCE_OF_RATIO:.0f} %, "
         f"{100 * share:.0f} % of the force in rebound{given}, at {RATED_SPEED_M_S:g} m/s at the damper. "
         "Slower, the force may build up early, up to critical damping, or late, as through a plain bleed. Faster, the lower edge keeps wheel hop at "
         f"{LEAST_HOP_RATIO:g} of critical or better and the upper edge limits harshness. "

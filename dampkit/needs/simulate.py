@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.needs.corner import GRAVITY_M_S2, Corner
+from dampkit.needs.corner import Corner
 from dampkit.needs.kick import held_slope, looker, speed_change
 from dampkit.needs.wheel_curve import WheelCurves
-from dampkit.quantities import Array, Index, read_only
+from dampkit.quantities import GRAVITY_M_S2, Array, Index, read_only
 
 STEP_S = 0.0025
 SERIES_TERMS = 14  # of a matrix exponential, argument at most 1/2: the rest is below rounding

@@ -36,12 +36,8 @@ class VehicleNeeds:
     asked: bool = True
 
 
-def vehicle_needs(
-    measured: Curves | Points, vehicle: VehicleSpec | None, unit: Unit, *, ride: bool = True
-) -> VehicleNeeds | None:
-    """None without a vehicle. Raises BadSettings where the vehicle's parts do not go together."""
-    if vehicle is None:
-        return None
+def vehicle_needs(measured: Curves | Points, vehicle: VehicleSpec, unit: Unit, *, ride: bool = True) -> VehicleNeeds:
+    """Raises BadSettings where the vehicle's parts do not go together."""
     corner = corner_of(vehicle)
     need = needed_forces(corner)
     rides = ride_check(unit, corner, need, road_of(vehicle), stops_of(vehicle.stops)) if ride else None

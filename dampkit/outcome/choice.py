@@ -16,8 +16,8 @@ from dampkit.expected.conformity import guard_band
 from dampkit.expected.window import window
 from dampkit.job import Job
 from dampkit.needs.corner import Corner
-from dampkit.needs.cycle import cycle_damping
 from dampkit.needs.from_file import corner_of
+from dampkit.needs.ratio import cycle_damping
 from dampkit.needs.requirement import RATED_SPEED_M_S, needed_forces
 from dampkit.outcome.change.aim import Aim, vehicle_aim
 from dampkit.outcome.side_by_side import Fitted

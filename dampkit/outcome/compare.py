@@ -13,7 +13,7 @@ from dampkit.damper.take_up import same_speed
 from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import LIKE_K, WIDE_K, at_temperature, brought_to
 from dampkit.expected.conformity import SURE, Answer, probability_within
-from dampkit.outcome.result import Action
+from dampkit.outcome.decision_record import Action
 from dampkit.quantities import DIRECTIONS, Z95, Direction, Estimate, number
 
 # Of the mean of both: how far a left and a right unit of one axle may differ, from which they count as well matched, and
@@ -68,7 +68,7 @@ def differences(
     out = []
     for way in DIRECTIONS:
         for v in speeds_run((first, second), way, speeds_m_s):
-            a, b = (_reading(fit, way, v) for fit in (first, second))
+            a, b = (reading_at(v, fit, way) for fit in (first, second))
             if a is not None and b is not None:
                 made = _difference(way, v, _doubtful(a, v, first, second, way), b, percent)
                 out.append(made if _established(first) and _established(second) else _open(made))
@@ -158,8 +158,10 @@ def against_others(
     out = []
     for way in DIRECTIONS:
         for v in speeds_run(units, way, speeds_m_s):
-            own = _reading(units[index], way, v)
-            others = [r.value for i, fit in enumerate(units) if i != index and (r := _reading(fit, way, v)) is not None]
+            own = reading_at(v, units[index], way)
+            others = [
+                r.value for i, fit in enumerate(units) if i != index and (r := reading_at(v, fit, way)) is not None
+            ]
             if own is None or len(others) < 2:
                 continue
             middle = float(np.median(others))
@@ -167,10 +169,6 @@ def against_others(
             half = Z95 * MEDIAN_ERROR * spread / math.sqrt(len(others))
             out.append(_difference(way, v, own, Estimate(middle, middle - half, middle + half), percent))
     return tuple(out)
-
-
-def _reading(fit: Unit, way: Direction, v: float) -> Estimate | None:
-    return reading_at(v, fit, way)
 
 
 def _difference(way: Direction, v: float, a: Estimate, b: Estimate, percent: float) -> Difference:

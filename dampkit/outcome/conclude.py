@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import dampkit
 from dampkit.bench.run import Quality
 from dampkit.bench.sense import odd_values
 from dampkit.expected.alike import against_each_other
-from dampkit.expected.reference import Compared, against_reference
+from dampkit.expected.reference import against_reference
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.gas import gas_pressure_bar
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import MODELS, Job
-from dampkit.outcome import result as record
+from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.arm_record import of_kind
-from dampkit.outcome.coverage import Covered, coverage
+from dampkit.outcome.coverage import coverage
+from dampkit.outcome.decision_record import CoverageRecord, InspectionRecord, RestoreRecord
 from dampkit.outcome.how_warm import warmth_record
+from dampkit.outcome.measured_record import BothValves
 from dampkit.outcome.money import choose
-from dampkit.outcome.need_band import against_need
+from dampkit.outcome.need_record import VehicleRecord
 from dampkit.outcome.next_test import open_tests
 from dampkit.outcome.oil_state import of_oil_and_gas
 from dampkit.outcome.records import (
@@ -35,7 +36,8 @@ from dampkit.outcome.records import (
     verdict_record,
 )
 from dampkit.outcome.requirements import requirements
-from dampkit.outcome.target import TargetAnswer, target_answer
+from dampkit.outcome.result import Result
+from dampkit.outcome.target import against_need, target_answer
 from dampkit.outcome.verdict import OF_A_VALVE, Known, Verdict, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 
@@ -48,66 +50,35 @@ LEAST_ALIVE_N = 20.0  # of hydraulic force at the fastest stage, under which a d
 SOURCES = ("merritt1967", "dixon2007", "jcgm100", "jcgm106", "rao", "barton2018", "okabe_ito2008")
 
 
-@dataclass(frozen=True)
-class Judged:
-    """What the unit was held against, and what came of it."""
-
-    reference: tuple[Compared, ...] | None
-    target: TargetAnswer | None
-    needed: tuple[Compared, ...] | None
-    coverage: tuple[Covered, ...]
-    alike: tuple[Compared, ...] | None = None
-
-
-def conclude(
-    test: UnderTest, diagnosis: Diagnosis, needs: VehicleNeeds | None, job: Job | None = None
-) -> record.Result:
+def conclude(test: UnderTest, diagnosis: Diagnosis, needs: VehicleNeeds | None, job: Job | None = None) -> Result:
     """Decide, and put everything that was found into the result."""
     job = job or Job()
     quality = (*test.quality, *_unusual(job))
-    judged = _judged(test, needs)
-    asked = requirements(test, judged.reference, judged.target, judged.needed, measures=diagnosis.measures)
     seen, inspection = _seen(job, test.spec)
-    known = Known(
-        quality,
-        diagnosis.findings,
-        diagnosis.not_looked_for,
-        judged.coverage,
-        judged.reference,
-        judged.target,
-        seen,
-        test.record.direction_known,
-        _alive(test),
-        _rebound_share(test),
-        test.facts.oil,
-        judged.needed,
-        asked,
-        _gas_to_compare(test),
-        judged.alike,
-    )
+    known = _known(test, diagnosis, needs, quality=quality, seen=seen)
     decided = decide(known)
     advice = _advice(test, known, needs, job) if decided.sound else None
-    choice = choose(as_can_be_made(decided, advice, judged.target), job.costs, seen)
+    choice = choose(as_can_be_made(decided, advice, known.target), job.costs, seen)
     rebound, compression, lag = unit_records(test.unit)
-    return record.Result(
+    return Result(
         version=dampkit.__version__,
         damper=damper_record(test.spec),
         run=run_record(test.measured),
         quality=quality_records(quality),
         statics=statics_record(test),
-        valve=record.BothValves(rebound=rebound, compression=compression),
+        valve=BothValves(rebound=rebound, compression=compression),
         lag=lag,
         warmth=warmth_record(test),
         **_of_faults(test, diagnosis, known, choice.verdict),
         restore=_restored(test, known, job, advice),
         vehicle=None if needs is None else _vehicle(needs),
-        reference=None if judged.reference is None else reference_records(judged.reference),
-        coverage=tuple(map(record.CoverageRecord.of, judged.coverage)),
+        reference=None if known.reference is None else reference_records(known.reference),
+        coverage=tuple(map(CoverageRecord.of, known.coverage)),
         verdict=verdict_record(choice.verdict),
         advice=advice,
         **of_oil_and_gas(test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection),
         **of_kind(test, diagnosis),
-        requirements=asked,
+        requirements=known.asked,
         inspection=inspection,
         courses=choice.courses,
         left_out=left_out(test.spec, needs, job),
@@ -131,9 +102,7 @@ def _of_faults(test: UnderTest, diagnosis: Diagnosis, known: Known, verdict: Ver
     }
 
 
-def _restored(
-    test: UnderTest, known: Known, job: Job, advice: record.AdviceRecord | None
-) -> tuple[record.RestoreRecord, ...]:
+def _restored(test: UnderTest, known: Known, job: Job, advice: AdviceRecord | None) -> tuple[RestoreRecord, ...]:
     """What each part at fault is when good; of every part that differs where no setting reaches the reference."""
     renewed = advice is not None and advice.aim == "reference" and advice.answer == "out"
     if not renewed and not any(f.code in OF_A_VALVE for f in known.findings):
@@ -152,12 +121,37 @@ def _gas_to_compare(test: UnderTest) -> float | None:
     return None if bar is None else bar.value
 
 
-def _judged(test: UnderTest, needs: VehicleNeeds | None) -> Judged:
+def _known(
+    test: UnderTest,
+    diagnosis: Diagnosis,
+    needs: VehicleNeeds | None,
+    *,
+    quality: tuple[Quality, ...],
+    seen: Seen | None,
+) -> Known:
+    """What the unit was held against, and what came of it."""
     reference = against_reference(test.unit, test.spec)
     target = None if needs is None else target_answer(needs.rated, needs.corner)
     alike = against_each_other(test.unit, test.spec)
     needed = None if needs is None or needs.need is None else against_need(test.unit, needs.need)
-    return Judged(reference, target, needed, coverage(test.unit, reference, needed, alike), alike)
+    return Known(
+        quality,
+        diagnosis.findings,
+        diagnosis.not_looked_for,
+        coverage(test.unit, reference, needed, alike),
+        reference,
+        target,
+        seen,
+        test.record.direction_known,
+        _alive(test),
+        _rebound_share(test),
+        test.facts.oil,
+        needed,
+        requirements(test, reference, target, needed, measures=diagnosis.measures),
+        _gas_to_compare(test),
+        alike,
+        tuple(d for d, held in test.differs.items() if not held.changed),
+    )
 
 
 def _alive(test: UnderTest) -> tuple[Direction, ...]:
@@ -179,7 +173,7 @@ def _rebound_share(test: UnderTest) -> float | None:
     return float(r.force_n[-1] / (r.force_n[-1] + c.force_n[-1]))
 
 
-def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job) -> record.AdviceRecord | None:
+def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job) -> AdviceRecord | None:
     """What to change in a sound unit. A faulty one, or one under suspicion, is put right first and tuned never."""
     from dampkit.outcome.change.advise import Advised, advise  # takes a while to import, and many runs ask for none
     from dampkit.outcome.change.stock import Stock
@@ -198,7 +192,7 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     )
 
 
-def _seen(job: Job, damper: DamperSpec | None) -> tuple[Seen | None, record.InspectionRecord | None]:
+def _seen(job: Job, damper: DamperSpec | None) -> tuple[Seen | None, InspectionRecord | None]:
     if job.inspection is None:
         return None, None
     from dampkit.outcome.inspection import read_sheet, sheet_record
@@ -207,7 +201,7 @@ def _seen(job: Job, damper: DamperSpec | None) -> tuple[Seen | None, record.Insp
     return seen, sheet_record(job.inspection, seen)
 
 
-def _vehicle(needs: VehicleNeeds) -> record.VehicleRecord:
+def _vehicle(needs: VehicleNeeds) -> VehicleRecord:
     from dampkit.outcome.vehicle_record import vehicle_record
 
     return vehicle_record(needs)

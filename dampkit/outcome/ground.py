@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from dampkit.outcome.result import Action
+from dampkit.outcome.decision_record import Action
 from dampkit.quantities import Direction
 
 LOOK_FIRST = "look_then_set"  # the step where faults of the valve could not be looked for

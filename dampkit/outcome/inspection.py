@@ -10,7 +10,7 @@ from dampkit.bench.declared import Declared, NotNegative
 from dampkit.bench.described import described
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import CARRY_SIDE_LOAD, DISCS, HYDRAULIC, LEVERS, STEERING, WITH_ROD, Kind
-from dampkit.outcome.result import InspectionRecord
+from dampkit.outcome.decision_record import InspectionRecord
 
 Cure = Literal["rod", "bore"]
 Place = Literal["none", "outside seal travel", "in seal travel"]
@@ -172,13 +172,11 @@ def asked_of(damper: DamperSpec | None) -> tuple[str, ...]:
     return (*SHEETS[damper.damper.kind], *(OF_STRUT if damper.damper.duty == "strut" else ()))
 
 
-def read_sheet(spec: InspectionSpec | None, damper: DamperSpec | None = None) -> Seen | None:
-    """What the sheet says, sorted by what follows from it; None without a sheet. Common practice, no source.
+def read_sheet(spec: InspectionSpec, damper: DamperSpec | None = None) -> Seen:
+    """What the sheet says, sorted by what follows from it. Common practice, no source.
 
     What is answered counts of any kind; what is lacking is of those questions that the kind is asked.
     """
-    if spec is None:
-        return None
     sheet = spec.inspection
     answers = {name: _pack(sheet) if name == "disc_pack" else getattr(sheet, name) for name in QUESTIONS}
     if answers["rod_straight"] is None and sheet.rod_runout_mm is not None:
@@ -219,10 +217,8 @@ def as_word(answer: object) -> str:
     return {True: "yes", False: "no"}[answer] if isinstance(answer, bool) else str(answer)
 
 
-def sheet_record(spec: InspectionSpec | None, seen: Seen | None) -> InspectionRecord | None:
-    """For the result; None without a sheet."""
-    if spec is None or seen is None:
-        return None
+def sheet_record(spec: InspectionSpec, seen: Seen) -> InspectionRecord:
+    """For the result."""
     given = spec.inspection.model_dump(exclude_none=True, exclude={"notes"})
     answers = {name: as_word(value) for name, value in given.items()}
     return InspectionRecord(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from dampkit.outcome.costs import CostSpec, CourseName
 from dampkit.outcome.course_costs import Weighed, difference, flips, weigh
-from dampkit.outcome.result import CourseRecord, CoursesRecord, FlipRecord
+from dampkit.outcome.decision_record import CourseRecord, CoursesRecord, FlipRecord
 from dampkit.outcome.verdict import Ground, Verdict
 from dampkit.quantities import number
 

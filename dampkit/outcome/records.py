@@ -22,7 +22,28 @@ from dampkit.faults.finding import Finding, Measure, NotLookedFor
 from dampkit.faults.gas import gas_pressure_bar
 from dampkit.faults.under_test import UnderTest
 from dampkit.job import Job
-from dampkit.outcome import result as record
+from dampkit.outcome.decision_record import (
+    EvidenceRecord,
+    FaultRecord,
+    GroundRecord,
+    NotLookedForRecord,
+    ReferencePoint,
+    VerdictRecord,
+)
+from dampkit.outcome.measured_record import (
+    CurveRecord,
+    LagRecord,
+    LoopRecord,
+    PointsRecord,
+    QualityRecord,
+    RunRecord,
+    StageRecord,
+    StaticsRecord,
+    StepRecord,
+    StrokeFrictionRecord,
+    ValveRecord,
+)
+from dampkit.outcome.result import DamperRecord
 from dampkit.outcome.verdict import Verdict
 from dampkit.quantities import Z95
 
@@ -34,50 +55,50 @@ PLACES_STEP = 6  # of the friction's places, so many are passed over: eleven are
 POINTS_KEPT = 80
 
 
-def run_record(measured: Curves | Points) -> record.RunRecord:
+def run_record(measured: Curves | Points) -> RunRecord:
     """Of points: no stages, no rows."""
     test = measured if isinstance(measured, Points) else measured.run
-    return record.RunRecord.of(
+    return RunRecord.of(
         test,
         files=files_read(test.parts or (test,)),
         rows=() if isinstance(measured, Points) else measured.rows,
         stages=() if isinstance(measured, Points) else tuple(_stage(loop) for loop in measured.loops),
-        history=tuple(record.StepRecord.of(step, settings=dict(step.settings)) for step in test.history),
+        history=tuple(StepRecord.of(step, settings=dict(step.settings)) for step in test.history),
     )
 
 
-def damper_record(spec: DamperSpec | None) -> record.DamperRecord:
+def damper_record(spec: DamperSpec | None) -> DamperRecord:
     if spec is not None:
-        return record.DamperRecord.of(spec.damper)
-    return record.DamperRecord(**dict.fromkeys(record.DamperRecord.model_fields))
+        return DamperRecord.of(spec.damper)
+    return DamperRecord(**dict.fromkeys(DamperRecord.model_fields))
 
 
-def quality_records(entries: Sequence[Quality]) -> tuple[record.QualityRecord, ...]:
+def quality_records(entries: Sequence[Quality]) -> tuple[QualityRecord, ...]:
     """Worst first, each once."""
     order = {"bad": 0, "warning": 1, "note": 2}
     unique = dict.fromkeys(sorted(entries, key=lambda q: order[q.severity]))
-    return tuple(map(record.QualityRecord.of, unique))
+    return tuple(map(QualityRecord.of, unique))
 
 
-def statics_record(test: UnderTest) -> record.StaticsRecord:
+def statics_record(test: UnderTest) -> StaticsRecord:
     over = _over_stroke(test)
-    return record.StaticsRecord.of(test.unit, gas_pressure_bar=gas_pressure_bar(test), friction_over_stroke=over)
+    return StaticsRecord.of(test.unit, gas_pressure_bar=gas_pressure_bar(test), friction_over_stroke=over)
 
 
-def unit_records(unit: Unit) -> tuple[record.ValveRecord, record.ValveRecord, record.LagRecord]:
+def unit_records(unit: Unit) -> tuple[ValveRecord, ValveRecord, LagRecord]:
     lost = {side.direction: side.lost_motion_mm for side in unit.sides}
-    lag = record.LagRecord.of(unit, lost_motion_mm=lost)
+    lag = LagRecord.of(unit, lost_motion_mm=lost)
     return _valve(unit.rebound, unit), _valve(unit.compression, unit), lag
 
 
-def fault_record(finding: Finding) -> record.FaultRecord:
+def fault_record(finding: Finding) -> FaultRecord:
     evidence, figures = tuple(map(_evidence, finding.evidence)), dict(finding.figures)
-    return record.FaultRecord.of(finding, sentence="", evidence=evidence, stage_index=finding.stage, figures=figures)
+    return FaultRecord.of(finding, sentence="", evidence=evidence, stage_index=finding.stage, figures=figures)
 
 
-def reference_records(points: Sequence[Compared]) -> tuple[record.ReferencePoint, ...]:
+def reference_records(points: Sequence[Compared]) -> tuple[ReferencePoint, ...]:
     return tuple(
-        record.ReferencePoint.of(
+        ReferencePoint.of(
             p,
             measured_n=None if p.measured_n is None else p.measured_n.value,
             measured_low_n=None if p.measured_n is None else p.measured_n.low,
@@ -90,13 +111,13 @@ def reference_records(points: Sequence[Compared]) -> tuple[record.ReferencePoint
     )
 
 
-def not_looked_for_record(n: NotLookedFor) -> record.NotLookedForRecord:
-    return record.NotLookedForRecord.of(n, needs="")
+def not_looked_for_record(n: NotLookedFor) -> NotLookedForRecord:
+    return NotLookedForRecord.of(n, needs="")
 
 
-def verdict_record(verdict: Verdict) -> record.VerdictRecord:
-    grounds = tuple(record.GroundRecord.of(g, figures=dict(g.figures)) for g in verdict.grounds)
-    return record.VerdictRecord.of(verdict, reasons=(), next_step="", grounds=grounds)
+def verdict_record(verdict: Verdict) -> VerdictRecord:
+    grounds = tuple(GroundRecord.of(g, figures=dict(g.figures)) for g in verdict.grounds)
+    return VerdictRecord.of(verdict, reasons=(), next_step="", grounds=grounds)
 
 
 def left_out(spec: DamperSpec | None, needs: VehicleNeeds | None, job: Job) -> tuple[str, ...]:
@@ -124,19 +145,19 @@ def _left_out(spec: DamperSpec | None, needs: VehicleNeeds | None, job: Job) -> 
         yield "The damper file has no reference, so there is no comparison with known-good forces."
 
 
-def _stage(loop: Loop) -> record.StageRecord:
+def _stage(loop: Loop) -> StageRecord:
     energy = float(loop.energy_j.mean())
     force = loop.mean_force_n
     speed_squared = float(loop.velocity_m_s @ loop.velocity_m_s) * loop.period_s / loop.velocity_m_s.size
     thin = slice(None, None, max(1, force.size // LOOP_POINTS))
-    return record.StageRecord.of(
+    return StageRecord.of(
         loop.stage,
         peak_velocity_m_s=loop.peak_velocity_m_s,
         rebound_peak_force_n=float(force[loop.velocity_m_s > 0].max()),
         compression_peak_force_n=float(-force[loop.velocity_m_s < 0].min()),
         energy_per_cycle_j=energy,
         equivalent_damping_n_s_m=energy / speed_squared,
-        loop=record.LoopRecord(
+        loop=LoopRecord(
             displacement_mm=1e3 * loop.displacement_m[thin],
             velocity_m_s=loop.velocity_m_s[thin],
             force_n=force[thin],
@@ -144,30 +165,30 @@ def _stage(loop: Loop) -> record.StageRecord:
     )
 
 
-def _valve(side: Side, unit: Unit) -> record.ValveRecord:
+def _valve(side: Side, unit: Unit) -> ValveRecord:
     law = side.law
     if law is None:
-        none = dict.fromkeys(record.ValveRecord.model_fields)
-        return record.ValveRecord(**none | {"reading": side.reading, "reached": ()})
+        none = dict.fromkeys(ValveRecord.model_fields)
+        return ValveRecord(**none | {"reading": side.reading, "reached": ()})
     thin = slice(None, None, max(1, math.ceil(law.point_force_n.size / POINTS_KEPT)))
     half = curve_half_n(side, unit)
-    return record.ValveRecord.of(
+    return ValveRecord.of(
         law,
-        curve=record.CurveRecord.of(law, low_n=np.maximum(law.force_n - half, 0.0), high_n=law.force_n + half),
+        curve=CurveRecord.of(law, low_n=np.maximum(law.force_n - half, 0.0), high_n=law.force_n + half),
         reading=side.reading,
         law="explained" if law.explained else "as measured",
-        points=record.PointsRecord(velocity_m_s=law.point_velocity_m_s[thin], force_n=law.point_force_n[thin]),
+        points=PointsRecord(velocity_m_s=law.point_velocity_m_s[thin], force_n=law.point_force_n[thin]),
     )
 
 
-def _over_stroke(test: UnderTest) -> record.StrokeFrictionRecord | None:
+def _over_stroke(test: UnderTest) -> StrokeFrictionRecord | None:
     if test.slow_pass is None or test.unit.friction_force_n is None:
         return None
     profile = stroke_friction(test.slow_pass, test.unit)
     some = slice(None, None, PLACES_STEP)
-    return record.StrokeFrictionRecord(displacement_mm=1e3 * profile.place_m[some], friction_n=profile.both_n[some])
+    return StrokeFrictionRecord(displacement_mm=1e3 * profile.place_m[some], friction_n=profile.both_n[some])
 
 
-def _evidence(m: Measure) -> record.EvidenceRecord:
+def _evidence(m: Measure) -> EvidenceRecord:
     half = Z95 * m.uncertainty
-    return record.EvidenceRecord.of(m, measure="", low=m.value - half, high=m.value + half, stage_index=m.stage)
+    return EvidenceRecord.of(m, measure="", low=m.value - half, high=m.value + half, stage_index=m.stage)

@@ -14,7 +14,7 @@ from dampkit.faults.finding import Measure
 from dampkit.faults.friction import friction_limit
 from dampkit.faults.under_test import UnderTest
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.result import RequirementRecord
+from dampkit.outcome.decision_record import RequirementRecord
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import Z95, Estimate
 

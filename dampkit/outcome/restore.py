@@ -19,7 +19,7 @@ from dampkit.outcome.change.levers import Move, Ratios, ratio_of, ratios_of
 from dampkit.outcome.change.predict import Changeable, changeable, hole_shared
 from dampkit.outcome.change.search import Found, Within, in_other, solve
 from dampkit.outcome.change.stock import DISCHARGE, Stock
-from dampkit.outcome.result import RestoreRecord
+from dampkit.outcome.decision_record import RestoreRecord
 from dampkit.quantities import DIRECTIONS, OTHER, Direction, Estimate
 
 # Fault -> the part that is not as when good; the reference says what it is then

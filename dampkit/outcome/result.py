@@ -1,7 +1,7 @@
 """The result: everything an analysis says, in the form that is stored, printed and drawn.
 
 The models are frozen, refuse unknown keys, and are where the JSON Schema of the result comes from; every key says what
-it is, with its unit and an example. Its parts are in the files `*_record.py` and may all be had from here.
+it is, with its unit and an example. Its parts are in the files `*_record.py`.
 """
 
 from typing import Annotated, Any, Literal, Self
@@ -10,116 +10,26 @@ from pydantic import ValidationError
 
 from dampkit.bench.described import described
 from dampkit.outcome.about import AboutRecord
-from dampkit.outcome.advice_record import (
-    AdviceRecord,
-    NextTestRecord,
-    PartRecord,
-    PredictedRecord,
-    RatioAfterRecord,
-    TestStepRecord,
-)
+from dampkit.outcome.advice_record import AdviceRecord, NextTestRecord
 from dampkit.outcome.arm_record import ArmRecord, BalanceRecord, StrutRecord
 from dampkit.outcome.decision_record import (
-    Action,
-    CourseNameRecord,
-    CourseRecord,
     CoursesRecord,
     CoverageRecord,
-    EvidenceRecord,
     FaultRecord,
     FillRecord,
-    FlipRecord,
-    GasForceRecord,
     GasRecord,
-    GroundRecord,
     InspectionRecord,
     NotLookedForRecord,
     OilRecord,
     ReferencePoint,
     RequirementRecord,
     RestoreRecord,
-    SpanRecord,
     VerdictRecord,
 )
-from dampkit.outcome.measured_record import (
-    BothValves,
-    CurveRecord,
-    FileRecord,
-    LagRecord,
-    LoopRecord,
-    LostMotionRecord,
-    PointsRecord,
-    QualityRecord,
-    RowsRecord,
-    RunRecord,
-    StageRecord,
-    StaticsRecord,
-    StepRecord,
-    StrokeFrictionRecord,
-    ValveRecord,
-    WarmthRecord,
-)
-from dampkit.outcome.need_record import BandRecord, FactRecord, RatioRecord, RideRecord, VehicleRecord
-from dampkit.outcome.record import DirectionName, EstimateRecord, Record
+from dampkit.outcome.measured_record import BothValves, LagRecord, QualityRecord, RunRecord, StaticsRecord, WarmthRecord
+from dampkit.outcome.need_record import VehicleRecord
+from dampkit.outcome.record import Record
 from dampkit.outcome.shown import Shown
-
-__all__ = [
-    "AboutRecord",
-    "Action",
-    "AdviceRecord",
-    "ArmRecord",
-    "BalanceRecord",
-    "BandRecord",
-    "BothValves",
-    "CourseNameRecord",
-    "CourseRecord",
-    "CoursesRecord",
-    "CoverageRecord",
-    "CurveRecord",
-    "DamperRecord",
-    "DirectionName",
-    "EstimateRecord",
-    "EvidenceRecord",
-    "FactRecord",
-    "FaultRecord",
-    "FileRecord",
-    "FillRecord",
-    "FlipRecord",
-    "GasForceRecord",
-    "GasRecord",
-    "GroundRecord",
-    "InspectionRecord",
-    "LagRecord",
-    "LoopRecord",
-    "LostMotionRecord",
-    "NextTestRecord",
-    "NotLookedForRecord",
-    "OilRecord",
-    "PartRecord",
-    "PointsRecord",
-    "PredictedRecord",
-    "QualityRecord",
-    "RatioAfterRecord",
-    "RatioRecord",
-    "Record",
-    "ReferencePoint",
-    "RequirementRecord",
-    "RestoreRecord",
-    "Result",
-    "RideRecord",
-    "RowsRecord",
-    "RunRecord",
-    "SpanRecord",
-    "StageRecord",
-    "StaticsRecord",
-    "StepRecord",
-    "StrokeFrictionRecord",
-    "StrutRecord",
-    "TestStepRecord",
-    "ValveRecord",
-    "VehicleRecord",
-    "VerdictRecord",
-]
 
 Place = tuple[int | str, ...]
 

@@ -6,6 +6,7 @@ import dampkit
 from dampkit.bench.described import PLAIN_NUMBER, described
 from dampkit.expected.known_good import KnownGood
 from dampkit.outcome.choice import Settings
+from dampkit.outcome.decision_record import Action
 from dampkit.outcome.record import (
     Answer,
     AtLeastZero,
@@ -19,7 +20,6 @@ from dampkit.outcome.record import (
     direction_of,
     example_of,
 )
-from dampkit.outcome.result import Action
 from dampkit.outcome.side_by_side import Comparison
 from dampkit.quantities import DIRECTIONS
 

@@ -1,19 +1,24 @@
-"""Does the unit suit the car: its damping ratio at the rated speed held against the target."""
+"""Does the unit suit the car: its damping ratio at the rated speed held against the target, its forces against the band."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
+from dampkit.damper.reading import reading_at
+from dampkit.damper.unit import Unit
 from dampkit.expected.conformity import Answer, judge
+from dampkit.expected.reference import Compared
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
-from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO, damper_target_ratio
-from dampkit.quantities import Array, Estimate
+from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO, Need, damper_target_ratio
+from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate
 
 ENDS = ("value", "low", "high")  # of an estimate
+SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # usual test speeds [jaso_c602], with one more below the rated point
 SPEED_SLACK = 0.02  # share by which the fastest stage may fall short of the rated speed; own choice
 
 
@@ -29,10 +34,25 @@ class TargetAnswer:
     rebound_share_ratio: float | None
     target_share_ratio: float | None
 
+    @property
+    def figures(self) -> tuple[tuple[str, float], ...]:
+        measured = () if self.rated_ratio is None else (("ratio", self.rated_ratio.value),)
+        return (*measured, ("low", self.low_ratio), ("high", self.high_ratio))
 
-def target_answer(
-    ratios: Sequence[StageRatio], corner: Corner, tolerance: float = TOLERANCE_OF_RATIO
-) -> TargetAnswer | None:
+    @property
+    def soft(self) -> bool:
+        return self.rated_ratio is not None and self.rated_ratio.value < self.low_ratio
+
+    @property
+    def side_to_set(self) -> Direction | Literal["both"]:
+        """The direction that is further from its share: when too soft the weaker one, when too stiff the stronger one."""
+        if self.rebound_share_ratio is None or self.target_share_ratio is None:
+            return "both"
+        rebound_heavy = self.rebound_share_ratio > self.target_share_ratio
+        return "compression" if rebound_heavy == self.soft else "rebound"
+
+
+def target_answer(ratios: Sequence[StageRatio], corner: Corner) -> TargetAnswer | None:
     """None where the corner has no target ratio.
 
     A damping ratio falls as speed rises past the knee, so a target means little without its speed; here it is the
@@ -40,7 +60,7 @@ def target_answer(
     spring's own friction does of the target is taken off first.
     Source: own, with [jcgm106] for the answer.
     """
-    wanted = [damper_target_ratio(corner, 1 + edge) for edge in (-tolerance, 0.0, tolerance)]
+    wanted = [damper_target_ratio(corner, 1 + edge) for edge in (-TOLERANCE_OF_RATIO, 0.0, TOLERANCE_OF_RATIO)]
     limits = [ratio for ratio in wanted if ratio is not None]
     if not limits:
         return None
@@ -75,3 +95,15 @@ def _between(velocity_m_s: float, ratios: Sequence[StageRatio], values: list[flo
     order = np.argsort(v)
     at = float(np.clip(velocity_m_s, v.min(), v.max()))
     return float(np.interp(at, v[order], (v * np.array(values))[order])) / at
+
+
+def against_need(unit: Unit, need: Need) -> tuple[Compared, ...]:
+    """One point a speed and direction, up to the fastest that the need covers."""
+    points = []
+    for direction in DIRECTIONS:
+        band = need.band(direction)
+        for v in SPEEDS_M_S:
+            if v <= float(need.velocity_m_s[-1]):
+                wanted, low, high = (float(np.interp(v, need.velocity_m_s, edge)) for edge in band)
+                points.append(Compared(direction, v, reading_at(v, unit, direction), wanted, low, high))
+    return tuple(points)

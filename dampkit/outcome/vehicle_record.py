@@ -14,8 +14,8 @@ from dampkit.needs.ride import EVENT_S, LIGHT_SHARE, PUSH_M
 from dampkit.needs.ride_check import FORCE_SHARES, OTHER_ROADS, RATE_SHARES, WORN_SHARE, RideCheck
 from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.needs.weighting import felt_as
-from dampkit.outcome import result as record
-from dampkit.outcome.need_record import ChoiceRecord, RideCaseRecord, RideRecord, RoadRecord
+from dampkit.outcome.measured_record import QualityRecord
+from dampkit.outcome.need_record import ChoiceRecord, RatioRecord, RideCaseRecord, RideRecord, RoadRecord, VehicleRecord
 from dampkit.outcome.record import Record
 from dampkit.outcome.records import quality_records
 from dampkit.outcome.shown import Shown
@@ -35,9 +35,9 @@ NEED_SOURCES = (
 )
 
 
-def vehicle_record(suited: VehicleNeeds) -> record.VehicleRecord:
+def vehicle_record(suited: VehicleNeeds) -> VehicleRecord:
     corner = suited.corner
-    return record.VehicleRecord(
+    return VehicleRecord(
         name=corner.name,
         critical_damping_n_s_m=corner.critical_damping_n_s_m,
         body_frequency_hz=suited.modes.body_frequency_hz,
@@ -51,9 +51,9 @@ def vehicle_record(suited: VehicleNeeds) -> record.VehicleRecord:
     )
 
 
-def _ratio(r: StageRatio, corner: Corner) -> record.RatioRecord:
+def _ratio(r: StageRatio, corner: Corner) -> RatioRecord:
     modes = corner.modes(corner.at_wheel(r.equivalent_damping_n_s_m.value))
-    return record.RatioRecord.of(r, body_ratio=modes.body_ratio, wheel_ratio=modes.wheel_ratio)
+    return RatioRecord.of(r, body_ratio=modes.body_ratio, wheel_ratio=modes.wheel_ratio)
 
 
 def _ride(ride: RideCheck) -> RideRecord:
@@ -148,8 +148,8 @@ class NeedResult(Shown, Record):
 
     format: Annotated[Literal["dampkit-need/1"], described("Form of this record.", "dampkit-need/1")] = "dampkit-need/1"
     version: Annotated[str, described("Version of dampkit that made it.", "0.1.0")]
-    vehicle: record.VehicleRecord
-    quality: tuple[record.QualityRecord, ...] = ()
+    vehicle: VehicleRecord
+    quality: tuple[QualityRecord, ...] = ()
     left_out: Annotated[tuple[str, ...], described("What was left out, and why.", ["No unit was tested."])]
     sources: Annotated[tuple[str, ...], described("Keys of the published sources used.", ["dixon2007"])]
 

@@ -15,11 +15,12 @@ from dampkit.bench.run import Quality
 from dampkit.damper.side_load import SIDE_LOAD_OPEN
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
+from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.coverage import Covered
+from dampkit.outcome.decision_record import Action, RequirementRecord
 from dampkit.outcome.ground import LOOK_FIRST, remedy_for
 from dampkit.outcome.ground import Ground as Ground
 from dampkit.outcome.ground import Verdict as Verdict
-from dampkit.outcome.result import Action, AdviceRecord, RequirementRecord
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import DIRECTIONS, Direction
 
@@ -30,7 +31,8 @@ WEIGHT: dict[Action, int] = {"replace": 3, "rebuild": 2, "retest": 1}
 # What would make a passed unit unsafe; some of it is ruled out where every force asked for is in
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
 UNSAFE = ("low_oil", "loose_mount", *SHOWN_BY_FORCE)
-OF_A_VALVE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "blocked_bleed")  # put right, never set round
+OF_A_VALVE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "blocked_bleed")
+PUT_RIGHT = (*OF_A_VALVE, "greased_discs", "glazed_discs")  # never set round
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
 REFERENCES = ("reference", "reference_two_speeds", "reference_declared")
 GIVEN = (*REFERENCES, "zero", "rod_diameter", "kind", "loops", "friction_limit")
@@ -65,6 +67,7 @@ class Known:
     asked: tuple[RequirementRecord, ...] = ()
     gas_bar: float | None = None  # where no charge is declared to hold it against
     alike: tuple[Compared, ...] | None = None  # readings against those of the other direction, of a kind that is alike
+    as_good: tuple[Direction, ...] = ()  # held against the reference, with no part of the valve other than when good
 
 
 def decide(known: Known) -> Verdict:
@@ -174,31 +177,42 @@ def _required(known: Known) -> Verdict | None:
 
 
 def _reference(known: Known) -> Verdict | None:
-    """No fault was named, so a force outside its window is a matter of setting: where faults of the valve were looked for.
+    """No fault was named, so a force outside its window is a matter of setting: where those that make one were looked for.
 
-    With too few speeds of the reference they were not. Slower ones can always be run; faster ones perhaps not, and then
-    the valve is looked at before it is set.
+    A test that can be run looks for them. A faster speed perhaps cannot, and then the valve is looked at before it is set.
     """
-    outside = tuple(_outside(known))
+    outside = _outside(known)
     if not outside:
         return None
-    unseen = tuple(Ground("not_looked_for", n.code) for n in known.not_looked_for if n.code in OF_A_VALVE)
-    if not unseen:
-        step = "set_valve" if known.hydraulic else "set_clamp"
-        return Verdict("adjust", (*outside, Ground("no_fault")), step)
+    unseen = _not_put_right(known)
+    unmade = [Ground("no_part_makes_it", direction=d) for d in known.as_good if any(g.direction == d for g in outside)]
+    grounds = (*outside, *(Ground("not_looked_for", n.code) for n in unseen), *unmade, Ground("no_fault"))
     read = [p.velocity_m_s for p in known.reference or () if p.measured_n is not None]
     slower = any(p.measured_n is None and p.velocity_m_s < max(read) for p in known.reference or ())
-    kind: tuple[Action, str] = ("retest", "cover") if slower else ("adjust", LOOK_FIRST)
-    return Verdict(kind[0], (*outside, *unseen, Ground("no_fault")), kind[1])
+    if unseen and (slower or any(need not in GIVEN for n in unseen for need in n.lacks)):
+        return Verdict("retest", grounds, "cover")
+    set_it = "set_valve" if known.hydraulic else "set_clamp"
+    return Verdict("adjust", grounds, LOOK_FIRST if unseen or unmade else set_it)
+
+
+def _not_put_right(known: Known) -> tuple[NotLookedFor, ...]:
+    """Faults that a setting would hide, and that were not looked for."""
+    return tuple(n for n in known.not_looked_for if n.code in PUT_RIGHT)
 
 
 def _vehicle(known: Known) -> Verdict | None:
+    """What its car needs. A valve that its reference cannot clear is looked at first."""
     t = known.target
     if t is not None and t.answer == "out" and t.rated_ratio is not None:
-        soft = t.rated_ratio.value < t.low_ratio
-        grounds = (Ground("ratio_out", figures=_ratio(t)), *_reference_in(known), Ground("no_fault"))
-        side = _side_to_set(t, soft) if known.hydraulic else "clamp"
-        return Verdict("adjust", grounds, f"set_{'firmer' if soft else 'softer'}:{side}")
+        unseen = () if known.reference is None else _not_put_right(known)
+        grounds = (
+            Ground("ratio_out", figures=t.figures),
+            *_reference_in(known),
+            *(Ground("not_looked_for", n.code) for n in unseen),
+            Ground("no_fault"),
+        )
+        set_it = f"set_{'firmer' if t.soft else 'softer'}:{t.side_to_set if known.hydraulic else 'clamp'}"
+        return Verdict("adjust", grounds, LOOK_FIRST if unseen else set_it)
     out = _beside(known.needed or (), "need_out")
     decides = known.reference is None or any(c.answer == "out" and c.against == "vehicle" for c in known.coverage)
     if not out or not decides:
@@ -257,7 +271,7 @@ def _not_established(known: Known) -> Iterator[tuple[Ground, bool]]:
     if any(q.code in SIDE_LOAD_OPEN for q in known.quality):
         yield from ((g, False) for g in _asked(known, "side_load_open", "not established", ("friction",)))
     if (t := known.target) is not None and t.answer == "not established":
-        yield Ground("ratio_open", figures=_ratio(t)), True
+        yield Ground("ratio_open", figures=t.figures), True
 
 
 def _asked(known: Known, ground: str, answer: str, keys: Sequence[str]) -> list[Ground]:
@@ -299,7 +313,7 @@ def _in_favour(known: Known) -> Iterator[Ground]:
         yield Ground("felt")
     t = known.target
     if t is not None and t.answer == "in":
-        yield Ground("ratio_in", figures=_ratio(t))
+        yield Ground("ratio_in", figures=t.figures)
 
 
 def _reference_in(known: Known) -> Iterator[Ground]:
@@ -334,16 +348,3 @@ def _found(known: Known, key: str) -> tuple[Ground, ...]:
 
 def _ranked(findings: Sequence[Finding], level: str) -> list[Finding]:
     return sorted((f for f in findings if f.level == level), key=lambda f: -f.likelihood)
-
-
-def _ratio(t: TargetAnswer) -> tuple[tuple[str, float], ...]:
-    measured = () if t.rated_ratio is None else (("ratio", t.rated_ratio.value),)
-    return (*measured, ("low", t.low_ratio), ("high", t.high_ratio))
-
-
-def _side_to_set(t: TargetAnswer, soft: bool) -> str:
-    """The direction that is further from its share: when too soft the weaker one, when too stiff the stronger one."""
-    if t.rebound_share_ratio is None or t.target_share_ratio is None:
-        return "both"
-    rebound_heavy = t.rebound_share_ratio > t.target_share_ratio
-    return "compression" if rebound_heavy == soft else "rebound"

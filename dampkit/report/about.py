@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dampkit.outcome.result import AboutRecord, Result
+from dampkit.outcome.about import AboutRecord
+from dampkit.outcome.result import Result
 
 NAMES: dict[str, str] = {
     "job": "Job",

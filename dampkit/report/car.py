@@ -1,20 +1,24 @@
-"""The car's part of a page: its own figures, the force it needs, and the ride that a unit gives it."""
+"""The car's part of a page: its own figures, the force it needs, the ride that a unit gives it; and a page of the car alone."""
 
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import groupby
 from typing import Any
 
 import numpy as np
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.need_record import RideRecord
-from dampkit.outcome.result import BandRecord, VehicleRecord
+from dampkit.outcome.need_record import BandRecord, RideRecord, VehicleRecord
+from dampkit.outcome.vehicle_record import NeedResult
+from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.picture import Area, Axis, Dash, Layer, Line, Picture, Points, Word
 from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
-from dampkit.report.tables import Table
+from dampkit.report.plain import LONGEST_NAME, shortened, visible
+from dampkit.report.tables import Table, need_table
+from dampkit.sources import citation
 
 NEED_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # usual test speeds [jaso_c602], and 0.2
 CHOICE_DASHES: tuple[Dash, ...] = ("dot", "solid", "dash")
@@ -145,3 +149,19 @@ def need_picture(need: BandRecord, writer: Writer) -> Picture:
     said = ", ".join(f"{way} {writer.drawn(force, 'N')}" for way, force in at.items())
     alt = f"At {writer.drawn(RATED_SPEED_M_S, 'm/s')} {said}."
     return Picture("need", "Force needed at the damper", alt, SPEED_AXIS, FORCE_AXIS, tuple(layers), words)
+
+
+def render_need(result: NeedResult, look: Look = ALONE) -> str:
+    """What a vehicle needs as a page of its own, without any unit, as HTML text; opens offline and holds no script."""
+    vehicle, need = result.vehicle, result.vehicle.need
+    view = {
+        "name": shortened(visible(vehicle.name or "a vehicle without a name"), LONGEST_NAME),
+        "need_table": need_table(vehicle, NEED_SPEEDS_M_S, look.writer),
+        "remarks": [entry.message for entry in result.quality],
+        "sources": [citation(key) for key in result.sources],
+        "version": result.version,
+        **car_view(vehicle, look.writer),
+    }
+    return page_text(
+        "need.html", replace(look, library=""), [None if need is None else need_picture(need, look.writer)], view
+    )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dampkit.outcome.result import CoverageRecord, Result
+from dampkit.outcome.decision_record import CoverageRecord
+from dampkit.outcome.result import Result
 from dampkit.report import words
 from dampkit.report.numbers import Writer
 from dampkit.report.sentences import name_of, needs_words, sentence

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from dampkit.outcome.result import AboutRecord, FaultRecord, GroundRecord, Result
+from dampkit.outcome.about import AboutRecord
+from dampkit.outcome.decision_record import FaultRecord, GroundRecord
+from dampkit.outcome.result import Result
 from dampkit.report import customer_words as words
 from dampkit.report.about import checked
 from dampkit.report.earlier import Change, Earlier, changes
+from dampkit.report.faults_told import TOLD
 from dampkit.report.numbers import Writer
 from dampkit.report.plain import NO_BREAK
 from dampkit.report.sentences import rounded
 from dampkit.report.ways import is_dry
-from dampkit.report.words import PLAIN_FAULTS
 
 OF_FAULTS = ("fault", "fault_clouded", "suspected", "not_judged_yet")  # keys of grounds
 FORCES = ("reference_out", "need_out")
@@ -108,8 +110,12 @@ def _found(result: Result, writer: Writer) -> tuple[str, ...]:
 
 
 def _fault(fault: FaultRecord) -> Iterator[str]:
-    text = PLAIN_FAULTS.get(fault.code, words.FAULT_OTHER)
+    text = _plain(fault.code)
     yield text if fault.level == "found" else _doubted(words.SUSPECTED, text)
+
+
+def _plain(code: str) -> str:
+    return TOLD[code].plain if code in TOLD else words.FAULT_OTHER
 
 
 def _doubted(template: str, text: str) -> str:
@@ -120,7 +126,7 @@ def _ground(ground: GroundRecord, result: Result, writer: Writer) -> Iterator[st
     """What one ground says, in plain words; nothing where it is said elsewhere."""
     key, about = ground.key, ground.about
     if key in OF_FAULTS:
-        yield from _about_fault(key, PLAIN_FAULTS.get(about, words.FAULT_OTHER))
+        yield from _about_fault(key, _plain(about))
     elif key == "seen":
         yield words.SEEN.get(about, words.SEEN_OTHER)
     elif key in FORCES:
@@ -170,7 +176,7 @@ def _open(result: Result) -> tuple[str, ...]:
     sheet = {} if result.inspection is None else result.inspection.answers
     seen = {code for question, answer in sheet.items() for code in words.ANSWERED.get(f"{question}: {answer}", ())}
     lacking = [n.code for n in result.not_looked_for if n.code not in seen]
-    unchecked = [words.UNCHECKED.get(code, words.UNCHECKED_OTHER) for code in lacking]
+    unchecked = [TOLD[code].unchecked if code in TOLD else words.UNCHECKED_OTHER for code in lacking]
     told = list(dict.fromkeys([*grounds, *unchecked]))
     return tuple(told) if len(told) <= OPEN_LINES else (*told[: OPEN_LINES - 1], words.OPEN_MORE)
 
@@ -178,7 +184,7 @@ def _open(result: Result) -> tuple[str, ...]:
 def _done(result: Result) -> tuple[str, ...]:
     kind, _, about = result.verdict.step.partition(":")
     if kind == "remedy":
-        first = words.WORK.get(about, words.WORK_OTHER)
+        first = TOLD[about].work if about in TOLD else words.WORK_OTHER
         return (first, words.TESTED_AGAIN) if result.verdict.action == "rebuild" else (first,)
     return words.DONE.get(result.verdict.step) or words.DONE.get(kind) or words.DONE_OTHER
 

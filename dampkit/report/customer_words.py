@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from dampkit.outcome.decision_record import Action
 from dampkit.outcome.inspection import FELT_BY_HAND
-from dampkit.outcome.result import Action
+from dampkit.report.faults_told import OPEN_IT
 
 
 class Answer(NamedTuple):
@@ -74,6 +75,7 @@ FOUND: dict[str, str] = {
     "nothing_to_compare": "We have no figures yet of what is right for this damper, nor for the car.",
     "direction_open": "The record does not say which way the damper was being pulled out, so its two ways may be mixed up.",
     "data": "Something about the measurement itself has to be put right before we can rely on it.",
+    "no_part_makes_it": "What makes it so has to be found first.",
     "cannot_be_made": "Nothing that can be set or changed in it would make it right.",
     "parts_missing": "The parts to repair it cannot be had.",
     "money": "We have weighed what repairing it costs against another damper.",
@@ -100,27 +102,6 @@ OPEN: dict[str, str] = {
     "ratio_open": "whether it suits this car",
     "not_compared": "whether its force is right at all speeds: for some there is nothing to compare with",
     "not_tested": "how it behaves at speeds that were not tested",
-}
-# code of a fault that was not looked for -> what nobody has checked
-UNCHECKED: dict[str, str] = {
-    "bent_rod": "whether its rod is straight",
-    "high_friction": "whether it rubs too much",
-    "loose_mount": "whether its fixings have play",
-    "low_oil": "whether all of its oil is there",
-    "aerated_oil": "whether there are bubbles in its oil",
-    "trapped_air": "whether there is air in it",
-    "starved_refill": "whether its oil can flow back fast enough",
-    "low_gas_pressure": "whether its gas is all there",
-    "fade": "whether it gets weaker when it is hot",
-    "internal_leak": "whether oil slips past its inner parts",
-    "weak_blowoff": "whether it is too weak in fast movements",
-    "blocked_bleed": "whether it is too stiff in slow movements",
-    "valve_stuck_open": "whether something inside stays open",
-    "valves_swapped": "whether its inner parts are the right way round",
-    "uneven_sides": "whether it is as firm one way as the other",
-    "sticking_discs": "whether its discs stick",
-    "greased_discs": "whether its discs are clean",
-    "glazed_discs": "whether its discs still grip",
 }
 # what was found by eye and hand -> what is answered by it though no test showed it; common practice, no source
 ANSWERED: dict[str, tuple[str, ...]] = {
@@ -164,28 +145,6 @@ SEEN: dict[str, str] = {
 SEEN_OTHER = "Something was seen on it that speaks against using it as it is."
 
 TESTED_AGAIN = "After that it is tested again, and you get a new sheet."
-_OPEN_IT = "The damper is opened and {what}; then it gets new seals and fresh oil."
-# code -> what is done
-WORK: dict[str, str] = {
-    "low_oil": _OPEN_IT.format(what="the leak is found and mended"),
-    "trapped_air": "We stand it upright and move it slowly until the air is out. If that does not help, it has to be opened.",
-    "aerated_oil": _OPEN_IT.format(what="cleaned"),
-    "low_gas_pressure": "The place where the gas escapes is found and mended, and the damper is filled with gas again.",
-    "internal_leak": _OPEN_IT.format(what="the worn parts inside are renewed"),
-    "weak_blowoff": _OPEN_IT.format(what="the tired spring inside is set or renewed"),
-    "blocked_bleed": _OPEN_IT.format(what="the blocked passage is cleaned"),
-    "high_friction": _OPEN_IT.format(what="the parts that rub are renewed"),
-    "bent_rod": "We turn the rod and test it again, to see whether it is the rod or the tube that catches. Then we tell you whether it can be repaired.",
-    "loose_mount": "The worn fixing or bush is tightened or renewed, and the damper is tested again before anything else is done.",
-    "fade": "We let it cool and test it again. If it gets weak once more, it is opened and filled with the right oil.",
-    "starved_refill": _OPEN_IT.format(what="the part that sticks is freed"),
-    "valve_stuck_open": _OPEN_IT.format(what="the part that stays open is cleaned or renewed"),
-    "valves_swapped": _OPEN_IT.format(what="the parts are put the right way round"),
-    "uneven_sides": "The weaker side is opened, cleaned or renewed; where that cannot be done, another damper is needed.",
-    "sticking_discs": "It is taken apart, its friction discs are cleaned or renewed, and it is set again.",
-    "greased_discs": "It is taken apart, its friction discs are cleaned or renewed, and it is set again.",
-    "glazed_discs": "Its friction discs are renewed or freshened, and it is set again.",
-}
 WORK_OTHER = "The damper is opened, and what is wrong in it is put right."
 
 _AGAIN = "We test it again, in a way that shows what is missing above."
@@ -200,23 +159,23 @@ DONE: dict[str, tuple[str, ...]] = {
     ),
     "fit_another": ("You need another damper.",),
     "other_car": ("You need a damper that was made for this car. This one may serve the car that it was made for.",),
-    "renew:rod": (_OPEN_IT.format(what="its rod is renewed"), TESTED_AGAIN),
-    "renew:bore": (_OPEN_IT.format(what="its tube is renewed inside"), TESTED_AGAIN),
-    "renew:rod+bore": (_OPEN_IT.format(what="its rod and its tube are renewed"), TESTED_AGAIN),
+    "renew:rod": (OPEN_IT.format(what="its rod is renewed"), TESTED_AGAIN),
+    "renew:bore": (OPEN_IT.format(what="its tube is renewed inside"), TESTED_AGAIN),
+    "renew:rod+bore": (OPEN_IT.format(what="its rod and its tube are renewed"), TESTED_AGAIN),
     "data": ("We put the measurement right and test the damper again.",),
     "declare_bench": ("We add what is missing to the record and work it out again. Nothing has to be measured again.",),
     "level_or_bubbles": (
         "We let it rest and test it again, to see whether oil is missing or there are bubbles in it.",
     ),
     "renew_bush": ("The worn bush is renewed, and the damper is tested again before it is opened.",),
-    "open_it": (_OPEN_IT.format(what="what was seen is put right"), TESTED_AGAIN),
+    "open_it": (OPEN_IT.format(what="what was seen is put right"), TESTED_AGAIN),
     "open_discs": ("It is taken apart, its friction discs are cleaned or renewed, and it is set again.", TESTED_AGAIN),
     "set_clamp": ("The pressure on its friction discs is set.", TESTED_AGAIN),
     "renew_discs": ("Its friction discs are renewed.", TESTED_AGAIN),
     "which_way_is_out": ("We find out which way is which, and work it out again. That takes a moment.",),
     "dead_side": ("We check the test bench, move the damper by hand and test it again.",),
     "not_met": ("We find out why, and test it again.",),
-    "renew_parts": (_OPEN_IT.format(what="the parts that set its force are renewed"), TESTED_AGAIN),
+    "renew_parts": (OPEN_IT.format(what="the parts that set its force are renewed"), TESTED_AGAIN),
     "look_then_set": ("The damper is opened and looked at before anything is adjusted.", TESTED_AGAIN),
     "set_to_need": (
         "Its force is adjusted to what this car needs, or you take a damper that was made for it.",

@@ -6,10 +6,13 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from dampkit.outcome.result import AdviceRecord, CoursesRecord, RequirementRecord, Result, ValveRecord
+from dampkit.outcome.advice_record import AdviceRecord
+from dampkit.outcome.decision_record import CoursesRecord, RequirementRecord
+from dampkit.outcome.measured_record import ValveRecord
+from dampkit.outcome.result import Result
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer, brief
-from dampkit.report.picture import Area, Layer, Line, Picture, Points
-from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
+from dampkit.report.picture import Area, Layer, Line, Picture
+from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS, reference_layers
 from dampkit.report.tables import Table
 
 SEVERAL = "a value for each speed"
@@ -191,23 +194,14 @@ def _now(result: Result) -> list[Layer]:
 
 
 def _window(result: Result, advice: AdviceRecord) -> list[Layer]:
-    layers: list[Layer] = []
-    for way, sign in SIGNS.items():
-        points = [p for p in result.reference or () if p.direction == way]
-        if points and advice.aim == "reference":
-            v = np.array([p.velocity_m_s for p in points])
-            value, low, high = (
-                sign * np.array([getattr(p, name) for p in points]) for name in ("reference_n", "low_n", "high_n")
-            )
-            layers.append(
-                Points("known-good unit with its window", v, value, "reference", "diamond", low, high, size=4.5)
-            )
-        need = None if result.vehicle is None else result.vehicle.need
-        if need is not None and advice.aim == "vehicle":
-            v = np.array(need.velocity_m_s)
-            ends = [sign * np.array(getattr(need, f"{way}_{end}_n")) for end in ("low", "high")]
-            layers += [Line("edges of what the vehicle needs", v, end, "reference", "dot") for end in ends]
-    return layers
+    if advice.aim == "reference":
+        return reference_layers(result, "known-good unit with its window")
+    need = None if result.vehicle is None else result.vehicle.need
+    if need is None:
+        return []
+    v = np.array(need.velocity_m_s)
+    ends = [sign * np.array(getattr(need, f"{way}_{end}_n")) for way, sign in SIGNS.items() for end in ("low", "high")]
+    return [Line("edges of what the vehicle needs", v, end, "reference", "dot") for end in ends]
 
 
 def _ends(advice: AdviceRecord, writer: Writer) -> str:

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from dampkit.damper.take_up import same_speed
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.result import CurveRecord, EstimateRecord, Result
+from dampkit.outcome.measured_record import CurveRecord
+from dampkit.outcome.record import EstimateRecord
+from dampkit.outcome.result import Result
 from dampkit.report.customer_words import WAYS
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from dampkit.outcome.result import EvidenceRecord, FaultRecord, Result, SpanRecord, StageRecord
+from dampkit.outcome.decision_record import EvidenceRecord, FaultRecord, SpanRecord
+from dampkit.outcome.measured_record import StageRecord
+from dampkit.outcome.result import Result
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture, Span
 from dampkit.report.pictures import SI, stage_picture

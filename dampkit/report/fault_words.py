@@ -1,60 +1,9 @@
-"""Words for what was found: faults, measures, bases, needs, steps. Templates over typed figures; no logic here.
+"""Words for what was found: measures, bases, needs, grounds, steps; of each fault in `faults_told.py`. Templates, no logic.
 
 Figures in braces are made by the writer, so that other units stand beside them where asked for.
 """
 
 from __future__ import annotations
-
-# code -> what a mechanic would say; figures: those of the finding, its measures by key, its direction
-FAULTS: dict[str, str] = {
-    "bent_rod": "Rod bent or bore scored: {tight_place} more friction {place} than mid-stroke, on the way out and in alike",
-    "high_friction": "Friction high: {friction} in both directions (gland, guide, rod or side load)",
-    "high_friction:even_excess": "Friction high: {even_excess} more than the good unit's at every speed and in both directions alike; no valve setting does that (gland, guide, shaft, rod or side load)",
-    "high_friction:lever-arm": "Friction high: {friction} in both directions (shaft in its bore, seal, or a link that pulls askew)",
-    "loose_mount": "Play: {play} of travel at one force after both reversals, the same at every speed (loose mount or bush, arm joint, or piston nut)",
-    "low_oil": "Oil level low: {late} of lost motion entering {direction}, slow stages included",
-    "aerated_oil": "Oil aerated: force builds up softly over {late} entering {direction}, and in the other direction too",
-    "trapped_air": "Air trapped: lost motion entering {direction} went down by {late_clears} within the first stages; it clears",
-    "starved_refill": "Refill starved: {late_grows} more lost motion entering {direction} at speed than slow (refill or foot valve sticks, or its passage is shut)",
-    "low_gas_pressure": "Gas pressure low: about {gas_pressure} on the gauge at the temperature and place of the declared charge",
-    "low_gas_pressure:gas_short": "Gas pressure too low for its own forces: about {gas_short} over the air, and entering compression {gas_yields} more travel without force at {velocity} than slow",
-    "fade": "Fades: {work_lost} less work per cycle at the end of the run, where warm oil alone would cost {expected}; the loop keeps its shape",
-    "internal_leak": "Internal leak: {direction} force at {velocity} is {off} under the reference, most of it missing at low speed",
-    "weak_blowoff": "Blow-off weak: {direction} opens at {opens} of the good force; the force at {velocity} is {off} under the reference",
-    "weak_blowoff:short_of_rubbing": "Blow-off weak: {direction} opens at {opens} of the good force; what rubs hides it: without that the force at {velocity} is {off} under the reference",
-    "blocked_bleed": "Bleed blocked: {direction} force at {velocity} is {over} the reference; the bleed passes {ratio} times what it should",
-    "valve_stuck_open": "Valve held open: {direction} force at {velocity} is {off} under the reference; the bleed passes {ratio} times what it should",
-    "valves_swapped": "Valves changed over: each direction makes the other's force (check the signs of the log first)",
-    "uneven_sides": "Directions unlike: {direction} makes {unlike} less than the other way at {velocity}, and this kind is to be alike both ways",
-    "sticking_discs": "Discs stick: it takes {breakaway} times the sliding force to start",
-    "greased_discs": "Discs greased: force grows by {rises} per m/s of speed",
-    "glazed_discs": "Discs glazed or clamp slack: force is {weak} under the reference at every speed",
-}
-
-# the same where no reading is among its measures
-WITHOUT_READING: dict[str, str] = {"weak_blowoff": "Blow-off weak: {direction} opens at {opens} of the good force"}
-
-# code -> a short name, for lists
-NAMES: dict[str, str] = {
-    "bent_rod": "bent rod or scored bore",
-    "high_friction": "high friction",
-    "loose_mount": "play",
-    "low_oil": "low oil",
-    "aerated_oil": "aerated oil",
-    "trapped_air": "trapped air",
-    "starved_refill": "starved refill valve",
-    "low_gas_pressure": "low gas pressure",
-    "fade": "fade",
-    "internal_leak": "internal leak",
-    "weak_blowoff": "weak blow-off",
-    "blocked_bleed": "blocked bleed",
-    "valve_stuck_open": "valve held open",
-    "valves_swapped": "valves changed over",
-    "uneven_sides": "directions unlike",
-    "sticking_discs": "sticking discs",
-    "greased_discs": "greased discs",
-    "glazed_discs": "glazed discs",
-}
 
 # key of a measure -> its words; {direction} and {velocity} are the measure's own
 MEASURES: dict[str, str] = {
@@ -79,6 +28,7 @@ MEASURES: dict[str, str] = {
     "force_high": "{direction} force beyond the reference at {velocity}, in allowances",
     "leak_takes": "{direction} force that a leak takes at {velocity}, of the reference",
     "bleed_adds": "{direction} force that a smaller bleed adds at {velocity}, of the reference",
+    "narrow_adds": "{direction} force that narrower passages add at {velocity}, of the reference",
     "bleed_takes": "{direction} force that a larger bleed takes at {velocity}, of the reference",
     "blowoff_takes": "{direction} force that an early blow-off takes at {velocity}, of the reference",
     "short_of_rubbing": "{direction} force missing at {velocity} without what rubs alike at every speed, in allowances",
@@ -204,6 +154,7 @@ GROUNDS: dict[str, str] = {
     "asked_open": "{about} is {value}, too close to the {limit} allowed to be sure.",
     "side_load_open": "Friction is {value}: too much for a strut that was pulled straight, not for one under side load, and which this was is not told ([strut] side_load_n).",
     "side_load_unseen": "What its guide and bush rub under the wheel's side load is not established: feel the drawn-out rod for side play and see that its bush is oiled.",
+    "no_part_makes_it": "No change of bleed, leak or blow-off makes {direction} what it reads.",
     "cannot_be_made": "No part or setting that can be made brings it there.",
     "not_compared": "{direction} {about}: tested, but nothing usable was declared to hold it against.",
     "not_tested": "{direction} {about}: not tested.",
@@ -252,7 +203,7 @@ STEPS: dict[str, str] = {
     "change": "Change {parts} as listed under What to change, then test again.",
     "hole_last": "The hole comes last, since it cannot be undone: measure again before it is drilled.",
     "or_another": "Or fit a unit made for this car.",
-    "look_then_set": "Open the valve that is outside before anything is set: with so few speeds of its reference this test could not show a blocked bleed, a leaking seat or a weak spring. Put right what is wrong there; if nothing is, set it to its specification. Test again.",
+    "look_then_set": "Open the valve that is outside before anything is set: this test could not tell a blocked bleed, a leaking seat or a weak spring from a setting. Put right what is wrong there; if nothing is, set it to its specification. Test again.",
     "set_to_need": "Set it to what the car needs at these speeds and test again, or fit a unit made for this car.",
     "give_reference_or_car": "Give a reference for the unit or the data of the car, and run this again; the log need not be measured again.",
     "cover": "Test again so that what is missing above is covered and the doubt is smaller.",

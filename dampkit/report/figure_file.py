@@ -1,16 +1,24 @@
-"""A picture of the page as a file of its own: SVG with title, legend and colours in it, for any viewer."""
+"""A picture of the page by itself: a file with title, legend and colours in it, for any viewer; a stamp for a list of units."""
 
 from __future__ import annotations
 
 import re
+from typing import Any
 
-from markupsafe import escape
+import numpy as np
+from markupsafe import Markup, escape
 
+from dampkit.outcome.result import Result
 from dampkit.report.document import inks
-from dampkit.report.picture import Picture
-from dampkit.report.svg import WIDE, svg, swatch
+from dampkit.report.first import first_picture
+from dampkit.report.page import checked
+from dampkit.report.picture import Line, Picture, Points
+from dampkit.report.simplify import simplified
+from dampkit.report.svg import DASHES, WIDE, polyline, svg, swatch
 
 TITLE, LINE, MARGIN = 26.0, 20.0, 8.0  # heights of title and legend lines, and the edge; view-box units
+WIDTH, HEIGHT, EDGE = 132.0, 76.0, 3.0  # of a stamp
+COARSE = 8e-3  # of width and height: half a pixel
 STYLE = """<style>
 text { fill: INK; font-family: "DejaVu Sans", "Liberation Sans", sans-serif; }
 .tick text { fill: MUTED; }
@@ -52,3 +60,30 @@ def figure_svg(picture: Picture) -> str:
 def _coloured(text: str) -> str:
     """Colours in place of their names, as not every viewer knows the names."""
     return re.sub(r"var\(--([\w-]+)\)", lambda found: inks()[found[1]], text)
+
+
+def thumbnail(result: Result | dict[str, Any]) -> Markup:
+    """The one picture of a result as a stamp: curves and the zero line alone; says in words what it shows. Empty where there is nothing to draw."""
+    picture = first_picture(checked(result))
+    return Markup("") if picture is None else _stamp(simplified(picture, COARSE))
+
+
+def _stamp(picture: Picture) -> Markup:
+    x_low, x_high, y_low, y_high = picture.extent()
+    across = (WIDTH - 2 * EDGE) / max(x_high - x_low, 1e-12)
+    up = (HEIGHT - 2 * EDGE) / max(y_high - y_low, 1e-12)
+    zero = EDGE + y_high * up
+    parts = [
+        f'<svg class="stamp" role="img" viewBox="0 0 {WIDTH:g} {HEIGHT:g}"><title>{escape(picture.title)}</title>'
+        f'<path class="zero" d="M{EDGE:g} {zero:.1f}H{WIDTH - EDGE:g}"/>'
+    ]
+    for layer in picture.layers:
+        if isinstance(layer, Line):
+            path = polyline(EDGE + (layer.x - x_low) * across, EDGE + (y_high - np.asarray(layer.y)) * up)
+            dash = "" if layer.dash == "solid" else f' stroke-dasharray="{DASHES[layer.dash]}"'
+            parts.append(f'<path fill="none" d="{path}"{dash} stroke="var(--{layer.ink})" stroke-width="1.6"/>')
+        elif isinstance(layer, Points) and not layer.hollow:
+            spots = zip(EDGE + (layer.x - x_low) * across, EDGE + (y_high - layer.y) * up, strict=True)
+            marks = "".join(f"M{a:.0f} {b:.0f}h0" for a, b in spots)
+            parts.append(f'<path d="{marks}" stroke="var(--{layer.ink})" stroke-width="4" stroke-linecap="round"/>')
+    return Markup("".join([*parts, "</svg>"]))

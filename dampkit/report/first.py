@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
-from dampkit.outcome.result import FaultRecord, RequirementRecord, Result
+from dampkit.outcome.decision_record import FaultRecord, RequirementRecord
+from dampkit.outcome.result import Result
 from dampkit.report import pictures, words
 from dampkit.report.customer_sheet import answer_to
 from dampkit.report.fault_loop import fault_picture
+from dampkit.report.faults_told import TOLD
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
 
@@ -41,7 +43,7 @@ def first_picture(result: Result, writer: Writer = pictures.SI) -> Picture | Non
 
 def for_owner(result: Result) -> list[str]:
     """Sentences without any term of the trade."""
-    faults = [words.PLAIN_FAULTS[f.code] for f in result.faults if f.level == "found" and f.code in words.PLAIN_FAULTS]
+    faults = [TOLD[f.code].plain for f in result.faults if f.level == "found" and f.code in TOLD]
     lines = [*answer_to(result), *dict.fromkeys(faults)]
     ride = None if result.vehicle is None else result.vehicle.ride
     if ride is not None and ride.cases and not faults:

@@ -10,22 +10,18 @@ from typing import TYPE_CHECKING, Any, NamedTuple, get_args, get_origin
 
 from pydantic import BaseModel
 
-from dampkit.outcome.result import (
-    BandRecord,
+from dampkit.outcome.decision_record import (
     CoverageRecord,
-    EstimateRecord,
     EvidenceRecord,
-    FactRecord,
     FaultRecord,
     NotLookedForRecord,
-    QualityRecord,
-    RatioRecord,
     ReferencePoint,
     RequirementRecord,
-    Result,
-    RowsRecord,
-    StageRecord,
 )
+from dampkit.outcome.measured_record import QualityRecord, RowsRecord, StageRecord
+from dampkit.outcome.need_record import BandRecord, FactRecord, RatioRecord
+from dampkit.outcome.record import EstimateRecord
+from dampkit.outcome.result import Result
 from dampkit.outcome.vehicle_record import NeedResult
 from dampkit.quantities import DIRECTIONS
 

@@ -8,7 +8,8 @@ import shlex
 
 from dampkit.errors import BadSettings
 from dampkit.faults.programme import WARM_CYCLES
-from dampkit.outcome.result import NextTestRecord, Result, TestStepRecord
+from dampkit.outcome.advice_record import NextTestRecord, TestStepRecord
+from dampkit.outcome.result import Result
 from dampkit.report import fault_words, words
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.ways import said_once

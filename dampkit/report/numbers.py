@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from dampkit.outcome.result import EstimateRecord
+from dampkit.outcome.record import EstimateRecord
 from dampkit.quantities import FOOT_M, INCH_M, POUND_FORCE_N, Estimate, number, with_interval
 
 NOT_ESTABLISHED = "not established"
@@ -40,26 +40,24 @@ class Writer:
         return _joined(brief(value, digits), unit) + self.beside(value, unit)
 
     def between(self, low: float, high: float, unit: str) -> str:
-        return f"{number(low)} to {number(high)} {unit}" + self._beside_range(low, high, unit)
+        return f"{number(low)} to {number(high)} {unit}" + self.beside((low, high), unit)
 
     def drawn(self, value: float, unit: str, digits: int = 3) -> str:
         """A number for a picture, whose axes have one unit: the imperial one where that is asked for."""
-        if not self.imperial or unit not in imperial_units():
-            return _joined(brief(value, digits), unit)
-        name, factor, offset = imperial_units()[unit]
+        name, factor, offset = self._other(unit) or (unit, 1.0, 0.0)
         return _joined(brief(value * factor + offset, digits), name)
 
-    def beside(self, value: float, unit: str) -> str:
-        if not self.imperial or unit not in imperial_units():
+    def beside(self, value: float | tuple[float, float], unit: str) -> str:
+        """The same, or both ends of it, in the other unit, in brackets; empty where there is none."""
+        other = self._other(unit)
+        if other is None:
             return ""
-        name, factor, offset = imperial_units()[unit]
-        return f" [{number(value * factor + offset)} {name}]"
+        name, factor, offset = other
+        ends = value if isinstance(value, tuple) else (value,)
+        return f" [{' to '.join(number(end * factor + offset) for end in ends)} {name}]"
 
-    def _beside_range(self, low: float, high: float, unit: str) -> str:
-        if not self.imperial or unit not in imperial_units():
-            return ""
-        name, factor, offset = imperial_units()[unit]
-        return f" [{number(low * factor + offset)} to {number(high * factor + offset)} {name}]"
+    def _other(self, unit: str) -> tuple[str, float, float] | None:
+        return imperial_units().get(unit) if self.imperial else None
 
 
 def _joined(text: str, unit: str) -> str:

@@ -10,7 +10,8 @@ from typing import Any, Literal
 import numpy as np
 
 from dampkit.outcome.compare import Difference, matched
-from dampkit.outcome.result import Result, StageRecord
+from dampkit.outcome.measured_record import StageRecord
+from dampkit.outcome.result import Result
 from dampkit.quantities import Estimate
 from dampkit.report import words
 from dampkit.report.document import ALONE, Look, page_text

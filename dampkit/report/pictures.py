@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from dampkit.outcome.result import BandRecord, PointsRecord, Result, StageRecord, ValveRecord, VehicleRecord
+from dampkit.outcome.measured_record import PointsRecord, StageRecord, ValveRecord
+from dampkit.outcome.need_record import BandRecord, VehicleRecord
+from dampkit.outcome.result import Result
 from dampkit.quantities import Array
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.picture import Area, Axis, Dash, Layer, Line, Picture, Points, Word
@@ -156,7 +158,7 @@ def _asked_layers(result: Result, top_speed: float) -> list[Layer]:
     friction = drawn_friction_n(result)
     layers: list[Layer] = []
     if result.reference:
-        layers += _reference_layers(result, friction)
+        layers += reference_layers(result, "known-good unit with its tolerance", friction)
         top_speed = max(top_speed, *(point.velocity_m_s for point in result.reference))
     if result.vehicle is not None and result.vehicle.need is not None:
         layers += _need_layers(result.vehicle.need, friction, top_speed)
@@ -188,7 +190,8 @@ def _need_layers(need: BandRecord, friction_n: float, top_speed: float) -> list[
     return layers
 
 
-def _reference_layers(result: Result, friction_n: float) -> list[Layer]:
+def reference_layers(result: Result, name: str, friction_n: float = 0.0) -> list[Layer]:
+    """Forces of the known-good unit with how far one may be from them, this unit's friction taken off."""
     layers: list[Layer] = []
     for way, sign in SIGNS.items():
         points = [point for point in result.reference or () if point.direction == way]
@@ -199,9 +202,7 @@ def _reference_layers(result: Result, friction_n: float) -> list[Layer]:
             sign * np.maximum(np.array([getattr(point, name) for point in points]) - friction_n, 0.0)
             for name in ("reference_n", "low_n", "high_n")
         )
-        layers.append(
-            Points("known-good unit with its tolerance", v, value, "reference", "diamond", low, high, size=4.5)
-        )
+        layers.append(Points(name, v, value, "reference", "diamond", low, high, size=4.5))
     return layers
 
 

@@ -5,22 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.measured_record import WarmthRecord
-from dampkit.outcome.result import (
+from dampkit.outcome.decision_record import (
     EvidenceRecord,
     FaultRecord,
     GroundRecord,
-    InspectionRecord,
     NotLookedForRecord,
     RestoreRecord,
-    Result,
     VerdictRecord,
 )
+from dampkit.outcome.result import Result
 from dampkit.report import fault_words as words
+from dampkit.report.faults_told import TOLD, remedy, sentence_of
 from dampkit.report.next_test import next_test_worded
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.oil_lines import oil_lines
-from dampkit.report.remedy_words import remedy
 from dampkit.report.warm_words import warmth_said
 from dampkit.report.ways import said_once, setting_words, way_of
 
@@ -39,25 +37,18 @@ def worded(result: Result, writer: Writer | None = None) -> Result:
     writer = writer or Writer()
     faults = tuple(_fault(f, result.damper.kind, writer) for f in result.faults)
     lacking = tuple(_not_looked_for(n) for n in result.not_looked_for)
+    sheet, warmth = result.inspection, result.warmth
     said = result.model_copy(
         update={
             "faults": faults,
             "not_looked_for": lacking,
             "next_test": next_test_worded(result, writer),
             "next_tests": tuple(words.NEXT_TESTS.get(key, key) for key in result.next_tests),
-            "inspection": None if result.inspection is None else _inspection(result.inspection),
-            "warmth": None if result.warmth is None else _warmth(result.warmth, writer),
+            "inspection": sheet and sheet.model_copy(update={"against": tuple(map(seen_words, sheet.against))}),
+            "warmth": warmth and warmth.model_copy(update={"sentences": warmth_said(warmth, writer)}),
         }
     )
     return said.model_copy(update={"verdict": _verdict(said, writer)})
-
-
-def _inspection(sheet: InspectionRecord) -> InspectionRecord:
-    return sheet.model_copy(update={"against": tuple(words.SEEN.get(key, key) for key in sheet.against)})
-
-
-def _warmth(record: WarmthRecord, writer: Writer) -> WarmthRecord:
-    return record.model_copy(update={"sentences": warmth_said(record, writer)})
 
 
 def sentence(text: str) -> str:
@@ -65,8 +56,12 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:].rstrip(". ") + "."
 
 
+def seen_words(answer: str) -> str:
+    return words.SEEN.get(answer, answer)
+
+
 def name_of(code: str) -> str:
-    return words.NAMES.get(code, code.replace("_", " "))
+    return TOLD[code].name if code in TOLD else code.replace("_", " ")
 
 
 def _fault(fault: FaultRecord, kind: str | None, writer: Writer) -> FaultRecord:
@@ -75,11 +70,8 @@ def _fault(fault: FaultRecord, kind: str | None, writer: Writer) -> FaultRecord:
     if not all(item.key for item in evidence):  # stored by an earlier version, as sentences alone
         return made
     figures = _figures(made, writer)
-    leading = f"{fault.code}:{evidence[0].key}" if evidence else fault.code
-    templates = (words.FAULTS.get(key) for key in (leading, f"{fault.code}:{kind}", fault.code))
-    template = next((text for text in templates if text), name_of(fault.code).capitalize())
-    if "off" not in figures:
-        template = words.WITHOUT_READING.get(fault.code, template)
+    leading = evidence[0].key if evidence else ""
+    template = sentence_of(fault.code, leading, kind, read="off" in figures) or name_of(fault.code).capitalize()
     return made.model_copy(update={"sentence": template.format_map(_Figures(figures))})
 
 
@@ -158,12 +150,13 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
 def to_do(result: Result, writer: Writer) -> list[str]:
     """What to do, in its order: the step, what is put back to what, how much oil, how a clamp is set."""
     first = _change(result) or _step(result.verdict.step, result.damper.kind)
-    return [first, *put_back(result, writer), *_set(result, writer)]
+    set_to = setting_words(result, writer) if result.verdict.action in ("adjust", "rebuild") else []
+    return [first, *put_back(result, writer), *set_to]
 
 
 def put_back(result: Result, writer: Writer) -> list[str]:
-    """What is put back to what, and how much oil: the figures of the work."""
-    return [*_restored(result, writer), *oil_lines(result, writer)]
+    """What the part at fault is when good and what else is not as in the good valve, and how much oil: figures of the work."""
+    return [*(_put_back(part, writer) for part in result.restore), *oil_lines(result, writer)]
 
 
 def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:
@@ -172,7 +165,7 @@ def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:
     if ground.key == "data":
         return next((q.message for q in result.quality if q.code == ground.about), ground.about)
     if ground.key == "seen":
-        return words.SEEN.get(ground.about, ground.about)
+        return seen_words(ground.about)
     if ground.key == "unseen":
         missing = () if result.inspection is None else result.inspection.not_established
         return f"Not established by eye: {', '.join(missing)}"
@@ -250,11 +243,6 @@ def _change(result: Result) -> str:
     return said if advice.aim == "reference" else f"{said} {words.STEPS['or_another']}"
 
 
-def _restored(result: Result, writer: Writer) -> list[str]:
-    """What the part at fault is when good, to be put back to; and what else is not as in the good valve."""
-    return [_put_back(part, writer) for part in result.restore]
-
-
 def _put_back(r: RestoreRecord, writer: Writer) -> str:
     unit = "mm²" if r.unit == "mm2" else r.unit
     now, good = ("", "") if r.unit == "times" else (writer.value(x, unit) for x in (r.now, r.good))
@@ -266,11 +254,6 @@ def _put_back(r: RestoreRecord, writer: Writer) -> str:
         direction=r.direction, now=now, good=good, hole=hole, times=brief(r.good / max(r.now, 1e-12), 2)
     )
     return text if r.sure else f"Once opened and seen to be so: {text[0].lower()}{text[1:]}"
-
-
-def _set(result: Result, writer: Writer) -> list[str]:
-    """How a clamp is set, where setting it is what is to be done."""
-    return setting_words(result, writer) if result.verdict.action in ("adjust", "rebuild") else []
 
 
 def _step(step: str, unit: str | None) -> str:

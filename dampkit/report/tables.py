@@ -7,18 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.damper.take_up import same_speed
-from dampkit.outcome.measured_record import WarmthRecord
-from dampkit.outcome.result import (
-    BandRecord,
-    CurveRecord,
-    EstimateRecord,
-    EvidenceRecord,
-    FaultRecord,
-    Result,
-    StaticsRecord,
-    ValveRecord,
-    VehicleRecord,
-)
+from dampkit.outcome.decision_record import EvidenceRecord, FaultRecord
+from dampkit.outcome.measured_record import CurveRecord, StaticsRecord, ValveRecord, WarmthRecord
+from dampkit.outcome.need_record import BandRecord, VehicleRecord
+from dampkit.outcome.record import EstimateRecord
+from dampkit.outcome.result import Result
 from dampkit.report.about import about
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer
 from dampkit.report.sentences import PERCENT

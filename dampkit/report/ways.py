@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dampkit.damper.kinds import KINDS
-from dampkit.outcome.result import GroundRecord, Result
+from dampkit.outcome.decision_record import GroundRecord
+from dampkit.outcome.result import Result
+from dampkit.quantities import KILOGRAM_FORCE_N
 from dampkit.report.numbers import Writer
 
-KGF_N = 9.80665  # [si2019]
 DRY_WAYS = {"rebound": "pulled", "compression": "pushed"}
 
 
@@ -71,4 +72,4 @@ def setting_words(result: Result, writer: Writer) -> list[str]:
 
 def _pull(force_n: float, writer: Writer) -> str:
     """A spring balance reads kilograms as often as newtons."""
-    return f"{writer.value(force_n, 'N')} ({writer.value(force_n / KGF_N, 'kgf')})"
+    return f"{writer.value(force_n, 'N')} ({writer.value(force_n / KILOGRAM_FORCE_N, 'kgf')})"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from dampkit.outcome.result import Action
+from dampkit.outcome.decision_record import Action
 
 
 class Saying(NamedTuple):
@@ -53,27 +53,6 @@ DIFFER: dict[str, str] = {
     "out": "differ by more than is allowed",
     "in": "do not differ by more than is allowed",
     "not established": "are too close to call",
-}
-
-PLAIN_FAULTS: dict[str, str] = {
-    "low_oil": "It has lost oil. For part of each movement it does nothing, so the wheel can bounce before it takes hold.",
-    "trapped_air": "There is air in it from filling or storing. That often comes out with a few slow strokes.",
-    "aerated_oil": "Its oil is full of bubbles, so it is soft each time the wheel changes direction.",
-    "low_gas_pressure": "It has lost much of its gas. On rough roads it stops working properly.",
-    "internal_leak": "Oil slips past its inner parts, so it holds the wheel too weakly.",
-    "weak_blowoff": "A spring inside has gone tired, so it is too weak in fast movements.",
-    "blocked_bleed": "A small passage inside is blocked, so it is too stiff in slow movements.",
-    "high_friction": "Something in it rubs. The car will feel harsh over small bumps, and the parts wear.",
-    "bent_rod": "It catches at one place. Its rod is bent there, or its tube is damaged; a bent rod may break.",
-    "loose_mount": "Something in its fixings has play, so it knocks and does nothing for a moment at each change of direction.",
-    "fade": "It becomes weaker as it gets hot, more than a sound one does.",
-    "starved_refill": "A valve inside sticks, so part of each movement is empty.",
-    "valve_stuck_open": "A valve inside stays open, so it does almost nothing in one direction.",
-    "valves_swapped": "Two valves inside have been put in the wrong way round.",
-    "uneven_sides": "It steadies the steering one way more than the other.",
-    "sticking_discs": "Its friction discs stick before they slide, so small bumps come through.",
-    "greased_discs": "There is grease on its friction discs, so they do not grip.",
-    "glazed_discs": "Its friction discs are polished smooth and have lost their grip.",
 }
 
 SEVERITIES: dict[str, str] = {

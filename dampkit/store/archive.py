@@ -24,8 +24,7 @@ from dampkit.bench.gate import plain_json as plain_json_of
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
 from dampkit.store.again import analysed_again
-from dampkit.store.archive_library import card_lines, cards_within, imported
-from dampkit.store.archive_line import CardLine, Line
+from dampkit.store.archive_library import CardLine, Line, card_lines, cards_within, imported
 from dampkit.store.book import Book, add_within, beside_within, origin_within
 from dampkit.store.content import Packed, pack, plain_json, sha256_of
 from dampkit.store.facts import facts_within

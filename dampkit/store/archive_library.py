@@ -1,4 +1,4 @@
-"""Papers and cards in an archive: what entries stand on, out of one book and into another as something foreign.
+"""The lines of an archive and their form; papers and cards in it, out of one book and into another as something foreign.
 
 A foreign card never becomes a version of one of the workshop's own: it comes in under a name that says where it is from,
 and what is written about a foreign bench goes with it.
@@ -8,15 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, replace
-from typing import Any
+from typing import Any, Literal
 
-from dampkit.store.archive_line import CardLine
+from pydantic import BaseModel, ConfigDict
+
 from dampkit.store.benches import daily_check, sheet_of
 from dampkit.store.book import Book
 from dampkit.store.content import Packed
+from dampkit.store.facts import Fact
 from dampkit.store.library import Card, CardKind, drawings_of, insert_card, versions_of
 from dampkit.store.papers import BenchPaper, EntryPaper, Paper, paper_within, papers_of
+from dampkit.store.record import Day, Hash, Moment, Note, Photo
 from dampkit.store.second_check import signed
+from dampkit.store.settings import Settings
 from dampkit.store.works import sheet_read
 
 # fact of an entry -> the kind of card that it names
@@ -24,6 +28,50 @@ NAMED: dict[str, CardKind] = {"unit_type": "unit-type", "vehicle": "vehicle", "b
 READ: Mapping[EntryPaper | BenchPaper, Callable[[Paper], object]] = {
     "strip-down": sheet_read, "second-check": signed, "calibration": sheet_of, "daily-check": daily_check,
 }  # fmt: skip
+
+
+class Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Said(Part):
+    who: str
+    serial: str | None
+    job: str | None
+    tested_on: Day
+    added_at: Moment
+
+
+class DrawingLine(Part):
+    name: str
+    sha256: Hash
+
+
+class CardLine(Part):
+    """A version of a card that entries name; of a bench the last one has its calibrations and daily checks."""
+
+    kind: Literal["unit-type", "vehicle", "bench"]
+    name: str
+    version: int
+    text: str
+    why: str
+    who: str
+    added_at: Moment
+    archive: str | None = None
+    drawings: list[DrawingLine]
+    papers: list[Paper] = []
+
+
+class Line(Part):
+    uid: Hash
+    corrects: Hash | None
+    said: Said
+    log: Hash
+    settings: Settings
+    notes: list[Note]
+    photos: list[Photo]
+    facts: list[Fact] = []
+    papers: list[Paper] = []
 
 
 def card_lines(book: Book, numbers: Iterable[int]) -> list[dict[str, Any]]:

@@ -14,12 +14,14 @@ if TYPE_CHECKING:
     from dampkit.outcome.workshop import Letterhead
 
 MOST = 250  # daily checks in the table of the page, about a year's
+BELIEVED = {True: "may be believed", False: "is not to be believed", None: "not established"}
 SIZE = Size(width=680.0, height=260.0, text=12.5, ticks=6)
 
 
 def render_bench(state: BenchState, checks: Sequence[DailyCheck], head: Letterhead | None = None) -> str:
     view = {
         "state": state,
+        "believed": BELIEVED[state.believed],
         "remarks": state.quality(),
         "channels": () if state.calibrated is None else state.calibrated.channels.items(),
         "checks": checks[: -MOST - 1 : -1],

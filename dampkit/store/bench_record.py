@@ -6,9 +6,8 @@ from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.bench.described import described
+from dampkit.quantities import GRAVITY_M_S2
 from dampkit.store.record import Day
-
-G_STANDARD = 9.80665  # m/s2, standard acceleration of free fall, by definition (CGPM 1901)
 
 
 class Force(Declared):
@@ -52,7 +51,7 @@ class Calibration(Declared):
     ]
     by: Annotated[str, described("Who did it.", "made-up fitter", "Write down the name.")]
     gravity_m_s2: Annotated[Annotated[FiniteFloat, Field(ge=9.76, le=9.84)], described(
-        "Local acceleration of free fall.", 9.81, "Look it up for your latitude; leave it out for the standard one.")] = G_STANDARD  # fmt: skip
+        "Local acceleration of free fall.", 9.81, "Look it up for your latitude; leave it out for the standard one.")] = GRAVITY_M_S2  # fmt: skip
     weights_percent: Annotated[NotNegative, described(
         "How far the weights may be off, 95 %.", 0.05, "Take it from their certificate.", usual=(0.0005, 1))] = 0.05  # fmt: skip
     gauge_mm: Annotated[NotNegative, described(

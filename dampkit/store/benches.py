@@ -69,8 +69,11 @@ class BenchState:
         return self.calibration is not None and self.day > self.calibration.due
 
     @property
-    def believed(self) -> bool:
-        return all(remark.severity != "bad" for remark in self.quality())
+    def believed(self) -> bool | None:
+        """None where nothing that is on record tells."""
+        if any(remark.severity == "bad" for remark in self.quality()):
+            return False
+        return None if self.calibration is None and self.check is None else True
 
     def quality(self) -> tuple[Quality, ...]:
         """What a test on this bench on this day must say; "bad" where nothing may rest on it."""

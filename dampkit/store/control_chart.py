@@ -32,7 +32,6 @@ class Chart:
     middle: float
     low: float
     high: float
-    range_high: float
     out: tuple[int, ...]
     jumps: tuple[int, ...]
     runs: tuple[int, ...]
@@ -58,7 +57,6 @@ def chart(values: Array) -> Chart | None:
         middle,
         middle - reach,
         middle + reach,
-        D4 * mean_range,
         tuple(map(int, out)),
         tuple(map(int, jumps)),
         _long_runs(values - middle),

@@ -11,10 +11,10 @@ from dampkit.report.earlier import Earlier
 from dampkit.report.sheets import write_sheets
 from dampkit.store.book import Book
 from dampkit.store.build_record import Work
+from dampkit.store.library import workshop_of
 from dampkit.store.look_up import EVERY, Question, find
 from dampkit.store.second_check import as_it_stands
 from dampkit.store.works import before_after
-from dampkit.store.workshop import workshop_of
 
 
 def write_entry_sheets(book: Book, number: int, place: Path, imperial: bool = False) -> Path:

@@ -13,8 +13,9 @@ from typing import Literal, get_args
 from dampkit.bench.toml_file import from_text
 from dampkit.errors import BadSettings
 from dampkit.job import model_of
+from dampkit.outcome.workshop import Letterhead, letterhead
 from dampkit.store.book import Book
-from dampkit.store.content import Packed, insert, keep
+from dampkit.store.content import Packed, insert, keep, pack
 from dampkit.store.look_up import nearest, perhaps
 from dampkit.store.place import plain_errors
 from dampkit.store.record import now
@@ -22,6 +23,7 @@ from dampkit.store.schema import writing
 
 CardKind = Literal["unit-type", "vehicle", "bench", "stock", "workshop"]
 KINDS: tuple[CardKind, ...] = get_args(CardKind)
+WORKSHOP: CardKind = "workshop"  # its one card has that name
 # kind of card -> kind of TOML file
 DECLARES: dict[CardKind, str] = {
     "unit-type": "damper", "vehicle": "vehicle", "bench": "bench", "stock": "stock", "workshop": "workshop",
@@ -144,3 +146,29 @@ def versions_of(book: Book, kind: CardKind, name: str) -> tuple[Card, ...]:
     asked = f"SELECT {COLUMNS} FROM card WHERE kind = ? AND name = ? ORDER BY version"
     with plain_errors(book.place):
         return tuple(Card(*row) for row in book.connection.execute(asked, (kind, name)))
+
+
+def add_workshop(book: Book, text: str, mark: tuple[str, bytes] | None, said: tuple[str, str]) -> tuple[Card, bool]:
+    """Add a version with its mark, a name and its bytes; `said` is why and who. As `add_card`.
+
+    Raises BadSettings where the text or the mark is unusable; nothing is added then.
+    """
+    letterhead(text, None if mark is None else mark[1], WORKSHOP)
+    drawings = () if mark is None else ((mark[0], pack(mark[1])),)
+    return add_card(book, NewCard(WORKSHOP, WORKSHOP, text, said[1], said[0], drawings))
+
+
+def workshop_of(book: Book) -> Letterhead | None:
+    """By the latest version of its card; None where the book has none."""
+    found = cards(book, WORKSHOP)
+    if not found:
+        return None
+    marks = drawings_of(book, found[0])
+    return letterhead(found[0].text, book.content(marks[-1][1]) if marks else None, found[0].title)
+
+
+def check_there_is_one(book: Book) -> None:
+    """Raises BadSettings where the book has no card of the workshop."""
+    if not cards(book, WORKSHOP):
+        do = "write one with `dampkit new workshop`, add it with `dampkit book workshop add`"
+        raise BadSettings(str(book.place), "the workshop has no card yet", "its name and address", do)

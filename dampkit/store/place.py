@@ -16,6 +16,7 @@ from dampkit.errors import UnusableBook
 from dampkit.files import PRIVATE, draft_beside, name_if_free
 from dampkit.store.schema import APPLICATION_ID, VERSION, migrate, version_of
 
+LOOKS = 5  # at a file that falls short of what its header says
 WAIT_S = 120.0  # how long to wait for another process that is writing
 MAGIC = b"SQLite format 3\x00"
 EXPECTED = "a job book made by dampkit"
@@ -158,13 +159,13 @@ def _refuse_foreign(place: Path) -> None:
         raise UnusableBook(str(place), found, EXPECTED, "go back to the last backup; this file was left as it is")
 
 
-def _bytes_missing(place: Path, looks: int = 5) -> int:
+def _bytes_missing(place: Path) -> int:
     """How far the file falls short of what its header says, seen at every one of several looks.
 
     A journal beside the book means a change under way or broken off, which the database library finishes or undoes.
     """
     missing = 0
-    for _ in range(looks):
+    for _ in range(LOOKS):
         header = read_header(place)
         under_way = place.with_name(place.name + "-journal").exists()
         missing = 1 if header is None else header.page_bytes * header.pages - place.stat().st_size

@@ -14,6 +14,7 @@ from dampkit.store.statistics import Followed, Share, Shop
 if TYPE_CHECKING:
     from dampkit.outcome.workshop import Letterhead
 
+NAMED = 4  # entries of each kind that a sentence names
 ACTIONS = ("fit", "adjust", "rebuild", "replace", "retest", "undecided")
 
 
@@ -78,9 +79,9 @@ def chart_sentence(followed: Followed) -> str:
     return f"Not steady: {'; '.join(parts)}."
 
 
-def _entries(followed: Followed, places: tuple[int, ...], most: int = 4) -> str:
-    named = ", ".join(str(followed.entries[i]) for i in places[:most])
-    return named + (" ..." if len(places) > most else "")
+def _entries(followed: Followed, places: tuple[int, ...]) -> str:
+    named = ", ".join(str(followed.entries[i]) for i in places[:NAMED])
+    return named + (" ..." if len(places) > NAMED else "")
 
 
 def _percent(share: Share) -> str:

@@ -11,7 +11,9 @@ import numpy as np
 import dampkit
 from dampkit.app.progress import Progress
 from dampkit.damper.declared import DamperSpec
-from dampkit.outcome.result import AdviceRecord, PartRecord, RestoreRecord, Result
+from dampkit.outcome.advice_record import AdviceRecord, PartRecord
+from dampkit.outcome.decision_record import RestoreRecord
+from dampkit.outcome.result import Result
 from dampkit.quantities import DIRECTIONS, OTHER, Array, Direction
 from dampkit.studies.made import sizes, through_file, with_reference
 from dampkit.virtual.dialects import PLAIN

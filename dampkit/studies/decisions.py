@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from dampkit.outcome.result import Action
+from dampkit.outcome.decision_record import Action
 
 UNSAFE_FROM = 4.0  # severity from which passing a unit is unsafe
 

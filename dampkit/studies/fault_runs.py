@@ -14,7 +14,7 @@ from dampkit.errors import DampkitError
 from dampkit.faults.diagnose import diagnose
 from dampkit.faults.under_test import UnderTest
 from dampkit.outcome.conclude import conclude
-from dampkit.outcome.result import Action
+from dampkit.outcome.decision_record import Action
 from dampkit.studies.made import as_run, sizes, through_file, with_reference
 from dampkit.virtual.dialects import CLOCK, GERMAN, INCH, PLAIN, Dialect
 from dampkit.virtual.faulted import BY_CODE, FAULTS, faulted

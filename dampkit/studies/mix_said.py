@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 
 from dampkit.outcome.measured_record import CurveRecord, ValveRecord
-from dampkit.outcome.result import EstimateRecord, Result
+from dampkit.outcome.record import EstimateRecord
+from dampkit.outcome.result import Result
 from dampkit.quantities import Array, Direction
 from dampkit.virtual.mixed import MixedCase
 from dampkit.virtual.mixed_truth import StageTruth

@@ -17,13 +17,14 @@ SMALL = ("low_oil", "sound_twin_tube")  # kept as pages by themselves, without t
 def write_sample_pages(samples: Path, out: Path) -> list[Path]:
     """A batch of all, a pair, before and after, a sweep of settings into `out`; beside it the small pages, returned."""
     from dampkit.app.batch import Wishes, batch
-    from dampkit.app.compare import Pages, compare
+    from dampkit.app.compare import compare_command
+    from dampkit.app.folder import Pages
     from dampkit.job import JobFiles
 
     batch([str(samples)], JobFiles(), Wishes(out / "all", jobs=1, pages=True))
     logs, side = [samples / f"{name}.csv" for name in PAIR], _side(samples, PAIR[1])
-    compare(logs, side, 15.0, Pages(folder=out / "pair"))
-    compare(logs, side, 15.0, Pages(folder=out / "before_after", before_after=True))
+    compare_command(logs, side, Pages(folder=out / "pair"), allow=15.0)
+    compare_command(logs, side, Pages(folder=out / "before_after"), allow=15.0, before_after=True)
     _sweep(out)
     return [_small(samples, name, out) for name in SMALL]
 
@@ -36,20 +37,16 @@ def _side(samples: Path, name: str) -> JobFiles:
 
 def _sweep(out: Path) -> None:
     """Three settings of one made-up unit on the made-up bench, then their page."""
-    from dampkit.app.settings import Pages, settings
+    from dampkit.app.folder import Pages
+    from dampkit.app.settings import settings_command
     from dampkit.virtual.samples import SAMPLES, write_samples
 
     base = next(sample for sample in SAMPLES if sample.name == "weak_blowoff")
     place = out / "clicks"
     clicks = [replace(base, name=name, faults=(("weak_blowoff", much),) if much else ()) for name, much in CLICKS]
     write_samples(place, clicks)
-    settings(
-        [place / f"{name}.csv" for name, _ in CLICKS],
-        None,
-        _side(place, CLICKS[0][0]),
-        1.0,
-        Pages(folder=out / "settings"),
-    )
+    logs = [place / f"{name}.csv" for name, _ in CLICKS]
+    settings_command(logs, _side(place, CLICKS[0][0]), Pages(folder=out / "settings"))
 
 
 def _small(samples: Path, name: str, out: Path) -> Path:

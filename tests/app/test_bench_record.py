@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from dampkit.app.main import run_command
-from dampkit.store.bench_record import G_STANDARD
+from dampkit.quantities import GRAVITY_M_S2
 from dampkit.store.book import book_at
 from dampkit.store.calibration import weight_n
 from dampkit.store.look_up import Question, find
@@ -25,7 +25,7 @@ TYPE = "".join(
 
 def sheet(due: str, share: float = 0.002) -> str:
     rows = "".join(
-        f"[[calibration.force]]\nmass_kg = {m:.1f}\nread_n = {weight_n(m, G_STANDARD) * (1 + share):.3f}\n"
+        f"[[calibration.force]]\nmass_kg = {m:.1f}\nread_n = {weight_n(m, GRAVITY_M_S2) * (1 + share):.3f}\n"
         for m in (0.0, 20.0, 50.0)
     )
     return f'[calibration]\non = "2025-03-01"\ndue = "{due}"\nby = "made-up fitter"\n{rows}'

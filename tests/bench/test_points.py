@@ -251,3 +251,14 @@ def test_two_tables_of_one_unit_are_one() -> None:
     assert (whole.rows_read, whole.parts) == (3, (first, second))
     with pytest.raises(CannotAnalyse, match="zero"):
         joined_points([first, Points("b", "2", "table", 1, 1, None, None, zero_known=True)])
+
+
+def test_another_decimal_mark_far_down_a_table_is_refused(tmp_path: Path) -> None:
+    """In a table with decimal commas `350.5` may be 3505 as well; it lies beyond the rows that the marks are told by."""
+    rows = [f"{10 * (n + 1)},0;{100 + n},5;{80 + n},5" for n in range(260)]
+    rows[250] = rows[250].replace("350,5", "350.5")
+    table = tmp_path / "table.csv"
+    table.write_text("\n".join(["velocity mm/s;rebound N;compression N", *rows]), encoding="utf-8")
+    with pytest.raises(UnreadableLog, match=r"350\.5") as refused:
+        read_test([table])
+    assert refused.value.where.endswith("table.csv:252, column 'rebound N'")

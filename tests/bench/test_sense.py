@@ -13,7 +13,7 @@ import pytest
 from dampkit.bench.sense import doubt, odd_values
 from dampkit.bench.toml_file import load_toml
 from dampkit.job import MODELS, model_of
-from dampkit.report.need_page import render_need
+from dampkit.report.car import render_need
 
 SAMPLES = Path(__file__).parents[2] / "sample_runs"
 CORNER = {"sprung_mass_kg": 380.0, "unsprung_mass_kg": 42.0, "wheel_rate_n_mm": 30.0, "tyre_rate_n_mm": 200.0,

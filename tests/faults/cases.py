@@ -125,6 +125,13 @@ def _valves(kind: Kind = "twin-tube") -> Iterator[Case]:
                "internal_leak", rebound=leaks, clears_mm={"rebound": 1.0})  # fmt: skip
     yield case("weak blow-off by a narrow tolerance", "weak_blowoff", "weak_blowoff",
                rebound=BLOWN(R, 0.8), tolerance_percent=6.0)  # fmt: skip
+    passages = replace(R, leak=4e-4)
+    yield case("narrow passages blocked", "blocked_bleed", "blocked_bleed",
+               rebound=replace(R, leak=2e-5), good=(passages, C))  # fmt: skip
+    yield case("a firmer setting of the whole valve, narrow passages and blow-off alike", "blocked_bleed",
+               rebound=replace(BLOWN(R, 1.5), leak=2.8e-4), good=(passages, C))  # fmt: skip
+    yield case("passages narrower, a bleed larger, every force in its window", "blocked_bleed",
+               rebound=replace(R, bleed=1.2 * R.bleed), good=(replace(R, leak=1e-4), C), tolerance_percent=20.0)  # fmt: skip
     yield case("changed over, but alike within tolerance", "valves_swapped",
                rebound=BLOWN(R, 0.9), compression=R, good=(R, BLOWN(R, 0.9)))  # fmt: skip
     yield case("leak that opens as the oil thins", "fade", "fade", thins=6e-4, warms_k=12.0)

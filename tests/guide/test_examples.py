@@ -17,12 +17,13 @@ import pytest
 from dampkit.app.main import run_command
 from dampkit.bench.toml_file import declared
 from dampkit.job import MODELS, model_of
+from dampkit.outcome.workshop import WorkshopSpec
 from dampkit.store.bench_record import CalibrationSpec
 from dampkit.store.build_record import WorkSpec
 from tests.guide.blocks import WRITTEN, Typed, blocks, typed
 
 SAMPLES = Path(__file__).parents[2] / "sample_runs"
-OTHER_MODELS: dict[str, Any] = {"work": WorkSpec, "calibration": CalibrationSpec}
+OTHER_MODELS: dict[str, Any] = {"work": WorkSpec, "calibration": CalibrationSpec, "workshop": WorkshopSpec}
 LANGUAGES = {"console", "python", "toml"}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -36,3 +37,13 @@ def crank_loop(law: Law, speed_rad_s: float, crank_m: float = 0.025, rod_m: floa
     v = speed_rad_s * (-crank_m * np.sin(angle) - crank_m**2 * np.sin(angle) * np.cos(angle) / root)
     stage = Stage(0, 0, POINTS, speed_rad_s / (2 * np.pi), 1, 2 * crank_m)
     return Loop(stage, x, v, np.gradient(v), law(x, v)[None, :], 8)
+
+
+def log_decrement(first: float, later: float, swings: float) -> float:
+    """ln(first/later) over the number of whole swings between them; half swings count 0.5. Source: [rao] ch. 2."""
+    return math.log(first / later) / swings
+
+
+def ratio_from_decrement(decrement: float) -> float:
+    """Damping ratio delta / sqrt(4 pi^2 + delta^2), for viscous damping. Source: [rao] ch. 2."""
+    return decrement / math.hypot(2 * math.pi, decrement)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.linalg import eigh
 
-from dampkit.needs.axle import BeamAxle, bounce_and_pitch
+from dampkit.needs.whole_car import BeamAxle, bounce_and_pitch
 from tests.needs.made import SALOON
 
 AXLE = BeamAxle(SALOON, track_m=1.3, spring_spacing_m=1.3, damper_spacing_m=1.3, roll_inertia_kg_m2=42 * 1.3**2 / 2)

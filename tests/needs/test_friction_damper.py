@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dampkit.needs.decay import friction_ratio
-from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio
+from dampkit.needs.friction_damper import FrictionDamper, friction_for_ratio, friction_ratio
 from dampkit.needs.ratio import equivalent_damping
 from tests.needs.made import SALOON, sine_loop
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.signal import step
 
-from dampkit.needs.corner import GRAVITY_M_S2
-from dampkit.needs.load_transfer import Swing, WholeCar
+from dampkit.needs.whole_car import Swing, WholeCar
+from dampkit.quantities import GRAVITY_M_S2
 
 CAR = WholeCar(1000.0, 2.5, 0.5, 1.4, 0.6, (20e3, 25e3), 1100.0, 350.0)
 

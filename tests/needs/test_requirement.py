@@ -36,7 +36,7 @@ def test_a_damper_on_the_middle_of_the_band_has_the_target_ratio() -> None:
 
 
 def test_tolerance_on_the_ratio_in_newtons() -> None:
-    need = needed_forces(SALOON, tolerance=0.2)
+    need = needed_forces(SALOON)
     assert need is not None
     rated = np.argmin(np.abs(need.velocity_m_s - RATED_SPEED_M_S))
     middle = 2 * 0.7 * 0.28 * 2 * (30e3 * 380) ** 0.5 / 0.8**2 * RATED_SPEED_M_S  # 2 zeta sqrt(k m)/R^2, by hand

@@ -14,14 +14,13 @@ from scipy.linalg import solve_continuous_lyapunov
 from dampkit.damper.take_up import TakenOut
 from dampkit.damper.unit import Side
 from dampkit.damper.valve import Valve
-from dampkit.needs.decay import log_decrement, ratio_from_decrement
 from dampkit.needs.ratio import stage_ratios
 from dampkit.needs.ride import over_bump, over_kerb, ride_on_road, swings_until_still
 from dampkit.needs.road import Road, roughness_m3
 from dampkit.needs.simulate import Cases, Stops, cases_of, half_step_times, run_over
 from dampkit.needs.wheel_curve import WheelCurves, curves_from, measured_curves
 from dampkit.quantities import Array
-from tests.needs.made import SALOON, sine_loop
+from tests.needs.made import SALOON, log_decrement, ratio_from_decrement, sine_loop
 from tests.outcome.made import damper_fit
 
 

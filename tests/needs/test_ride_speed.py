@@ -8,10 +8,9 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from dampkit.needs.corner import GRAVITY_M_S2
 from dampkit.needs.simulate import Cases, Motion, cases_of, half_step_times, run_over
 from dampkit.needs.wheel_curve import curves_from
-from dampkit.quantities import Array
+from dampkit.quantities import GRAVITY_M_S2, Array
 from tests.needs.made import SALOON
 from tests.needs.test_ride import digressive
 

@@ -13,8 +13,8 @@ from dampkit.expected.conformity import Answer
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding
 from dampkit.outcome.coverage import Covered, Piece
+from dampkit.outcome.decision_record import RequirementRecord
 from dampkit.outcome.requirements import requirement
-from dampkit.outcome.result import RequirementRecord
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
 from tests.made_loops import side_of

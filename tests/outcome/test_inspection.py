@@ -23,10 +23,6 @@ SOUND: dict[str, Any] = {
 }  # fmt: skip
 
 
-def test_no_sheet_is_no_sheet() -> None:
-    assert read_sheet(None) is None
-
-
 def test_an_empty_sheet_leaves_everything_not_established() -> None:
     assert seen().missing == tuple(QUESTIONS[name] for name in TELESCOPIC)
 

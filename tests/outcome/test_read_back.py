@@ -14,7 +14,8 @@ import pytest
 from pydantic import ValidationError
 
 from dampkit.errors import BadSettings
-from dampkit.outcome.result import Result, VerdictRecord
+from dampkit.outcome.decision_record import VerdictRecord
+from dampkit.outcome.result import Result
 from dampkit.report.page import checked
 
 KEPT = sorted((Path(__file__).parent / "kept").glob("*.json"))

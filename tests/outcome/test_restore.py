@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from dampkit.outcome.result import RestoreRecord
+from dampkit.outcome.decision_record import RestoreRecord
 from dampkit.studies.advice import analysed, specification, speeds, worst_miss
 from dampkit.studies.advice import put_back as with_parts
 from dampkit.virtual.plant import Opening, Plant

@@ -15,14 +15,15 @@ from dampkit.bench.run import Quality
 from dampkit.expected.conformity import Answer
 from dampkit.faults.causes import CAUSES
 from dampkit.faults.finding import NotLookedFor
+from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.coverage import Covered, Piece
+from dampkit.outcome.decision_record import Action
 from dampkit.outcome.ground import REMEDIES
 from dampkit.outcome.inspection import Seen
-from dampkit.outcome.result import Action, AdviceRecord
 from dampkit.outcome.verdict import (
     ABSURD_SHARE,
     CASES,
-    OF_A_VALVE,
+    PUT_RIGHT,
     SHOWN_BY_FORCE,
     UNSAFE,
     Known,
@@ -145,7 +146,7 @@ def test_a_force_outside_says_where_and_by_how_much() -> None:
     ("open_at_m_s", "action", "step"),
     [(0.05, "retest", "cover"), (1.0, "adjust", "look_then_set"), (None, "adjust", "look_then_set")],
 )
-@pytest.mark.parametrize("code", OF_A_VALVE)
+@pytest.mark.parametrize("code", PUT_RIGHT)
 def test_a_force_outside_is_no_setting_where_the_valve_was_not_looked_at(
     code: str, open_at_m_s: float | None, action: Action, step: str
 ) -> None:
@@ -156,6 +157,29 @@ def test_a_force_outside_is_no_setting_where_the_valve_was_not_looked_at(
     assert (verdict.action, verdict.step) == (action, step)
     assert [g.about for g in verdict.grounds if g.key == "not_looked_for"] == [code]
     assert not verdict.sound
+
+
+@pytest.mark.parametrize("code", PUT_RIGHT)
+def test_what_a_further_stage_would_look_for_is_measured_before_anything_is_set(code: str) -> None:
+    """Two stages of a friction disc with glazed linings ended as a clamp to be set."""
+    lacking = (NotLookedFor(code, ("three_speeds",)),)
+    verdict = decide(replace(GOOD, reference=(OUT,), not_looked_for=lacking))
+    assert (verdict.action, verdict.step) == ("retest", "cover")
+
+
+def test_a_force_that_no_part_makes_is_no_setting() -> None:
+    """A leak beside a groove in the bore: the forces were outside, and no change of the fitted valve made them."""
+    verdict = decide(replace(GOOD, reference=(OUT,), as_good=("rebound", "compression")))
+    assert (verdict.action, verdict.step, verdict.sound) == ("adjust", "look_then_set", False)
+    assert [(g.key, g.direction) for g in verdict.grounds[1:]] == [("no_part_makes_it", "rebound"), ("no_fault", None)]
+
+
+def test_a_valve_that_its_reference_could_not_clear_is_looked_at_before_it_is_set_for_a_car() -> None:
+    lacking = (NotLookedFor("weak_blowoff", ("reference",)),)
+    out = replace(GOOD, target=target("out", 0.2, 0.6), not_looked_for=lacking)
+    verdict = decide(replace(out, reference=(IN,)))
+    assert (verdict.action, verdict.step, verdict.sound) == ("adjust", "look_then_set", False)
+    assert decide(replace(out, reference=None)).step == "set_firmer:rebound"
 
 
 @pytest.mark.parametrize(

@@ -9,35 +9,34 @@ from typing import Any, Literal
 
 import numpy as np
 
-from dampkit.outcome.result import (
+from dampkit.outcome.decision_record import (
     Action,
-    BandRecord,
-    BothValves,
     CoverageRecord,
-    CurveRecord,
-    DamperRecord,
-    EstimateRecord,
     EvidenceRecord,
     FaultRecord,
     GroundRecord,
+    NotLookedForRecord,
+    ReferencePoint,
+    SpanRecord,
+    VerdictRecord,
+)
+from dampkit.outcome.measured_record import (
+    BothValves,
+    CurveRecord,
     LagRecord,
     LoopRecord,
     LostMotionRecord,
-    NotLookedForRecord,
     PointsRecord,
     QualityRecord,
-    RatioRecord,
-    ReferencePoint,
-    Result,
     RunRecord,
-    SpanRecord,
     StageRecord,
     StaticsRecord,
     StepRecord,
     ValveRecord,
-    VehicleRecord,
-    VerdictRecord,
 )
+from dampkit.outcome.need_record import BandRecord, RatioRecord, VehicleRecord
+from dampkit.outcome.record import EstimateRecord
+from dampkit.outcome.result import DamperRecord, Result
 from dampkit.report.sentences import worded
 
 SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)

@@ -10,8 +10,7 @@ from pathlib import Path
 from typing import get_args
 
 from dampkit.outcome.about import AboutRecord, with_about
-from dampkit.outcome.ground import REMEDIES
-from dampkit.outcome.result import (
+from dampkit.outcome.decision_record import (
     Action,
     EvidenceRecord,
     FaultRecord,
@@ -19,8 +18,9 @@ from dampkit.outcome.result import (
     InspectionRecord,
     NotLookedForRecord,
     RequirementRecord,
-    Result,
 )
+from dampkit.outcome.ground import REMEDIES
+from dampkit.outcome.result import Result
 from dampkit.outcome.workshop import Letterhead, mark_address
 from dampkit.report import fault_words
 from dampkit.report.sentences import worded

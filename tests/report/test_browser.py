@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 
 from dampkit.report.document import ALONE, SHARED_LIBRARY, Look, write_library
+from dampkit.report.figure_file import thumbnail
 from dampkit.report.page import render
 from dampkit.report.pair_page import render_pair
 from dampkit.report.settings_page import render_settings
-from dampkit.report.thumbnail import thumbnail
 from dampkit.store.batch_page import write_batch_page
 from tests.report.browsing import DESK, PHONE, broken_rules, sides_of, visit
 from tests.report.made_up import ALL, low_oil, sound

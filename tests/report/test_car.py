@@ -12,7 +12,8 @@ from dampkit.needs.requirement import needed_forces
 from dampkit.needs.ride_check import ride_check
 from dampkit.needs.springs.figures import Fact
 from dampkit.needs.vehicle_needs import VehicleNeeds
-from dampkit.outcome.result import Result, VehicleRecord
+from dampkit.outcome.need_record import VehicleRecord
+from dampkit.outcome.result import Result
 from dampkit.outcome.vehicle_record import vehicle_record
 from dampkit.quantities import Estimate
 from dampkit.report.car import choice_picture, facts_tables, ride_table, sentences

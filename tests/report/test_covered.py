@@ -7,7 +7,7 @@ from typing import get_args
 
 import pytest
 
-from dampkit.outcome.result import CoverageRecord
+from dampkit.outcome.decision_record import CoverageRecord
 from dampkit.report import words
 from dampkit.report.covered import PIECES, coverage_table, lacking, strip
 from dampkit.report.numbers import Writer

@@ -7,15 +7,15 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from dampkit.outcome.ground import REMEDIES
-from dampkit.outcome.result import Action, RequirementRecord, Result, SpanRecord
+from dampkit.outcome.decision_record import Action, RequirementRecord, SpanRecord
+from dampkit.outcome.result import Result
 from dampkit.report import customer_words, words
 from dampkit.report.fault_loop import fault_picture
+from dampkit.report.figure_file import thumbnail
 from dampkit.report.first import first_picture, for_owner, reasons
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Line, in_imperial
 from dampkit.report.simplify import kept, simplified
-from dampkit.report.thumbnail import thumbnail
 from dampkit.store.batch_page import ORDER
 from tests.report.made_up import ALL, around, late, low_oil, sound
 from tests.report.side_by_side import choice
@@ -91,10 +91,6 @@ def test_the_owner_gets_plain_words(name: str) -> None:
     assert 40 < len(said) < 400
     for term in ("rebound", "compression", "blow-off", "bleed", "hysteresis", "lost motion", " N ", "m/s"):
         assert term not in said
-
-
-def test_every_fault_has_plain_words() -> None:
-    assert set(words.PLAIN_FAULTS) == set(REMEDIES)
 
 
 def test_every_verdict_has_its_words_wherever_verdicts_are_listed() -> None:

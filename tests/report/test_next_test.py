@@ -6,7 +6,8 @@ import re
 
 import pytest
 
-from dampkit.outcome.result import AdviceRecord, PartRecord, Result
+from dampkit.outcome.advice_record import AdviceRecord, PartRecord
+from dampkit.outcome.result import Result
 from dampkit.report.page import render
 from dampkit.report.sentences import worded
 from tests.test_sample_runs import analysed

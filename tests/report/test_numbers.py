@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dampkit.outcome.result import EstimateRecord
+from dampkit.outcome.record import EstimateRecord
 from dampkit.quantities import Estimate, with_interval
 from dampkit.report.numbers import Writer, brief
 

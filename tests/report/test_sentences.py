@@ -11,9 +11,11 @@ import pytest
 
 import dampkit
 from dampkit.faults.causes import CAUSES
-from dampkit.outcome.result import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, Result, SpanRecord
-from dampkit.report import fault_words, remedy_words
+from dampkit.outcome.decision_record import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, SpanRecord
+from dampkit.outcome.result import Result
+from dampkit.report import fault_words
 from dampkit.report.fault_loop import fault_picture
+from dampkit.report.faults_told import TOLD, WITHOUT_READING, Told
 from dampkit.report.first import leading_fault
 from dampkit.report.numbers import Writer
 from dampkit.report.sentences import worded
@@ -21,7 +23,7 @@ from tests.report.made_up import ALL, low_oil, verdict
 
 SAMPLE_RUNS = Path(__file__).parents[2] / "sample_runs"
 SAMPLES = ("low_oil", "loose_mount", "weak_blowoff", "sound_friction_disc")  # a mark, two marks, a reference, no valve
-TABLES = ("FAULTS", "NAMES", "MEASURES", "BASES", "NEEDS", "NEXT_TESTS", "SEEN", "GROUNDS", "STEPS")
+TABLES = ("MEASURES", "BASES", "NEEDS", "NEXT_TESTS", "SEEN", "GROUNDS", "STEPS")
 
 
 @cache
@@ -57,16 +59,22 @@ def evidence(key: str) -> EvidenceRecord:
     )  # fmt: skip
 
 
-def shouted(table: dict[str, Any]) -> dict[str, Any]:
+def shouted(table: dict[str, str]) -> dict[str, str]:
     """The key in capitals in place of its words."""
-    return {k: (k.upper(), k.upper()) if isinstance(words, tuple) else k.upper() for k, words in table.items()}
+    return {key: key.upper() for key in table}
+
+
+def told_otherwise(code: str) -> Told:
+    word = code.upper()
+    return Told(word, word, word, word, word, word, word)
 
 
 @pytest.fixture
 def other_words(monkeypatch: pytest.MonkeyPatch) -> None:
     for name in TABLES:
         monkeypatch.setattr(fault_words, name, shouted(getattr(fault_words, name)))
-    monkeypatch.setattr(remedy_words, "REMEDIES", shouted(remedy_words.REMEDIES))
+    for code in TOLD:
+        monkeypatch.setitem(TOLD, code, told_otherwise(code))
 
 
 def texts(result: Result) -> Iterator[str]:
@@ -121,13 +129,12 @@ def test_the_leading_fault_of_a_sample_run_is_marked_on_its_loop(name: str) -> N
 
 
 def test_every_cause_and_measure_has_its_words() -> None:
-    assert (
-        {cause.code for cause in CAUSES} == {key.split(":")[0] for key in fault_words.FAULTS} == set(fault_words.NAMES)
-    )
-    variants = {f"{cause.code}:{cause.moves[0].strip('+-')}" for cause in CAUSES}
-    variants |= {f"{cause.code}:{kind}" for cause in CAUSES for kind in cause.kinds}
-    assert {key for key in fault_words.FAULTS if ":" in key} <= variants
-    assert set(remedy_words.REMEDIES) <= {cause.code for cause in CAUSES} | variants
+    assert {cause.code for cause in CAUSES} == set(TOLD)
+    for code, told in TOLD.items():
+        own = [cause for cause in CAUSES if cause.code == code]
+        kinds = {kind for cause in own for kind in cause.kinds}
+        assert set(told.of_kind) <= kinds
+        assert set(told.instead) <= {cause.moves[0].strip("+-") for cause in own} | kinds | {WITHOUT_READING}
     keys = {key.strip("+-") for cause in CAUSES for key in cause.moves}
     assert keys <= set(fault_words.MEASURES)
     assert {need for cause in CAUSES for need in cause.needs} <= set(fault_words.NEEDS)

@@ -14,13 +14,15 @@ import dampkit
 from dampkit.analyse import analyse_job
 from dampkit.job import JobFiles
 from dampkit.outcome.about import AboutRecord, with_about
+from dampkit.outcome.decision_record import OilRecord
 from dampkit.outcome.ground import REMEDIES
-from dampkit.outcome.result import OilRecord, Result
+from dampkit.outcome.result import Result
 from dampkit.report import customer_words as words
 from dampkit.report import fault_words
 from dampkit.report.customer_sheet import customer_sheet
 from dampkit.report.document import SHARED_LIBRARY, Look, page_text
 from dampkit.report.earlier import Earlier
+from dampkit.report.faults_told import TOLD
 from dampkit.report.mechanic_sheet import mechanic_sheet
 from dampkit.report.numbers import Writer
 from dampkit.report.sheets import render_sheets, sheet_view
@@ -89,7 +91,7 @@ def test_no_made_up_sheet_has_jargon_or_a_bare_number_or_says_nothing() -> None:
 
 def test_every_fault_step_and_answer_has_plain_words() -> None:
     parts_of_sentences = {"change", "hole_last", "or_another"}
-    assert set(words.WORK) == set(words.UNCHECKED) == set(REMEDIES)
+    assert set(TOLD) == set(REMEDIES)
     assert set(words.SEEN) == set(fault_words.SEEN)
     assert set(fault_words.STEPS) - parts_of_sentences <= set(words.DONE)
     fault = {"fault", "fault_clouded", "suspected", "not_judged_yet", "seen", "asked_out", "ratio_out"}

@@ -10,7 +10,7 @@ import pytest
 
 import dampkit
 from dampkit.errors import BadSettings
-from dampkit.store.bench_record import G_STANDARD
+from dampkit.quantities import GRAVITY_M_S2
 from dampkit.store.benches import DailyCheck, add_calibration, add_check, bench_state, check_of, checks_of, drift
 from dampkit.store.book import Book
 from dampkit.store.calibration import weight_n
@@ -22,7 +22,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_runs"
 
 def sheet(share: float = 0.001, due: str = "2026-03-01") -> str:
     rows = "".join(
-        f"[[calibration.force]]\nmass_kg = {m:.1f}\nread_n = {weight_n(m, G_STANDARD) * (1 + share):.3f}\n"
+        f"[[calibration.force]]\nmass_kg = {m:.1f}\nread_n = {weight_n(m, GRAVITY_M_S2) * (1 + share):.3f}\n"
         for m in (0.0, 10.0, 50.0)
     )
     return f'# made up\n[calibration]\non = "2025-03-01"\ndue = "{due}"\nby = "made-up fitter"\n{rows}'

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import linregress
 
-from dampkit.store.bench_record import G_STANDARD, Calibration, Flex, Force, Travel, Warmth
+from dampkit.quantities import GRAVITY_M_S2
+from dampkit.store.bench_record import Calibration, Flex, Force, Travel, Warmth
 from dampkit.store.calibration import CLASSES, calibrated, weight_n
 
 
@@ -19,12 +20,12 @@ def hung(
     share: float, zero: float = 0.0, masses: tuple[float, ...] = (5.0, 10.0, 20.0, 50.0)
 ) -> list[tuple[float, float]]:
     """Readings of a cell that is off by a share, its zero by some newtons."""
-    return [(0.0, zero)] + [(m, zero + weight_n(m, G_STANDARD) * (1.0 + share)) for m in masses]
+    return [(0.0, zero)] + [(m, zero + weight_n(m, GRAVITY_M_S2) * (1.0 + share)) for m in masses]
 
 
 def test_a_weight_in_air() -> None:
     """10 kg of steel in air weigh 98.0518 N: ISO 376 / ASTM E74, F = m g (1 - d/D) with d 1.2, D 8000 kg/m3 (from memory)."""
-    assert weight_n(10.0, G_STANDARD) == pytest.approx(98.0518, abs=1e-4)
+    assert weight_n(10.0, GRAVITY_M_S2) == pytest.approx(98.0518, abs=1e-4)
 
 
 def test_classes_are_those_of_the_standard() -> None:
@@ -44,7 +45,7 @@ def test_a_cell_that_is_off_in_proportion(share: float, name: str | None, passed
 
 
 def test_readings_that_do_not_repeat_cost_the_class() -> None:
-    reads = [*hung(0.0), (20.0, weight_n(20.0, G_STANDARD) * 1.008)]
+    reads = [*hung(0.0), (20.0, weight_n(20.0, GRAVITY_M_S2) * 1.008)]
     found = calibrated(sheet(reads))
     assert found.repeatability_percent == pytest.approx(0.8, rel=1e-6)
     assert found.force_class == "1"

@@ -10,11 +10,11 @@ import pytest
 from dampkit.app.main import run_command
 from dampkit.store.book import Book
 from dampkit.store.entry_sheets import earlier_of, write_entry_sheets
+from dampkit.store.library import add_workshop
 from dampkit.store.record import Circumstances, new_entry
 from dampkit.store.second_check import sign
 from dampkit.store.settings import Settings
 from dampkit.store.works import add_work
-from dampkit.store.workshop import add_workshop
 from tests.report.made_up import low_oil, sound
 from tests.report.sheets_made_up import png
 from tests.store.made import new_book

@@ -14,7 +14,7 @@ from dampkit.report.document import Look
 from dampkit.report.page import render
 from dampkit.store.book import Book
 from dampkit.store.check import complaints
-from dampkit.store.workshop import NAME, add_workshop, workshop_of
+from dampkit.store.library import WORKSHOP, add_workshop, workshop_of
 from tests.report.made_up import sound
 from tests.report.sheets_made_up import png
 from tests.store.made import new_book
@@ -43,7 +43,7 @@ def test_versions_stay_and_a_new_mark_is_a_new_version(book: Book) -> None:
     assert (card.version, fresh) == (2, True)
     found = workshop_of(book)
     assert found == Letterhead(
-        "Made-up Damper Works", ("1 Invented Street", "Nowhere"), mark=mark_address(png(30), NAME)
+        "Made-up Damper Works", ("1 Invented Street", "Nowhere"), mark=mark_address(png(30), WORKSHOP)
     )
     assert complaints(book) == ()
 

@@ -18,13 +18,12 @@ from dampkit.store.book import Book, book_at
 from dampkit.store.check import backup, complaints
 from dampkit.store.content import pack
 from dampkit.store.grown import Grown, accepted
-from dampkit.store.library import CardKind, NewCard, add_card, cards
+from dampkit.store.library import CardKind, NewCard, add_card, add_workshop, cards
 from dampkit.store.papers import Paper
 from dampkit.store.record import Beside, Circumstances, NewEntry, Note, Photo, new_entry, now
 from dampkit.store.second_check import sign
 from dampkit.store.settings import Settings
 from dampkit.store.works import STRIP_DOWN, add_work
-from dampkit.store.workshop import add_workshop
 from tests.report.made_up import sound
 from tests.store.test_benches import check, sheet
 

@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 import dampkit
-from dampkit.outcome.result import AdviceRecord, PartRecord, RestoreRecord, Result
+from dampkit.outcome.advice_record import AdviceRecord, PartRecord
+from dampkit.outcome.decision_record import RestoreRecord
+from dampkit.outcome.result import Result
 from dampkit.quantities import DIRECTIONS
 from dampkit.studies.advice import (
     FOUND,

@@ -23,6 +23,10 @@ MOST_FIELDS = 400  # of one form
 MOST_FIELD_BYTES = 2**23  # of one of them: a pasted table
 MOST_LETTERS = 200  # of a name
 TOKEN = "token"
+TOO_MUCH = (
+    f"More than one form may send: at most {MOST_RECORDS + MOST_PHOTOS} files, and a pasted table of "
+    f"{MOST_FIELD_BYTES // 2**20} million letters. Save a longer table as a file, and choose that."
+)
 TOO_OLD = "The page that this was sent from is too old. Go back, load it again, and send it once more."
 
 

@@ -19,11 +19,10 @@ from dampkit.app.serve.verdict import Judged, judged
 from dampkit.bench.written import toml_value
 from dampkit.errors import BadSettings
 from dampkit.outcome.about import day_of_test
-from dampkit.store.bench_page import render_bench
+from dampkit.store.bench_page import BELIEVED, render_bench
 from dampkit.store.benches import add_calibration, add_check, bench_state, check_of, checks_of
-from dampkit.store.library import cards, history_of
+from dampkit.store.library import cards, history_of, workshop_of
 from dampkit.store.settings import Settings
-from dampkit.store.workshop import workshop_of
 
 CALIBRATION = "calibration"
 A_YEAR = timedelta(days=365)  # until the next calibration, to begin with; common practice, no source
@@ -34,7 +33,7 @@ def benches_page(asked: Asked) -> Response:
     states = asked.house.looked_up(
         lambda book: [bench_state(book, card.name, _today()) for card in cards(book, "bench")], []
     )
-    return shown(asked, "benches.html", title="Benches", states=states)
+    return shown(asked, "benches.html", title="Benches", states=states, believed=BELIEVED)
 
 
 def bench_page(asked: Asked) -> Response:
@@ -110,6 +109,6 @@ def keep_check(asked: Asked) -> Response:
 def _reference(found: Judged) -> dict[str, Any]:
     damper = Settings(**found.texts).load().damper
     if damper is None or damper.reference is None:
-        do = "add a [reference] to the card of its type: what it read when it was known to be good"
+        do = "add a reference to the card of its type: what it read when it was known to be good"
         raise BadSettings("the check", "the master damper's type has no reference", "its own forces", do)
     return damper.reference.model_dump()

@@ -8,7 +8,8 @@ import os
 import re
 import secrets
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from tempfile import mkdtemp
@@ -16,7 +17,7 @@ from threading import RLock
 from typing import IO, Any
 
 from dampkit.bench.gate import LOG, Limit
-from dampkit.errors import BadSettings, printable
+from dampkit.errors import BadSettings, DampkitError, printable
 from dampkit.files import onto_disk, whole_file
 from dampkit.store.content import plain_json, sha256_of
 from dampkit.store.library import CardKind
@@ -112,6 +113,16 @@ class Drafts:
             _private(self.folder / draft.id)
             self._fresh[draft.id] = draft
             return draft
+
+    @contextmanager
+    def begun(self) -> Iterator[Draft]:
+        """A new one; removed again where what it begins with cannot be used. Raises as `new`."""
+        draft = self.new()
+        try:
+            yield draft
+        except DampkitError:
+            self.remove(draft.id)
+            raise
 
     def get(self, number: str) -> Draft | None:
         """None for an id that was never given out, or whose work was removed."""

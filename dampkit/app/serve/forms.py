@@ -12,8 +12,9 @@ from pydantic import ValidationError
 
 from dampkit.app.serve.asked import Asked
 from dampkit.app.serve.drafts import Draft
+from dampkit.app.serve.told import in_fields, on_page, words_of
 from dampkit.app.serve.typed import SEVERAL, columns_of, shown, value_of
-from dampkit.bench.described import PLAIN_NUMBER, TAILS
+from dampkit.bench.described import PLAIN_NUMBER
 from dampkit.bench.keys import ANY_NAME, EACH, Key, keys_of
 from dampkit.bench.sense import doubt
 from dampkit.bench.template import KIND_KEYS, Blank
@@ -27,6 +28,7 @@ from dampkit.store.build_record import WorkSpec
 Place = tuple[str, ...]
 LONGEST = 2000  # letters of one answer
 SHEETS: dict[str, Any] = {"calibration": CalibrationSpec, "work": WorkSpec}  # what is kept with a bench or an entry
+LABELS = {"on": "Day", "by": "Who did it", "due": "Next due"}  # of keys that say too little by themselves
 OPTIONAL = tuple(kind for kind in MODELS if kind != "bench")  # with nothing filled in there is nothing wrong
 
 
@@ -46,15 +48,19 @@ class Field:
         return ".".join(self.key.place)
 
     @property
+    def id(self) -> str:
+        return "f-" + self.name.replace(".", "-")
+
+    @property
     def label(self) -> str:
         """The key in words, its unit apart."""
-        return _words(self.key)
+        return LABELS.get(self.key.name, words_of(self.key.name).capitalize())
 
     @property
     def row(self) -> str:
         """What stands in a row, in its order."""
         return ", ".join(
-            f"{_words(key).lower()} ({key.unit})" if key.unit else _words(key).lower() for key in self.columns
+            f"{words_of(key.name)} ({key.unit})" if key.unit else words_of(key.name) for key in self.columns
         )
 
     @property
@@ -67,7 +73,7 @@ class Field:
             return "choice"
         if self.key.form in SEVERAL:
             return "lines"
-        return "yes or no" if self.key.form == "yes or no" else "text"
+        return "yes or no" if self.key.form == "yes or no" else "row" if self.key.form.startswith("list") else "text"
 
     @property
     def is_number(self) -> bool:
@@ -80,8 +86,16 @@ class Field:
         return shown(self.key.example, self.columns)
 
     @property
-    def usual(self) -> str:
-        return "" if self.key.usual is None else f"usually {self.key.usual[0]:g} to {self.key.usual[1]:g}"
+    def about(self) -> str:
+        """What it means, and what is usual; its bounds where nothing is."""
+        low, high = self.key.usual or (None, None)
+        bounds = f"Usually {low:g} to {high:g}" if low is not None else self.key.range.capitalize()
+        said = in_fields(self.key.description)
+        return said if bounds in ("", "Any number") else f"{said} {bounds} {self.unit}".strip() + "."
+
+    @property
+    def how(self) -> str:
+        return in_fields(on_page(self.key.how_to_measure))
 
 
 @dataclass(frozen=True)
@@ -96,7 +110,7 @@ class Section:
     @property
     def title(self) -> str:
         inside = self.place[1:] if len(self.place) > 1 and self.place[0] in SHEETS else self.place
-        return (" ".join(inside) or "in general").replace("_", " ").capitalize()
+        return (", ".join(inside) or "in general").replace("_", " ").capitalize()
 
 
 @dataclass(frozen=True)
@@ -115,13 +129,6 @@ class Form:
 @cache
 def keys_in(file: str) -> tuple[Key, ...]:
     return keys(file) if file in NAMES else keys_of(SHEETS[file].model_json_schema())
-
-
-def _words(key: Key) -> str:
-    """A key in words, without its unit."""
-    parts = key.name.split("_")
-    tails = (i for i in range(1, len(parts)) if TAILS.get("_".join(parts[i:]), PLAIN_NUMBER) != PLAIN_NUMBER)
-    return " ".join(parts[: next(tails, len(parts))]).capitalize()
 
 
 def names(file: str) -> frozenset[str]:
@@ -148,6 +155,14 @@ def blank(file: str, base: str) -> Form:
     form = form_of(sheet(file, base), file)
     calm = (replace(one, fields=tuple(replace(field, error="") for field in one.fields)) for one in form.sections)
     return replace(form, wrong=False, sections=tuple(calm))
+
+
+def without(form: Form, name: str) -> Form:
+    """The form less one of its fields."""
+    sections = (
+        replace(one, fields=tuple(field for field in one.fields if field.name != name)) for one in form.sections
+    )
+    return replace(form, sections=tuple(sections))
 
 
 def sent_form(asked: Asked, file: str, base: str = "", more: Mapping[str, str] | None = None) -> Form:
@@ -194,7 +209,7 @@ def form_of(draft: Draft, file: str, extra_kinds: tuple[str, ...] = ()) -> Form:
     places = dict.fromkeys(found.key.place[:-1] for found in fields)
     about = {key.place: key.description for key in keys_in(file) if key.is_table}
     sections = tuple(
-        Section(place, about.get(place, ""), inside, any(f.value or f.error or f.needed for f in inside))
+        Section(place, in_fields(about.get(place, "")), inside, any(f.value or f.error or f.needed for f in inside))
         for place in places
         if (inside := tuple(found for found in fields if found.key.place[:-1] == place))
     )

@@ -11,7 +11,6 @@ from markupsafe import Markup, escape
 from starlette.responses import HTMLResponse
 
 import dampkit.report
-import dampkit.store
 from dampkit.app.serve.asked import Asked
 from dampkit.app.serve.told import without_commands
 from dampkit.report.plain import LONGEST, shortened, visible
@@ -23,12 +22,15 @@ HERE = Path(__file__).parent
 # what a browser may fetch by name, and where it lies; nothing else is ever opened for a name that was asked for
 STATIC = {
     "page.css": Path(dampkit.report.__file__).parent / "templates" / "page.css",
-    "store.css": Path(dampkit.store.__file__).parent / "templates" / "store.css",
     "serve.css": HERE / "static" / "serve.css",
     "serve.js": HERE / "static" / "serve.js",
     "page.js": Path(dampkit.report.__file__).parent / "templates" / "page.js",
 }
 KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8"}
+PAGES = {"/": "Start", "/book": "Book", "/library": "Library", "/benches": "Benches", "/figures": "Figures"}
+UNDER = {  # the first word of an address -> the page that leads there
+    "draft": "/", "unit": "/book", "exchange": "/book", "card": "/library", "workshop": "/library", "bench": "/benches",
+}  # fmt: skip
 STEPS = {
     "record": "Record", "unit": "Unit", "car": "Car", "inspection": "Eyes and hands", "verdict": "Verdict", "keep": "Keep",
 }  # fmt: skip
@@ -40,7 +42,9 @@ def shown(
     """A page in the frame; of a piece of work where `draft` is given, at `step` of it."""
     page = _environment().get_template(template)
     frame: dict[str, Any] = {"draft": None, "step": "", "steps": STEPS, "page": None, "who": asked.house.last_person}
-    frame |= {"token": asked.token, "nonce": asked.nonce}
+    first = asked.where.split("/")[1]
+    frame |= {"token": asked.token, "nonce": asked.nonce, "pages": PAGES, "here": UNDER.get(first, f"/{first}")}
+    frame["let_in"] = bool(asked.session)
     return HTMLResponse(page.render({**frame, **(view or {}), **more}), status)
 
 
@@ -58,6 +62,11 @@ def ours(text: str) -> Markup:
 def in_frame(page: str) -> Markup:
     """What stands in a whole page of the store."""
     return ours(without_commands(page.partition("<main>")[2].rpartition("</main>")[0]))
+
+
+def below(page: str) -> Markup:
+    """Under a heading of ours."""
+    return ours(str(page).replace("<h1>", "<h2>").replace("</h1>", "</h2>"))
 
 
 def _finalize(value: Any) -> Any:
@@ -82,5 +91,5 @@ def _environment() -> Environment:
         loader=FileSystemLoader(HERE / "templates"), autoescape=True, finalize=_finalize, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    environment.filters |= {"ours": ours, "lines": _lines}
+    environment.filters |= {"ours": ours, "below": below, "lines": _lines}
     return environment

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
 from urllib.parse import urlencode
 
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from dampkit.app.serve.asked import Asked, download
+from dampkit.app.serve.forms import Form, blank, sent_form, without
 from dampkit.app.serve.frame import shown
-from dampkit.bench.template import Blank, template
-from dampkit.outcome.published import keys
+from dampkit.errors import BadSettings
 from dampkit.store.content import pack
-from dampkit.store.library import DECLARES, CardKind, NewCard, add_card, cards, drawings_of, history_of
+from dampkit.store.library import DECLARES, Card, CardKind, NewCard, add_card, cards, drawings_of, history_of
 
+Version = tuple[Card, tuple[tuple[str, str], ...]]  # with its drawings, each a name and a hash
+OF_ONE_UNIT = "damper.serial"  # no part of what holds for all units of a type
 SHELVES: dict[CardKind, str] = {
     "unit-type": "Unit types", "vehicle": "Vehicles", "bench": "Benches", "stock": "Drills, springs, shims and oils",
 }  # fmt: skip
@@ -33,27 +34,40 @@ def library_page(asked: Asked) -> Response:
 def card_page(asked: Asked) -> Response:
     """A card, its latest version to be changed, and all versions."""
     kind, name = _kind(asked.query.get("kind", "")), asked.query.get("name", "")
-    with asked.house.the_book() as book:
-        versions = history_of(book, kind, name)[::-1]
-        drawings = {card.version: drawings_of(book, card) for card in versions}
-    return _card(asked, kind, name, title=name, versions=versions, drawings=drawings, text=versions[0].text)
+    versions = _versions(asked, kind, name)
+    return _card(asked, kind, name, versions, blank(DECLARES[kind], versions[0][0].text))
 
 
 def new_card(asked: Asked) -> Response:
-    """An empty card of a kind, to be filled in as the text of its file."""
+    """An empty card of a kind."""
     kind = _kind(asked.query.get("kind", ""))
-    text = template(Blank(DECLARES[kind], keys(DECLARES[kind])), for_editors=False)
-    return _card(asked, kind, "", title=TITLES[kind], versions=(), drawings={}, text=text)
+    return _card(asked, kind, "", [], blank(DECLARES[kind], ""))
 
 
-def _card(asked: Asked, kind: CardKind, name: str, **view: Any) -> Response:
-    return shown(asked, "card.html", view, kind=kind, name=name)
+def _versions(asked: Asked, kind: CardKind, name: str) -> list[Version]:
+    """Latest first. Raises BadSettings where there is no such card."""
+    with asked.house.the_book() as book:
+        return [(card, drawings_of(book, card)) for card in history_of(book, kind, name)[::-1]]
+
+
+def _card(asked: Asked, kind: CardKind, name: str, versions: list[Version], form: Form) -> Response:
+    title, form = name if versions else TITLES[kind], without(form, OF_ONE_UNIT)
+    view = {"title": title, "kind": kind, "name": name, "versions": versions, "form": form}
+    return shown(asked, "card.html", view, status=422 if form.wrong else 200)
 
 
 def keep_card(asked: Asked) -> Response:
-    """A version of a card, from a text or a file. Raises BadSettings where it is unusable; nothing is kept then."""
+    """A version of a card: its fields, or a text or file instead. Raises BadSettings where it is unusable."""
     kind, name, file, who = _kind(asked.text("kind")), asked.short("name"), asked.upload("file"), asked.who()
     text = asked.sent.get("text", "").replace("\r\n", "\n") if file is None else file.toml()
+    if not text.strip():
+        versions = _versions(asked, kind, name) if asked.text("of") else []
+        form = sent_form(asked, DECLARES[kind], versions[0][0].text if versions else "")
+        if form.wrong or asked.text("go") == "stay":
+            return _card(asked, kind, name, versions, form)
+        text = form.text
+    if not text.strip():
+        raise BadSettings(name or "the card", "nothing is filled in", "what stands on it", "fill it in")
     drawings = tuple((one.name, pack(one.data("a drawing"))) for one in asked.files.get("drawings", ()))
     with asked.house.the_book(create=True) as book:
         add_card(book, NewCard(kind, name, text, who, asked.short("why"), drawings))

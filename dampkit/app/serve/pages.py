@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from functools import partial
+from urllib.parse import urlsplit
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
+from starlette.formparsers import MultiPartException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
@@ -25,7 +27,7 @@ from dampkit.app.serve import (
     work,
     workshop,
 )
-from dampkit.app.serve.asked import Asked, asked_of, get, post, to
+from dampkit.app.serve.asked import TOO_MUCH, Asked, asked_of, get, post, to
 from dampkit.app.serve.frame import KINDS, STATIC, made_ready, shown
 from dampkit.app.serve.guard import Guard, Unsendable, cookie_header
 from dampkit.app.serve.house import House
@@ -69,7 +71,7 @@ def _steps() -> list[Route]:
         get(f"{ONE}/record", steps.record_page),
         post(f"{ONE}/record", steps.answers),
         post(f"{ONE}/more", steps.more_records),
-        post(f"{ONE}/leave-out", steps.leave_out),
+        post(f"{ONE}/leave-out", partial(steps.leave_out, "records", "record")),
         *(get(path, partial(steps.form_page, step)) for path, step in forms),
         *(post(path, partial(steps.fill, step)) for path, step in forms),
         post(f"{ONE}/{{step}}/card", steps.choose_card),
@@ -85,7 +87,7 @@ def _end() -> list[Route]:
         get(f"{ONE}/keep", verdict.keep_page),
         post(f"{ONE}/keep", verdict.keep),
         post(f"{ONE}/check", benches.keep_check),
-        post(f"{ONE}/leave-out-photo", verdict.leave_out_photo),
+        post(f"{ONE}/leave-out-photo", partial(steps.leave_out, "photos", "keep")),
         get(f"{ONE}/photo/{{sha256}}", photos.draft_photo),
         get(f"{ONE}/side-by-side", side_by_side.side_page),
         post(f"{ONE}/side-by-side", side_by_side.say_how),
@@ -188,6 +190,8 @@ async def refused(request: Request, error: Exception) -> Response:
     status, detail = error.status_code, error.detail
     if isinstance(error.__context__, Unsendable):
         status, detail = error.__context__.status, error.__context__.message
+    elif isinstance(error.__context__, MultiPartException):
+        status, detail = 413, TOO_MUCH
     return _page(request, status, TITLES.get(status, "Not done"), detail)
 
 
@@ -198,6 +202,9 @@ async def bug(request: Request, error: Exception) -> Response:
 
 
 def _page(request: Request, status: int, title: str, *lines: str, error: object = None) -> HTMLResponse:
-    back = "/".join(request.url.path.split("/")[:3]) if request.url.path.startswith("/draft/") else "/"
+    came_from, here = urlsplit(request.headers.get("referer", "")), request.url.path
+    back = "/".join(here.split("/")[:3]) if here.startswith("/draft/") else "/"
+    if request.method == "POST" and came_from.netloc == request.headers.get("host"):
+        back = f"{came_from.path}?{came_from.query}".rstrip("?")
     asked = asked_of(request, {}, {})
     return shown(asked, "told.html", status=status, title=title, error=error, lines=lines, back=back)

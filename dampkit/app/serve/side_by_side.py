@@ -81,16 +81,11 @@ def of_entries(asked: Asked) -> Response:
         expected = f"numbers of 2 to {MOST_ENTRIES}"
         raise BadSettings("side by side", f"found {len(numbers)} entries", expected, "name them")
     drafts = asked.house.drafts
-    draft = drafts.new()
-    try:
-        with asked.house.the_book() as book:
-            for number in numbers:
-                draft = _with_entry(drafts, draft, book, number)
-    except DampkitError:
-        drafts.remove(draft.id)
-        raise
-    made = draft.with_filled(SIDE, {"kind": asked.text("kind")})
-    drafts.change(draft.id, lambda _: made)
+    with drafts.begun() as draft, asked.house.the_book() as book:
+        made = draft.with_filled(SIDE, {"kind": asked.text("kind")})
+        for number in numbers:
+            made = _with_entry(drafts, made, book, number)
+        drafts.change(draft.id, lambda _: made)
     return to(f"/draft/{draft.id}/{SIDE}")
 
 

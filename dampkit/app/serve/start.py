@@ -14,7 +14,7 @@ from dampkit.app.serve.asked import Asked, Upload, to
 from dampkit.app.serve.drafts import MOST_RECORDS, Draft
 from dampkit.app.serve.frame import shown
 from dampkit.bench.toml_file import from_text
-from dampkit.errors import BadSettings, DampkitError
+from dampkit.errors import BadSettings
 from dampkit.job import MODELS, model_of
 
 PASTED = "pasted.txt"
@@ -34,14 +34,9 @@ def begun_with(
     asked: Asked, uploads: Sequence[Upload], how: Callable[[Draft], Draft] = lambda draft: draft
 ) -> Response:
     """New work of these files, as `how` changes it. Raises BadSettings; then there is none."""
-    drafts = asked.house.drafts
-    draft = drafts.new()
-    try:
+    with asked.house.drafts.begun() as draft:
         with_records(asked, draft, uploads)
-        drafts.change(draft.id, how)
-    except DampkitError:
-        drafts.remove(draft.id)
-        raise
+        asked.house.drafts.change(draft.id, how)
     return asked.done("work", f"/draft/{draft.id}/record")
 
 
@@ -90,7 +85,7 @@ def _declared(upload: Upload) -> tuple[str, str]:
         expected = f"a name that ends in {', '.join(f'{k}.toml' for k in MODELS)}"
         raise BadSettings(upload.label, "which kind of file it is, its name does not say", expected, "rename it")
     text = upload.toml()
-    from_text(text, upload.label, model_of(kind))
+    from_text(text, f"the file {upload.label}", model_of(kind))
     return kind, text
 
 

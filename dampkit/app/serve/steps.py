@@ -48,7 +48,9 @@ def record_page(asked: Asked) -> Response:
     if found is None:
         return waiting(asked, draft, "record", ("look", understand))
     form = form_of(draft, "bench", (found["form"],) if "form" in found else ())
-    view = {"found": {**NOTHING, **found}, "title": "How the record was understood", "form": form}
+    found = {**NOTHING, **found}
+    title = "The record cannot be read" if found["error"] else "How the record was understood"
+    view = {"found": found, "title": title, "form": form}
     return shown(asked, "record.html", view, draft=draft, step="record", **_card_view(asked, draft, "bench"))
 
 
@@ -57,11 +59,16 @@ def more_records(asked: Asked) -> Response:
     return _changed(asked, "record")
 
 
-def leave_out(asked: Asked) -> Response:
-    """One record less; the others stay in their order."""
+def leave_out(what: str, page: str, asked: Asked) -> Response:
+    """One record or photo less; the others stay in their order."""
     chosen = asked.text("sha256")
-    asked.changed(lambda d: replace(d, records=tuple(r for r in d.records if r.sha256 != chosen)))
-    return _changed(asked, "record")
+
+    def without(draft: Draft) -> Draft:
+        kept: Any = tuple(one for one in getattr(draft, what) if one.sha256 != chosen)
+        return replace(draft, **{what: kept})
+
+    asked.changed(without)
+    return _changed(asked, page)
 
 
 def answers(asked: Asked) -> Response:

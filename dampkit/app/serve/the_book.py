@@ -9,15 +9,15 @@ from typing import Any
 from starlette.responses import Response
 
 from dampkit.app.serve.asked import MOST_LETTERS, Asked
-from dampkit.app.serve.frame import in_frame, shown
+from dampkit.app.serve.frame import below, in_frame, shown
 from dampkit.outcome.about import day
 from dampkit.store.book import Book
 from dampkit.store.history_page import render_history
+from dampkit.store.library import workshop_of
 from dampkit.store.look_up import Question, count, find, history, near
 from dampkit.store.record import Entry
 from dampkit.store.statistics import Which, shop, unit_types
 from dampkit.store.statistics_page import ACTIONS, render_statistics
-from dampkit.store.workshop import workshop_of
 
 LATELY = 500  # entries among which open jobs are looked for
 ASKABLE = ("words", "serial", "job", "customer", "unit_type", "action", "since", "until")
@@ -68,7 +68,8 @@ def figures_page(asked: Asked) -> Response:
     given = {name: asked.query.get(name, "").strip() or None for name in ("unit_type", "since", "until")}
     which = Which(given["unit_type"], day(given["since"]), day(given["until"]))
     body, types = asked.house.looked_up(
-        lambda book: (in_frame(render_statistics(shop(book, which), workshop_of(book))), unit_types(book)), ("", ())
+        lambda book: (below(in_frame(render_statistics(shop(book, which), workshop_of(book)))), unit_types(book)),
+        ("", ()),
     )
     view = {"title": "The shop's figures", "entries": (), "form": "figures", "given": given}
     return shown(asked, "stored.html", view, body=body, types=types)

@@ -84,7 +84,7 @@ def _answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
     try:
         return f"Ready: {held(readings, points)} found."
     except CannotAnalyse as error:
-        return f"Not ready: {error.found}. {error.do}".strip()
+        return f"Not ready: {error.found}. {error.do[:1].upper()}{error.do[1:]}".strip()
 
 
 def read(place: str) -> bytes:

@@ -190,9 +190,3 @@ def _added(photos: tuple[Kept, ...], more: list[Kept]) -> tuple[Kept, ...]:
     if len(found) > MOST_PHOTOS:
         raise BadSettings("photos", f"{len(found)} photos", f"at most {MOST_PHOTOS}", "leave some out")
     return found
-
-
-def leave_out_photo(asked: Asked) -> Response:
-    chosen = asked.text("sha256")
-    asked.changed(lambda d: replace(d, photos=tuple(p for p in d.photos if p.sha256 != chosen)))
-    return to(f"/draft/{asked.path['id']}/keep")

@@ -7,12 +7,11 @@ from dataclasses import replace
 from starlette.responses import Response
 
 from dampkit.app.serve.asked import Asked
-from dampkit.app.serve.forms import Form, blank, sent_form
+from dampkit.app.serve.forms import Form, blank, sent_form, without
 from dampkit.app.serve.frame import shown
 from dampkit.outcome.workshop import A_MARK
 from dampkit.store.book import Book
-from dampkit.store.library import Card, cards, drawings_of
-from dampkit.store.workshop import KIND, add_workshop, workshop_of
+from dampkit.store.library import WORKSHOP, Card, add_workshop, cards, drawings_of, workshop_of
 
 FILE, MARK = "workshop", "workshop.mark"
 
@@ -20,8 +19,7 @@ FILE, MARK = "workshop", "workshop.mark"
 def workshop_page(asked: Asked, form: Form | None = None) -> Response:
     card, head = asked.house.looked_up(lambda book: (_card(book), workshop_of(book)), (None, None))
     form = form or blank(FILE, card.text if card else "")
-    sections = tuple(replace(s, fields=tuple(f for f in s.fields if f.name != MARK)) for s in form.sections)
-    view = {"title": "The workshop", "head": head, "card": card, "form": replace(form, sections=sections)}
+    view = {"title": "The workshop", "head": head, "card": card, "form": without(form, MARK)}
     return shown(asked, "workshop.html", view, status=422 if form.wrong else 200)
 
 
@@ -47,4 +45,4 @@ def keep_workshop(asked: Asked) -> Response:
 
 
 def _card(book: Book) -> Card | None:
-    return next(iter(cards(book, KIND)), None)
+    return next(iter(cards(book, WORKSHOP)), None)

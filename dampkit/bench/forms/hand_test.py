@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from dampkit.bench.forms.point_columns import MOST_ROWS, Holds, PointColumn, PointColumns, point_columns
-from dampkit.bench.notes import Notes
+from dampkit.bench.forms.point_columns import Holds, PointColumn, PointColumns, columns_or_why, point_columns
 from dampkit.bench.points import Points, PointSet
 from dampkit.bench.record import Record
+from dampkit.bench.run import Notes
 from dampkit.errors import UnreadableLog
 from dampkit.quantities import GRAVITY_M_S2, Z95, Array, Direction, Mask, read_only
 
@@ -18,12 +18,9 @@ STEEPEST = 2.0  # a valve's force rises at most with the square of speed (an ori
 
 def refusal(record: Record) -> str | None:
     """None where the record is a test by hand, else why not."""
-    if record.rows_about > MOST_ROWS:
-        return f"{record.rows_about} rows, more than {MOST_ROWS}"
-    try:
-        columns = point_columns(record)
-    except UnreadableLog as error:
-        return error.found
+    columns = columns_or_why(record)
+    if isinstance(columns, str):
+        return columns
     held = {c.holds for c in columns.columns}
     for holds, name in (("direction", "direction"), ("force", "load"), ("travel", "travel"), ("duration", "time")):
         if holds not in held:

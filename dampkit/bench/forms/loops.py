@@ -25,9 +25,9 @@ from dampkit.bench.kinematics import (
     whole_turns,
 )
 from dampkit.bench.layout import Layout
-from dampkit.bench.notes import Notes
 from dampkit.bench.plausible import with_doubts
 from dampkit.bench.record import Reading, Record
+from dampkit.bench.run import Notes
 from dampkit.bench.signs import work_share
 from dampkit.bench.split import side_by_side, trimmed
 from dampkit.bench.table import Table

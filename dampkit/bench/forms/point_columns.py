@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -10,15 +11,14 @@ from typing import Any, Literal
 
 import numpy as np
 
-from dampkit.bench.cells import Marks, shown
+from dampkit.bench.cells import number_of, shown
 from dampkit.bench.channels import declared_column
-from dampkit.bench.forms.point_words import PER_SECOND, POSITIVE, QUANTITIES, way_in, words_of
 from dampkit.bench.headings import Heading, read_heading
-from dampkit.bench.notes import Notes
 from dampkit.bench.points import Points, PointSet, PointsForm
 from dampkit.bench.record import Record
+from dampkit.bench.run import Notes
 from dampkit.bench.units import UNITS, Kind, to_si
-from dampkit.bench.words import MISSING
+from dampkit.bench.words import MISSING, PER_SECOND, POSITIVE, QUANTITIES, way_in, words_of
 from dampkit.errors import UnreadableLog
 from dampkit.quantities import DIRECTIONS, Array, Direction, Mask
 
@@ -146,6 +146,16 @@ class PointColumns:
         return kind is None or bool(getattr(self.record.spec.units, kind) or column.heading.by_unit.get(kind))
 
 
+def columns_or_why(record: Record) -> PointColumns | str:
+    """The columns; of a record that can be none of points why not."""
+    if record.rows_about > MOST_ROWS:
+        return f"{record.rows_about} rows, more than {MOST_ROWS}"
+    try:
+        return point_columns(record)
+    except UnreadableLog as error:
+        return error.found
+
+
 def point_columns(record: Record) -> PointColumns:
     """Columns with headings; or the rows of a table on its side, each begun by its name."""
     layout = record.layout
@@ -240,24 +250,13 @@ def rate_factor(column: PointColumn, record: Record) -> float:
 
 def numbers(column: PointColumn, record: Record) -> Array:
     """Numbers as written, NaN where a cell is empty. Raises UnreadableLog where a cell is none."""
-    values = [_number(cell, record.layout.marks) for cell in column.cells]
-    for row, (value, cell) in enumerate(zip(values, column.cells, strict=True)):
-        if value is None:
-            raise UnreadableLog(column.spot(record, row), f"found {shown(cell)}", "a number", "correct the cell")
+    marks = record.layout.marks
+    values = [math.nan if cell.lower() in MISSING else number_of(cell, marks) for cell in column.cells]
+    for row, value in enumerate(values):
+        if value is None or math.isinf(value):
+            found = f"found {shown(column.cells[row])}"
+            raise UnreadableLog(column.spot(record, row), found, "a number", "correct the cell")
     return np.array(values, dtype=np.float64)
-
-
-def _number(cell: str, marks: Marks) -> float | None:
-    if cell.lower() in MISSING:
-        return float("nan")
-    plain = cell.replace(marks.thousands, "") if marks.thousands else cell
-    if marks.decimal == ",":
-        plain = plain.replace(",", ".")
-    try:
-        value = float(plain)
-    except ValueError:
-        return None
-    return value if np.isfinite(value) else None
 
 
 def step_of(column: PointColumn, columns: PointColumns, assumed: str | None = None) -> float:

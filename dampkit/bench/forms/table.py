@@ -8,10 +8,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.bench.forms.point_columns import MOST_ROWS, PointColumn, PointColumns, point_columns, positive_way, step_of
-from dampkit.bench.notes import Notes
+from dampkit.bench.forms.point_columns import (
+    PointColumn,
+    PointColumns,
+    columns_or_why,
+    numbers,
+    point_columns,
+    positive_way,
+    step_of,
+)
 from dampkit.bench.points import Points, PointSet
 from dampkit.bench.record import Record
+from dampkit.bench.run import Notes
 from dampkit.bench.signs import OUTWARD
 from dampkit.bench.timing import rate_in_preamble
 from dampkit.errors import UnreadableLog
@@ -33,12 +41,9 @@ class Sides:
 
 def refusal(record: Record) -> str | None:
     """None where the record is a force-velocity table, else why not."""
-    if record.rows_about > MOST_ROWS:
-        return f"{record.rows_about} rows, more than {MOST_ROWS}"
-    try:
-        columns = point_columns(record)
-    except UnreadableLog as error:
-        return error.found
+    columns = columns_or_why(record)
+    if isinstance(columns, str):
+        return columns
     held = {c.holds for c in columns.columns}
     if "duration" in held or record.layout.clock_columns:
         return "it has a time column"
@@ -176,8 +181,6 @@ def _velocity(columns: PointColumns, way: Direction | None, notes: Notes) -> Arr
 
 def _plain_speed(column: PointColumn, columns: PointColumns, notes: Notes) -> str:
     """The unit of speeds that have none, by their size; asked for where that leaves it open."""
-    from dampkit.bench.forms.point_columns import numbers
-
     top = float(np.nanmax(np.abs(numbers(column, columns.record)), initial=0.0))
     for unit, (low, high) in (("m/s", PLAIN_M_S), ("mm/s", PLAIN_MM_S)):
         if low <= top < high:

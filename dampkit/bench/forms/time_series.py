@@ -13,9 +13,9 @@ from dampkit.bench.checks import with_row_checks
 from dampkit.bench.corrections import corrected
 from dampkit.bench.forms import hand_test
 from dampkit.bench.layout import Layout
-from dampkit.bench.notes import Notes
 from dampkit.bench.plausible import with_doubts
 from dampkit.bench.record import Reading, Record
+from dampkit.bench.run import Notes
 from dampkit.bench.split import recordings, side_by_side, trimmed
 from dampkit.bench.table import Table
 from dampkit.bench.temperature import with_trusted_temperature

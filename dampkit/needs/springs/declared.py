@@ -7,10 +7,9 @@ from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.bench.described import described
-from dampkit.needs.springs.coil import STEEL_SHEAR_PA, CoilSpring
 from dampkit.needs.springs.combine import HelperSpring, in_parallel, in_series
 from dampkit.needs.springs.leaf import STEEL_PA, Clamp, LeafSpring
-from dampkit.needs.springs.torsion import TorsionBar, lever_rate_n_m
+from dampkit.needs.springs.twisted import STEEL_SHEAR_PA, CoilSpring, TorsionBar, lever_rate_n_m
 
 MM_PER_M = 1e3
 Count = Annotated[int, Field(ge=0, le=40)]

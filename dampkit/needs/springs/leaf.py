@@ -65,10 +65,6 @@ class LeafSpring:
         unit = moment / (self.width_m * self.thickness_m**2 * self._weighted_count)
         return 18 * unit, 12 * unit
 
-    def stress_with_nip_pa(self, load_n: float) -> float:
-        """The same in all leaves where the nip makes it so: 6 F L / (n b t^2). Source: [bhandari]."""
-        return 3 * load_n * self.arm_m / (self.leaf_count * self.width_m * self.thickness_m**2)
-
     def loaded_camber_m(self, load_n: float) -> float:
         """Height of the eyes over the seat under load; negative when bent the other way. Shackle and friction out."""
         return self.free_camber_m - self.deflection_m(load_n)

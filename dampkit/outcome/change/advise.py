@@ -15,8 +15,9 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Unit
 from dampkit.expected.reference import Compared
-from dampkit.needs.cycle import cycle_damping
+from dampkit.needs.ratio import cycle_damping
 from dampkit.needs.vehicle_needs import VehicleNeeds
+from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
 from dampkit.outcome.change.aim import Aim, reference_aim, telling, vehicle_aim
 from dampkit.outcome.change.clamp import clamp_advice, clamp_to_ratio
 from dampkit.outcome.change.levers import Move, Ratios
@@ -25,14 +26,8 @@ from dampkit.outcome.change.parts import Valving, with_real_parts
 from dampkit.outcome.change.predict import Changeable, changeable, hole_shared
 from dampkit.outcome.change.search import Found, Within, in_other, sets_of, smallest_change
 from dampkit.outcome.change.stock import Stock
+from dampkit.outcome.record import EstimateRecord
 from dampkit.outcome.requirements import together
-from dampkit.outcome.result import (
-    AdviceRecord,
-    EstimateRecord,
-    PartRecord,
-    PredictedRecord,
-    RatioAfterRecord,
-)
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import DIRECTIONS, OTHER, Array, Direction, number
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from dampkit.expected.reference import Compared
 from dampkit.needs.corner import Corner
-from dampkit.needs.cycle import cycle_damping
+from dampkit.needs.ratio import cycle_damping
 from dampkit.needs.requirement import (
     RATED_SPEED_M_S,
     TOLERANCE_OF_RATIO,

@@ -10,8 +10,8 @@ import numpy as np
 
 from dampkit.expected.conformity import Answer, judge
 from dampkit.expected.reference import Compared
+from dampkit.outcome.advice_record import AdviceRecord, PartRecord
 from dampkit.outcome.requirements import together
-from dampkit.outcome.result import AdviceRecord, PartRecord
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import Estimate, number
 

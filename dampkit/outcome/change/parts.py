@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from dampkit.damper.unit import Law
+from dampkit.outcome.advice_record import PartRecord
 from dampkit.outcome.change import bleed, shims
 from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.change.levers import Move, ratio_of
@@ -14,7 +15,6 @@ from dampkit.outcome.change.predict import Changeable
 from dampkit.outcome.change.search import REACH, Found, Within, solve
 from dampkit.outcome.change.stock import Blowoff, Stack, Stock
 from dampkit.outcome.change.tapered import ShimStack, choose_tapered, rate_pa_m
-from dampkit.outcome.result import PartRecord
 from dampkit.quantities import Direction, number
 
 LAST = "A hole cannot be undone: do everything else first and measure again before it."

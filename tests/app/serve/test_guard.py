@@ -146,9 +146,11 @@ def test_what_stops_coming_is_not_waited_for(desk: Desk, monkeypatch: pytest.Mon
 def test_no_more_files_than_a_test_has(desk: Desk) -> None:
     desk.get("/")
     many = [("records", (f"{n}.csv", str(n).encode())) for n in range(MOST_RECORDS + MOST_PHOTOS + 5)]
-    assert code_of(desk.send("/begin", {}, many)) == 400
+    assert "at most 70 files" in words(desk.send("/begin", {}, many))
     fields = {f"f{n}": "x" for n in range(500)}
-    assert code_of(desk.send("/begin", fields)) == 400
+    assert code_of(desk.send("/begin", fields)) == 413
+    said = words(desk.send("/begin", {"pasted": "1,2,3\n" * 1_500_000}))
+    assert "a pasted table of 8 million letters. Save a longer table as a file" in said
     assert desk.house.drafts.all() == ()
 
 

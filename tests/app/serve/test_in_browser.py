@@ -37,20 +37,24 @@ class Running:
     watched: Path
 
 
-@pytest.fixture(scope="module")
-def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
-    place = tmp_path_factory.mktemp("serve")
-    watched = place / "logs"
-    watched.mkdir()
-    book = place / "book.sqlite"
-    words = ["serve", "--port", "0", "--no-browser", "--book", str(book), "--watch", str(watched)]
+@contextmanager
+def started(place: Path, port: int = 0) -> Iterator[tuple[Running, subprocess.Popen[str]]]:
+    book, watched = place / "book.sqlite", place / "logs"
+    watched.mkdir(exist_ok=True)
+    words = ["serve", "--port", str(port), "--no-browser", "--book", str(book), "--watch", str(watched)]
     process = subprocess.Popen([sys.executable, "-m", "dampkit", *words], stdout=subprocess.PIPE, text=True)
     assert process.stdout is not None
     try:
-        yield Running(process.stdout.readline().strip().rstrip("/"), book, watched)
+        yield Running(process.stdout.readline().strip().rstrip("/"), book, watched), process
     finally:
         process.terminate()
         process.communicate()
+
+
+@pytest.fixture(scope="module")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    with started(tmp_path_factory.mktemp("serve")) as (server, _):
+        yield server
 
 
 @dataclass
@@ -89,6 +93,7 @@ class Seen:
             [TO_TOUCH, TARGET_PX],
         )
         assert small == [], self.page.url
+        self.page.evaluate("scrollTo(0, document.body.scrollHeight)")  # where the bar of a form lies over no field
         assert broken_rules(Visit(self.page), axe) == []
         self.page.emulate_media(color_scheme="light")
         self.page.set_viewport_size({"width": 1280, "height": 800})
@@ -262,6 +267,46 @@ def test_the_whole_way_without_scripts(browser: Any, running: Running) -> None:
         page.click("button[value=keep]")
         page.wait_for_url("**/book/*")
         page.wait_for_selector("#verdict")
+
+
+def test_what_is_typed_while_the_program_is_away_is_sent_when_it_is_back(browser: Any, tmp_path: Path) -> None:
+    with seen_by(browser) as seen:
+        page = seen.page
+        with started(tmp_path) as (server, process):
+            page.goto(server.address)
+            page.set_input_files("#records", SAMPLES / "drawing_table.csv")
+            page.click("#begin-form > button")
+            page.click("text=On to the unit")
+            page.fill("[name='damper.serial']", "A-7")
+            assert not page.is_visible("#away")
+            process.kill()
+            page.wait_for_selector("#away:not([hidden])")
+            page.click("button[value=on]")
+            assert page.url.endswith("/unit")  # not the browser's own page of an error
+            assert page.input_value("[name='damper.serial']") == "A-7"
+        with started(tmp_path, int(server.address.rpartition(":")[2])):
+            page.wait_for_selector("#away", state="hidden")
+            page.click("button[value=on]")
+            page.wait_for_url("**/car")
+            page.go_back()
+            assert page.input_value("[name='damper.serial']") == "A-7"
+
+
+def test_what_was_typed_is_there_again_after_an_error(browser: Any, running: Running) -> None:
+    """The button goes back as the browser does; without scripts to the page that it was sent from."""
+    with Tablet(running.address) as tablet:
+        number = kept_entry(tablet, serial="B-1", even_so="1")
+    for scripts in (True, False):
+        with seen_by(browser, java_script_enabled=scripts) as seen:
+            page = seen.page
+            page.goto(f"{running.address}/book/{number}")
+            page.click("text=Add a note or photos")
+            page.fill("#note", "a long note")
+            page.locator("#photos").set_input_files({"name": "x.pdf", "mimeType": "application/pdf", "buffer": b"%PDF"})
+            page.click("form[action$=beside] button")
+            page.click("text=Back")
+            page.wait_for_url(f"**/book/{number}")
+            assert page.input_value("#note") == ("a long note" if scripts else "")
 
 
 COUNTED = "addEventListener('click', () => sessionStorage.setItem('n', 1 + Number(sessionStorage.getItem('n'))), true)"

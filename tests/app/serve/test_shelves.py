@@ -17,8 +17,8 @@ from dampkit.app.serve.forms import form_of, sheet
 from dampkit.app.serve.workers import Workers
 from dampkit.store.benches import bench_state, checks_of
 from dampkit.store.book import book_at
+from dampkit.store.library import card_of, workshop_of
 from dampkit.store.works import work_on
-from dampkit.store.workshop import workshop_of
 from tests.app.serve.desk import SAMPLES, Desk, house_in, words
 
 PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 40
@@ -240,11 +240,33 @@ def test_stock_is_a_card_of_the_library_too(desk: Desk) -> None:
     work = desk.begun("drawing_table.csv")
     taken = desk.send(f"{work}/stock/card", {"card": "drawer 1"})
     assert "From the card drawer 1" in words(taken)
-    assert 'value="0.8 1 1.2"' in taken.text
+    assert ">0.8 1 1.2</textarea>" in taken.text
     desk.send(f"{work}/stock", {"bleed.drills_mm": "0.8 1 1.2 1.5", "go": "stay"})
     assert "version 2" in words(desk.send(f"{work}/stock/library", {"name": "drawer 1", "why": "one more"}))
     assert tomllib.loads(desk.get("/card/file?kind=stock&name=drawer+1").text)["bleed"]["drills_mm"][-1] == 1.5
     assert run_command(["book", "stock", "show", "drawer 1", "--book", str(desk.house.book)]) == 0
+
+
+def test_a_card_is_filled_in_field_by_field(desk: Desk) -> None:
+    """A version changes what is typed and keeps the rest; what is wrong stands beside its field and nothing is kept."""
+    desk.get("/card/new?kind=unit-type")
+    new = {"kind": "unit-type", "name": "T-1", "of": ""}
+    assert "nothing is filled in" in words(desk.send("/card", new))
+    monotube = desk.send("/card", {**new, "damper.kind": "monotube", "go": "stay"})
+    assert 'name="gas.pressure_bar"' in monotube.text  # a field of that kind
+    assert 'name="damper.serial"' not in monotube.text  # that is of one unit
+    said = {"damper.kind": "twin-tube", "damper.piston_diameter_mm": "27", "damper.rod_diameter_mm": "x"}
+    wrong = desk.send("/card", {**new, **said})
+    assert wrong.status_code == 422
+    (link,) = re.findall(r'href="#(f-[^"]+)">', wrong.text)  # the list above leads to the field
+    assert link == "f-damper-rod_diameter_mm"
+    assert f'id="{link}"' in wrong.text
+    assert "version 1" in words(desk.send("/card", {**new, **said, "damper.rod_diameter_mm": "12.4"}))
+    later = {**new, "of": "1", "damper.rod_diameter_mm": "12.5", "why": "measured again"}
+    assert "version 2" in words(desk.send("/card", later))
+    with book_at(desk.house.book) as book:
+        kept = tomllib.loads(card_of(book, "unit-type", "T-1").text)["damper"]
+    assert kept == {"kind": "twin-tube", "piston_diameter_mm": 27.0, "rod_diameter_mm": 12.5}
 
 
 def test_scripts_in_these_fields_are_shown_as_text_too(desk: Desk) -> None:

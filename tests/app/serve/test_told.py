@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import dampkit
+from dampkit.app.serve.forms import form_of, sheet
 from dampkit.app.serve.told import error_of, on_page
 from dampkit.errors import BadSettings
 from dampkit.report.quality_words import QUALITIES
@@ -65,6 +66,26 @@ def test_what_is_worth_knowing_on_a_page_names_no_command() -> None:
         assert NAMED.search(on_page(" ".join(remark))) is None
 
 
+def test_forms_and_errors_call_a_field_as_it_stands_there(desk: Desk) -> None:
+    """No name of a file or key: in none of the forms, and in no error about what one of their fields would say."""
+    key = re.compile(r"\b[a-z]+_[a-z_]+\b|\.toml\b|\[[a-z]+\]")
+    for file in ("bench", "damper", "vehicle", "inspection", "costs", "stock", "workshop", "calibration", "work"):
+        for section in form_of(sheet(file, ""), file).sections:
+            assert (
+                key.findall(" ".join([section.about, *(f"{f.label} {f.about} {f.how}" for f in section.fields)])) == []
+            )
+    told = error_of(
+        BadSettings("a.csv", "[its own] low_oil", "", "state it in bench.toml: [timing] sample_rate_hz = 1000.0")
+    )
+    assert told["do"] == "state it under Record, More about the bench: Timing, sample rate = 1000.0"
+    assert told["found"] == "[its own] low_oil"
+    desk.get("/")
+    work = desk.post("/begin", {"pasted": "dear diary\n" * 40}).headers["location"].removesuffix("/record")
+    said = words(desk.get(f"{work}/record"))
+    assert "The record cannot be read" in said
+    assert "state it under Record, More about the bench: Text, delimiter" in said
+
+
 def test_errors_on_the_page_say_where_on_it_to_go(desk: Desk) -> None:
     number = kept_entry(desk, serial="A-1", technician="made-up fitter")
     desk.get(f"/book/{number}")
@@ -74,6 +95,6 @@ def test_errors_on_the_page_say_where_on_it_to_go(desk: Desk) -> None:
     assert "look in the Library, or add it there" in words(desk.get("/card?kind=stock&name=none"))
     work = desk.begun("drawing_table.csv")
     desk.send(f"{work}/unit", {"damper.rod_diameter_mm": "x", "go": "on"})
-    assert "Under Unit: [damper] rod_diameter_mm: found 'x'" in words(desk.get(f"{work}/verdict"))
+    assert "Under Unit: Damper, rod diameter: found 'x'" in words(desk.get(f"{work}/verdict"))
     unit = {"kind": "unit-type", "name": "12-34", "text": '[damper]\nkind = "twin-tube"\nserial = "A-1"\n'}
     assert "it is typed under Unit when a unit is tested" in words(desk.send("/card", unit))

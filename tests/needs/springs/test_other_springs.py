@@ -8,10 +8,9 @@ import numpy as np
 import pytest
 
 from dampkit.errors import CannotAnalyse
-from dampkit.needs.springs.coil import CoilSpring
 from dampkit.needs.springs.combine import HelperSpring, in_parallel, in_series
 from dampkit.needs.springs.measured import spring_from_log
-from dampkit.needs.springs.torsion import TorsionBar, lever_rate_n_m
+from dampkit.needs.springs.twisted import CoilSpring, TorsionBar, lever_rate_n_m
 from dampkit.quantities import Array
 
 INCH_M, LBF_N, PSI_PA = 0.0254, 4.4482216152605, 6894.757293168

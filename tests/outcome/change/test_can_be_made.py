@@ -14,6 +14,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.unit import Unit
 from dampkit.damper.valve import Valve
 from dampkit.expected.reference import Compared
+from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.change.advise import Advised, advise
 from dampkit.outcome.change.bleed import LEAST_DRILL_MM, choose_hole, effective_area_mm2, inch_drills
 from dampkit.outcome.change.clamp import REACH as CLAMP_REACH
@@ -21,7 +22,6 @@ from dampkit.outcome.change.clamp import clamp_to_ratio
 from dampkit.outcome.change.levers import Ratios, changed
 from dampkit.outcome.change.search import REACH
 from dampkit.outcome.change.stock import Bleed, Stock
-from dampkit.outcome.result import AdviceRecord
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
 from tests.made_loops import side_of
 from tests.outcome.made import target

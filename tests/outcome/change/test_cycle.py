@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from dampkit.needs.cycle import cycle_damping
+from dampkit.needs.ratio import cycle_damping
 
 PEAK = 0.05 * 2 * math.pi * 1.67
 V = np.linspace(0.0, 1.0, 20_001)

@@ -95,10 +95,21 @@
     kind();
   }
 
+  const back = document.getElementById("back"); // as the browser goes back, so that what was typed is there again
+  if (back && history.length > 1) {
+    back.addEventListener("click", function (event) {
+      event.preventDefault();
+      history.back();
+    });
+  }
+
+  const away = document.getElementById("away"); // nothing is sent into nowhere: a browser would drop what was typed
+  if (!away) return;
+  document.addEventListener("submit", (event) => away.hidden || event.preventDefault());
+
   const waiting = document.querySelector("meta[http-equiv=refresh]");
   const parts = Array.from(document.querySelectorAll("[data-live]"));
   const changed = document.getElementById("changed");
-  if (!parts.length && !waiting && !changed) return;
 
   async function renew() {
     const answer = await fetch(location.href, { headers: { accept: "text/html" } });
@@ -131,9 +142,13 @@
     if (source) return;
     source = new EventSource("/events");
     source.onmessage = told;
-    source.onerror = () => (missed = true);
+    source.onerror = function () {
+      missed = true;
+      away.hidden = source.readyState !== EventSource.CONNECTING;
+    };
     source.onopen = function () {
-      if (missed) renew();
+      away.hidden = true;
+      if (missed && parts.length) renew();
       missed = false;
     };
   }
