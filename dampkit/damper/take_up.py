@@ -179,14 +179,16 @@ def lost_motion_mm(
 
     The interval holds the spread over the stages, the reading, the law's own rise, and the standard uncertainties of the
     channel delay and of the level of the force: what gas and friction leave open. What oil and bushes give is in it, unless
-    their `give_m_n` is named: it grows with the force, so that it makes the stages unlike, too.
+    their `give_m_n` is named: it grows with the force, so that it makes the stages unlike, too; as it is not known well,
+    of the spreads with and without it the lesser counts.
     """
     chosen = slow_take_ups(found, friction_n) or tuple(found)
     if not chosen:
         return None
-    lost = np.array([t.lost_m - give_m_n * HALF * t.law_n for t in chosen])
+    whole = np.array([t.lost_m for t in chosen])
+    lost = whole - give_m_n * HALF * np.array([t.law_n for t in chosen])
     middle = float(np.median(lost)) if lost.size > 2 else float(lost.mean())
-    spread = float(lost.std(ddof=1)) / lost.size**0.5 if lost.size > 1 else 0.0
+    spread = float(min(lost.std(ddof=1), whole.std(ddof=1))) / lost.size**0.5 if lost.size > 1 else 0.0
     late = delay_error_s * float(np.median([t.speed_m_s for t in chosen]))
     level = float(np.median([t.moved_m(level_error_n) for t in chosen])) if level_error_n else 0.0
     reading = READING_M / lost.size**0.5 + READING_SHARE * abs(middle)

@@ -65,9 +65,9 @@ def held_gas(test: UnderTest, direction: Direction, play_m: float = 0.0) -> tupl
         here = [t for t in read if outer[read[0].stage] - outer[t.stage] < APART_M]
         read = read[len(here) :]
         travel_m, error_m = _travel([_points(t, play_m) for t in here], spring, reserve_bar(test))
-        error_m = float(np.hypot(error_m, _by_level(test, direction, here, spring)))
-        room_m = _room(test, direction, here[0], outer, spring)
-        if room_m < travel_m:
+        if len(here) == 1:  # of several their scatter shows it
+            error_m = float(np.hypot(error_m, _by_level(test, direction, here[0], spring)))
+        if travel_m < Z95 * error_m and (room_m := _room(test, direction, here[0], outer, spring)) < travel_m:
             travel_m, error_m = room_m, min(error_m, float(np.hypot(READING_M, LAW_SHARE * room_m)))
         slowest = min(here, key=lambda t: t.peak_velocity_m_s)
         found.append(HeldGas(travel_m, error_m, outer[here[0].stage], slowest.stage))
@@ -75,7 +75,7 @@ def held_gas(test: UnderTest, direction: Direction, play_m: float = 0.0) -> tupl
 
 
 def _room(test: UnderTest, direction: Direction, at: TakeUp, outer: Mapping[int, float], spring: _Spring) -> float:
-    """The most gas for which the faster stages of that place leave room, as travel [m].
+    """The most gas for which the faster stages of that place leave room, as travel [m]: asked where slow ones tell none.
 
     Slow stages close little of it; fast ones close most, and what springs and a late channel add there is only more.
     """
@@ -89,22 +89,19 @@ def _room(test: UnderTest, direction: Direction, at: TakeUp, outer: Mapping[int,
     return min(most, default=np.inf)
 
 
-def _by_level(test: UnderTest, direction: Direction, here: Sequence[TakeUp], spring: _Spring) -> float:
-    """Standard uncertainty of the travel by the level of the force [m]: half of how far it moves between both ends of that.
+def _by_level(test: UnderTest, direction: Direction, slow: TakeUp, spring: _Spring) -> float:
+    """Standard uncertainty of one stage's travel by the level of its force [m]: half of how far it moves between both ends.
 
     A valve passes so much at a small force that near a reversal friction's own doubt makes millimetres.
     """
-    law, off_n = test.unit.side(direction).law, test.unit.level_error_n
+    law, off_n, taken = test.unit.side(direction).law, test.unit.level_error_n, test.unit.taken_out
     if law is None or off_n <= 0.0:
         return 0.0
-    loops = {loop.stage.index: loop for loop in test.moving}
-    ends = []
-    for side in (-1.0, 1.0):
-        taken = replace(test.unit.taken_out, friction_n=test.unit.taken_out.friction_n + side * off_n)
-        again = (take_up(loops[t.stage], taken, law.valve, direction) for t in here)
-        points = [_points(t, 0.0) for t in again if t is not None]
-        ends.append(float(np.median(_fitted(points, spring, 1e5 * reserve_bar(test)[1])[0])))
-    return 0.5 * abs(ends[1] - ends[0])
+    loop = next(loop for loop in test.moving if loop.stage.index == slow.stage)
+    levels = [replace(taken, friction_n=taken.friction_n + side * off_n) for side in (-1.0, 1.0)]
+    ends = [_points(t, 0.0) for t in (take_up(loop, level, law.valve, direction) for level in levels) if t is not None]
+    travel = [_fitted([points], spring, 1e5 * reserve_bar(test)[1])[0][0] for points in ends]
+    return 0.5 * float(np.ptp(travel))
 
 
 def give_m_n(test: UnderTest, direction: Direction) -> float:

@@ -116,7 +116,10 @@ def _late_by(test: UnderTest, direction: Direction, stage: int, read: tuple[floa
 
 
 def _seen(test: UnderTest, play: float) -> Iterator[tuple[float, float]]:
-    """Lost motion entering compression [mm] with its standard uncertainty; play, and what oil and bushes give, taken off."""
+    """Lost motion entering compression [mm] with its standard uncertainty; play, and what oil and bushes give, taken off.
+
+    None that cannot be told from nothing: it would be no surer than gas that was read.
+    """
     slow, delay = _slow(test, "compression"), test.unit.channel_delay_s
     if not slow:
         return
@@ -125,7 +128,9 @@ def _seen(test: UnderTest, play: float) -> Iterator[tuple[float, float]]:
     lost = lost_motion_mm(slow, test.unit.friction_used_n, error_s, test.unit.level_error_n, give_m_n=give)
     if lost is not None:
         given = 1e3 * give * HALF * float(np.mean([t.law_n for t in slow]))
-        yield lost.value - play, float(np.hypot(lost.half_width / Z95, GIVE_SHARE * given))
+        value, error = lost.value - play, float(np.hypot(lost.half_width / Z95, GIVE_SHARE * given))
+        if value > Z95 * error:
+            yield value, error
 
 
 def _held(test: UnderTest, places: Sequence[HeldGas], above: Sequence[HeldGas], play: float) -> Iterator[Measure]:

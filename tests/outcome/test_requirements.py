@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from dampkit.damper.declared_checks import declared_checks
+from dampkit.faults.finding import Measure
 from dampkit.outcome.requirements import requirement, requirements, together
 from dampkit.outcome.verdict import Known, decide
 from dampkit.quantities import Estimate
@@ -79,3 +80,14 @@ def test_a_struts_friction_is_held_to_what_pressed_on_it(
     if answer == "in":
         assert verdict.action == "fit"
         assert ("side_load_unseen" in [g.key for g in verdict.grounds]) == (side_load_n is None)
+
+
+def test_lost_motion_is_asked_of_what_the_faults_read() -> None:
+    """With springs and play taken off where the fault room knows them; of the other direction as the unit shows it."""
+    test = test_of(Made())
+    late = Measure("late", 0.6, 0.5, "mm", 3.0, "common practice", direction="compression")
+    rebound = test.unit.rebound.lost_motion_mm
+    assert rebound is not None
+    asked = [r for r in requirements(test, None, None, measures=(late,)) if r.key == "lost_motion"]
+    made = {r.name: r.measured.value for r in asked if r.measured is not None}
+    assert made == {"lost motion entering compression": 0.6, "lost motion entering rebound": rebound.value}
