@@ -67,6 +67,12 @@ class Differs:
         now, good = (valve.bleed + valve.leak * root for valve in (self.valve, self.good))
         return float(now / max(good, 1e-12))
 
+    def strays(self, friction_n: float) -> bool:
+        """Whether a force beside its window is farther than the window is wide from what the fitted valve makes with friction."""
+        made = self.valve.force(self.velocity_m_s) + friction_n
+        beside = (np.abs(self.out) > 1) & (np.abs(self.measured_n - made) > self.allowance_n)
+        return bool(np.any(beside))
+
     @property
     def out(self) -> Array:
         """Measured less wanted force in allowances, shape (S,)."""

@@ -67,7 +67,7 @@ class Known:
     asked: tuple[RequirementRecord, ...] = ()
     gas_bar: float | None = None  # where no charge is declared to hold it against
     alike: tuple[Compared, ...] | None = None  # readings against those of the other direction, of a kind that is alike
-    as_good: tuple[Direction, ...] = ()  # held against the reference, with no part of the valve other than when good
+    strays: tuple[Direction, ...] = ()  # read beside the reference what the fitted valve does not make
 
 
 def decide(known: Known) -> Verdict:
@@ -181,7 +181,7 @@ def _reference(known: Known) -> Verdict | None:
     if not outside:
         return None
     unseen = _not_put_right(known)
-    unmade = [Ground("no_part_makes_it", direction=d) for d in known.as_good if any(g.direction == d for g in outside)]
+    unmade = [Ground("no_part_makes_it", direction=d) for d in known.strays if any(g.direction == d for g in outside)]
     grounds = (*outside, *(Ground("not_looked_for", n.code) for n in unseen), *unmade, Ground("no_fault"))
     read = [p.velocity_m_s for p in known.reference or () if p.measured_n is not None]
     slower = any(p.measured_n is None and p.velocity_m_s < max(read) for p in known.reference or ())
