@@ -4,32 +4,17 @@ from __future__ import annotations
 
 import difflib
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dampkit.app.at_book import person, the_book
 from dampkit.app.options import Book, Who
 from dampkit.app.say import say
-from dampkit.bench.toml_file import from_text, toml_text
 from dampkit.files import check_free, folder_for, whole_file
-from dampkit.outcome.workshop import WorkshopSpec, mark_beside
-from dampkit.report.plain import visible
-from dampkit.store.book import read_bytes
-from dampkit.store.content import pack
-from dampkit.store.library import (
-    WORKSHOP,
-    Card,
-    CardKind,
-    NewCard,
-    add_card,
-    add_workshop,
-    card_of,
-    cards,
-    check_there_is_one,
-    drawings_of,
-    history_of,
-)
+
+if TYPE_CHECKING:
+    from dampkit.store.library import Card, CardKind
 
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The workshop's own name for it.", show_default=False)]
 LINE = "{:<28}  {:>7}  {:<10}  {:<16}  {}"
@@ -57,6 +42,11 @@ def shelf(kind: CardKind) -> typer.Typer:
         book: Book = None,
     ) -> None:
         """Add it, or a new version of it; earlier versions stay."""
+        from dampkit.bench.toml_file import toml_text
+        from dampkit.store.book import read_bytes
+        from dampkit.store.content import pack
+        from dampkit.store.library import NewCard, add_card
+
         text = toml_text(file)
         pictures = tuple((path.name, pack(read_bytes(path, "a drawing or photo"))) for path in drawing or ())
         with the_book(book, create=True) as opened:
@@ -76,6 +66,8 @@ def shelf(kind: CardKind) -> typer.Typer:
     @app.command("list", epilog=f"Example: dampkit book {kind} list")
     def list_all(book: Book = None) -> None:
         """One line each, by name."""
+        from dampkit.store.library import cards
+
         with the_book(book) as opened:
             found = cards(opened, kind)
         say(LINE.format("name", "version", "since", "by", "what changed"))
@@ -93,6 +85,8 @@ def shelf(kind: CardKind) -> typer.Typer:
 
 def _show(kind: CardKind, name: str, wanted: tuple[int | None, Path | None], book: Path | None) -> None:
     """The text on standard output and nothing else; drawings of the wanted version into the wanted folder."""
+    from dampkit.store.library import card_of, drawings_of
+
     version, drawings = wanted
     with the_book(book) as opened:
         card = card_of(opened, kind, name, version)
@@ -106,6 +100,9 @@ def _show(kind: CardKind, name: str, wanted: tuple[int | None, Path | None], boo
 
 def _history(kind: CardKind, name: str, book: Path | None) -> None:
     """Every version, with the lines that changed since the one before."""
+    from dampkit.report.plain import visible
+    from dampkit.store.library import history_of
+
     with the_book(book) as opened:
         versions = history_of(opened, kind, name)
     say(LINE.format("name", "version", "since", "by", "what changed"))
@@ -120,6 +117,8 @@ def _history(kind: CardKind, name: str, book: Path | None) -> None:
 
 
 def _line(card: Card) -> str:
+    from dampkit.report.plain import visible
+
     words = visible(card.name), card.version, card.added_at[:10], visible(card.who), visible(card.why)
     return LINE.format(*words).rstrip()
 
@@ -150,6 +149,10 @@ def _add_workshop(
     book: Book = None,
 ) -> None:
     """Add it with the mark beside it, or a new version of it; earlier versions stay."""
+    from dampkit.bench.toml_file import from_text, toml_text
+    from dampkit.outcome.workshop import WorkshopSpec, mark_beside
+    from dampkit.store.library import add_workshop
+
     text = toml_text(file)
     name, data = from_text(text, str(file), WorkshopSpec).workshop.mark, mark_beside(file, text)
     mark = None if name is None or data is None else (name, data)
@@ -165,6 +168,8 @@ def _show_workshop(
     book: Book = None,
 ) -> None:
     """Print the file as it was written, comments and all."""
+    from dampkit.store.library import WORKSHOP, check_there_is_one
+
     with the_book(book) as opened:
         check_there_is_one(opened)
     _show(WORKSHOP, WORKSHOP, (version, drawings), book)
@@ -173,6 +178,8 @@ def _show_workshop(
 @workshop.command("history", epilog="Example: dampkit book workshop history")
 def _workshop_history(book: Book = None) -> None:
     """Every version: when, who, and what changed."""
+    from dampkit.store.library import WORKSHOP, check_there_is_one
+
     with the_book(book) as opened:
         check_there_is_one(opened)
     _history(WORKSHOP, WORKSHOP, book)
