@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dampkit.app.at_book import person, the_book
+from dampkit.app.commands import Group
 from dampkit.app.options import Book, Who
 from dampkit.app.say import say
 from dampkit.files import check_free, folder_for, whole_file
@@ -30,7 +31,7 @@ def shelf(kind: CardKind) -> typer.Typer:
     """The commands of one kind of card."""
     what, example = WHAT[kind]
     epilog = f"Example: dampkit book {kind} add {example} FILE.toml"
-    app = typer.Typer(rich_markup_mode=None, help=what, epilog=epilog, no_args_is_help=True)
+    app = typer.Typer(cls=Group, rich_markup_mode=None, help=what, epilog=epilog, no_args_is_help=True)
 
     @app.command("add", epilog=f"Example: dampkit book {kind} add {example} FILE.toml --why 'new shims'")
     def add(
@@ -131,6 +132,7 @@ def _write(place: Path, data: bytes) -> None:
 
 
 workshop = typer.Typer(
+    cls=Group,
     rich_markup_mode=None,
     help="The workshop itself: its name, address and mark, at the head of every page and sheet.",
     epilog="Example: dampkit book workshop add WORKSHOP.toml",
