@@ -67,14 +67,7 @@ def shelf(kind: CardKind) -> typer.Typer:
     @app.command("list", epilog=f"Example: dampkit book {kind} list")
     def list_all(book: Book = None) -> None:
         """One line each, by name."""
-        from dampkit.store.library import cards
-
-        with the_book(book) as opened:
-            found = cards(opened, kind)
-        say(LINE.format("name", "version", "since", "by", "what changed"))
-        for card in found:
-            say(_line(card))
-        say(f"{len(found)} in the library", err=True)
+        _list(kind, book)
 
     @app.command("history", epilog=f"Example: dampkit book {kind} history {example}")
     def history(name: Name, book: Book = None) -> None:
@@ -82,6 +75,17 @@ def shelf(kind: CardKind) -> typer.Typer:
         _history(kind, name, book)
 
     return app
+
+
+def _list(kind: CardKind, book: Path | None) -> None:
+    from dampkit.store.library import cards
+
+    with the_book(book) as opened:
+        found = cards(opened, kind)
+    say(LINE.format("name", "version", "since", "by", "what changed"))
+    for card in found:
+        say(_line(card))
+    say(f"{len(found)} in the library", err=True)
 
 
 def _show(kind: CardKind, name: str, wanted: tuple[int | None, Path | None], book: Path | None) -> None:
