@@ -171,16 +171,12 @@ def _dead(known: Known) -> Verdict | None:
 def _required(known: Known) -> Verdict | None:
     """What is asked of the unit itself is not met, though no fault was named for it: said, and never set round."""
     grounds = _asked(known, "asked_out", "out", OF_THE_UNIT)
-    if not grounds:
-        return None
-    return Verdict("retest", (*grounds, *_outside(known)), "not_met")
+    return Verdict("retest", (*grounds, *_outside(known)), "not_met") if grounds else None
 
 
 def _reference(known: Known) -> Verdict | None:
-    """No fault was named, so a force outside its window is a matter of setting: where those that make one were looked for.
-
-    A test that can be run looks for them. A faster speed perhaps cannot, and then the valve is looked at before it is set.
-    """
+    """No fault was named, so a force outside is a matter of setting: where a change of the valve makes it, and where faults
+    that make it were looked for, by a test if it can be run, else in the opened valve."""
     outside = _outside(known)
     if not outside:
         return None
@@ -191,8 +187,9 @@ def _reference(known: Known) -> Verdict | None:
     slower = any(p.measured_n is None and p.velocity_m_s < max(read) for p in known.reference or ())
     if unseen and (slower or any(need not in GIVEN for n in unseen for need in n.lacks)):
         return Verdict("retest", grounds, "cover")
-    set_it = "set_valve" if known.hydraulic else "set_clamp"
-    return Verdict("adjust", grounds, LOOK_FIRST if unseen or unmade else set_it)
+    if unmade:
+        return Verdict("retest", grounds, "not_met")
+    return Verdict("adjust", grounds, LOOK_FIRST if unseen else "set_valve" if known.hydraulic else "set_clamp")
 
 
 def _not_put_right(known: Known) -> tuple[NotLookedFor, ...]:
@@ -221,7 +218,7 @@ def _vehicle(known: Known) -> Verdict | None:
 
 
 def _nothing_to_compare(known: Known) -> Verdict | None:
-    if known.reference is not None or known.target is not None or known.alike is not None:
+    if (known.reference, known.target, known.alike) != (None, None, None):
         return None
     return Verdict("undecided", (Ground("nothing_to_compare"), Ground("no_fault")), "give_reference_or_car")
 

@@ -38,6 +38,10 @@ ANSWERS: dict[Action, Answer] = {
 
 # step -> the answer, where the step says more than the action does
 STEP_ANSWERS: dict[str, Answer] = {
+    "look_then_set": Answer(
+        "It has to be opened and looked at before it goes on the car.",
+        "The damper works, but its force is not right yet.",
+    ),
     "look_then_fit": Answer(
         "It may go on the car once we have looked at the rest.",
         "On the day of the test the damper did what was asked of it.",

@@ -154,7 +154,7 @@ GROUNDS: dict[str, str] = {
     "asked_open": "{about} is {value}, too close to the {limit} allowed to be sure.",
     "side_load_open": "Friction is {value}: too much for a strut that was pulled straight, not for one under side load, and which this was is not told ([strut] side_load_n).",
     "side_load_unseen": "What its guide and bush rub under the wheel's side load is not established: feel the drawn-out rod for side play and see that its bush is oiled.",
-    "no_part_makes_it": "No change of bleed, leak or blow-off makes {direction} what it reads.",
+    "no_part_makes_it": "{direction}: no change of bleed, leak or blow-off makes what it reads.",
     "cannot_be_made": "No part or setting that can be made brings it there.",
     "not_compared": "{direction} {about}: tested, but nothing usable was declared to hold it against.",
     "not_tested": "{direction} {about}: not tested.",

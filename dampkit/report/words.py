@@ -14,7 +14,9 @@ class Saying(NamedTuple):
 
 VERDICTS: dict[Action, Saying] = {
     "fit": Saying("Fit", "On the bench the unit did what the comparison below asks of it. It may be fitted."),
-    "adjust": Saying("Adjust", "The unit works, but its force is off. Correct the setting, then test again."),
+    "adjust": Saying(
+        "Adjust", "The unit works, but its force is off. Put that right as it says below, then test again."
+    ),
     "rebuild": Saying("Rebuild", "Do not fit it as it is. The unit needs to be opened and put right."),
     "replace": Saying("Replace", "Do not fit it. The damage is of a kind that a rebuild does not mend."),
     "retest": Saying(
