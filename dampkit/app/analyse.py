@@ -16,7 +16,6 @@ from dampkit.app.letterhead import Workshop
 from dampkit.app.making import OF_RESULT, NextTestOption, Wanted, check_next_test, outputs
 from dampkit.app.options import SAID, AllFiles, AsLogged, Book, Options, Records
 from dampkit.app.say import say
-from dampkit.bench.declared import BenchSpec
 from dampkit.files import check_outputs
 from dampkit.job import JobFiles
 from dampkit.outcome.about import About
@@ -39,6 +38,8 @@ def analyse_command(
     workshop: Workshop = None,
     book: Book = None,
 ) -> None:
+    from dampkit.bench.declared import BenchSpec
+
     wanted, said, next_test = wanted.headed(workshop, book), said.checked(), wanted.next_test
     check_next_test(next_test)
     with _named(book, said, files) as (files, quality):

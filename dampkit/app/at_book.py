@@ -6,21 +6,27 @@ import getpass
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dampkit.app.say import say
-from dampkit.store.book import Book, book_at
-from dampkit.store.check import clock_behind
-from dampkit.store.place import default_place
-from dampkit.store.record import now
+
+if TYPE_CHECKING:
+    from dampkit.store.book import Book
 
 
 def place_of(named: Path | None) -> Path:
+    from dampkit.store.place import default_place
+
     return named or default_place()
 
 
 @contextmanager
 def the_book(named: Path | None, create: bool = False) -> Iterator[Book]:
     """The book as every command opens it; says where this machine's clock cannot be right. Raises as `book_at`."""
+    from dampkit.store.book import book_at
+    from dampkit.store.check import clock_behind
+    from dampkit.store.record import now
+
     with book_at(place_of(named), create) as book:
         if latest := clock_behind(book):
             found = f"this machine's clock says {now()[:16]}, and the book was written at {latest[:16]} (UTC)"

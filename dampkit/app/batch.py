@@ -16,30 +16,23 @@ import typer
 from dampkit.app.at_book import person
 from dampkit.app.cluster import connected, still_connected
 from dampkit.app.letterhead import letterhead_for
-from dampkit.app.logs import Plan, find_logs, together
 from dampkit.app.making import Units, UnitsOption
 from dampkit.app.options import AllFiles, Options, Who
 from dampkit.app.progress import Progress
 from dampkit.app.say import say
-from dampkit.app.work import Task, analyse_task, lost
-from dampkit.bench.gate import A_LOG, file_bytes
 from dampkit.errors import BadSettings, DampkitError
 from dampkit.job import JobFiles
-from dampkit.outcome.result import Result
-from dampkit.store.batch_page import write_batch_page
-from dampkit.store.book import Book as OpenBook
-from dampkit.store.book import book_at
-from dampkit.store.content import plain_json, sha256_of
-from dampkit.store.many import Crew, work_through
-from dampkit.store.outcomes import COLUMNS, Done, Planned, rows
-from dampkit.store.record import Circumstances, new_entry
-from dampkit.store.settings import read_settings
-from dampkit.store.table import Row, write_csv, write_parquet
 
 if TYPE_CHECKING:
     from markupsafe import Markup
 
+    from dampkit.app.logs import Plan
+    from dampkit.app.work import Task
     from dampkit.report.document import Look
+    from dampkit.store.book import Book as OpenBook
+    from dampkit.store.many import Crew
+    from dampkit.store.outcomes import Done, Planned
+    from dampkit.store.table import Row
 
 
 @dataclass(frozen=True)
@@ -101,6 +94,11 @@ def batch(named: Sequence[str], files: JobFiles, wishes: Wishes) -> int:
 
     Raises BadSettings where no log is found, the folder cannot be written to, or the cluster cannot be used.
     """
+    from dampkit.app.logs import Plan, find_logs, together
+    from dampkit.app.work import analyse_task, lost
+    from dampkit.store.many import work_through
+    from dampkit.store.outcomes import Done, rows
+
     tests = together(find_logs(named, wishes.out), wishes.together)
     _folder(wishes.out)
     plan = Plan(tests, files, wishes.out / "logs.jsonl", send=wishes.cluster is not None, ride=wishes.with_ride)
@@ -133,6 +131,8 @@ def _folder(out: Path) -> None:
 
 @contextmanager
 def _crew(wishes: Wishes) -> Iterator[Crew]:
+    from dampkit.store.many import Crew
+
     if wishes.cluster is None:
         from joblib import cpu_count
 
@@ -156,6 +156,8 @@ class _Kept:
     """The lines of the table, worked out once and read as often as they are needed."""
 
     def __init__(self, lines: Iterable[Row], file: IO[bytes]) -> None:
+        from dampkit.store.content import plain_json
+
         self.file = file
         self.file.writelines(plain_json(line) + b"\n" for line in lines)
 
@@ -166,6 +168,9 @@ class _Kept:
 
 def _write(plan: Plan, done: Done, wishes: Wishes, lines: Iterable[Row]) -> None:
     from dampkit.report.document import SHARED_LIBRARY, Look
+    from dampkit.store.batch_page import write_batch_page
+    from dampkit.store.outcomes import COLUMNS
+    from dampkit.store.table import write_csv, write_parquet
 
     out = wishes.out
     write_csv(out / "table.csv", COLUMNS, lines)
@@ -217,6 +222,8 @@ def _into_book(place: Path, plan: Plan, done: Done, who: str) -> str:
 
     Raises UnusableBook where the book cannot be written; what was added before that stays added.
     """
+    from dampkit.store.book import book_at
+
     counts: Counter[str] = Counter()
     with book_at(place, create=True) as book:
         for planned in plan.read():
@@ -226,6 +233,12 @@ def _into_book(place: Path, plan: Plan, done: Done, who: str) -> str:
 
 
 def _add(book: OpenBook, planned: Planned, named: JobFiles, done: Done, who: str) -> str:
+    from dampkit.bench.gate import A_LOG, file_bytes
+    from dampkit.outcome.result import Result
+    from dampkit.store.content import sha256_of
+    from dampkit.store.record import Circumstances, new_entry
+    from dampkit.store.settings import read_settings
+
     outcome = done.get(planned.key) if planned.key else None
     if outcome is None or outcome.result is None:
         return "not analysed"

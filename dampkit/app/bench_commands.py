@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,16 +14,14 @@ from dampkit.analyse import analyse_job
 from dampkit.app.at_book import person, place_of, the_book
 from dampkit.app.options import Book, Day, Who
 from dampkit.app.say import say
-from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.job import JobFiles
 from dampkit.outcome.about import day_of_test
-from dampkit.store.bench_page import BELIEVED, drift_sentence, render_bench
-from dampkit.store.benches import BenchState, add_calibration, add_check, bench_state, check_of, checks_of
-from dampkit.store.calibration import Calibrated, Channel
-from dampkit.store.from_library import Named, from_library
-from dampkit.store.library import card_of, workshop_of
+
+if TYPE_CHECKING:
+    from dampkit.store.benches import BenchState
+    from dampkit.store.calibration import Calibrated, Channel
 
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The bench's name in the library.", show_default=False)]
 
@@ -48,6 +46,10 @@ def _calibrate(
 
     What it leaves uncertain follows every test that names the bench with --on.
     """
+    from dampkit.bench.toml_file import toml_text
+    from dampkit.store.benches import add_calibration
+    from dampkit.store.library import card_of
+
     text = toml_text(file)
     with the_book(book, create=True) as opened:
         card_of(opened, "bench", name)
@@ -66,6 +68,9 @@ def _check(
     book: Book = None,
 ) -> None:
     """Keep a daily check: the workshop's master damper, held against the reference of its type."""
+    from dampkit.store.benches import add_check, check_of
+    from dampkit.store.from_library import Named, from_library
+
     day = day_of_test(date) or _today()
     with from_library(place_of(book), Named(unit_type, None, name, day), JobFiles()) as (files, _):
         job = files.load()
@@ -88,6 +93,10 @@ def _record(
     book: Book = None,
 ) -> None:
     """Say whether a bench may be believed on a day, and how it has drifted."""
+    from dampkit.store.bench_page import drift_sentence, render_bench
+    from dampkit.store.benches import bench_state, checks_of
+    from dampkit.store.library import card_of, workshop_of
+
     with the_book(book) as opened:
         card_of(opened, "bench", name)
         state = bench_state(opened, name, day_of_test(date) or _today())
@@ -122,6 +131,8 @@ def _channel(channel: Channel | None) -> str:
 
 def _state_lines(state: BenchState) -> Iterator[str]:
     """Whether the bench may be believed, and on what that rests."""
+    from dampkit.store.bench_page import BELIEVED
+
     yield f"{state.bench} on {state.day}: {BELIEVED[state.believed].replace('is not', 'is NOT')}"
     if state.calibration is not None and state.calibrated is not None:
         yield f"  calibrated on {state.calibration.on} by {state.calibration.by}, due {state.calibration.due}"

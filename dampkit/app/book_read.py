@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -18,46 +18,14 @@ from dampkit.app.options import Book, Customer, Job, Options, Serial, UnitType
 from dampkit.app.say import say
 from dampkit.files import check_free, folder_for, whole_file, write_text
 from dampkit.outcome.about import day
-from dampkit.report.document import Look
-from dampkit.report.page import write_report
-from dampkit.report.plain import visible
-from dampkit.store.again import differing
-from dampkit.store.archive import export
-from dampkit.store.book import Book as OpenBook
-from dampkit.store.book import read_bytes
-from dampkit.store.check import backup, complaints
-from dampkit.store.content import sha256_of
-from dampkit.store.entry_sheets import write_entry_sheets
-from dampkit.store.history_page import followed, render_history, sentence
-from dampkit.store.library import workshop_of
-from dampkit.store.look_up import EVERY, Question, count, find, history
-from dampkit.store.measures import MEASURES
-from dampkit.store.record import Entry, Tell, not_told
-from dampkit.store.second_check import as_it_stands
-from dampkit.store.table import Kind, check_kind, measure_columns, numbers, write_table
-from dampkit.store.trend import Trend, trend
+from dampkit.store.question import EVERY, Question
+
+if TYPE_CHECKING:
+    from dampkit.store.book import Book as OpenBook
+    from dampkit.store.record import Entry, Tell
+    from dampkit.store.table import Kind
 
 app = group_of_commands()
-COLUMNS: dict[str, Kind] = {
-    "entry": "count",
-    "tested_on": "text",
-    "serial": "text",
-    "job": "text",
-    "customer": "text",
-    "unit_type": "text",
-    "action": "text",
-    "faults": "text",
-    "file": "text",
-    **measure_columns(),
-    "corrects": "count",
-    "corrected_by": "count",
-    "archive": "text",
-    "action_again": "text",
-    "version": "text",
-    "who": "text",
-    "added_at": "text",
-    "log_sha256": "text",
-}
 
 Since = Annotated[str | None, typer.Option(metavar="DATE", parser=day, help="Tested on this day or later.")]
 Until = Annotated[str | None, typer.Option(metavar="DATE", parser=day, help="Tested on this day or earlier.")]
@@ -89,12 +57,17 @@ def find_command(
     book: Book = None,
 ) -> None:
     """Find entries by what stands in them, or by their log."""
+    from dampkit.store.book import read_bytes
+    from dampkit.store.content import sha256_of
+
     sha256 = None if log is None else sha256_of(read_bytes(log, "a readable log file"))
     _show_list(book, replace(asked, log_sha256=sha256))
 
 
 def _show_list(named: Path | None, question: Question) -> None:
     """One line an entry, latest first."""
+    from dampkit.store.look_up import count, find
+
     with the_book(named) as book:
         entries, total = find(book, question), count(book)
         none = "" if entries else nothing_found(book, question)
@@ -122,6 +95,8 @@ def show_command(
     book: Book = None,
 ) -> None:
     """Show all about an entry, and take its result, page, sheets, log or photos out of the book."""
+    from dampkit.report.plain import visible
+
     with the_book(book) as opened:
         if json_to == "-":
             say(_as_json(opened, entry), nl=False)
@@ -142,10 +117,18 @@ def show_command(
 
 
 def _as_json(book: OpenBook, number: int) -> str:
+    from dampkit.store.second_check import as_it_stands
+
     return json.dumps(as_it_stands(book, number).to_dict(), indent=1, allow_nan=False) + "\n"
 
 
 def _write_out(wanted: tuple[str, Path], book: OpenBook, number: int, imperial: bool) -> None:
+    from dampkit.report.document import Look
+    from dampkit.report.page import write_report
+    from dampkit.store.entry_sheets import write_entry_sheets
+    from dampkit.store.library import workshop_of
+    from dampkit.store.second_check import as_it_stands
+
     kind, path = wanted
     if kind == "report":
         write_report(as_it_stands(book, number), path, Look(imperial, letterhead=workshop_of(book)))
@@ -184,6 +167,12 @@ def history_command(
     book: Book = None,
 ) -> None:
     """Show how bleed, friction, lost motion and gas force of a unit changed over its tests."""
+    from dampkit.store.history_page import followed, render_history, sentence
+    from dampkit.store.library import workshop_of
+    from dampkit.store.look_up import history
+    from dampkit.store.measures import MEASURES
+    from dampkit.store.trend import Trend, trend
+
     with the_book(book) as opened:
         past, head = history(opened, serial), workshop_of(opened)
     for test in past:
@@ -206,25 +195,58 @@ def export_command(
     book: Book = None,
 ) -> None:
     """Write entries as an archive for another book, or as a table for a spreadsheet."""
+    from dampkit.store.record import not_told
+
     asked = replace(asked, corrected=True, limit=EVERY)
-    say(f"written: {to}, {exported(book, to, asked)} entries")
+    say(f"written: {to}, {exported(book, to, asked, not_told)} entries")
 
 
-def exported(named: Path | None, to: Path, question: Question, tell: Tell = not_told) -> int:
+def exported(named: Path | None, to: Path, question: Question, tell: Tell) -> int:
     """A .zip archive that `import` reads, or a table by its ending; gives how many entries, of which `tell` hears.
 
     Raises BadSettings for another ending.
     """
+    from dampkit.store.archive import export
+    from dampkit.store.look_up import find
+    from dampkit.store.table import check_kind, write_table
+
     check_kind(to, ".zip")
     with the_book(named) as book:
         entries = sorted(find(book, question), key=lambda entry: entry.id)
         if to.suffix == ".zip":
             return export(book, entries, to, tell)
-        write_table(to, COLUMNS, _rows(book, entries, tell))
+        write_table(to, _columns(), _rows(book, entries, tell))
         return len(entries)
 
 
+def _columns() -> dict[str, Kind]:
+    from dampkit.store.table import measure_columns
+
+    return {
+        "entry": "count",
+        "tested_on": "text",
+        "serial": "text",
+        "job": "text",
+        "customer": "text",
+        "unit_type": "text",
+        "action": "text",
+        "faults": "text",
+        "file": "text",
+        **measure_columns(),
+        "corrects": "count",
+        "corrected_by": "count",
+        "archive": "text",
+        "action_again": "text",
+        "version": "text",
+        "who": "text",
+        "added_at": "text",
+        "log_sha256": "text",
+    }
+
+
 def _rows(book: OpenBook, entries: Sequence[Entry], tell: Tell) -> Iterator[dict[str, Any]]:
+    from dampkit.store.table import numbers
+
     for done, entry in enumerate(entries, start=1):
         yield {**asdict(entry), "entry": entry.id, **numbers(book.measures(entry.id).items())}
         tell(done, len(entries))
@@ -236,6 +258,10 @@ def check_command(
     book: Book = None,
 ) -> None:
     """Check that the book is whole and every byte as it was added."""
+    from dampkit.store.again import differing
+    from dampkit.store.check import complaints
+    from dampkit.store.look_up import count
+
     with the_book(book) as opened:
         wrong, total = complaints(opened), count(opened)
         for entry, now_is in differing(opened) if again and not wrong else ():
@@ -254,6 +280,8 @@ def backup_command(
     book: Book = None,
 ) -> None:
     """Copy the book, also while others add to it, and check the copy."""
+    from dampkit.store.check import backup
+
     with the_book(book) as opened:
         backup(opened, to)
     say(f"written: {to}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -15,21 +15,11 @@ from dampkit.app.options import Book, Options, UnitType
 from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
-from dampkit.report.plain import visible
-from dampkit.store.book import Book as OpenBook
-from dampkit.store.library import workshop_of
-from dampkit.store.look_up import nearest, perhaps
-from dampkit.store.measures import MEASURES
-from dampkit.store.statistics import COLUMNS, Shop, Which, rows, shop, unit_types
-from dampkit.store.statistics_page import (
-    ACTIONS,
-    chart_sentence,
-    come_back_sentence,
-    first_time_sentence,
-    render_statistics,
-    title,
-)
-from dampkit.store.table import check_kind, write_table
+from dampkit.store.question import Which
+
+if TYPE_CHECKING:
+    from dampkit.store.book import Book as OpenBook
+    from dampkit.store.statistics import Shop
 
 app = group_of_commands()
 
@@ -44,6 +34,11 @@ def statistics_command(
     book: Book = None,
 ) -> None:
     """Say what the tests came to by month and type, what comes back, and whether a type's numbers are steady."""
+    from dampkit.store.library import workshop_of
+    from dampkit.store.statistics import COLUMNS, rows, shop
+    from dampkit.store.statistics_page import render_statistics
+    from dampkit.store.table import check_kind, write_table
+
     if table is not None:
         check_kind(table)
     with the_book(book) as opened:
@@ -60,6 +55,9 @@ def statistics_command(
 
 
 def _known(book: OpenBook, unit_type: str) -> None:
+    from dampkit.store.look_up import nearest, perhaps
+    from dampkit.store.statistics import unit_types
+
     names = unit_types(book)
     if unit_type not in names:
         otherwise = "name the type when a test is added: `dampkit book add --type NAME`"
@@ -68,6 +66,9 @@ def _known(book: OpenBook, unit_type: str) -> None:
 
 
 def _say(found: Shop) -> None:
+    from dampkit.store.measures import MEASURES
+    from dampkit.store.statistics_page import chart_sentence, come_back_sentence, first_time_sentence, title
+
     say(title(found))
     _table("month", found.by_month)
     if found.which.unit_type is None:
@@ -81,6 +82,9 @@ def _say(found: Shop) -> None:
 
 
 def _table(head: str, table: Mapping[str, Mapping[str, int]]) -> None:
+    from dampkit.report.plain import visible
+    from dampkit.store.statistics_page import ACTIONS
+
     say(f"{head:<22}" + "".join(f"{action:>11}" for action in ACTIONS))
     for name, counts in table.items():
         say(f"{visible(name):<22}" + "".join(f"{counts.get(action, 0):>11}" for action in ACTIONS))

@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from dampkit.report.about import STALE
-from dampkit.report.plain import visible
-from dampkit.store.again import Repeated
-from dampkit.store.book import Book
-from dampkit.store.facts import NAMES
-from dampkit.store.look_up import Question, near
-from dampkit.store.record import Entry
-from dampkit.store.second_check import check_of_entry
+from dampkit.store.question import Question
+
+if TYPE_CHECKING:
+    from dampkit.store.again import Repeated
+    from dampkit.store.book import Book
+    from dampkit.store.record import Entry
 
 Number = Annotated[int, typer.Argument(metavar="ENTRY", help="Number of the entry.", show_default=False)]
 LIST_LINE = "{:>7}  {:<10}  {:<16}  {:<8}  {:<28}  {:<14}  {}"
 
 
 def list_line(entry: Entry) -> str:
+    from dampkit.report.plain import visible
+
     corrected = f" (corrected by entry {entry.corrected_by})" if entry.corrected_by else ""
     if entry.archive is not None:
         corrected += f" (imported; here its log gives {entry.action_again})" if entry.differs else " (imported)"
@@ -38,6 +38,8 @@ def list_line(entry: Entry) -> str:
 
 def nothing_found(book: Book, question: Question) -> str:
     """Why a list is empty: what comes near what was asked for."""
+    from dampkit.store.look_up import near
+
     words = question.words or question.serial or question.job or question.customer or question.unit_type
     if words is None:
         return "no entry fits"
@@ -52,6 +54,10 @@ def both(entry: Entry, again: Repeated) -> str:
 
 
 def about(book: Book, entry: Entry, result: dict[str, Any]) -> Iterable[str]:
+    from dampkit.report.about import STALE
+    from dampkit.store.facts import NAMES
+    from dampkit.store.second_check import check_of_entry
+
     yield f"entry {entry.id}: unit {entry.serial or 'without a serial'}, tested on {entry.tested_on}: {entry.action}"
     yield f"  job {entry.job or '-'}; added {entry.added_at} by {entry.who}; dampkit {entry.version}"
     yield f"  log {entry.file}, sha256 {entry.log_sha256}"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -30,28 +30,16 @@ from dampkit.app.options import (
     Who,
 )  # fmt: skip
 from dampkit.app.say import say
-from dampkit.bench.run import Quality
-from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.job import Job as DeclaredJob
 from dampkit.outcome.about import day_of_test
-from dampkit.outcome.result import Result
-from dampkit.report.plain import visible
-from dampkit.store.archive import import_archive
-from dampkit.store.book import Book as OpenBook
-from dampkit.store.book import read_bytes
-from dampkit.store.content import pack, sha256_of
-from dampkit.store.facts import NAMES, checked_facts
-from dampkit.store.from_library import Named, from_library
-from dampkit.store.library import workshop_of
-from dampkit.store.look_up import of_another_unit
-from dampkit.store.papers import Paper
-from dampkit.store.record import Beside, Circumstances, Note, Photo, new_entry, now
-from dampkit.store.second_check import sign
-from dampkit.store.settings import read_settings
-from dampkit.store.work_page import photos_of, render_work, work_lines
-from dampkit.store.works import STRIP_DOWN, add_work, before_after, build_lines, passed_build
+
+if TYPE_CHECKING:
+    from dampkit.bench.run import Quality
+    from dampkit.outcome.result import Result
+    from dampkit.store.book import Book as OpenBook
+    from dampkit.store.record import Beside
 
 app = group_of_commands()
 
@@ -85,6 +73,12 @@ def add_command(
     book: Book = None,
 ) -> None:
     """Analyse a test and add it, with its records, to the book."""
+    from dampkit.store.content import sha256_of
+    from dampkit.store.facts import checked_facts
+    from dampkit.store.from_library import Named, from_library
+    from dampkit.store.record import Circumstances, new_entry
+    from dampkit.store.settings import read_settings
+
     day_of_test(tested_on or None)
     named = Named(unit_type, car, on, tested_on)
     facts = {"customer": customer or "", "technician": technician or "", "tested_at": tested_at, **named.facts}
@@ -107,6 +101,9 @@ def add_command(
 
 def _analysed(logs: Sequence[Path], job: DeclaredJob, quality: tuple[Quality, ...]) -> tuple[Result, list[bytes]]:
     """The result, and the very bytes that it is of."""
+    from dampkit.store.book import read_bytes
+    from dampkit.store.content import sha256_of
+
     test = dampkit.read_test(logs, job.bench).remarked(quality)
     data = [read_bytes(log, "a readable log file") for log in logs]
     result = analyse_job(test, job)
@@ -118,6 +115,9 @@ def _analysed(logs: Sequence[Path], job: DeclaredJob, quality: tuple[Quality, ..
 
 def _say_passed_build(book: OpenBook, unit_type: str | None) -> None:
     """Where the work on this unit starts: the last build of its type that passed."""
+    from dampkit.report.plain import visible
+    from dampkit.store.works import build_lines, passed_build
+
     passed = None if unit_type is None else passed_build(book, unit_type)
     if passed is not None:
         entry, worked = passed
@@ -128,6 +128,8 @@ def _say_passed_build(book: OpenBook, unit_type: str | None) -> None:
 
 def _ask_about_same(book: OpenBook, log_sha256: str, serial: str | None, even_so: bool) -> None:
     """Raises BadSettings where the person does not want the same log under another serial."""
+    from dampkit.store.look_up import of_another_unit
+
     first = of_another_unit(book, log_sha256, serial)
     if first is not None:
         found = (
@@ -161,6 +163,8 @@ def amend_command(
 
     An empty word, as in --customer '', takes away what was said.
     """
+    from dampkit.store.facts import NAMES, checked_facts
+
     given = {
         "serial": serial, "job": job, "tested_on": tested_on, "tested_at": tested_at, "customer": customer,
         "technician": technician, "unit_type": unit_type,
@@ -203,6 +207,10 @@ def attached(
     who: str, notes: Sequence[str] = (), photos: Sequence[Path] = (), photo_paths: Sequence[Path] = ()
 ) -> Beside:
     """Notes and photos, read before the book is opened; of `photo_paths` only place and hash are kept."""
+    from dampkit.store.book import read_bytes
+    from dampkit.store.content import pack, sha256_of
+    from dampkit.store.record import Beside, Note, Photo, now
+
     kept = []
     for path, in_book in (*((path, True) for path in photos), *((path, False) for path in photo_paths)):
         data = read_bytes(path, "a photo")
@@ -221,6 +229,8 @@ def import_command(
 
     Each is marked as imported, and its records are analysed again: where they give another verdict, that is shown.
     """
+    from dampkit.store.archive import import_archive
+
     with the_book(book, create=True) as opened:
         added = import_archive(opened, archive, person(who))
         fresh = [opened.entry(each.entry) for each in added if each.fresh]
@@ -244,6 +254,13 @@ def work_command(
     book: Book = None,
 ) -> None:
     """Write down the strip-down and build that followed a test, and show before and after."""
+    from dampkit.bench.toml_file import toml_text
+    from dampkit.report.plain import visible
+    from dampkit.store.library import workshop_of
+    from dampkit.store.papers import Paper
+    from dampkit.store.work_page import photos_of, render_work, work_lines
+    from dampkit.store.works import STRIP_DOWN, add_work, before_after
+
     by = person(who)
     if sheet is not None:
         day = day_of_test(done_on) or date.today().isoformat()
@@ -280,6 +297,8 @@ def sign_command(
     book: Book = None,
 ) -> None:
     """Keep that a second person has checked a test. What is put right after that makes it signed before the change."""
+    from dampkit.store.second_check import sign
+
     with the_book(book) as opened:
         check = sign(opened, entry, by, note)
     say(f"entry {entry}: checked by {check.by} on {check.on}")

@@ -86,7 +86,18 @@ GROUPS: dict[str, tuple[Command, ...]] = {
 COMMANDS = {command.name: command for group in GROUPS.values() for command in group}
 
 
-class Listed(TyperGroup):
+class Group(TyperGroup):
+    """A group whose flags are False where they are not given: typer has None checked by pydantic, slow to load."""
+
+    def get_params(self, ctx: Any) -> list[Any]:
+        found: list[Any] = super().get_params(ctx)
+        for option in found:
+            if getattr(option, "is_flag", False) and option.default is None:
+                option.default = False
+        return found
+
+
+class Listed(Group):
     """A group whose help says of each command the whole first sentence."""
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
@@ -114,7 +125,7 @@ def group_of_commands() -> typer.Typer:
     )
 
 
-class Grouped(TyperGroup):
+class Grouped(Group):
     """The commands by group. One is loaded when it is asked for, as working out all options takes longer than the rest."""
 
     def __init__(self, **given: Any) -> None:

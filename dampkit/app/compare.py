@@ -12,13 +12,10 @@ from dampkit.app.folder import Logs, PagesOptions
 from dampkit.app.json_out import tell
 from dampkit.app.options import CarFiles
 from dampkit.app.say import aligned, on_terminal
-from dampkit.outcome.compare import GOOD_PERCENT, Difference
-from dampkit.outcome.side_by_side import Comparison
-from dampkit.outcome.side_by_side import compare as compared
-from dampkit.outcome.side_by_side_record import compare_record
-from dampkit.quantities import number
 
 if TYPE_CHECKING:
+    from dampkit.outcome.compare import Difference
+    from dampkit.outcome.side_by_side import Comparison
     from dampkit.report.document import Look
 
 MATCHED = {
@@ -28,7 +25,6 @@ MATCHED = {
 }
 
 HEADS = ("direction", "m/s", "first, N", "second, N", "difference, N", "%", "difference", "answer")
-WELL = f", and within {GOOD_PERCENT:g} %: well matched"
 
 CHANGED = {
     "in": "no change that matters",
@@ -51,6 +47,9 @@ def compare_command(
         bool, typer.Option("--before-after", help="One unit before and after work on it, in this order.")
     ] = False,
 ) -> None:
+    from dampkit.outcome.side_by_side import compare as compared
+    from dampkit.outcome.side_by_side_record import compare_record
+
     pages.check([*runs, *files.by_kind.values()])
     found = compared(fitted_shown(runs, files.load()), allow, before_after=before_after)
     lines = _batch(found) if found.kind == "batch" else _pair(found)
@@ -66,6 +65,8 @@ def compare_command(
 
 
 def _pair(found: Comparison) -> list[str]:
+    from dampkit.outcome.compare import GOOD_PERCENT
+
     first, second = (run.name for run in found.runs)
     head = f"{first} less {second}, friction in, gas out; allowed {found.percent:g} % of the mean or 25 N"
     lines = [head, *_table(found.found[0])]
@@ -73,7 +74,8 @@ def _pair(found: Comparison) -> list[str]:
     if found.kind == "before-after":
         own = found.results[1].verdict.action
         return [*lines, f"  after the work: {CHANGED[answer]}; its own verdict is {own}"]
-    word = f"{MATCHED[answer]}{WELL if found.well_matched else ''}"
+    well = f", and within {GOOD_PERCENT:g} %: well matched" if found.well_matched else ""
+    word = f"{MATCHED[answer]}{well}"
     return [*lines, f"  pair: {word}", f"  {found.advice_by((first, second))}"]
 
 
@@ -87,6 +89,8 @@ def _batch(found: Comparison) -> list[str]:
 
 def _table(found: Sequence[Difference]) -> list[str]:
     """A line each: what was measured, the difference with its interval, whether it is real, whether it matters."""
+    from dampkit.quantities import number
+
     words = {"in": "does not matter", "out": "matters", "not established": "too close to call"}
     if on_terminal() and found:
         return aligned([HEADS, *(_cells(d, words[d.answer]) for d in found)])
@@ -99,6 +103,8 @@ def _table(found: Sequence[Difference]) -> list[str]:
 
 
 def _cells(d: Difference, answer: str) -> tuple[str, ...]:
+    from dampkit.quantities import number
+
     gap = f"{d.gap_n.value:+.0f} ({d.gap_n.low:+.0f} to {d.gap_n.high:+.0f})"
     seen = "real" if d.significant else "within the doubt"
     speed, first, second = f"{d.velocity_m_s:.3g}", number(d.first_n), number(d.second_n)

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dampkit.app.progress import Progress
 from dampkit.job import Job
-from dampkit.outcome.side_by_side import Fitted, fitted
+
+if TYPE_CHECKING:
+    from dampkit.outcome.side_by_side import Fitted
 
 
 def fitted_shown(logs: Sequence[Path], job: Job) -> tuple[Fitted, ...]:
     """As `fitted`."""
+    from dampkit.outcome.side_by_side import fitted
+
     progress = Progress(len(logs))
     try:
         return fitted(_Counted(logs, progress), job)

@@ -6,26 +6,20 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
-import numpy as np
 import typer
 
 from dampkit.app.options import AsLogged, Bench, Records
 from dampkit.app.say import command_line, say
-from dampkit.bench.declared import BenchSpec
-from dampkit.bench.join import joined
-from dampkit.bench.points import Points
-from dampkit.bench.record import Reading
-from dampkit.bench.run import Run
-from dampkit.bench.save import bench_toml
-from dampkit.bench.sense import odd_values
-from dampkit.bench.test import open_test
-from dampkit.bench.toml_file import declared, toml_text
-from dampkit.curves.trace import trace
 from dampkit.errors import CannotAnalyse
 from dampkit.files import Output, check_outputs, text_output, write_all
-from dampkit.quantities import DIRECTIONS, Array, number
+
+if TYPE_CHECKING:
+    from dampkit.bench.points import Points
+    from dampkit.bench.record import Reading
+    from dampkit.bench.run import Run
+    from dampkit.quantities import Array
 
 FIRST_ROWS = 5
 SHADES = " .:*#"  # from no reading in a cell to many
@@ -49,6 +43,13 @@ def look_command(
     page: Annotated[Path | None, typer.Option(metavar="OUT.html", help="The same as a page with pictures.")] = None,
     as_logged: AsLogged = False,
 ) -> None:
+    from dampkit.bench.declared import BenchSpec
+    from dampkit.bench.record import Reading
+    from dampkit.bench.save import bench_toml
+    from dampkit.bench.sense import odd_values
+    from dampkit.bench.test import open_test
+    from dampkit.bench.toml_file import declared, toml_text
+
     check_outputs([p for p in (save_bench, page) if p], [*runs, bench])
     spec = (declared(bench, BenchSpec) or BenchSpec()).used_as_logged(as_logged)
     seen = [part for found in open_test(runs, spec) for part in found]
@@ -96,6 +97,10 @@ def answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
 
 def held(readings: Sequence[Reading], points: Sequence[Points]) -> str:
     """How much of what there is to analyse. Raises CannotAnalyse where there is no stage."""
+    from dampkit.bench.join import joined
+    from dampkit.curves.trace import trace
+    from dampkit.quantities import DIRECTIONS
+
     if readings:
         count = len(trace(joined([r.run for r in readings])).loops)
         return f"{count} stage{'' if count == 1 else 's'}"
@@ -126,6 +131,8 @@ def sections_of(readings: Sequence[Reading], points: Sequence[Points]) -> list[S
 
 
 def _points_section(points: Points) -> Section:
+    from dampkit.quantities import DIRECTIONS
+
     rows: list[tuple[str, ...]] = [("direction", "speed, m/s", "force, N")]
     for direction in DIRECTIONS:
         side = points.points(direction)
@@ -138,6 +145,8 @@ def _points_section(points: Points) -> Section:
 
 def understood(readings: Sequence[Reading]) -> list[Section]:
     """Everything worth confirming about the records of a test, in the order in which a person would check it."""
+    from dampkit.bench.join import joined
+
     reading = readings[0]
     layout, run = reading.layout, joined([r.run for r in readings])
     text = [f"a test as {run.form}; {layout.described()}", f"rows of numbers from line {layout.first_line}"]
@@ -160,6 +169,8 @@ def understood(readings: Sequence[Reading]) -> list[Section]:
 
 def loop_picture(readings: Sequence[Reading]) -> list[str]:
     """Force against displacement of the whole test, in characters."""
+    from dampkit.bench.join import joined
+
     run = joined([r.run for r in readings])
     return _character_picture(
         1000 * run.displacement_m, run.force_n, "displacement in mm, extension to the right", "force in N, tension"
@@ -201,6 +212,9 @@ def _direction(reading: Reading) -> tuple[str, ...]:
 
 
 def _stage_rows(run: Run) -> tuple[tuple[str, ...], ...]:
+    from dampkit.curves.trace import trace
+    from dampkit.quantities import number
+
     try:
         loops = trace(run).loops
     except CannotAnalyse as error:
@@ -235,6 +249,10 @@ def _character_picture(x: Array, y: Array, x_name: str, y_name: str, width: int 
 
     x, y: shape (N,), finite.
     """
+    import numpy as np
+
+    from dampkit.quantities import number
+
     counts = np.histogram2d(y, x, bins=(height, width))[0][::-1]
     busy = counts[counts > 0]
     edges = np.quantile(busy, [0.25, 0.5, 0.75]) if busy.size else np.zeros(3)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, get_args
+from typing import TYPE_CHECKING, Annotated, get_args
 
 import typer
 
@@ -13,13 +13,11 @@ from dampkit.app.fits import fitted_shown
 from dampkit.app.json_out import JsonOption, json_file, tell
 from dampkit.app.options import Book, Options, UnitFiles
 from dampkit.app.say import aligned, on_terminal
-from dampkit.bench.toml_file import toml_text
 from dampkit.errors import BadSettings
-from dampkit.expected.known_good import KnownGood
 from dampkit.files import check_outputs, text_output
-from dampkit.outcome.side_by_side import reference as made_of
-from dampkit.outcome.side_by_side_record import reference_record
-from dampkit.quantities import Direction
+
+if TYPE_CHECKING:
+    from dampkit.expected.known_good import KnownGood
 
 HEADS = ("direction", "m/s", "mean, N", "+/-, N", "s, N")
 FEW = 10  # below this the band is wide because few units say little about all of them; own choice
@@ -59,6 +57,10 @@ def reference_command(
     ] = None,
     book: Book = None,
 ) -> None:
+    from dampkit.bench.toml_file import toml_text
+    from dampkit.outcome.side_by_side import reference as made_of
+    from dampkit.outcome.side_by_side_record import reference_record
+
     if (unit_type is None) == (not runs):
         raise BadSettings(
             "reference", "logs and --type, or neither", "one of the two", "name logs, or a type with --type"
@@ -76,6 +78,8 @@ def reference_command(
 
 
 def _lines(found: KnownGood) -> list[str]:
+    from dampkit.quantities import Direction
+
     lines = [
         f"{found.units} units: limits that hold {100 * found.share:g} % of such units with {100 * found.confidence:g} % "
         f"confidence, mean +/- {found.k:.3f} s"
@@ -99,6 +103,7 @@ def _lines(found: KnownGood) -> list[str]:
 def of_type(unit_type: str, limits: Limits, accept: str | None, *, json_to: str | None, book: Path | None) -> None:
     """The reference of a type from its units that passed; `accept` is who takes it on as the type's own."""
     from dampkit.app.at_book import the_book
+    from dampkit.outcome.side_by_side_record import reference_record
     from dampkit.store.grown import accepted, grown
 
     with the_book(book) as opened:
@@ -111,6 +116,8 @@ def of_type(unit_type: str, limits: Limits, accept: str | None, *, json_to: str 
 
 
 def _rows(found: KnownGood) -> Iterator[tuple[str, ...]]:
+    from dampkit.quantities import Direction
+
     for way in get_args(Direction):
         columns = (found.velocity_m_s, found.mean_n[way], found.tolerance_n(way), found.deviation_n[way])
         for v, mean, room, s in zip(*columns, strict=True):

@@ -15,12 +15,10 @@ from dampkit.app.folder import Logs, PagesOptions
 from dampkit.app.json_out import tell
 from dampkit.app.options import CarFiles
 from dampkit.errors import BadSettings
-from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.choice import Option, Settings, Sweep, choose
-from dampkit.outcome.side_by_side_record import settings_record
-from dampkit.quantities import DIRECTIONS, Estimate, number, with_interval
 
 if TYPE_CHECKING:
+    from dampkit.outcome.choice import Option, Settings, Sweep
+    from dampkit.quantities import Estimate
     from dampkit.report.document import Look
     from dampkit.report.settings_page import Choice
 
@@ -36,6 +34,9 @@ def settings_command(
     ] = None,
     step: Annotated[float, typer.Option("--step", help="Smallest step of the adjuster.")] = 1.0,
 ) -> None:
+    from dampkit.outcome.choice import choose
+    from dampkit.outcome.side_by_side_record import settings_record
+
     numbers = None if at is None else _numbers(at)
     pages.check([*runs, *files.by_kind.values()])
     found = choose(fitted_shown(runs, files.load()), numbers, step)
@@ -71,6 +72,9 @@ def _map(found: Sweep) -> list[str]:
     """Bench force at the rated speed, or the top one tested, by setting."""
     import numpy as np
 
+    from dampkit.needs.requirement import RATED_SPEED_M_S
+    from dampkit.quantities import DIRECTIONS, number
+
     at = min(RATED_SPEED_M_S, float(found.velocity_m_s[-1]))
     lines = [f"setting: rebound and compression at {at:.2g} m/s, friction in, gas out"]
     for i, setting in enumerate(found.settings):
@@ -86,6 +90,8 @@ def _far(option: Option) -> str:
 
 
 def _choice(best: Sequence[Option], ratio: Estimate | None) -> list[str]:
+    from dampkit.needs.requirement import RATED_SPEED_M_S
+    from dampkit.quantities import with_interval
     from dampkit.report.settings_page import NONE_SUITS
 
     if not best:

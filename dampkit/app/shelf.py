@@ -4,32 +4,18 @@ from __future__ import annotations
 
 import difflib
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dampkit.app.at_book import person, the_book
+from dampkit.app.commands import Group
 from dampkit.app.options import Book, Who
 from dampkit.app.say import say
-from dampkit.bench.toml_file import from_text, toml_text
 from dampkit.files import check_free, folder_for, whole_file
-from dampkit.outcome.workshop import WorkshopSpec, mark_beside
-from dampkit.report.plain import visible
-from dampkit.store.book import read_bytes
-from dampkit.store.content import pack
-from dampkit.store.library import (
-    WORKSHOP,
-    Card,
-    CardKind,
-    NewCard,
-    add_card,
-    add_workshop,
-    card_of,
-    cards,
-    check_there_is_one,
-    drawings_of,
-    history_of,
-)
+
+if TYPE_CHECKING:
+    from dampkit.store.library import Card, CardKind
 
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The workshop's own name for it.", show_default=False)]
 LINE = "{:<28}  {:>7}  {:<10}  {:<16}  {}"
@@ -45,7 +31,7 @@ def shelf(kind: CardKind) -> typer.Typer:
     """The commands of one kind of card."""
     what, example = WHAT[kind]
     epilog = f"Example: dampkit book {kind} add {example} FILE.toml"
-    app = typer.Typer(rich_markup_mode=None, help=what, epilog=epilog, no_args_is_help=True)
+    app = typer.Typer(cls=Group, rich_markup_mode=None, help=what, epilog=epilog, no_args_is_help=True)
 
     @app.command("add", epilog=f"Example: dampkit book {kind} add {example} FILE.toml --why 'new shims'")
     def add(
@@ -57,6 +43,11 @@ def shelf(kind: CardKind) -> typer.Typer:
         book: Book = None,
     ) -> None:
         """Add it, or a new version of it; earlier versions stay."""
+        from dampkit.bench.toml_file import toml_text
+        from dampkit.store.book import read_bytes
+        from dampkit.store.content import pack
+        from dampkit.store.library import NewCard, add_card
+
         text = toml_text(file)
         pictures = tuple((path.name, pack(read_bytes(path, "a drawing or photo"))) for path in drawing or ())
         with the_book(book, create=True) as opened:
@@ -76,12 +67,7 @@ def shelf(kind: CardKind) -> typer.Typer:
     @app.command("list", epilog=f"Example: dampkit book {kind} list")
     def list_all(book: Book = None) -> None:
         """One line each, by name."""
-        with the_book(book) as opened:
-            found = cards(opened, kind)
-        say(LINE.format("name", "version", "since", "by", "what changed"))
-        for card in found:
-            say(_line(card))
-        say(f"{len(found)} in the library", err=True)
+        _list(kind, book)
 
     @app.command("history", epilog=f"Example: dampkit book {kind} history {example}")
     def history(name: Name, book: Book = None) -> None:
@@ -91,8 +77,21 @@ def shelf(kind: CardKind) -> typer.Typer:
     return app
 
 
+def _list(kind: CardKind, book: Path | None) -> None:
+    from dampkit.store.library import cards
+
+    with the_book(book) as opened:
+        found = cards(opened, kind)
+    say(LINE.format("name", "version", "since", "by", "what changed"))
+    for card in found:
+        say(_line(card))
+    say(f"{len(found)} in the library", err=True)
+
+
 def _show(kind: CardKind, name: str, wanted: tuple[int | None, Path | None], book: Path | None) -> None:
     """The text on standard output and nothing else; drawings of the wanted version into the wanted folder."""
+    from dampkit.store.library import card_of, drawings_of
+
     version, drawings = wanted
     with the_book(book) as opened:
         card = card_of(opened, kind, name, version)
@@ -106,6 +105,9 @@ def _show(kind: CardKind, name: str, wanted: tuple[int | None, Path | None], boo
 
 def _history(kind: CardKind, name: str, book: Path | None) -> None:
     """Every version, with the lines that changed since the one before."""
+    from dampkit.report.plain import visible
+    from dampkit.store.library import history_of
+
     with the_book(book) as opened:
         versions = history_of(opened, kind, name)
     say(LINE.format("name", "version", "since", "by", "what changed"))
@@ -120,6 +122,8 @@ def _history(kind: CardKind, name: str, book: Path | None) -> None:
 
 
 def _line(card: Card) -> str:
+    from dampkit.report.plain import visible
+
     words = visible(card.name), card.version, card.added_at[:10], visible(card.who), visible(card.why)
     return LINE.format(*words).rstrip()
 
@@ -132,6 +136,7 @@ def _write(place: Path, data: bytes) -> None:
 
 
 workshop = typer.Typer(
+    cls=Group,
     rich_markup_mode=None,
     help="The workshop itself: its name, address and mark, at the head of every page and sheet.",
     epilog="Example: dampkit book workshop add WORKSHOP.toml",
@@ -150,6 +155,10 @@ def _add_workshop(
     book: Book = None,
 ) -> None:
     """Add it with the mark beside it, or a new version of it; earlier versions stay."""
+    from dampkit.bench.toml_file import from_text, toml_text
+    from dampkit.outcome.workshop import WorkshopSpec, mark_beside
+    from dampkit.store.library import add_workshop
+
     text = toml_text(file)
     name, data = from_text(text, str(file), WorkshopSpec).workshop.mark, mark_beside(file, text)
     mark = None if name is None or data is None else (name, data)
@@ -165,6 +174,8 @@ def _show_workshop(
     book: Book = None,
 ) -> None:
     """Print the file as it was written, comments and all."""
+    from dampkit.store.library import WORKSHOP, check_there_is_one
+
     with the_book(book) as opened:
         check_there_is_one(opened)
     _show(WORKSHOP, WORKSHOP, (version, drawings), book)
@@ -173,6 +184,8 @@ def _show_workshop(
 @workshop.command("history", epilog="Example: dampkit book workshop history")
 def _workshop_history(book: Book = None) -> None:
     """Every version: when, who, and what changed."""
+    from dampkit.store.library import WORKSHOP, check_there_is_one
+
     with the_book(book) as opened:
         check_there_is_one(opened)
     _history(WORKSHOP, WORKSHOP, book)

@@ -1,44 +1,20 @@
-"""Which unit, whose, for which job, when, by whom and checked by whom: what is said of a test beside its files."""
+"""Which unit, whose, for which job, when, by whom and checked by whom: what is said of a test beside its files; light to
+import, as its fields are options of commands."""
 
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from datetime import date, time, timedelta
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-from dampkit.bench.described import described
 from dampkit.errors import BadSettings
-from dampkit.outcome.record import Record
 
 if TYPE_CHECKING:
+    from dampkit.outcome.about_record import AboutRecord
     from dampkit.outcome.result import Result
 
 EARLIEST = date(1900, 1, 1)  # nobody logged a damper before; own choice
 LONGEST = 200  # letters of a name
-
-
-class AboutRecord(Record):
-    """What was said of this one test beside its files, and the check of it by a second person."""
-
-    job: Annotated[str | None, described("Name or number of the job.", "blue estate, rear")] = None
-    tested_on: Annotated[str | None, described("Day of the test, ISO 8601.", "2024-05-31")] = None
-    tested_at: Annotated[str | None, described("Time of the test, on the workshop's clock.", "14:05")] = None
-    by: Annotated[str | None, described("Who tested it.", "made-up fitter")] = None
-    customer: Annotated[str | None, described("Whose unit it is, by name or number.", "customer 77")] = None
-    vehicle: Annotated[str | None, described("The vehicle's name in the workshop's library.", "blue estate")] = None
-    unit_type: Annotated[str | None, described("The unit's type in the workshop's library.", "12-34")] = None
-    bench: Annotated[str | None, described("The bench's name in the workshop's library.", "bench 1")] = None
-    checked_by: Annotated[str | None, described("The second person, who checked it.", "made-up foreman")] = None
-    checked_on: Annotated[str | None, described("Day of that check, ISO 8601.", "2024-06-01")] = None
-    check_note: Annotated[str | None, described("What the second person wrote.", "serial read again")] = None
-    check_stands: Annotated[bool | None, described(
-        "False where something was put right after the check, so that it was signed before the change.", True)] = None  # fmt: skip
-    check_imported: Annotated[bool | None, described("True where the test came in with this check.", True)] = None
-    imported_from: Annotated[str | None, described(
-        "The archive that the test came from; null of one that was made here.", "other-book.zip")] = None  # fmt: skip
-    verdict_here: Annotated[str | None, described(
-        "Of a test that came in: the verdict that its records gave here.", "rebuild")] = None  # fmt: skip
-
 
 # name -> the option that gives it
 OPTIONS = {
@@ -70,6 +46,8 @@ class About:
 
     def put_on(self, result: Result) -> Result:
         """The result with what was said on it."""
+        from dampkit.outcome.about_record import AboutRecord
+
         said = asdict(self)
         serial = said.pop("serial")
         return with_about(result, serial, AboutRecord(**said))
@@ -78,7 +56,7 @@ class About:
 def with_about(result: Result, serial: str | None, about: AboutRecord) -> Result:
     """The result with this said of it, and its unit's serial where there is one."""
     damper = result.damper if serial is None else result.damper.model_copy(update={"serial": serial})
-    said = None if about == AboutRecord() else about
+    said = None if about == type(about)() else about
     return result.model_copy(update={"damper": damper, "about": said})
 
 

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import ValidationError
 
 from dampkit.bench.described import described
-from dampkit.outcome.about import AboutRecord
+from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.advice_record import AdviceRecord, NextTestRecord
 from dampkit.outcome.arm_record import ArmRecord, BalanceRecord, StrutRecord
 from dampkit.outcome.decision_record import (

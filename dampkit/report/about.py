@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dampkit.outcome.about import AboutRecord
+from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.result import Result
 
 NAMES: dict[str, str] = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from dampkit.outcome.about import AboutRecord
+from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.decision_record import FaultRecord, GroundRecord
 from dampkit.outcome.result import Result
 from dampkit.report import customer_words as words

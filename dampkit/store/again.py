@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from dampkit.errors import DampkitError
 from dampkit.store.book import Book
-from dampkit.store.look_up import EVERY, Question, find
+from dampkit.store.look_up import find
+from dampkit.store.question import EVERY, Question
 from dampkit.store.record import Entry, fault_codes
 from dampkit.store.settings import Settings
 from dampkit.version import __version__

@@ -12,7 +12,8 @@ from dampkit.report.sheets import write_sheets
 from dampkit.store.book import Book
 from dampkit.store.build_record import Work
 from dampkit.store.library import workshop_of
-from dampkit.store.look_up import EVERY, Question, find
+from dampkit.store.look_up import find
+from dampkit.store.question import EVERY, Question
 from dampkit.store.second_check import as_it_stands
 from dampkit.store.works import before_after
 

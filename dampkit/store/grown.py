@@ -10,8 +10,9 @@ from dampkit.expected.known_good import KnownGood
 from dampkit.outcome.side_by_side import Fitted, fitted, reference
 from dampkit.store.book import Book
 from dampkit.store.library import Card, NewCard, card_of, card_within
-from dampkit.store.look_up import EVERY, Question, find
+from dampkit.store.look_up import find
 from dampkit.store.place import plain_errors
+from dampkit.store.question import EVERY, Question
 from dampkit.store.record import Entry
 from dampkit.store.schema import writing
 

@@ -10,51 +10,8 @@ from dampkit.quantities import Estimate
 from dampkit.store.book import ENTRIES, Book
 from dampkit.store.facts import CORRECTED
 from dampkit.store.place import plain_errors
+from dampkit.store.question import CONDITIONS, Question
 from dampkit.store.record import Entry
-
-SAYS = r"""(unit_id IN (SELECT id FROM unit WHERE serial LIKE :words ESCAPE '\')
-    OR job_id IN (SELECT id FROM job WHERE name LIKE :words ESCAPE '\')
-    OR customer LIKE :words ESCAPE '\' OR unit_type LIKE :words ESCAPE '\'
-    OR entry_id IN (SELECT id FROM entry WHERE file LIKE :words ESCAPE '\')
-    OR entry_id IN (SELECT entry_id FROM note WHERE text LIKE :words ESCAPE '\'))"""
-
-
-@dataclass(frozen=True)
-class Question:
-    """What is looked for; every part that is given must fit. Dates as 2024-05-31, both ends included.
-
-    `words` stand anywhere in serial, job, customer, type, file name or a note; capital letters or not. `corrected` lists entries that
-    a later one corrects as well.
-    """
-
-    words: str | None = None
-    serial: str | None = None
-    job: str | None = None
-    customer: str | None = None
-    unit_type: str | None = None
-    action: str | None = None
-    fault: str | None = None
-    log_sha256: str | None = None
-    since: str | None = None
-    until: str | None = None
-    corrected: bool = False
-    limit: int = 50
-
-
-EVERY = 2**62  # more than any book has
-CONDITIONS = {
-    "words": SAYS,
-    "serial": "unit_id = (SELECT id FROM unit WHERE serial = :serial)",
-    "job": "job_id = (SELECT id FROM job WHERE name = :job)",
-    "customer": "customer = :customer",
-    "unit_type": "unit_type = :unit_type",
-    "action": "action = :action",
-    "fault": "faults <> '' AND (' ' || replace(faults, '?', '') || ' ') LIKE :fault",
-    "log_sha256": "entry_id IN (SELECT id FROM entry WHERE log_sha256 = :log_sha256)",
-    "since": "tested_on >= :since",
-    "until": "tested_on <= :until",
-}
-
 
 NEAR_PERCENT = 70.0  # of letters in common and in order, for a name to be offered; own choice
 NARROW = {"action", "fault", "since", "until"}  # answered from an index that is read through

@@ -8,7 +8,8 @@ from datetime import date
 from pydantic import BaseModel, ConfigDict
 
 from dampkit.errors import BadSettings
-from dampkit.outcome.about import AboutRecord, with_about
+from dampkit.outcome.about import with_about
+from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book
 from dampkit.store.papers import EntryPaper, Paper, add_paper, papers_of

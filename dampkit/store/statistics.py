@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -12,35 +12,12 @@ import numpy as np
 from dampkit.quantities import Z95, Array, Estimate
 from dampkit.store.book import Book
 from dampkit.store.control_chart import Chart, chart
-from dampkit.store.look_up import CONDITIONS
 from dampkit.store.measures import MEASURES
 from dampkit.store.place import plain_errors
+from dampkit.store.question import Which
 from dampkit.store.table import Kind
 
-# corrected by a later entry; or imported, and their own records do not give their verdict here
-UNCOUNTED = """(SELECT corrects FROM entry WHERE corrects IS NOT NULL UNION ALL
-    SELECT entry_id FROM origin JOIN entry ON entry.id = entry_id WHERE origin.action <> entry.action)"""
 COLUMNS: dict[str, Kind] = {"group": "text", "name": "text", "what": "text", "tests": "count", "of": "count"}
-
-
-@dataclass(frozen=True)
-class Which:
-    """The tests that count; dates as 2024-05-31, both ends included. Without a type, all of the book.
-
-    A test that a later one corrects does not count, nor one that was imported and whose records give another verdict here.
-    """
-
-    unit_type: str | None = None
-    since: str | None = None
-    until: str | None = None
-
-    @property
-    def where(self) -> str:
-        return " AND ".join([f"entry_id NOT IN {UNCOUNTED}", *(CONDITIONS[name] for name in self.values)])
-
-    @property
-    def values(self) -> dict[str, str]:
-        return {name: value for name, value in asdict(self).items() if value is not None}
 
 
 @dataclass(frozen=True)

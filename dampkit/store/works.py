@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dampkit.bench.toml_file import from_text
-from dampkit.outcome.about import AboutRecord
+from dampkit.outcome.about_record import AboutRecord
 from dampkit.quantities import Estimate
 from dampkit.store.book import NOTHING, Book, beside_within
 from dampkit.store.build_record import Valve, Work, WorkSpec
-from dampkit.store.look_up import EVERY, Question, find
+from dampkit.store.look_up import find
 from dampkit.store.papers import EntryPaper, Paper, paper_within, papers_of
 from dampkit.store.place import plain_errors
+from dampkit.store.question import EVERY, Question
 from dampkit.store.record import Beside, Entry
 from dampkit.store.schema import writing
 from dampkit.store.second_check import about_of

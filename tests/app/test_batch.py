@@ -17,7 +17,6 @@ import pandas as pd
 import pytest
 
 import dampkit
-from dampkit.app import batch as batch_module
 from dampkit.app import cluster as cluster_module
 from dampkit.app import work as work_module
 from dampkit.app.logs import find_logs
@@ -106,7 +105,7 @@ def test_done_work_is_not_done_again(folder: Path, copied: Path, monkeypatch: py
         raise AssertionError(task.file)
 
     before = results(copied), (copied / "table.csv").read_bytes(), (copied / "index.html").read_bytes()
-    monkeypatch.setattr(batch_module, "analyse_task", never)
+    monkeypatch.setattr(work_module, "analyse_task", never)
     assert run(folder, "--out", copied, "--jobs", 1) == 3
     assert (results(copied), (copied / "table.csv").read_bytes(), (copied / "index.html").read_bytes()) == before
 
@@ -123,10 +122,10 @@ def test_a_broken_off_batch_goes_on(
         worked.append(task.file)
         return analyse_task(task)
 
-    monkeypatch.setattr(batch_module, "analyse_task", one_then_stop)
+    monkeypatch.setattr(work_module, "analyse_task", one_then_stop)
     assert run(folder, "--out", tmp_path / "out", "--jobs", 1) == 130
     assert len(results(tmp_path / "out")) == 1
-    monkeypatch.setattr(batch_module, "analyse_task", analyse_task)
+    monkeypatch.setattr(work_module, "analyse_task", analyse_task)
     assert run(folder, "--out", tmp_path / "out", "--jobs", 1) == 3
     assert results(tmp_path / "out") == results(finished)
     assert (tmp_path / "out" / "table.csv").read_bytes() == (finished / "table.csv").read_bytes()

@@ -11,7 +11,8 @@ from dampkit.app.main import run_command
 from dampkit.quantities import GRAVITY_M_S2
 from dampkit.store.book import book_at
 from dampkit.store.calibration import weight_n
-from dampkit.store.look_up import Question, find
+from dampkit.store.look_up import find
+from dampkit.store.question import Question
 
 Capture = pytest.CaptureFixture[str]
 SAMPLES = Path(__file__).parents[2] / "sample_runs"

@@ -5,11 +5,14 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 import dampkit
+from dampkit.app.commands import COMMANDS
 from dampkit.app.main import run_command
 from dampkit.errors import BadSettings
 from dampkit.files import text_output, write_all
@@ -241,14 +244,38 @@ def test_a_standard_run_loads_no_library_that_takes_longer_to_load_than_the_run(
     assert (tmp_path / "out.json").exists()
 
 
-def test_help_loads_no_library_that_typer_does_not_load() -> None:
-    loads = (
-        "import sys; before = set(sys.modules); {}; print(*{{m.partition('.')[0] for m in set(sys.modules) - before}})"
-    )
-    ours = "from dampkit.app.main import run_command; run_command(['--help'])"
-    typers = "import typer"
+def lines_of(command: Any, *words: str) -> Iterator[list[str]]:
+    """The words that ask for a command and for each of those inside it."""
+    yield list(words)
+    for name, inner in getattr(command, "commands", {}).items():
+        yield from lines_of(inner, *words, name)
+
+
+def test_help_loads_no_library_that_typer_does_not_load_and_no_room() -> None:
+    """Of every command, as of wrong usage; what typer loads is what a command with one option of another program does."""
+    lines = [[], *(words for name, command in COMMANDS.items() for words in lines_of(command.made(), name))]
+    ours = f"""
+from dampkit.app.commands import COMMANDS
+from dampkit.app.main import run_command
+for words in {lines}:
+    assert run_command([*words, "--help"]) == 0, words
+    assert run_command([*words, "--unheard-of"]) == 2, words
+"""
+    typers = """
+import typer
+app = typer.Typer(rich_markup_mode=None)
+@app.command()
+def one(name: str = typer.Option("", help="An option.")): ...
+app(["--help"], standalone_mode=False)
+"""
     found = []
     for code in (ours, typers):
-        done = subprocess.run([sys.executable, "-c", loads.format(code)], capture_output=True, text=True, check=True)
+        loads = f"import sys; before = set(sys.modules)\n{code}\nprint(*set(sys.modules) - before)"
+        done = subprocess.run([sys.executable, "-c", loads], capture_output=True, text=True, check=True)
         found.append(set(done.stdout.splitlines()[-1].split()))
-    assert found[0] - found[1] - sys.stdlib_module_names == {"dampkit"}
+    libraries = [{name.partition(".")[0] for name in names} for names in found]
+    assert libraries[0] - libraries[1] - sys.stdlib_module_names == {"dampkit"}
+    in_rooms = {name for name in found[0] if name.startswith("dampkit.") and name.count(".") > 1}
+    light = {"dampkit.outcome.about", "dampkit.store.question"}  # classes whose fields are options
+    assert {name for name in in_rooms if not name.startswith("dampkit.app.")} == light
+    assert ["book", "bench", "calibrate"] in lines

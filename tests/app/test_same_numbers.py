@@ -85,7 +85,7 @@ def test_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     words, files = side(PAIR[0], "bench", "damper")
     logs = [SAMPLES / f"{name}.csv" for name in PAIR]
     found = dampkit.settings(logs, [0, 8], **files, step=2.0)
-    seen = handed_on(monkeypatch, "dampkit.app.settings.settings_record")
+    seen = handed_on(monkeypatch, "dampkit.outcome.side_by_side_record.settings_record")
     wanted = said(tmp_path / "a", "settings", *logs, *words, "--at", "0,8", "--step", 2)
     assert settings_record(found).model_dump(mode="json") == wanted
     for way, forces in found.sweep.force_n.items():
@@ -99,7 +99,7 @@ def test_reference(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     words, files = side(PAIR[0], "bench", "damper")
     logs, saved = [SAMPLES / f"{name}.csv" for name in PAIR], tmp_path / "made.toml"
     found = dampkit.reference(logs, **files, share=0.9)
-    seen = handed_on(monkeypatch, "dampkit.app.reference.reference_record")
+    seen = handed_on(monkeypatch, "dampkit.outcome.side_by_side_record.reference_record")
     wanted = said(tmp_path / "a", "reference", *logs, *words, "--share", 0.9, "--save", saved)
     assert reference_record(found).model_dump(mode="json") == wanted
     for way, forces in found.mean_n.items():

@@ -24,14 +24,15 @@ from dampkit.store.entry_sheets import earlier_of
 from dampkit.store.grown import passed_of
 from dampkit.store.history_page import render_history
 from dampkit.store.library import NewCard, card_within, cards, history_of
-from dampkit.store.look_up import Question, count, find, history, near, of_another_unit
+from dampkit.store.look_up import count, find, history, near, of_another_unit
 from dampkit.store.papers import Paper, paper_within
 from dampkit.store.place import opened
+from dampkit.store.question import Question, Which
 from dampkit.store.record import Beside, Circumstances, NewEntry, Note, new_entry, now
 from dampkit.store.schema import writing
 from dampkit.store.second_check import as_it_stands
 from dampkit.store.settings import Settings
-from dampkit.store.statistics import Which, shop, unit_types
+from dampkit.store.statistics import shop, unit_types
 from dampkit.store.statistics_page import render_statistics
 from dampkit.store.work_page import render_work
 from dampkit.store.works import STRIP_DOWN, before_after, passed_build

@@ -7,7 +7,8 @@ from datetime import date, timedelta
 import pytest
 
 from dampkit.errors import BadSettings
-from dampkit.outcome.about import About, AboutRecord
+from dampkit.outcome.about import About
+from dampkit.outcome.about_record import AboutRecord
 from tests.report.made_up import low_oil, sound
 
 SAID = About(" Z-9  rear", "blue estate", "2024-05-31", "Ann")

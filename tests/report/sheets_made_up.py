@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import get_args
 
-from dampkit.outcome.about import AboutRecord, with_about
+from dampkit.outcome.about import with_about
+from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.decision_record import (
     Action,
     EvidenceRecord,

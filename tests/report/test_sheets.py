@@ -13,7 +13,8 @@ import pytest
 import dampkit
 from dampkit.analyse import analyse_job
 from dampkit.job import JobFiles
-from dampkit.outcome.about import AboutRecord, with_about
+from dampkit.outcome.about import with_about
+from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.decision_record import OilRecord
 from dampkit.outcome.ground import REMEDIES
 from dampkit.outcome.result import Result

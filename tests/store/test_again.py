@@ -13,7 +13,8 @@ import dampkit
 from dampkit.store.again import REFUSED, analysed_again, differing
 from dampkit.store.archive import export, import_archive
 from dampkit.store.content import plain_json
-from dampkit.store.look_up import Question, find
+from dampkit.store.look_up import find
+from dampkit.store.question import Question
 from dampkit.store.record import Circumstances, NewEntry, new_entry
 from dampkit.store.settings import Settings
 from tests.store.made import made, new_book

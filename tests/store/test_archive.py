@@ -23,12 +23,13 @@ from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.grown import passed_of
 from dampkit.store.history_page import render_history
 from dampkit.store.library import NewCard, add_card, card_of, cards, drawings_of, history_of
-from dampkit.store.look_up import Question, count, find, history
+from dampkit.store.look_up import count, find, history
 from dampkit.store.papers import Paper, papers_of
+from dampkit.store.question import Question, Which
 from dampkit.store.record import Beside, Note, Photo
 from dampkit.store.second_check import as_it_stands, check_of_entry, sign
 from dampkit.store.settings import Settings
-from dampkit.store.statistics import Which, shop
+from dampkit.store.statistics import shop
 from dampkit.store.works import STRIP_DOWN, add_work
 from tests.report.made_up import low_oil
 from tests.store.made import made, new_book

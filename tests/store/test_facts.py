@@ -11,7 +11,8 @@ from dampkit.errors import BadSettings
 from dampkit.store.archive import export, import_archive
 from dampkit.store.book import Book, book_at
 from dampkit.store.check import complaints
-from dampkit.store.look_up import Question, find, history
+from dampkit.store.look_up import find, history
+from dampkit.store.question import Question
 from dampkit.store.record import Beside, Circumstances, Note, new_entry
 from dampkit.store.settings import Settings
 from tests.report.made_up import low_oil, sound

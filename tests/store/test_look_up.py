@@ -10,7 +10,8 @@ import pytest
 from dampkit.errors import BadSettings
 from dampkit.store.book import Book
 from dampkit.store.content import sha256_of
-from dampkit.store.look_up import Question, count, find, history
+from dampkit.store.look_up import count, find, history
+from dampkit.store.question import Question
 from dampkit.store.record import Beside, Note
 from tests.report.made_up import low_oil, unclear
 from tests.store.made import LOG, made, new_book

@@ -18,7 +18,8 @@ from dampkit.store.benches import bench_state
 from dampkit.store.book import book_at
 from dampkit.store.history_page import render_history, sentence
 from dampkit.store.look_up import history
-from dampkit.store.statistics import Which, shop
+from dampkit.store.question import Which
+from dampkit.store.statistics import shop
 from dampkit.store.statistics_page import render_statistics
 from dampkit.store.trend import Trend, trend
 from dampkit.store.work_page import render_work

@@ -13,8 +13,9 @@ from dampkit.store.benches import add_calibration, add_check, bench_state, check
 from dampkit.store.content import pack
 from dampkit.store.history_page import render_history
 from dampkit.store.look_up import history
+from dampkit.store.question import Which
 from dampkit.store.record import Beside, Photo
-from dampkit.store.statistics import Which, shop
+from dampkit.store.statistics import shop
 from dampkit.store.statistics_page import render_statistics
 from dampkit.store.work_page import photos_of, render_work
 from dampkit.store.works import add_work, before_after

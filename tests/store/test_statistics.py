@@ -11,9 +11,10 @@ from scipy.stats import binomtest
 
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book
+from dampkit.store.question import Which
 from dampkit.store.record import Circumstances, new_entry
 from dampkit.store.settings import Settings
-from dampkit.store.statistics import Share, Which, rows, shop, unit_types
+from dampkit.store.statistics import Share, rows, shop, unit_types
 from dampkit.store.statistics_page import render_statistics
 from tests.report.made_up import low_oil, sound
 from tests.store.made import new_book

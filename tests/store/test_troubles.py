@@ -23,8 +23,9 @@ from dampkit.store.book import Book, book_at
 from dampkit.store.check import backup, clock_behind, complaints
 from dampkit.store.content import pack
 from dampkit.store.library import NewCard, add_card, card_of
-from dampkit.store.look_up import Question, count, find
+from dampkit.store.look_up import count, find
 from dampkit.store.place import plain_errors
+from dampkit.store.question import Question
 from dampkit.store.record import Beside, Note, Photo, now
 from dampkit.store.schema import writing
 from dampkit.store.second_check import check_of_entry, sign

@@ -22,7 +22,8 @@ from dampkit.errors import BadSettings
 from dampkit.store.archive import import_archive
 from dampkit.store.book import book_at
 from dampkit.store.check import backup, complaints
-from dampkit.store.look_up import EVERY, Question, count
+from dampkit.store.look_up import count
+from dampkit.store.question import EVERY, Question
 
 ASKABLE = ("serial", "job", "customer", "since", "until")
 KINDS = {"zip": "archive", "csv": "table", "sqlite": "copy"}

@@ -19,20 +19,15 @@ import typer
 from dampkit.app.at_book import place_of
 from dampkit.app.options import Book
 from dampkit.app.say import say
-from dampkit.app.serve.door import Door, new_code, secret_in
-from dampkit.app.serve.drafts import Drafts
-from dampkit.app.serve.forms import toml_of
-from dampkit.app.serve.guard import Names
-from dampkit.app.serve.house import House
-from dampkit.app.serve.verdict import judged
-from dampkit.app.serve.watch import Watched
-from dampkit.app.serve.workers import Workers
 from dampkit.errors import BadSettings, DampkitError
 from dampkit.files import held
-from dampkit.report.document import made_ready
 
 if TYPE_CHECKING:
     import uvicorn
+
+    from dampkit.app.serve.drafts import Drafts
+    from dampkit.app.serve.guard import Names
+    from dampkit.app.serve.house import House
 
 HERE, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 SOMEWHERE = ("192.0.2.1", 9)  # of the addresses for documentation (RFC 5737): asked which way out, nothing is sent
@@ -92,7 +87,9 @@ def serve_command(
 def serve(wish: Wish) -> None:
     """Serve until it is stopped. Raises BadSettings where the port is taken or the folder is none."""
     from dampkit.app.serve.crowd import Crowd, limited
+    from dampkit.app.serve.drafts import Drafts
     from dampkit.app.serve.pages import application
+    from dampkit.report.document import made_ready
 
     if wish.known_as and not wish.share:
         found = "a proxy would let everybody in without a code"
@@ -178,6 +175,11 @@ def _alone(wish: Wish, drafts: Drafts) -> Iterator[IO[bytes]]:
 @contextmanager
 def _housed(wish: Wish, drafts: Drafts, port: int) -> Iterator[House]:
     """Everything that is to be ended again."""
+    from dampkit.app.serve.door import Door, new_code, secret_in
+    from dampkit.app.serve.house import House
+    from dampkit.app.serve.watch import Watched
+    from dampkit.app.serve.workers import Workers
+
     drafts.tidy()
     door = Door(secret_in(drafts.folder), new_code() if wish.share else None)
     house = House(wish.book, drafts, Workers(), door, names_of(wish, port))
@@ -195,6 +197,9 @@ def _housed(wish: Wish, drafts: Drafts, port: int) -> Iterator[House]:
 
 def seen(house: House, number: str) -> None:
     """The folder has changed; what was taken up from it is read and analysed before anybody asks, while little waits."""
+    from dampkit.app.serve.forms import toml_of
+    from dampkit.app.serve.verdict import judged
+
     house.feed.tell("folder")
     draft = house.drafts.get(number) if number else None
     if draft is None or house.waiting >= BEFOREHAND:
@@ -206,6 +211,8 @@ def seen(house: House, number: str) -> None:
 
 def names_of(wish: Wish, port: int) -> Names:
     """The names by which a browser may ask for it: no other, so that no foreign page can lend it its own."""
+    from dampkit.app.serve.guard import Names
+
     here = {HERE, "localhost"}
     if wish.open_to_network:
         own = socket.gethostname().lower()

@@ -14,9 +14,10 @@ from dampkit.outcome.about import day
 from dampkit.store.book import Book
 from dampkit.store.history_page import render_history
 from dampkit.store.library import workshop_of
-from dampkit.store.look_up import Question, count, find, history, near
+from dampkit.store.look_up import count, find, history, near
+from dampkit.store.question import Question, Which
 from dampkit.store.record import Entry
-from dampkit.store.statistics import Which, shop, unit_types
+from dampkit.store.statistics import shop, unit_types
 from dampkit.store.statistics_page import ACTIONS, render_statistics
 
 LATELY = 500  # entries among which open jobs are looked for
