@@ -179,6 +179,15 @@ def test_many_over_two_processes_are_the_same_as_over_one() -> None:
     assert [type(found).__name__ for found in two.outcomes] == ["Result", "Result", "DataError", "UnreadableLog"]
 
 
+def test_processes_that_are_kept_follow_into_another_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("first", "second"):
+        (tmp_path / name).mkdir()
+        for n in range(2):
+            shutil.copy(SAMPLES / "drawing_table.csv", tmp_path / name / f"{name}_{n}.csv")
+        monkeypatch.chdir(tmp_path / name)
+        assert not dampkit.batch([f"{name}_0.csv", f"{name}_1.csv"], processes=2).errors
+
+
 def test_importing_it_imports_nothing_heavy() -> None:
     code = f"import sys, dampkit; print(*[m for m in {HEAVY!r} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=SAMPLES.parent)

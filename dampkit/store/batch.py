@@ -67,6 +67,7 @@ class Item:
     name: str
     test: Run | Points | Test | Given | DampkitError
     job: Job
+    folder: Path  # that a path which is not whole is of: a process that is kept stays where it was begun
 
 
 def batch(tests: Sequence[Run | Points | Test | Source], job: Job, processes: int = 1) -> Batch:
@@ -83,14 +84,14 @@ def batch(tests: Sequence[Run | Points | Test | Source], job: Job, processes: in
 def _item(place: int, test: Run | Points | Test | Source, job: Job) -> Item:
     """Open files are read here, so that what is handed on can go to another process."""
     if isinstance(test, Run | Points | Test):
-        return Item(place, test.files[0].file if isinstance(test, Test) else test.file, test, job)
+        return Item(place, test.files[0].file if isinstance(test, Test) else test.file, test, job, Path.cwd())
     name = str(test) if isinstance(test, str | os.PathLike) else f"test {place + 1}"
     try:
         held = given(test)
         own = job if held.path is None else _beside(held.path, job)
-        return Item(place, name if held.path is not None else held.file, held, own)
+        return Item(place, name if held.path is not None else held.file, held, own, Path.cwd())
     except DampkitError as error:
-        return Item(place, name, error, job)
+        return Item(place, name, error, job, Path.cwd())
 
 
 def _beside(log: Path, job: Job) -> Job:
@@ -107,6 +108,8 @@ def _analysed(item: Item) -> tuple[int, Result | DampkitError]:
     try:
         if isinstance(test, DampkitError):
             return item.place, test
+        if isinstance(test, Given) and test.path is not None and Path.cwd() != item.folder:
+            test = replace(test, path=item.folder / test.path)
         test = read_test([test], item.job.bench) if isinstance(test, Given) else test
         return item.place, analyse_job(test, item.job)
     except DampkitError as error:
