@@ -125,7 +125,9 @@ def loops_picture(runs: Runs, writer: Writer) -> Picture | None:
 
 
 def difference_table(runs: Runs, n: int, writer: Writer) -> Table:
-    first, second = ("This run", "Median of the others") if runs.kind == "batch" else runs.names[:2]
+    of_many = runs.kind == "batch"
+    first, second = ("This run", "Median of the others") if of_many else runs.names[:2]
+    gap = "This run less the median" if of_many else "First less second"
     rows = tuple(
         (
             f"{d.direction.capitalize()}, {writer.given(d.velocity_m_s, 'm/s')}",
@@ -137,8 +139,8 @@ def difference_table(runs: Runs, n: int, writer: Writer) -> Table:
         )
         for d in runs.found[n]
     )
-    name = f"{runs.names[n]}: difference" if runs.kind == "batch" else "Difference"
-    head = ("Direction and speed", "Does it matter?", first, second, "First less second (95 % interval)", "Allowed")
+    name = f"{runs.names[n]}: difference" if of_many else "Difference"
+    head = ("Direction and speed", "Does it matter?", first, second, f"{gap} (95 % interval)", "Allowed")
     return Table(f"{name} at each speed, friction in, gas force out", head, rows, prose=True)
 
 
