@@ -60,17 +60,20 @@ def friction_limit(spec: DamperSpec) -> tuple[float, Basis] | None:
 def held_against(test: UnderTest) -> tuple[Array, Array, Array] | None:
     """What every reading of both directions lies over the reference, its standard uncertainty, and the allowance, N.
 
-    None with fewer than two speeds of the reference read in a direction, or where its forces are so even that the same
-    newtons more could not be told from the same share more.
+    None with fewer than two speeds of the reference read in a direction, less sure ones than their window left out, or where
+    its forces are so even that the same newtons more could not be told from the same share more.
     """
-    if len(test.differs) == len(DIRECTIONS):
-        both = [test.differs[d] for d in DIRECTIONS]
-        columns = [(d.measured_n - d.wanted_n, d.error_n, d.allowance_n) for d in both]
-        over, error, room = (np.concatenate(x) for x in zip(*columns, strict=True))
-        return over, error, room
     read = [(p, p.measured_n) for p in test.compared if p.measured_n is not None]
+    read = [(p, m) for p, m in read if m.half_width < p.high_n - p.wanted_n]
     if any(sum(p.direction == d for p, _ in read) < LEAST_SPEEDS for d in DIRECTIONS):
         return None
+    if len(test.differs) == len(DIRECTIONS):
+        columns = []
+        for d in test.differs.values():
+            sure = np.isin(d.velocity_m_s, [p.velocity_m_s for p, _ in read if p.direction == d.direction])
+            columns.append([x[sure] for x in (d.measured_n - d.wanted_n, d.error_n, d.allowance_n)])
+        over, error, room = (np.concatenate(x) for x in zip(*columns, strict=True))
+        return over, error, room
     rows = [(m.value - p.wanted_n, m.half_width / Z95, p.high_n - p.wanted_n, p.wanted_n) for p, m in read]
     over, error, room, wanted = np.array(rows).T
     in_proportion = wanted * float(over.mean() / wanted.mean())

@@ -28,10 +28,12 @@ def tight(extra_n: float) -> Plant:
     return replace(LEVER_ARM, friction=replace(LEVER_ARM.friction, sliding_n=LEVER_ARM.friction.sliding_n + extra_n))
 
 
-def judged(forces: dict[Direction, Array], speeds: tuple[float, ...], known: tuple[float, ...]) -> Result:
+def judged(
+    forces: dict[Direction, Array], speeds: tuple[float, ...], known: tuple[float, ...], *, half_width_n: float = 0.0
+) -> Result:
     v = read_only(np.array(speeds))
     none = read_only(np.zeros(v.size))
-    sets = [PointSet(v, read_only(forces[d]), none, none) for d in DIRECTIONS]
+    sets = [PointSet(v, read_only(forces[d]), none + half_width_n, none) for d in DIRECTIONS]
     points = Points("made up", "0" * 64, "table", v.size, v.size, sets[0], sets[1], zero_known=True)
     return dampkit.analyse(points, with_reference(sizes(LEVER_ARM), LEVER_ARM, np.array(known), 20.0))
 
@@ -79,3 +81,10 @@ def test_two_speeds_that_read_alike_do_not_tell_friction_from_a_setting() -> Non
     reference = {"velocity_m_s": [0.1, 0.3], "rebound_force_n": [285.0, 286.0], "compression_force_n": [285.0, 286.0]}
     result = dampkit.analyse(points, {"damper": {"kind": "lever-arm"}, "reference": reference})
     assert "high_friction" not in {f.code for f in result.faults}
+
+
+def test_readings_less_sure_than_their_windows_tell_no_friction() -> None:
+    """Six of them in each direction, each unsure by twice its window, were averaged into a friction that was found."""
+    result = judged(read(tight(200.0), LADDER), LADDER, LADDER, half_width_n=240.0)
+    assert not [f for f in result.faults if f.level == "found"]
+    assert result.verdict.action == "retest"
