@@ -84,8 +84,8 @@ def held_against(test: UnderTest) -> tuple[Array, Array, Array] | None:
 def _even_excess(test: UnderTest) -> Iterator[Measure]:
     """What every reading of both directions lies over the reference in common; 0 where they are not over it alike.
 
-    A valve that is set otherwise differs with speed and by direction; only rubbing adds the same newtons everywhere.
-    Source: own, from Coulomb friction.
+    A valve that is set otherwise differs with speed and by direction; only rubbing adds the same newtons everywhere, and no
+    more of them than the unit rubs. Source: own, from Coulomb friction.
     """
     held = held_against(test)
     if held is None:
@@ -94,6 +94,9 @@ def _even_excess(test: UnderTest) -> Iterator[Measure]:
     weight = 1 / error**2
     common = float(over @ weight / weight.sum())
     even = bool(np.all(np.abs(over - common) < EVEN * error))
+    rubs = test.unit.friction_force_n
+    if rubs is not None:
+        common = min(common, rubs.high)
     doubt = float(np.hypot(EVEN_N, weight.sum() ** -0.5))
     yield Measure("even_excess", common if even else 0.0, doubt, "N", float(room.min()), "own reference")
 

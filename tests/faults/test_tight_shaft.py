@@ -88,3 +88,13 @@ def test_readings_less_sure_than_their_windows_tell_no_friction() -> None:
     result = judged(read(tight(200.0), LADDER), LADDER, LADDER, half_width_n=240.0)
     assert not [f for f in result.faults if f.level == "found"]
     assert result.verdict.action == "retest"
+
+
+def test_no_more_is_laid_to_rubbing_than_the_unit_rubs() -> None:
+    """The slow point says what rubs, and it is as good: the same newtons more at every other speed are not that."""
+    speeds = (0.005, *LADDER)
+    more = np.where(np.array(speeds) > 0.01, 45.0, 0.0)
+    result = judged({d: f + more for d, f in read(LEVER_ARM, speeds).items()}, speeds, LADDER)
+    assert result.statics.friction_force_n is not None
+    assert result.statics.friction_force_n.high < 45.0
+    assert "high_friction" not in {f.code for f in result.faults}
