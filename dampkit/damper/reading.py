@@ -12,7 +12,7 @@ from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
 from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
-from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate, read_only
+from dampkit.quantities import DIRECTIONS, SIGN, Z95, Array, Direction, Estimate, read_only
 
 if TYPE_CHECKING:
     from dampkit.damper.unit import Reading, Side, Unit
@@ -107,7 +107,8 @@ def curve_half_n(side: Side, unit: Unit) -> Array:
 
     Of loops: the law's own, with that of the readings and of friction, by how much it misses the readings, and between
     them how far the loops stray; what a unit that warms or a cell that drifts adds is in these. Nothing at rest, where
-    there is no force of oil. Parts as squares [jcgm100] 5.1.2.
+    there is no force of oil, and never above the height of the loops, in which gas and zero fall out and either direction has
+    its part. Parts as squares [jcgm100] 5.1.2.
     """
     law, read, friction = side.law, side.reading, unit.friction_force_n
     assert law is not None
@@ -120,7 +121,11 @@ def curve_half_n(side: Side, unit: Unit) -> Array:
     at_tested = np.sqrt((0.5 * (read.high_n - read.low_n)) ** 2 + off**2 + rubs**2)
     known = np.interp(law.velocity_m_s, np.append(0.0, v), np.append(0.0, at_tested))
     stray = np.interp(law.velocity_m_s, law.stray.velocity_m_s, law.stray.half_n)
-    return np.asarray(np.sqrt(own**2 + known**2 + stray**2))
+    half = np.sqrt(own**2 + known**2 + stray**2)
+    both = [side.reading for side in unit.sides if side.reading is not None]
+    if len(both) < len(DIRECTIONS):
+        return np.asarray(half)
+    return np.asarray(np.clip(half, 0.0, sum(float(read.force_n.max()) for read in both) - law.force_n))
 
 
 def _reached(speed: float, tested: Array) -> bool:
