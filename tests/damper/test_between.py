@@ -80,3 +80,16 @@ def test_the_curve_is_as_unsure_as_its_readings_friction_and_what_the_law_misses
     assert curve_half_n(side, unit)[0] == 0.0
     plain = replace(side, law=law_of(BLEED, 0.1))
     assert curve_half_n(plain, unit) == pytest.approx(0.005 * law_of(BLEED, 0.1).force_n)
+
+
+def test_the_curve_never_goes_above_the_height_of_the_loops() -> None:
+    """Gas and zero shift one direction's reading into the other's, but both together are the loop's height, in which both have their part."""
+    unit = unit_of(BLEED, BLEED, speeds_m_s=(0.05, 0.1))
+    side = replace(
+        unit.rebound, law=replace(law_of(BLEED, 0.1), stray=Stray(np.array([0.0, 0.1]), np.array([0.0, 1e6])))
+    )
+    height = sum(float(s.reading.force_n.max()) for s in unit.sides if s.reading is not None)
+    assert side.law is not None
+    above = side.law.force_n + curve_half_n(side, with_side(unit, side))
+    assert above[20:] == pytest.approx(np.full(above.size - 20, height))
+    assert above.max() <= height * (1 + 1e-9)
