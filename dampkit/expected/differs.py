@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Literal
@@ -61,17 +62,21 @@ class Differs:
         """The part now over the part when good."""
         return _value(self.valve, part) / max(_value(self.good, part), 1e-12)
 
-    def passes_ratio(self, at: int) -> float:
-        """What bleed and leak pass now over what they pass when good, at the force that is wanted at one of the speeds."""
-        root = max(float(self.wanted_n[at]), 1.0) ** 0.5
+    @property
+    def passes_ratio(self) -> Array:
+        """What bleed and leak pass now over what they pass when good, at the wanted forces, shape (S,)."""
+        root = np.sqrt(np.maximum(self.wanted_n, 1.0))
         now, good = (valve.bleed + valve.leak * root for valve in (self.valve, self.good))
-        return float(now / max(good, 1e-12))
+        return np.asarray(now / np.maximum(good, 1e-12))
 
-    def strays(self, friction_n: float) -> bool:
-        """Whether a force beside its window is farther than the window is wide from what the fitted valve makes with friction."""
+    def strays(self, out_m_s: Sequence[float], friction_n: float) -> bool:
+        """Whether a reading beside its window at one of the speeds is no business of the valve's parts.
+
+        Its force was not there by mid-stroke, or it is farther than the window is wide from what valve and friction make.
+        """
         made = self.valve.force(self.velocity_m_s) + friction_n
-        beside = (np.abs(self.out) > 1) & (np.abs(self.measured_n - made) > self.allowance_n)
-        return bool(np.any(beside))
+        far = np.isin(self.velocity_m_s, out_m_s) & (np.abs(self.measured_n - made) > self.allowance_n)
+        return bool(far.any()) or not np.isin(out_m_s, self.velocity_m_s).all()
 
     @property
     def out(self) -> Array:

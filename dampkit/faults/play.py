@@ -111,10 +111,11 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     still = max(BAND * _noise_n(loop, test), test.curves.run.force_resolution_n, OF_PEAK * half_range)
     if still > BELOW_FRICTION * friction_n or half_range < 3 * still:
         return None
-    at_turn, anywhere = _level_mm(loop, force, _levels(test, loop, still), still, follows)
+    levels = _levels(test, loop, still)
+    at_turn, anywhere = _level_mm(loop, force, levels, still, follows)
     best = anywhere if follows else at_turn
     if best > PLAY_LIMIT_MM:
-        wider = _level_mm(loop, force, _levels(test, loop, still), 2 * still, follows)[1 if follows else 0]
+        wider = _level_mm(loop, force, levels, 2 * still, follows)[1 if follows else 0]
         return best if 2 * best - wider > PLAY_LIMIT_MM else None
     hidden = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
     return None if hidden or anywhere > PLAY_LIMIT_MM else best

@@ -9,7 +9,7 @@ import numpy as np
 from dampkit.expected.differs import Differs, Part
 from dampkit.faults.finding import Measure
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS
+from dampkit.quantities import DIRECTIONS, Array
 
 OPEN_RATIO = 1.5  # own: a bleed so much larger than when good is a valve held off its seat; drill wear stays far below
 OPEN_ERROR = 0.1  # standard uncertainty of that ratio; own
@@ -18,10 +18,8 @@ KNEE_ERROR = (
     0.05  # standard uncertainty of that ratio: knee as fitted, and as drawn from the reference's few points; own
 )
 SWAP_GAIN = 4.0  # own: the forces fit the other direction's reference so many times better
-# Wear adds leak: one smaller than when good is a narrow passage of the bleed, blocked
 EFFECTS: tuple[tuple[str, Part, float], ...] = (
     ("leak_takes", "leak", -1.0),
-    ("narrow_adds", "leak", 1.0),
     ("bleed_adds", "bleed", 1.0),
     ("bleed_takes", "bleed", -1.0),
     ("blowoff_takes", "blowoff", -1.0),
@@ -37,6 +35,7 @@ def valve_measures(test: UnderTest) -> Iterator[Measure]:
         yield from _readings(found)
         opens = bool(np.isfinite(found.valve.blowoff_force))  # of a blow-off that this test never reached it shows none
         yield from (_effect(found, *effect) for effect in EFFECTS if opens or effect[1] != "blowoff")
+        yield _narrow(found)
         yield from _knee(found)
         yield _measure(found, "bleed_ratio", _ratio(found, "bleed"), OPEN_ERROR, OPEN_RATIO)
     yield from _short(test)
@@ -64,13 +63,25 @@ def _readings(d: Differs) -> Iterator[Measure]:
 
 
 def _effect(d: Differs, key: str, part: Part, sign: float) -> Measure:
-    """Force that a changed part adds or takes where that is most, in percent of the reference; 0 where it is unchanged.
+    """Force that a changed part adds or takes."""
+    return _most(d, key, sign * _added_n(d, part), np.full_like(d.wanted_n, d.ratio(part)))
 
-    Of narrow passages what they add beyond a blow-off set higher, in windows: the whole valve firmer is a setting.
+
+def _narrow(d: Differs) -> Measure:
+    """Force that a leak smaller than when good adds, beyond a blow-off set higher, in windows.
+
+    Wear adds leak, so such a one is a narrow passage of the bleed, blocked; but the whole valve firmer is a setting.
     """
-    effect = sign * d.effect_n(part) if part in d.changed else np.zeros_like(d.wanted_n)
-    if key == "narrow_adds" and "blowoff" in d.changed:
-        effect = effect - max(float(np.max(d.effect_n("blowoff") / d.allowance_n)), 0.0) * d.allowance_n
+    set_higher = max(float(np.max(_added_n(d, "blowoff") / d.allowance_n)), 0.0)
+    return _most(d, "narrow_adds", _added_n(d, "leak") - set_higher * d.allowance_n, d.passes_ratio)
+
+
+def _added_n(d: Differs, part: Part) -> Array:
+    return d.effect_n(part) if part in d.changed else np.zeros_like(d.wanted_n)
+
+
+def _most(d: Differs, key: str, effect: Array, ratio: Array) -> Measure:
+    """A part's effect where that is most, in percent of the reference."""
     at = int(np.argmax(effect / d.allowance_n))
     share = 100 / max(d.wanted_n[at], 1.0)  # a reference force may be zero
     doubt = float(share * np.hypot(d.error_n[at], d.left_n[at]))
@@ -78,7 +89,7 @@ def _effect(d: Differs, key: str, part: Part, sign: float) -> Measure:
         key, float(share * effect[at]), doubt, "%", float(share * d.allowance_n[at]), "own reference",
         direction=d.direction, velocity_m_s=float(d.velocity_m_s[at]), direct=False,
         figures=(
-            ("ratio", d.passes_ratio(at) if key == "narrow_adds" else d.ratio(part)),
+            ("ratio", float(ratio[at])),
             ("measured_n", float(d.measured_n[at])),
             ("wanted_n", float(d.wanted_n[at])),
         ),
