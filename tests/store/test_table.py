@@ -70,12 +70,6 @@ def test_parquet_keeps_text_numbers_and_gaps(tmp_path: Path) -> None:
     assert read.iloc[1].isna().all()
 
 
-def test_parquet_without_its_library_says_what_to_install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(__import__("sys").modules, "pyarrow", None)
-    with pytest.raises(BadSettings, match=r"pip install 'dampkit\[batch\]'"):
-        write_parquet(tmp_path / "t.parquet", {"a": "text"}, [])
-
-
 def test_a_table_that_breaks_off_leaves_the_old_one(tmp_path: Path) -> None:
     place = tmp_path / "t.csv"
     write_csv(place, ["a"], [{"a": "old"}])
