@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dampkit.errors import BadSettings
 from dampkit.store.table import safe_cell, write_csv, write_parquet
 
 # the starts that the OWASP page on CSV injection names (from memory), and their full-width forms
