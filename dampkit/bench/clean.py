@@ -10,7 +10,7 @@ import numpy.typing as npt
 from dampkit.bench.copies import Spans
 from dampkit.bench.run import Notes, Severity
 from dampkit.errors import UnreadableLog
-from dampkit.quantities import Array, Index, blocks, number
+from dampkit.quantities import Array, Index, blocks, distinct, median, number, quantiles
 
 Mask = npt.NDArray[np.bool_]
 DISORDER_SHARE = 0.01  # of the rows; beyond it the log is refused
@@ -72,7 +72,7 @@ def _wide_steps(values: Array, least: float) -> Index:
 
 def note_gaps(time: Array, notes: Notes) -> None:
     """Say where rows are missing altogether. time: shape (N,), rising."""
-    usual = float(np.median(some_intervals(time)))
+    usual = median(some_intervals(time))
     gaps = _wide_steps(time, 1.5 * usual)
     if not gaps.size:
         return
@@ -94,12 +94,12 @@ def _leave_out_wild(name: str, values: Array, keep: Mask, first_line: int, notes
     if values.size < FEWEST_ROWS:
         return
     sample = values[:: max(1, values.size // 50_000)]
-    low, high = np.nanpercentile(sample, [0.5, 99.5]) if np.isfinite(sample).any() else (0.0, 0.0)
+    low, high = quantiles(sample[np.isfinite(sample)], [0.005, 0.995])
     if not high > low:
         return
     least = LEAP * (high - low)
     jumps = _wide_steps(values, least)  # one of the two steps of a leap is as large as the leap
-    rows = np.unique(np.concatenate([jumps, jumps + 1]))
+    rows = distinct(np.concatenate([jumps, jumps + 1]))
     rows = rows[(rows > 0) & (rows < values.size - 1)]
     off = np.abs(values[rows] - 0.5 * (values[rows - 1] + values[rows + 1]))
     rows, off = rows[off > least], off[off > least]
