@@ -188,7 +188,8 @@ def _with_optional(lines: list[Line], grid: Grid) -> Grid:
     """The grid with the columns at its end that headings name and only some rows fill."""
     if grid.delimiter == " ":
         return grid
-    cells = [split_line(line.text, grid.delimiter) for line in lines if line.text.count(grid.delimiter) >= grid.width]
+    wider_ones = [line.text for line in lines if line.text.count(grid.delimiter) >= grid.width]
+    cells = [split_line(text, grid.delimiter) for text in wider_ones]
     for optional in range(1, MOST_OPTIONAL + 1):
         wide = [row for row in cells if len(row) == grid.width + optional]
         heads = [row for row in wide if {kind_of(c, grid.delimiter) for c in row} <= {"text", "missing"}]
