@@ -7,7 +7,7 @@ import io
 import re
 import warnings
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -35,23 +35,29 @@ class Table:
 
 @dataclass(frozen=True)
 class Rows:
-    """The bytes that hold the rows of numbers, from `start` on; nothing is copied to cut off what stands before."""
+    """The bytes that hold the rows of numbers, from `start` to `stop`; nothing is copied to cut off what stands around."""
 
     text: bytes
     start: int = 0
+    stop: int | None = None
 
     def stream(self) -> io.BytesIO:
-        stream = io.BytesIO(self.text)
+        stream = io.BytesIO(self.text[: self.stop])
         stream.seek(self.start)
         return stream
 
     def alone(self) -> bytes:
-        return self.text[self.start :] if self.start else self.text
+        return self.text[self.start : self.stop]
+
+    @property
+    def lines(self) -> int:
+        """Ends of lines."""
+        return self.text.count(NEWLINE, self.start, self.stop)
 
 
 def rows_of(raw: bytes, layout: Layout) -> Rows:
     """The part of a log between headings and footer."""
-    return Rows(raw, layout.start) if layout.stop == len(raw) else Rows(raw[layout.start : layout.stop])
+    return Rows(raw, layout.start, layout.stop)
 
 
 def parse(rows: Rows, layout: Layout, wanted: Sequence[int], where: str) -> Table:
@@ -64,7 +70,7 @@ def parse(rows: Rows, layout: Layout, wanted: Sequence[int], where: str) -> Tabl
     rows = _plain_characters(rows)
     split_clock = _clock_to_split(layout, wanted)
     if split_clock is not None:
-        rows = Rows(rows.text.translate(bytes.maketrans(b":", layout.delimiter.encode())), rows.start)
+        rows = replace(rows, text=rows.text.translate(bytes.maketrans(b":", layout.delimiter.encode())))
     extra = 2 if split_clock is not None else 0
     names = {c + extra if split_clock is not None and c > split_clock else c: c for c in wanted}
     places = sorted({*names, *range(split_clock, split_clock + 3)} if split_clock is not None else names)
@@ -149,10 +155,9 @@ def _plain(rows: Rows, layout: Layout, width: int, places: list[int]) -> dict[in
         ),
         "memory_pool": pa.system_memory_pool(),  # which gives back what it no longer needs
     }
-    lines, row = rows.text.count(NEWLINE, rows.start) + 1, 0
-    columns = {place: np.empty(lines) for place in places}
+    columns, row = {place: np.empty(rows.lines + 1) for place in places}, 0
     try:
-        for batch in arrow.open_csv(pa.BufferReader(memoryview(rows.text)[rows.start :]), **settings):
+        for batch in arrow.open_csv(pa.BufferReader(memoryview(rows.text)[rows.start : rows.stop]), **settings):
             for values, cells in zip(columns.values(), batch.columns, strict=True):
                 values[row : row + len(cells)] = _floats(cells)
             row += batch.num_rows
@@ -201,7 +206,7 @@ def _frame(rows: Rows, layout: Layout, width: int, places: list[int], where: str
         _refuse_if_marks_differ(reason, rows.alone(), layout, where)
         settings["on_bad_lines"] = "skip"
         frame = _exact_where_no_number(pd.read_csv(rows.stream(), **settings), rows, settings)
-    lines = rows.text.count(NEWLINE, rows.start)
+    lines = rows.lines
     left_out = max(1, lines - len(frame))
     first = f"{where}:{_line_in(reason, layout)}"
     if left_out > DAMAGED_SHARE * lines:

@@ -13,6 +13,7 @@ from dampkit.bench import table
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.record import Record, open_record
 from dampkit.errors import UnreadableLog
+from tests.cost import peak_bytes
 
 SAMPLES = Path(__file__).parents[2] / "sample_runs"
 HEAD = "time_s,displacement_mm,force_N\n"
@@ -109,3 +110,12 @@ def test_numbers_are_the_nearest_that_there_are(tmp_path_factory: pytest.TempPat
     found = plain(record_of(HEAD + "\n".join(lines), tmp_path_factory.mktemp("log")))
     assert found is not None
     assert found[2].tolist() == values
+
+
+def test_a_long_log_is_held_once_as_text_and_once_as_numbers(tmp_path: Path) -> None:
+    """Whatever stands above and below its rows. (What pyarrow holds of a block is not counted.)"""
+    lines = [f"{0.002 * i:.3f},{i % 9}.25,{7 * (i % 300) - 50}" for i in range(100_000)]
+    record = record_of("made up\n" + HEAD + "\n".join(lines) + "\nend\n", tmp_path)
+    numbers = 3 * 8 * len(lines)
+    record.table(record.layout, range(3))  # the library is loaded once
+    assert peak_bytes(lambda: record.table(record.layout, range(3))) < 1.3 * numbers
