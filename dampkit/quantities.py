@@ -82,7 +82,8 @@ def read_only(values: Any) -> Array:
 
 def stretches(mask: Mask) -> tuple[Index, Index]:
     """First place of each stretch that holds, and the place past its last; mask (N,)."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
+    padded = np.concatenate([[False], mask, [False]])
+    edges = np.flatnonzero(padded[1:] != padded[:-1])
     return edges[::2], edges[1::2]
 
 

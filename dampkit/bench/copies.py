@@ -43,8 +43,9 @@ def copied_rows(moved: Array, force: Array, first_line: int, notes: Notes) -> Sp
             if last - first >= least and np.ptp(moved[first:last]) > travel and not copied[first:last].all():
                 copied[first:last] = True
                 said.append((first, last, lag))
-    if said:
-        _say(said, copied, first_line, notes)
+    if not said:
+        return ()
+    _say(said, copied, first_line, notes)
     return tuple((int(a), int(b)) for a, b in zip(*stretches(copied), strict=True))
 
 

@@ -116,7 +116,8 @@ def _later(values: Array, shift: float) -> Array:
     place = (np.arange(POINTS) + shift * POINTS) % POINTS
     left = np.floor(place).astype(np.intp) % POINTS
     part = place - np.floor(place)
-    return np.asarray(values[..., left] * (1 - part) + values[..., (left + 1) % POINTS] * part)
+    here, after = values.take(left, axis=-1), values.take((left + 1) % POINTS, axis=-1)
+    return np.asarray(here * (1 - part) + after * part)
 
 
 def _bias(period: Period, phase: Array, place_m: Array) -> float:
