@@ -59,10 +59,6 @@ class WheelCurves:
         low = flat[left]
         return np.asarray(low + part * (flat[left + 1] - low))
 
-    def at(self, speed_m_s: Array) -> Array:
-        """Force of each case at its own speed; both shape (cases,)."""
-        return self.over(speed_m_s[:, None])[:, 0]
-
     def beside(self, other: WheelCurves) -> WheelCurves:
         """The cases of both, these first."""
         return WheelCurves(read_only(np.concatenate([self.force_n, other.force_n])))

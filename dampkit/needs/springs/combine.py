@@ -4,10 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from dampkit.quantities import Array
-
 
 def in_series(*rates: float) -> float:
     """Each carries the whole load: a bar inside a tube, a spring on its rubber, a spring on its tyre. Any one unit."""
@@ -26,11 +22,6 @@ class HelperSpring:
     main_rate_n_m: float
     helper_rate_n_m: float
     contact_m: float
-
-    def load_n(self, deflection_m: Array) -> Array:
-        """Same shape as the deflection."""
-        late = np.maximum(deflection_m - self.contact_m, 0.0)
-        return np.asarray(self.main_rate_n_m * deflection_m + self.helper_rate_n_m * late)
 
     def rate_n_m(self, load_n: float) -> float:
         """Rate at a load."""
