@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -33,7 +32,7 @@ from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.job import Job as DeclaredJob
-from dampkit.outcome.about import day_of_test
+from dampkit.outcome.about import day_of_test, today
 
 if TYPE_CHECKING:
     from dampkit.bench.run import Quality
@@ -263,7 +262,7 @@ def work_command(
 
     by = person(who)
     if sheet is not None:
-        day = day_of_test(done_on) or date.today().isoformat()
+        day = day_of_test(done_on) or today()
         paper = Paper(STRIP_DOWN, toml_text(sheet), day, by)
         with the_book(book) as opened:
             add_work(opened, entry, paper, attached(by, photos=photo or ()))

@@ -6,13 +6,13 @@ import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from dampkit.bench.run import Quality
 from dampkit.errors import BadSettings
 from dampkit.job import JobFiles
+from dampkit.outcome.about import today
 from dampkit.store.benches import BenchState, bench_state
 from dampkit.store.book import Book, book_at
 from dampkit.store.library import DECLARES, CardKind, card_of
@@ -65,7 +65,7 @@ def from_library(place: Path, named: Named, files: JobFiles) -> Iterator[tuple[J
             written[declares] = _file(Path(folder), book, kind, name)
         quality: tuple[Quality, ...] = ()
         if named.bench is not None:
-            state = bench_state(book, named.bench, named.day or date.today().isoformat())
+            state = bench_state(book, named.bench, named.day or today())
             quality = state.quality()
             _with_uncertainty(written["bench"], state)
         yield replace(files, **written), quality

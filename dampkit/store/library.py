@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
 from dampkit.bench.toml_file import from_text
 from dampkit.errors import BadSettings
@@ -22,7 +22,6 @@ from dampkit.store.record import now
 from dampkit.store.schema import writing
 
 CardKind = Literal["unit-type", "vehicle", "bench", "stock", "workshop"]
-KINDS: tuple[CardKind, ...] = get_args(CardKind)
 WORKSHOP: CardKind = "workshop"  # its one card has that name
 # kind of card -> kind of TOML file
 DECLARES: dict[CardKind, str] = {

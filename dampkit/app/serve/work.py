@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from starlette.responses import Response
 
 from dampkit.app.serve.asked import Asked
 from dampkit.app.serve.forms import Form, blank, sent_form
 from dampkit.app.serve.frame import in_frame, shown
 from dampkit.errors import BadSettings
-from dampkit.outcome.about import day_of_test
+from dampkit.outcome.about import day_of_test, today
 from dampkit.store.papers import Paper
 from dampkit.store.work_page import render_work, work_lines
 from dampkit.store.works import STRIP_DOWN, add_work, before_after, passed_build, work_on
@@ -29,7 +27,7 @@ def work_page(asked: Asked, form: Form | None = None) -> Response:
         "body": in_frame(render_work(both)),
         "passed": None if passed is None else (passed[0], list(work_lines(passed[1].work))),
         "form": form or blank(WORK, worked.sheet.text if worked else ""),
-        "today": date.today().isoformat(),
+        "today": today(),
     }
     return shown(asked, "work.html", view, status=422 if form else 200)
 
@@ -44,7 +42,7 @@ def keep_work(asked: Asked) -> Response:
         raise BadSettings(f"work on entry {number}", "nothing is filled in", "what was found or done", "fill it in")
     if form.wrong:
         return work_page(asked, form)
-    day = day_of_test(asked.text("done_on") or None) or date.today().isoformat()
+    day = day_of_test(asked.text("done_on") or None) or today()
     with asked.house.the_book() as book:
         if worked is None or (worked.sheet.text, worked.done_on) != (form.text, day):
             add_work(book, number, Paper(STRIP_DOWN, form.text, day, who))
