@@ -17,7 +17,7 @@ from dampkit.job import MODELS, Job
 from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.arm_record import of_kind
 from dampkit.outcome.coverage import coverage
-from dampkit.outcome.decision_record import CoverageRecord, InspectionRecord, RestoreRecord
+from dampkit.outcome.decision_record import InspectionRecord, RestoreRecord
 from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.measured_record import BothValves
 from dampkit.outcome.money import choose
@@ -74,7 +74,7 @@ def conclude(test: UnderTest, diagnosis: Diagnosis, needs: VehicleNeeds | None, 
         restore=_restored(test, known, job, advice),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if known.reference is None else reference_records(known.reference),
-        coverage=tuple(map(CoverageRecord.of, known.coverage)),
+        coverage=known.coverage,
         verdict=verdict_record(choice.verdict),
         advice=advice,
         **of_oil_and_gas(test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection),
