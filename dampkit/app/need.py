@@ -41,12 +41,12 @@ def need_command(
 
 
 def _said(result: NeedResult) -> Iterable[str]:
-    from dampkit.report.car import NEED_SPEEDS_M_S
+    from dampkit.expected.window import USUAL_SPEEDS_M_S
     from dampkit.report.numbers import Writer
     from dampkit.report.tables import need_table
 
     yield result.vehicle.name or "a vehicle without a name"
-    table = need_table(result.vehicle, NEED_SPEEDS_M_S, Writer())
+    table = need_table(result.vehicle, USUAL_SPEEDS_M_S, Writer())
     if table is not None:
         yield table.caption
         yield from aligned([table.head, *table.rows])

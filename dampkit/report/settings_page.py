@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
+from dampkit.expected.window import USUAL_SPEEDS_M_S
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.change.aim import Aim
 from dampkit.outcome.choice import Option, Sweep
 from dampkit.quantities import Estimate, with_interval
-from dampkit.report.car import NEED_SPEEDS_M_S
 from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.numbers import Writer
 from dampkit.report.page import name_of
@@ -79,7 +79,7 @@ def settings_picture(choice: Choice, writer: Writer) -> Picture:
 
 def map_table(found: Sweep, writer: Writer) -> Table:
     """Force of each setting at the usual speeds that the runs reach."""
-    speeds = [v for v in NEED_SPEEDS_M_S if v <= 1.005 * found.velocity_m_s[-1]] or [float(found.velocity_m_s[-1])]
+    speeds = [v for v in USUAL_SPEEDS_M_S if v <= 1.005 * found.velocity_m_s[-1]] or [float(found.velocity_m_s[-1])]
     rows = tuple(
         (
             f"{setting:g}, {way}",
