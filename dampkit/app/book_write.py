@@ -29,7 +29,7 @@ from dampkit.app.options import (
     Who,
 )  # fmt: skip
 from dampkit.app.say import say
-from dampkit.errors import BadSettings
+from dampkit.errors import BadSettings, visible
 from dampkit.files import write_text
 from dampkit.job import Job as DeclaredJob
 from dampkit.outcome.about import day_of_test, today
@@ -114,7 +114,6 @@ def _analysed(logs: Sequence[Path], job: DeclaredJob, quality: tuple[Quality, ..
 
 def _say_passed_build(book: OpenBook, unit_type: str | None) -> None:
     """Where the work on this unit starts: the last build of its type that passed."""
-    from dampkit.report.plain import visible
     from dampkit.store.works import build_lines, passed_build
 
     passed = None if unit_type is None else passed_build(book, unit_type)
@@ -254,7 +253,6 @@ def work_command(
 ) -> None:
     """Write down the strip-down and build that followed a test, and show before and after."""
     from dampkit.bench.toml_file import toml_text
-    from dampkit.report.plain import visible
     from dampkit.store.library import workshop_of
     from dampkit.store.papers import Paper
     from dampkit.store.work_page import photos_of, render_work, work_lines

@@ -11,6 +11,7 @@ import typer
 from dampkit.app.json_out import JsonOption, json_file, tell
 from dampkit.app.making import Units, UnitsOption
 from dampkit.app.say import aligned
+from dampkit.files import check_outputs, text_output
 
 if TYPE_CHECKING:
     from dampkit.needs.springs.figures import Fact
@@ -25,7 +26,6 @@ def need_command(
     units: UnitsOption = Units.si,
 ) -> None:
     from dampkit.analyse import need
-    from dampkit.files import check_outputs, text_output
 
     check_outputs([*json_file(json_to), *([report] if report else [])], [vehicle])
     result = need(vehicle)

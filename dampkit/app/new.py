@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dampkit.app.say import say
+from dampkit.errors import BadSettings
+from dampkit.files import check_outputs, write_text
 
 if TYPE_CHECKING:
     from dampkit.bench.template import Blank
@@ -36,7 +38,6 @@ def new_command(
     """Every key comes with its meaning, its unit and how it is measured; what is optional stands behind a #. With --ask
     what is needed is asked first, then the rest, a section at a time."""
     from dampkit.bench.template import template
-    from dampkit.files import check_outputs, write_text
 
     blank = _blank(file, tuple(kind or ()))
     if save is not None:
@@ -57,7 +58,6 @@ def new_command(
 
 def _blank(file: str, kinds: tuple[str, ...]) -> Blank:
     from dampkit.bench.template import Blank, kinds_of
-    from dampkit.errors import BadSettings
     from dampkit.job import BESIDE, MODELS
     from dampkit.outcome.published import keys
 
@@ -76,7 +76,5 @@ def _blank(file: str, kinds: tuple[str, ...]) -> Blank:
 
 
 def _refuse_to_overwrite(place: Path) -> None:
-    from dampkit.errors import BadSettings
-
     if place.exists():
         raise BadSettings(str(place), "this file exists and is kept", "a new file", "give another name")

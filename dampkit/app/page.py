@@ -11,6 +11,8 @@ from dampkit.app.letterhead import Workshop
 from dampkit.app.making import OF_RESULT, Wanted
 from dampkit.app.options import Book, Options
 from dampkit.app.say import say
+from dampkit.errors import BadSettings
+from dampkit.files import check_outputs, write_all
 
 
 def page_command(
@@ -22,8 +24,6 @@ def page_command(
     book: Book = None,
 ) -> None:
     from dampkit.app.making import outputs
-    from dampkit.errors import BadSettings
-    from dampkit.files import check_outputs, write_all
     from dampkit.report.page import stored_result
 
     if not (wanted.report or wanted.sheets or wanted.figures or wanted.numbers):

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from dampkit.app.say import say
+from dampkit.errors import BadSettings
 
 
 def schema_command(
@@ -19,7 +20,6 @@ def schema_command(
         ),
     ] = "result",
 ) -> None:
-    from dampkit.errors import BadSettings
     from dampkit.outcome.published import NAMES, schema_text
 
     if name not in NAMES:

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from dampkit.errors import visible
 from dampkit.expected.window import USUAL_SPEEDS_M_S
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.need_record import BandRecord, RideRecord, VehicleRecord
@@ -17,7 +18,7 @@ from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.picture import Area, Axis, Dash, Layer, Line, Picture, Points, Word
 from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
-from dampkit.report.plain import LONGEST_NAME, shortened, visible
+from dampkit.report.plain import LONGEST_NAME, shortened
 from dampkit.report.tables import Table, need_table
 from dampkit.sources import citation
 

@@ -12,8 +12,9 @@ from starlette.responses import HTMLResponse
 
 from dampkit.app.serve.asked import Asked
 from dampkit.app.serve.told import without_commands
+from dampkit.errors import visible
 from dampkit.report.document import TEMPLATES, environment
-from dampkit.report.plain import LONGEST, shortened, visible
+from dampkit.report.plain import LONGEST, shortened
 
 if TYPE_CHECKING:
     from jinja2 import Environment
