@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dampkit.app.fits import fitted_shown
-from dampkit.app.folder import Logs, PagesOptions
+from dampkit.app.folder import Logs, PagesOptions, fitted_shown
 from dampkit.app.json_out import tell
 from dampkit.app.options import CarFiles
 from dampkit.app.say import aligned, on_terminal

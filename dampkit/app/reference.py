@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, get_args
 
 import typer
 
-from dampkit.app.fits import fitted_shown
+from dampkit.app.folder import fitted_shown
 from dampkit.app.json_out import JsonOption, json_file, tell
 from dampkit.app.options import Book, Options, UnitFiles
 from dampkit.app.say import aligned, on_terminal

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import dampkit
-from dampkit.app.fits import fitted_shown
-from dampkit.app.folder import Logs, PagesOptions
+from dampkit.app.folder import Logs, PagesOptions, fitted_shown
 from dampkit.app.json_out import tell
 from dampkit.app.options import CarFiles
 from dampkit.errors import BadSettings

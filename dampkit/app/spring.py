@@ -121,8 +121,7 @@ def log_command(
     from dampkit.bench.declared import BenchSpec
     from dampkit.bench.toml_file import declared
     from dampkit.needs.springs.figures import measured_facts
-    from dampkit.needs.springs.log import read_spring_log
-    from dampkit.needs.springs.measured import spring_from_log
+    from dampkit.needs.springs.measured import read_spring_log, spring_from_log
 
     _check_finite(load)
     deflection, read = read_spring_log(log, declared(bench, BenchSpec))
