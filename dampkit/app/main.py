@@ -12,10 +12,10 @@ import typer
 from dampkit.app.commands import Grouped, first_steps
 from dampkit.app.say import never_fail_to_print, say
 from dampkit.errors import DampkitError
+from dampkit.own_process import settle
 from dampkit.version import __version__
 
 BUG, INTERRUPTED = 70, 130
-ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 app = typer.Typer(
     cls=Grouped,
@@ -45,15 +45,13 @@ def options(
     ] = False,
 ) -> None:
     """Options before the command."""
-    for library in ONE_THREAD:  # the matrices are small: threads within one process only get in each other's way
-        os.environ.setdefault(library, "1")
     if context.invoked_subcommand is None:
         say("\n".join(first_steps()))
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """The one way in and out: runs the command and ends the process with its exit status."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: more threads only wait for each other
+    settle()
     given = list(sys.argv[1:] if arguments is None else arguments)
     sys.exit(run_command(given if os.name != "nt" else patterns_as_files(given)))
 
