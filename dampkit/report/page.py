@@ -108,7 +108,7 @@ def name_of(text: str | None, otherwise: str) -> str:
 
 def _view(result: Result, writer: Writer) -> dict[str, Any]:
     """Everything the template prints, already in words and tables."""
-    order = ("bad", "warning", "note")
+    order = list(words.SEVERITIES)
     lead = first.first_picture(result, writer)
     reasons, more = first.reasons(result, writer)
     friction_off = _friction_off(result, writer)

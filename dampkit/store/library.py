@@ -27,6 +27,8 @@ WORKSHOP: CardKind = "workshop"  # its one card has that name
 DECLARES: dict[CardKind, str] = {
     "unit-type": "damper", "vehicle": "vehicle", "bench": "bench", "stock": "stock", "workshop": "workshop",
 }  # fmt: skip
+# fact of an entry -> the kind of card that it names
+NAMED: dict[str, CardKind] = {"unit_type": "unit-type", "vehicle": "vehicle", "bench": "bench"}
 COLUMNS = "kind, name, version, text, why, who, added_at, archive"
 LATEST = f"""SELECT {COLUMNS} FROM card AS one WHERE kind = ?
     AND version = (SELECT max(version) FROM card WHERE kind = one.kind AND name = one.name)"""

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from dampkit.errors import CannotAnalyse
-from dampkit.needs.springs.combine import HelperSpring, in_parallel, in_series
+from dampkit.needs.springs.declared import in_parallel, in_series
+from dampkit.needs.springs.leaf import HelperSpring
 from dampkit.needs.springs.measured import spring_from_log
 from dampkit.needs.springs.twisted import CoilSpring, TorsionBar, lever_rate_n_m
 from dampkit.quantities import Array
