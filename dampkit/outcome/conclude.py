@@ -187,18 +187,7 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     from dampkit.outcome.change.advise import Advised, advise  # takes a while to import, and many runs ask for none
     from dampkit.outcome.change.stock import Stock
 
-    return advise(
-        Advised(
-            test.unit,
-            test.record,
-            test.spec,
-            known.reference,
-            needs,
-            known.target,
-            job.stock or Stock(),
-            known.needed,
-        )
-    )
+    return advise(Advised(test.unit, test.record, test.spec, known, needs, job.stock or Stock()))
 
 
 def _seen(job: Job, damper: DamperSpec | None) -> tuple[Seen | None, InspectionRecord | None]:
