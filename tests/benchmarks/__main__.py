@@ -30,7 +30,7 @@ from tests.benchmarks.processes import DAMPKIT, Spent, Wanted, beyond, by_turns,
 RUNS = Path(__file__).parents[2] / "sample_runs"
 STEM = RUNS / "sound_twin_tube"
 IMPORTS = "import pandas, scipy.optimize"
-ROUNDS, LOGS, ROWS = 5, 40, 2_000_000
+ROUNDS, LOGS, ROWS = 5, 120, 2_000_000
 
 
 def python(code: str) -> list[str]:
@@ -98,7 +98,7 @@ def of_a_long_log(folder: Path) -> Iterator[Wanted]:
 
 def of_a_batch(folder: Path) -> Iterator[Wanted]:
     logs = batch.make_logs(folder / "logs", LOGS, STEM.with_suffix(".csv"))
-    few = batch.make_logs(folder / "few", LOGS // 4, STEM.with_suffix(".csv"))
+    few = batch.make_logs(folder / "few", LOGS // 6, STEM.with_suffix(".csv"))
     two, one = (batch.run(folder / "logs", folder / "out", jobs) for jobs in (2, 1))
     start = batch.run(folder / "few", folder / "out", 2)
     each_s = (two.busy_s - start.busy_s) / (len(logs) - len(few))  # processor time: others may be using the cores

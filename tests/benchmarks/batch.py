@@ -14,6 +14,8 @@ import time
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import numpy as np
+
 import dampkit
 from dampkit.job import MODELS
 from tests.app.logs import QUICK, good_log
@@ -23,10 +25,11 @@ from tests.benchmarks.processes import as_installed
 BATCH = [sys.executable, "-m", "dampkit.app.main", "batch"]
 
 PARSED = 20
+NOISE_N = 2.0  # without any, a fit has nothing to end by
 
 
 def make_logs(folder: Path, count: int, sample: Path | None) -> list[Path]:
-    """Different logs with one set of TOML files: made up with forces that differ, or a sample cut a row shorter each."""
+    """Different logs with one set of TOML files: made up, each with noise of its own, or a sample cut a row shorter each."""
     folder.mkdir()
     logs = [folder / f"{n:06d}.csv" for n in range(count)]
     settings = sample or good_log(folder.parent / "settings.csv")
@@ -39,7 +42,8 @@ def make_logs(folder: Path, count: int, sample: Path | None) -> list[Path]:
         if sample:
             log.write_bytes(b"".join(lines[: len(lines) - n]))
         else:
-            write_log(log, Habit(), replace(made, force_n=made.force_n * (1 + 1e-4 * n)))
+            noise_n = np.random.default_rng(n).normal(0.0, NOISE_N, made.force_n.size)
+            write_log(log, Habit(), replace(made, force_n=made.force_n + noise_n))
     return logs
 
 
