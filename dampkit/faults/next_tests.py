@@ -78,7 +78,7 @@ TESTS: tuple[NextTest, ...] = (
     _tells("repeat_first", "repeat", "fade", where=lambda test: bool(test.loops)),
     _tells("log_temperature", "temperature"),
     _tells(HAND_TEST, "loops", "hand_check", where=_hydraulic),
-    _tells("log_strokes", "loops", "hand_check"),
+    _tells("log_strokes", "loops"),
     _tells("put_right", "data", "seen", changes=True),
     _tells("side_load", "high_friction", changes=True),
     _tells("stand_upright", "upright", changes=True),

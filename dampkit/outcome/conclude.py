@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import dampkit
 from dampkit.bench.run import Quality
 from dampkit.bench.sense import odd_values
+from dampkit.damper.points import SLOW_M_S
 from dampkit.expected.alike import against_each_other
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
@@ -164,12 +165,15 @@ def _strays(test: UnderTest, reference: Sequence[Compared]) -> Iterator[Directio
 
 
 def _alive(test: UnderTest) -> tuple[Direction, ...]:
-    """Directions whose force at the fastest stage is clearly positive: beyond its doubt, and no mere friction."""
+    """Directions not shown to be without force: beyond its doubt and friction at the fastest stage, or run too slowly for
+    oil to make any."""
     least = max(LEAST_ALIVE_N, test.unit.friction_used_n if test.facts.oil else 0.0)
     alive: list[Direction] = []
     for d in DIRECTIONS:
         read = test.unit.side(d).reading
-        if read is not None and read.force_n[-1] > least and read.low_n[-1] > 0:
+        if read is None or (test.facts.oil and read.velocity_m_s[-1] < SLOW_M_S):
+            alive.append(d)
+        elif read.force_n[-1] > least and read.low_n[-1] > 0:
             alive.append(d)
     return tuple(alive)
 

@@ -9,6 +9,8 @@ from dampkit.outcome.decision_record import Action
 from dampkit.quantities import Direction
 
 LOOK_FIRST = "look_then_set"  # the step where faults of the valve could not be looked for
+# What a stroke by hand without dead travel at either turn rules out; common practice of damper rebuilding, no source
+FELT_BY_HAND = ("low_oil", "aerated_oil", "trapped_air", "loose_mount")
 
 
 @dataclass(frozen=True)

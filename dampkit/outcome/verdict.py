@@ -18,7 +18,7 @@ from dampkit.faults.finding import Finding, NotLookedFor
 from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.coverage import Covered
 from dampkit.outcome.decision_record import Action, RequirementRecord
-from dampkit.outcome.ground import LOOK_FIRST, remedy_for
+from dampkit.outcome.ground import FELT_BY_HAND, LOOK_FIRST, remedy_for
 from dampkit.outcome.ground import Ground as Ground
 from dampkit.outcome.ground import Verdict as Verdict
 from dampkit.outcome.target import TargetAnswer
@@ -47,7 +47,7 @@ ABSURD_SHARE = (0.25, 0.93)
 class Known:
     """What the verdict is drawn from. `reference` and `target` are None where none was declared.
 
-    `alive`: directions whose force at the fastest stage is beyond friction and doubt. `rebound_share`: of both forces
+    `alive`: directions not shown to be without force. `rebound_share`: of both forces
     there. `hydraulic`: False for a friction damper. `needed`: readings against the band of the car. `asked`: what
     was asked of the unit, with the answers.
     """
@@ -218,7 +218,8 @@ def _vehicle(known: Known) -> Verdict | None:
 
 
 def _nothing_to_compare(known: Known) -> Verdict | None:
-    if (known.reference, known.target, known.alike) != (None, None, None):
+    slow = bool(known.coverage) and all(c.answer == "not tested" or c.piece == "slow pass" for c in known.coverage)
+    if (known.reference, known.target, known.alike) != (None, None, None) or (slow and known.hydraulic):
         return None
     return Verdict("undecided", (Ground("nothing_to_compare"), Ground("no_fault")), "give_reference_or_car")
 
@@ -262,8 +263,10 @@ CASES: tuple[Callable[[Known], Verdict | None], ...] = (
 
 def _not_established(known: Known) -> Iterator[tuple[Ground, bool]]:
     for p in known.reference or ():
-        if p.answer == "not established":
-            yield Ground("reference_open", direction=p.direction, figures=(("velocity_m_s", p.velocity_m_s),)), True
+        if p.measured_n is None:
+            yield Ground("reference_untested", "", p.direction, (("velocity_m_s", p.velocity_m_s),)), True
+        elif p.answer == "not established":
+            yield Ground("reference_open", "", p.direction, _figures(p, p.measured_n.value)), True
     yield from ((ground, True) for ground in _asked(known, "asked_open", "not established", (TRAVEL,)))
     if any(q.code in SIDE_LOAD_OPEN for q in known.quality):
         yield from ((g, False) for g in _asked(known, "side_load_open", "not established", ("friction",)))
@@ -298,7 +301,7 @@ def _not_looked_for(known: Known) -> Iterator[tuple[Ground, bool]]:
     felt = () if known.seen is None else known.seen.ruled_out
     for entry in known.not_looked_for:
         if entry.code in UNSAFE and entry.code not in felt and not (entry.code in SHOWN_BY_FORCE and forces_in):
-            key = "hand_check" if "loops" in entry.lacks else "not_looked_for"
+            key = "hand_check" if known.hydraulic and entry.code in FELT_BY_HAND else "not_looked_for"
             yield Ground(key, entry.code), not all(need in GIVEN for need in entry.lacks)
 
 

@@ -72,7 +72,7 @@ NEEDS: dict[str, str] = {
     "reference_two_speeds": "the forces of a known-good unit ([reference]) at two or more of the tested speeds, both directions, not all alike",
     "reference": "the forces of a known-good unit ([reference]) at four or more of the tested speeds, both directions",
     "zero_crossing": "a stage in which the force changes sign at both reversals",
-    "reading": "a stage that shows it; this test has none",
+    "reading": "a stage that shows it (in this test noise, friction or gas force hides it)",
 }
 
 NEXT_TESTS: dict[str, str] = {
@@ -91,7 +91,7 @@ NEXT_TESTS: dict[str, str] = {
     "open_speeds": "Run the speeds that are still open: a force between two tested speeds that lie far apart is too uncertain to be called in.",
     "repeat_first": "Repeat the first speed at the end, warm: it shows fade, and whether the readings hold.",
     "log_temperature": "Log the unit's temperature too: without it force that is lost to warm oil cannot be told from fade.",
-    "stroke_by_hand": "Stroke it by hand, upright and after priming, through both turns: a dead travel shows a low oil level, air or play, which no table of forces does. Write it on the inspection sheet (hand_stroke).",
+    "stroke_by_hand": "Stroke it by hand, upright and after priming, through both turns: a dead travel shows a low oil level, air or play; none rules them out. Write it on the inspection sheet (hand_stroke).",
     "log_strokes": "Log force and displacement over whole strokes: that shows lost motion, air, play and friction by place.",
     "put_right": "Put right what stands against the data or the mounting, then run the whole test again.",
     "side_load": "Slacken the clevises so that the bench cannot push the rod sideways, and repeat the slow pass: friction that goes was the bench's.",
@@ -144,7 +144,8 @@ GROUNDS: dict[str, str] = {
     "reference_in": "All {count} forces are within the window of its reference.",
     "alike_in": "Both directions are alike at all {count} speeds tested. How firm it should be was not compared: no known-good forces were declared.",
     "reference_out": "{direction} at {velocity} {reads}, {side} its window of {window}.",
-    "reference_open": "{direction} at {velocity} could not be established against its reference.",
+    "reference_open": "{direction} at {velocity} could not be established against its reference{unsure}.",
+    "reference_untested": "{direction} was not tested at {velocities}.",
     "ratio_in": "It suits this car: damping ratio {ratio} at {rated}, wanted {wanted}.",
     "ratio_out": "Too {soft} for this car: damping ratio {ratio} at {rated}, wanted {wanted}.",
     "ratio_open": "Whether it suits this car could not be established: {why}.",
@@ -156,10 +157,10 @@ GROUNDS: dict[str, str] = {
     "side_load_unseen": "What its guide and bush rub under the wheel's side load is not established: feel the drawn-out rod for side play and see that its bush is oiled.",
     "no_part_makes_it": "{direction}: no bleed, leak and blow-off together make what it reads there.",
     "cannot_be_made": "No part or setting that can be made brings it there.",
-    "not_compared": "{direction} {about}: tested, but nothing usable was declared to hold it against.",
+    "not_compared": "{direction} {about}: tested, but at no speed for which a force to hold it against is known closely enough.",
     "not_tested": "{direction} {about}: not tested.",
     "not_looked_for": "Not looked for: {name}. That needs {needs}.",
-    "hand_check": "Not looked for: {name}. That needs a log of whole strokes, or the stroke by hand on the inspection sheet (upright, primed, no dead travel at either turn: hand_stroke).",
+    "hand_check": "Not looked for: {name}. That needs {needs}, or the stroke by hand on the inspection sheet (upright, primed, no dead travel at either turn: hand_stroke).",
     "felt": "Stroked by hand, upright and primed, it has no dead travel at either turn.",
     "parts_missing": "It wants a rebuild, but the parts for one are not to be had.",
 }
@@ -207,6 +208,7 @@ STEPS: dict[str, str] = {
     "set_to_need": "Set it to what the car needs at these speeds and test again, or fit a unit made for this car.",
     "give_reference_or_car": "Give a reference for the unit or the data of the car, and run this again; the log need not be measured again.",
     "cover": "Test again so that what is missing above is covered and the doubt is smaller.",
+    "cover_listed": "Test again: what is missing above is covered by the steps under What to test next.",
     "declare_more": "Give what is missing above and run this again; the log need not be measured again.",
     "fit_another": "Fit another unit.",
 }

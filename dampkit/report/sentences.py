@@ -149,7 +149,8 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
 
 def to_do(result: Result, writer: Writer) -> list[str]:
     """What to do, in its order: the step, what is put back to what, how much oil, how a clamp is set."""
-    first = _change(result) or _step(result.verdict.step, result.damper.kind)
+    listed = result.verdict.step == "cover" and result.next_test is not None
+    first = _change(result) or _step("cover_listed" if listed else result.verdict.step, result.damper.kind)
     set_to = setting_words(result, writer) if result.verdict.action in ("adjust", "rebuild") else []
     return [first, *put_back(result, writer), *set_to]
 
@@ -193,11 +194,16 @@ def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dic
     out["rated"] = writer.given(RATED_SPEED_M_S, "m/s")
     if "velocity_m_s" in f:
         out["velocity"] = _velocity(f["velocity_m_s"], writer)
+        out["velocities"] = f"{out['velocity']} of its reference"
+    if "to_m_s" in f:
+        last = _velocity(f["to_m_s"], writer)
+        out["velocities"] = f"{f['count']:.0f} speeds of its reference, {out['velocity']} to {last}"
     if "measured_n" in f:
         out["measured"] = writer.value(f["measured_n"], "N")
         out["window"] = writer.between(f["low_n"], f["high_n"], "N")
         out["side"] = "below" if f["measured_n"] < f["low_n"] else "above"
         out["reads"] = _reads(f, writer)
+        out["unsure"] = f": it {out['reads']}, too unsure to be called in or out of its window of {out['window']}"
     if "limit" in f:
         unit = next((r.unit for r in result.requirements if r.name == ground.about), "")
         out["value"], out["limit"] = (writer.given(rounded(f[key]), unit) for key in ("value", "limit"))

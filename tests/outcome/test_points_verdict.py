@@ -159,6 +159,18 @@ def test_a_direction_without_force_is_not_passed() -> None:
     assert result.verdict.step == "dead_side"
 
 
+@pytest.mark.parametrize("given", [True, False], ids=["reference", "nothing to hold it against"])
+def test_a_sound_unit_pulled_slowly_is_not_called_dead_but_run_faster(given: bool) -> None:
+    """At 5 mm/s oil makes next to nothing in any damper, so that no force says nothing about its valves."""
+    slow = table(TWIN_TUBE, (0.003, 0.005, 0.01))
+    easy = {d: replace(s, force_n=0.3 * s.force_n) for d in DIRECTIONS if (s := slow.points(d)) is not None}
+    slow = replace(slow, **easy)
+    result = verdict(slow) if given else dampkit.analyse(slow)
+    assert (result.verdict.action, result.verdict.step) == ("retest", "cover")
+    assert {g.key for g in result.verdict.grounds} >= {"not_tested"}
+    assert "dead" not in {g.key for g in result.verdict.grounds}
+
+
 def test_one_direction_alone_is_not_passed() -> None:
     result = verdict(replace(table(TWIN_TUBE), compression=None), inspection=HAND)
     assert result.verdict.action not in ("fit", "rebuild", "replace")

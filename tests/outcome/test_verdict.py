@@ -333,6 +333,26 @@ def test_what_a_person_can_declare_is_asked_for_before_a_new_test(lacks: tuple[s
     assert decide(replace(GOOD, not_looked_for=(NotLookedFor("low_oil", lacks),))).action == action
 
 
+@pytest.mark.parametrize(
+    ("code", "hydraulic", "key"),
+    [("loose_mount", True, "hand_check"), ("low_oil", True, "hand_check"), ("loose_mount", False, "not_looked_for")],
+)
+def test_what_a_stroke_by_hand_clears_is_said_whatever_the_test_lacks(code: str, hydraulic: bool, key: str) -> None:
+    known = replace(GOOD, not_looked_for=(NotLookedFor(code, ("slow_stage",)),), hydraulic=hydraulic)
+    assert {g.key for g in decide(known).grounds if g.about == code} == {key}
+    if hydraulic:
+        assert decide(replace(known, seen=Seen(ruled_out=(code,)))).action == "fit"
+
+
+def test_a_speed_that_was_not_run_is_told_from_one_too_close_to_call() -> None:
+    close = replace(UNSURE, measured_n=Estimate(109.0, 106.0, 112.0))
+    grounds = decide(replace(GOOD, reference=(IN, UNSURE, close))).grounds
+    assert [(g.key, dict(g.figures).get("measured_n")) for g in grounds if g.key.startswith("reference")] == [
+        ("reference_untested", None),
+        ("reference_open", 109.0),
+    ]
+
+
 @pytest.mark.parametrize("alive", [(), ("rebound",), ("compression",)])
 @pytest.mark.parametrize("reference", [None, (IN,), (IN, OUT)])
 @pytest.mark.parametrize("car", [None, "in", "out"])

@@ -147,6 +147,19 @@ def test_no_sentence_keeps_a_brace_or_an_empty_figure() -> None:
         assert said == said.strip()
 
 
+def test_speeds_of_a_reference_that_were_not_run_are_said_once_a_direction() -> None:
+    untested = [
+        GroundRecord(key="reference_untested", direction=way, figures={"velocity_m_s": v})
+        for way, speeds in (("rebound", (0.05, 0.1, 0.3)), ("compression", (0.3,)))
+        for v in speeds
+    ]
+    said = worded(low_oil().model_copy(update={"verdict": verdict("retest", "cover", *untested)})).verdict.reasons
+    assert [text.replace("\u00a0", " ") for text in said] == [
+        "Rebound was not tested at 3 speeds of its reference, 0.05 m/s to 0.3 m/s.",
+        "Compression was not tested at 0.3 m/s of its reference.",
+    ]
+
+
 def test_imperial_sentences_are_made_from_the_values_again() -> None:
     """8.02 mm is said as 8 mm; NIST SP 811 (2008), app. B.8: 1 in = 25.4 mm exactly, so 0.315 in."""
     made = worded(low_oil(), Writer(imperial=True))
