@@ -171,9 +171,8 @@ def _alive(test: UnderTest) -> tuple[Direction, ...]:
     alive: list[Direction] = []
     for d in DIRECTIONS:
         read = test.unit.side(d).reading
-        if read is None or (test.facts.oil and read.velocity_m_s[-1] < SLOW_M_S):
-            alive.append(d)
-        elif read.force_n[-1] > least and read.low_n[-1] > 0:
+        slow_m_s = SLOW_M_S if test.facts.oil else 0.0
+        if read is None or read.velocity_m_s[-1] < slow_m_s or (read.force_n[-1] > least and read.low_n[-1] > 0):
             alive.append(d)
     return tuple(alive)
 
