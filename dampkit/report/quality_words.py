@@ -32,6 +32,7 @@ _ROWS: dict[str, Remark] = {
     "size_doubtful": Remark("warning", "Travel, force or rate of rows is of a size that a damper's test seldom has; a usual slip of unit is named where one fits.", "Check unit and range. Go on where it is right."),
     "unusual_value": Remark("warning", "A value in one of the TOML files is seldom right.", "Read the question beside it and the value again. Go on where it is right."),
     "part_not_used": Remark("warning", "One of several recordings could not be used and was passed over.", "Look at what is said of it, or leave it out."),
+    "motion_not_used": Remark("warning", "It moved faster than in any stage, but those rows hold no whole cycles of one stroke and speed, or too few rows a cycle.", "Run three cycles or more at each speed, and log at least 24 rows a cycle, better 200."),
     "hand_uncertainty": Remark("note", "How well travel and time were read by hand is not told; usual values were taken.", "State yours: `[uncertainty] displacement_mm` and `time_s`."),
 }  # fmt: skip
 
