@@ -97,4 +97,6 @@ def test_fast_stages_with_too_few_rows_a_cycle_are_said_and_not_dropped_in_silen
     curves = trace(sine_run(lambda x, v: 800.0 * v + 0.0 * x, stages, rate_hz=rate_hz))
     told = [q.message for q in curves.quality if q.code == "motion_not_used"]
     assert len(curves.loops) == (1 if lost else 2)
-    assert [f"up to {v} m/s" in message for message in told for v in ("0.47", "0.48", "0.49", "0.50")].count(True) == lost
+    assert [f"up to {v} m/s" in message for message in told for v in ("0.47", "0.48", "0.49", "0.50")].count(
+        True
+    ) == lost
