@@ -188,3 +188,20 @@ def test_a_few_unreadable_cells_are_left_out_and_said(tmp_path: Path) -> None:
     message = next(q.message for q in run.quality if q.code == "damaged_cells")
     assert "'overload' in line 401" in message
     assert "'stage 2' in line 701" in message
+
+
+@pytest.mark.parametrize(("again", "refused"), [("time_s,displacement_in,force_lbf", True), ("", False)])
+def test_a_second_heading_in_another_unit_is_refused_where_it_stands(again: str, refused: bool, tmp_path: Path) -> None:
+    """The same heading again, as of two logs pasted together in one unit, is left out and said."""
+
+    def damage(lines: list[str]) -> list[str]:
+        lines.insert(700, again or lines[0])
+        return lines
+
+    path = changed(tmp_path / "run.csv", damage, Habit(temperature=None))
+    if not refused:
+        assert "damaged_cells" in {q.code for q in read_run(path, spec_for(Habit(temperature=None))).quality}
+        return
+    error = refusal(path, spec_for(Habit(temperature=None)))
+    assert f"{path}:701" in error.where
+    assert "'displacement_in'" in error.found
