@@ -171,6 +171,20 @@ def test_a_sound_unit_pulled_slowly_is_not_called_dead_but_run_faster(given: boo
     assert "dead" not in {g.key for g in result.verdict.grounds}
 
 
+def test_a_force_in_the_sentence_of_a_fault_is_that_of_the_speed_it_names() -> None:
+    """A rebound valve soft at every speed: what misses most is at one speed, what an early blow-off takes at another."""
+    points = table(TWIN_TUBE)
+    assert points.rebound is not None
+    soft = replace(points, rebound=replace(points.rebound, force_n=0.45 * points.rebound.force_n))
+    reference = declared(TWIN_TUBE)["reference"]
+    wanted = dict(zip(reference["velocity_m_s"], reference["rebound_force_n"], strict=True))
+    faults = [f for f in verdict(soft).faults if "wanted_n" in f.figures]
+    assert len({e.velocity_m_s for f in faults for e in f.evidence}) > 1
+    for fault in faults:
+        named = next(e.velocity_m_s for e in fault.evidence if e.velocity_m_s is not None)
+        assert fault.figures["wanted_n"] == pytest.approx(wanted[named], rel=1e-6)
+
+
 def test_one_direction_alone_is_not_passed() -> None:
     result = verdict(replace(table(TWIN_TUBE), compression=None), inspection=HAND)
     assert result.verdict.action not in ("fit", "rebuild", "replace")
