@@ -168,6 +168,7 @@ GROUNDS: dict[str, str] = {
 # part of a valve -> what it is when good; "besides": at no fault, but not as in the good valve
 RESTORE: dict[str, str] = {
     "leak": "The good {direction} valve has next to no leak: renew what passes, and change no bleed or spring.",
+    "leak, more with it": "The good {direction} valve has next to no leak: renew what passes.",
     "bleed": "Good {direction} bleed: {good}, like one hole of {hole}; now {now}. Clean or renew it to that; drill nothing.",
     "bleed, sizes unknown": "Good {direction} bleed: {times} times what it is now. Clean or renew it to that; drill nothing.",
     "bleed besides": "While it is open: good {direction} bleed {good}, like one hole of {hole}; now {now}. See why, and clean or renew it to that; drill nothing.",

@@ -44,11 +44,7 @@ def first_picture(result: Result, writer: Writer = pictures.SI) -> Picture | Non
 def for_owner(result: Result) -> list[str]:
     """Sentences without any term of the trade."""
     faults = [TOLD[f.code].plain for f in result.faults if f.level == "found" and f.code in TOLD]
-    lines = [*answer_to(result), *dict.fromkeys(faults)]
-    ride = None if result.vehicle is None else result.vehicle.ride
-    if ride is not None and ride.cases and not faults:
-        lines.append(f"Worked out for this car on an ordinary road, the ride would feel {ride.cases[0].felt}.")
-    return lines
+    return [*answer_to(result), *dict.fromkeys(faults)]
 
 
 def against_reference(result: Result) -> str:

@@ -157,7 +157,8 @@ def to_do(result: Result, writer: Writer) -> list[str]:
 
 def put_back(result: Result, writer: Writer) -> list[str]:
     """What the part at fault is when good and what else is not as in the good valve, and how much oil: figures of the work."""
-    return [*(_put_back(part, writer) for part in result.restore), *oil_lines(result, writer)]
+    parts = [p.direction for p in result.restore]
+    return [*(_put_back(p, writer, parts.count(p.direction) > 1) for p in result.restore), *oil_lines(result, writer)]
 
 
 def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:
@@ -249,12 +250,15 @@ def _change(result: Result) -> str:
     return said if advice.aim == "reference" else f"{said} {words.STEPS['or_another']}"
 
 
-def _put_back(r: RestoreRecord, writer: Writer) -> str:
+def _put_back(r: RestoreRecord, writer: Writer, others: bool) -> str:
+    """`others`: more of the same valve is put back."""
     unit = "mm²" if r.unit == "mm2" else r.unit
     now, good = ("", "") if r.unit == "times" else (writer.value(x, unit) for x in (r.now, r.good))
     key = r.part if r.at_fault else f"{r.part} besides"
     if r.part == "bleed" and r.hole_mm is None:
         key += ", sizes unknown"
+    if r.part == "leak" and others:
+        key += ", more with it"
     hole = "" if r.hole_mm is None else writer.given(r.hole_mm, "mm")
     text = words.RESTORE[key].format(
         direction=r.direction, now=now, good=good, hole=hole, times=brief(r.good / max(r.now, 1e-12), 2)

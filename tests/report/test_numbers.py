@@ -25,6 +25,11 @@ def test_large_values_are_rounded_left_of_the_point() -> None:
     assert with_interval(Estimate(31234.0, 29360.0, 33108.0), "N s²/m²") == "31200 N s²/m² (29400 to 33100)"
 
 
+def test_an_interval_open_to_one_side_does_not_round_the_value_away() -> None:
+    """As of a spring so stiff that this test hardly shows it: known from below, from above hardly."""
+    assert with_interval(Estimate(2644.0, 1326.0, 452854.0), "N/mm") == "2600 N/mm (1300 to 452900)"
+
+
 def test_what_rounds_to_nothing_has_no_sign() -> None:
     assert with_interval(Estimate(-0.001, -0.5, 0.5), "mm") == "0.0 mm (-0.5 to 0.5)"
 

@@ -11,14 +11,21 @@ import pytest
 
 import dampkit
 from dampkit.faults.causes import CAUSES
-from dampkit.outcome.decision_record import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, SpanRecord
+from dampkit.outcome.decision_record import (
+    EvidenceRecord,
+    FaultRecord,
+    GroundRecord,
+    NotLookedForRecord,
+    RestoreRecord,
+    SpanRecord,
+)
 from dampkit.outcome.result import Result
 from dampkit.report import fault_words
 from dampkit.report.fault_loop import fault_picture
 from dampkit.report.faults_told import TOLD, WITHOUT_READING, Told
 from dampkit.report.first import leading_fault
 from dampkit.report.numbers import Writer
-from dampkit.report.sentences import worded
+from dampkit.report.sentences import put_back, worded
 from tests.report.made_up import ALL, low_oil, verdict
 
 SAMPLE_RUNS = Path(__file__).parents[2] / "sample_runs"
@@ -158,6 +165,20 @@ def test_speeds_of_a_reference_that_were_not_run_are_said_once_a_direction() -> 
         "Rebound was not tested at 3 speeds of its reference, 0.05 m/s to 0.3 m/s.",
         "Compression was not tested at 0.3 m/s of its reference.",
     ]
+
+
+def test_a_leak_is_not_said_to_be_all_there_is_beside_other_parts_of_its_valve() -> None:
+    leak, spring = (
+        RestoreRecord(direction="rebound", part=part, now=1.0, good=good, unit=unit)
+        for part, good, unit in (("leak", 1e-3, "m/s per N"), ("spring", 3.7, "times"))
+    )
+    alone, both = (
+        put_back(low_oil().model_copy(update={"restore": parts, "oil": None}), Writer())
+        for parts in ((leak,), (leak, spring))
+    )
+    assert "change no bleed or spring" in alone[0]
+    assert not any("change no bleed or spring" in said for said in both)
+    assert "3.7 times the rate" in both[1]
 
 
 def test_imperial_sentences_are_made_from_the_values_again() -> None:
