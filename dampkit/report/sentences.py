@@ -261,7 +261,12 @@ def _put_back(r: RestoreRecord, writer: Writer, others: bool) -> str:
         key += ", more with it"
     hole = "" if r.hole_mm is None else writer.given(r.hole_mm, "mm")
     text = words.RESTORE[key].format(
-        direction=r.direction, now=now, good=good, hole=hole, times=brief(r.good / max(r.now, 1e-12), 2)
+        direction=r.direction,
+        now=now,
+        good=good,
+        hole=hole,
+        times=brief(r.good / max(r.now, 1e-12), 2),
+        cure="Clean or renew" if r.good > r.now else "Renew",
     )
     return text if r.sure else f"Once opened and seen to be so: {text[0].lower()}{text[1:]}"
 

@@ -181,6 +181,15 @@ def test_a_leak_is_not_said_to_be_all_there_is_beside_other_parts_of_its_valve()
     assert "3.7 times the rate" in both[1]
 
 
+@pytest.mark.parametrize(("good", "cleaned"), [(1.6, True), (0.7, False)])
+def test_a_bleed_is_cleaned_only_where_that_can_help(good: float, cleaned: bool) -> None:
+    """Cleaning makes a passage wider, never narrower."""
+    part = RestoreRecord(direction="rebound", part="bleed", now=1.0, good=good, unit="mm2", hole_mm=1.2)
+    (said,) = put_back(low_oil().model_copy(update={"restore": (part,), "oil": None}), Writer())
+    assert ("Clean or renew it" in said) == cleaned
+    assert "enew it to that; drill nothing" in said
+
+
 def test_imperial_sentences_are_made_from_the_values_again() -> None:
     """8.02 mm is said as 8 mm; NIST SP 811 (2008), app. B.8: 1 in = 25.4 mm exactly, so 0.315 in."""
     made = worded(low_oil(), Writer(imperial=True))
