@@ -7,14 +7,16 @@ other units are turned into SI and where numbers become text.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+T = TypeVar("T", bound=np.generic)
 Mask = npt.NDArray[np.bool_]
 Index = npt.NDArray[np.intp]
 Z95 = 1.959963984540054  # two-sided 95 % point of the normal distribution
@@ -81,6 +83,43 @@ def stretches(mask: Mask) -> tuple[Index, Index]:
     """First place of each stretch that holds, and the place past its last; mask (N,)."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
     return edges[::2], edges[1::2]
+
+
+# numpy's own of these load its masked arrays at the first call, which takes as long as reading a log
+def distinct(values: npt.NDArray[T]) -> npt.NDArray[T]:
+    """Each value once, rising."""
+    ordered = np.sort(values, axis=None)
+    keep: Mask = np.append(True, ordered[1:] != ordered[:-1])[: ordered.size]
+    return ordered.compress(keep)
+
+
+def quantiles(values: npt.ArrayLike, shares: Sequence[float]) -> Array:
+    """Linear between two neighbours, a value a share; NaN of no values, and where one is NaN."""
+    flat = np.ravel(np.asarray(values, dtype=np.float64))
+    if not flat.size:
+        return np.full(len(shares), np.nan)
+    place = np.asarray(shares) * (flat.size - 1)
+    low = place.astype(np.intp)
+    high = np.minimum(low + 1, flat.size - 1)
+    parted = np.partition(flat, [*low, *high, flat.size - 1])
+    a, b, share = parted[low], parted[high], place - low
+    between = np.where(share < 0.5, a + (b - a) * share, b - (b - a) * (1 - share))
+    return np.where(np.isnan(parted[-1]), np.nan, between)
+
+
+def median(values: npt.ArrayLike) -> float:
+    """Of all values; NaN of none, and where one is NaN."""
+    return float(medians(np.ravel(np.asarray(values, dtype=np.float64))))
+
+
+def medians(values: Array) -> Array:
+    """Along the last axis."""
+    count = values.shape[-1]
+    if not count:
+        return np.full(values.shape[:-1], np.nan)
+    low, high = (count - 1) // 2, count // 2
+    parted = np.partition(values, (low, high, count - 1), axis=-1)
+    return np.where(np.isnan(parted[..., -1]), np.nan, 0.5 * (parted[..., low] + parted[..., high]))
 
 
 def places_for(half_width: float) -> int:

@@ -1,4 +1,4 @@
-"""The small numerical helpers against scipy, on random cases."""
+"""The small numerical helpers against scipy and numpy, on random cases."""
 
 from __future__ import annotations
 
@@ -10,7 +10,16 @@ from scipy.optimize import nnls
 from scipy.special import ndtr, stdtrit
 
 from dampkit import quantities
-from dampkit.quantities import normal_share, not_negative_fit, running_integral, student_95
+from dampkit.quantities import (
+    distinct,
+    median,
+    medians,
+    normal_share,
+    not_negative_fit,
+    quantiles,
+    running_integral,
+    student_95,
+)
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -27,6 +36,33 @@ def test_running_integral_is_scipy_s() -> None:
     rng = np.random.default_rng(1)
     x, y = np.cumsum(rng.uniform(0, 1, 500)), rng.normal(size=500)
     np.testing.assert_allclose(running_integral(y, x), cumulative_trapezoid(y, x, initial=0), rtol=1e-12, atol=1e-12)
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 4, 17, 100, 1001])
+def test_order_statistics_are_numpy_s(size: int) -> None:
+    rng = np.random.default_rng(size)
+    for values in (
+        rng.normal(size=size),
+        rng.integers(0, 4, size).astype(float),
+        np.append(rng.normal(size=size), np.inf),
+    ):
+        assert median(values) == np.median(values)
+        shares = [0.0, 0.005, 0.25, 0.5, 0.9, 0.995, 1.0]
+        with np.errstate(invalid="ignore"):  # beside infinity: numpy's answer too is not a number there
+            np.testing.assert_array_equal(quantiles(values, shares), np.quantile(values, shares))
+        np.testing.assert_array_equal(distinct(values), np.unique(values))
+    rows = rng.normal(size=(5, size))
+    rows[3, size // 2] = np.nan
+    np.testing.assert_array_equal(medians(rows), np.median(rows, axis=1))
+    assert np.isnan(median(rows[3]))
+    assert np.isnan(quantiles(rows[3], [0.5])).all()
+
+
+def test_of_no_values_nothing_is_known() -> None:
+    none = np.zeros(0)
+    assert np.isnan(median(none))
+    assert np.isnan(quantiles(none, [0.1, 0.9])).all()
+    assert distinct(none).size == 0
 
 
 @pytest.mark.parametrize("z", [-np.inf, -30.0, -6.0, -1.0, 0.0, 0.3, 2.0, 9.0, np.inf])

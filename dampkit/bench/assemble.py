@@ -17,7 +17,7 @@ from dampkit.bench.signs import OUTWARD, Orientation, orient
 from dampkit.bench.table import Table
 from dampkit.bench.timing import time_axis
 from dampkit.bench.units import Kind, factor_of, to_si
-from dampkit.quantities import Array, number
+from dampkit.quantities import Array, distinct, median, number, quantiles
 
 CLEAR_CORRELATION = 0.8
 SCALE_AGREES = 0.2
@@ -213,9 +213,9 @@ def _velocity(
 
 def _resolution(values: Array) -> float:
     """The step in which a channel's readings come, from the smallest differences between them; 0 where unknown."""
-    levels = np.unique(values[:RESOLUTION_ROWS])
+    levels = distinct(values[:RESOLUTION_ROWS])
     steps = np.diff(levels)
     steps = steps[steps > 1e-9 * max(float(np.ptp(levels)), 1e-300)] if levels.size > 1 else steps
     if not steps.size:
         return 0.0
-    return float(np.median(steps[steps <= 1.5 * np.percentile(steps, 5)]))
+    return median(steps[steps <= 1.5 * quantiles(steps, [0.05])])

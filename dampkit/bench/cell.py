@@ -6,7 +6,7 @@ import numpy as np
 
 from dampkit.bench.copies import chance_equal
 from dampkit.bench.run import Quality, Run
-from dampkit.quantities import Array, Mask, number, stretches
+from dampkit.quantities import Array, Mask, distinct, median, medians, number, quantiles, stretches
 
 CHANCE = 0.01  # of one such run of equal readings in the whole log by noise alone
 NOISY = 0.3  # share of equal neighbours up to which standing still is told from a coarse or quiet channel
@@ -43,7 +43,7 @@ def _one_way(run: Run) -> list[Quality]:
     force = run.force_n[k:-k]
     speed = run.displacement_m[2 * k :] - run.displacement_m[: -2 * k]
     speed /= run.time_s[2 * k :] - run.time_s[: -2 * k]
-    least = FAST * float(np.percentile(np.abs(speed), 99.5, overwrite_input=True))
+    least = FAST * float(quantiles(np.abs(speed), [0.995])[0])
     out, back = force[speed > least], force[speed < -least]
     if min(out.size, back.size) < FEWEST_ROWS:
         return []
@@ -92,7 +92,7 @@ def _standing_still(run: Run) -> list[Quality]:
     begin, end = begin[keep], end[keep]
     at = force[begin]
     full = (at == force.max()) | (at == force.min())
-    out = [_full_scale(at[at == v], (end - begin + 1)[at == v]) for v in np.unique(at[full])]
+    out = [_full_scale(at[at == v], (end - begin + 1)[at == v]) for v in distinct(at[full])]
     held = [_held(run, begin[~full], (end - begin + 1)[~full])] if (~full).any() else []
     return [q for q in [*out, *held] if q is not None]
 
@@ -163,11 +163,11 @@ def _rests(run: Run) -> Array:
     x = run.displacement_m[: blocks * rows].reshape(blocks, rows)
     still: Mask = np.ptp(x, axis=1) < STILL * np.ptp(run.displacement_m)
     middle = x.mean(axis=1)
-    force = np.median(run.force_n[: blocks * rows].reshape(blocks, rows), axis=1)
+    force = medians(run.force_n[: blocks * rows].reshape(blocks, rows))
     travel = float(np.ptp(run.displacement_m))
     settled_m = max(SETTLED * travel, 2 * run.displacement_resolution_m)  # a slow turn is no rest
     out = [
-        (run.time_s[a * rows], middle[a:b].mean(), np.sign(middle[a] - middle[a - 1]), np.median(force[a + 1 : b]))
+        (run.time_s[a * rows], middle[a:b].mean(), np.sign(middle[a] - middle[a - 1]), median(force[a + 1 : b]))
         for a, b in zip(*stretches(still), strict=True)
         if a > 0 and b - a >= FEWEST_BLOCKS and np.ptp(middle[a + 1 : b]) < settled_m
     ]

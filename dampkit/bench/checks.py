@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.bench.cell import cell_checks
 from dampkit.bench.run import Quality, Run
-from dampkit.quantities import Array, number
+from dampkit.quantities import Array, median, number, quantiles
 
 UNEVEN = 0.2  # spread of the row intervals over the usual one; common practice, no source
 FILTER_ROWS = 16_384
@@ -32,7 +32,7 @@ def with_row_checks(run: Run) -> Run:
 def _uneven(time_s: Array) -> list[Quality]:
     """Row intervals that scatter by more than the last printed digit of the time explains."""
     steps = np.diff(time_s)
-    low, usual, high = np.percentile(steps[:: max(1, steps.size // 50_000)], [10, 50, 90])
+    low, usual, high = quantiles(steps[:: max(1, steps.size // 50_000)], [0.1, 0.5, 0.9])
     spread = float(high - low)
     if spread <= UNEVEN * usual or spread < 2.1 * _printed_step(time_s, usual):
         return []
@@ -112,7 +112,7 @@ def _noise_spectrum(values: Array, run: Run, step: float) -> tuple[float, float]
 
     def level(low_hz: float, high_hz: float) -> float:
         band = (frequency >= low_hz) & (frequency <= high_hz)
-        return float(np.median(power[band])) if band.any() else 0.0
+        return median(power[band]) if band.any() else 0.0
 
     lower, upper = (level(a * rate_hz, b * rate_hz) for a, b in (LOWER, UPPER))
     if lower * rate_hz / 2 <= OVER_STEP * step**2 / 12:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from dampkit.bench.copies import Spans
 from dampkit.bench.run import Notes, Severity
 from dampkit.errors import UnreadableLog
-from dampkit.quantities import Array, number
+from dampkit.quantities import Array, distinct, median, number, quantiles
 
 Mask = npt.NDArray[np.bool_]
 DISORDER_SHARE = 0.01  # of the rows; beyond it the log is refused
@@ -61,7 +61,7 @@ def _rises(time: Array) -> bool:
 def note_gaps(time: Array, notes: Notes) -> None:
     """Say where rows are missing altogether. time: shape (N,), rising."""
     steps = np.diff(time)
-    usual = float(np.median(steps[:: max(1, steps.size // 50_000)]))
+    usual = median(steps[:: max(1, steps.size // 50_000)])
     gaps = np.flatnonzero(steps > 1.5 * usual)
     if not gaps.size:
         return
@@ -82,13 +82,13 @@ def _leave_out_wild(name: str, values: Array, keep: Mask, first_line: int, notes
     if values.size < FEWEST_ROWS:
         return
     sample = values[:: max(1, values.size // 50_000)]
-    low, high = np.nanpercentile(sample, [0.5, 99.5]) if np.isfinite(sample).any() else (0.0, 0.0)
+    low, high = quantiles(sample[np.isfinite(sample)], [0.005, 0.995])
     if not high > low:
         return
     least = LEAP * (high - low)
     steps = np.diff(values)
     jumps = np.flatnonzero(np.abs(steps, out=steps) > least)  # one of the two steps of a leap is as large as the leap
-    rows = np.unique(np.concatenate([jumps, jumps + 1]))
+    rows = distinct(np.concatenate([jumps, jumps + 1]))
     rows = rows[(rows > 0) & (rows < values.size - 1)]
     off = np.abs(values[rows] - 0.5 * (values[rows - 1] + values[rows + 1]))
     rows, off = rows[off > least], off[off > least]

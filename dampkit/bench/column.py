@@ -13,7 +13,7 @@ from dampkit.bench.headings import read_heading
 from dampkit.bench.layout import Layout
 from dampkit.bench.words import MISSING
 from dampkit.errors import UnreadableLog
-from dampkit.quantities import Array
+from dampkit.quantities import Array, distinct
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -124,7 +124,7 @@ def _refuse_thousand_jumps(values: Array, spot: Spot) -> None:
     big = np.flatnonzero(whole & (np.abs(values) > max(100.0, FAR_OFF * reach)))
     beside = np.interp(big, parts, values[parts])
     lost = big[np.abs(values[big] / 1000 - beside) <= 0.1 * np.abs(beside) + 0.05 * reach]
-    if np.unique(values[lost]).size >= 3:
+    if distinct(values[lost]).size >= 3:
         row = int(lost[0])
         near = values[parts[np.argmin(np.abs(parts - row))]]
         raise UnreadableLog(

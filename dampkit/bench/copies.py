@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from dampkit.bench.run import Notes
-from dampkit.quantities import Array, Index, Mask, stretches
+from dampkit.quantities import Array, Index, Mask, distinct, median, quantiles, stretches
 
 Words = npt.NDArray[np.uint64]
 Spans = tuple[tuple[int, int], ...]
@@ -73,13 +73,13 @@ def chance_equal(values: Array) -> float:
     change = change[np.isfinite(change)]
     if change.size < 4 * ORDER:
         return 1.0
-    levels = np.unique(use[np.isfinite(use)][:100_000])
+    levels = distinct(use[np.isfinite(use)][:100_000])
     gaps = np.diff(levels)
     gaps = gaps[gaps > 1e-9 * max(float(np.ptp(levels)), 1e-300)]
     if not gaps.size:
         return 1.0
-    step = float(np.percentile(gaps, 5))
-    noise = 1.4826 * float(np.median(change)) / comb(2 * ORDER, ORDER) ** 0.5
+    step = float(quantiles(gaps, [0.05])[0])
+    noise = 1.4826 * median(change) / comb(2 * ORDER, ORDER) ** 0.5
     return 1.0 if noise < NOISY * step else step / (2 * noise * np.pi**0.5)
 
 

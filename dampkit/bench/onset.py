@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.bench.run import Run
-from dampkit.quantities import Array
+from dampkit.quantities import Array, median
 
 REST_S = 0.06  # so long the bench must have stood still
 LOOK_S = 0.05  # and so long after it the channels are looked at
@@ -43,8 +43,8 @@ def force_delay(run: Run) -> ForceDelay | None:
     if len(lags) < FEWEST:
         return None
     lag, ramp = lags.T
-    middle = float(np.median(lag))
-    spread = 1.4826 * float(np.median(np.abs(lag - middle)))
+    middle = median(lag)
+    spread = 1.4826 * median(np.abs(lag - middle))
     parts = (1.2533 * spread / np.sqrt(lag.size), run.sample_interval_s / 12**0.5, OWN_LAG_S)
     error = float(np.linalg.norm(parts))
     if float(np.abs(lag - middle).max()) > max(AGREE_ROWS * run.sample_interval_s, AGREE_S):

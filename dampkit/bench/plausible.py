@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.bench.run import Clears, Quality, Run
 from dampkit.bench.units import FACTORS
-from dampkit.quantities import number
+from dampkit.quantities import number, quantiles
 
 # Common practice, no source: what falls outside is far more likely a wrong unit than a test.
 STROKE_M = (1e-3, 0.5)
@@ -80,7 +80,7 @@ def _top_speed_m_s(run: Run) -> float:
     """Speed over stretches of a few rows, the fastest of them left out."""
     rows = max(4, run.rows_used // 20_000)
     x, t = run.displacement_m[::rows], run.time_s[::rows]
-    return float(np.percentile(np.abs(np.diff(x) / np.diff(t)), 99.5)) if x.size > 4 else 0.0
+    return float(quantiles(np.abs(np.diff(x) / np.diff(t)), [0.995])[0]) if x.size > 4 else 0.0
 
 
 def _doubt(message: str, clears: Clears = "declare") -> Quality:

@@ -10,7 +10,7 @@ import numpy as np
 
 from dampkit.bench.run import Quality, Step
 from dampkit.errors import BadSettings, CannotAnalyse
-from dampkit.quantities import DIRECTIONS, Array, Direction, Mask, read_only
+from dampkit.quantities import DIRECTIONS, Array, Direction, Mask, distinct, read_only
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -109,7 +109,7 @@ class Points:
     def groups(self) -> tuple[float, ...]:
         """The settings that the points were taken at, rising."""
         known = [s.group for s in (self.rebound, self.compression) if s is not None]
-        return tuple(np.unique(np.concatenate(known)).tolist()) if known else ()
+        return tuple(distinct(np.concatenate(known)).tolist()) if known else ()
 
     def of_group(self, group: float) -> Points:
         """The points of one setting. Raises BadSettings where there are none."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.bench.declared import Signs
 from dampkit.bench.run import Notes
-from dampkit.quantities import Array
+from dampkit.quantities import Array, median
 
 CLEAR_WORK = 0.05  # net work over all work moved back and forth; less shows no direction
 SLOW = 0.05  # of the top speed
@@ -79,7 +79,7 @@ def _slow_push(motion: Array, force: Array) -> float:
     ways = [f[slow & (speed > 0)], f[slow & (speed < 0)]]
     if min(w.size for w in ways) < 10:
         return 0.0
-    signs = {float(np.sign(np.median(w))) for w in ways}
+    signs = {np.sign(median(w)) for w in ways}
     return signs.pop() if len(signs) == 1 else 0.0
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from dampkit.bench.run import Quality, Run, Step
-from dampkit.quantities import Array, number, read_only, running_integral
+from dampkit.quantities import Array, distinct, median, medians, number, read_only, running_integral
 
 LOWEST_C, HIGHEST_C = -30.0, 150.0  # of a damper on a bench; common practice, no source
 ODD_SHARE = 0.01  # of the readings; more, and the channel is not used
@@ -67,7 +67,7 @@ def _leaps(run: Run) -> str | None:
     blocks = run.rows_used // rows
     if blocks < 4 or run.temperature_c is None:
         return None
-    middle = np.median(run.temperature_c[: blocks * rows].reshape(blocks, rows), axis=1)
+    middle = medians(run.temperature_c[: blocks * rows].reshape(blocks, rows))
     at = run.time_s[rows // 2 : blocks * rows : rows]
     change, time = np.abs(middle[2:] - middle[:-2]), at[2:] - at[:-2]
     leaps = np.flatnonzero(change > LEAP_K_S * time)
@@ -83,11 +83,11 @@ def _leaps(run: Run) -> str | None:
 def _stuck(run: Run) -> list[Quality]:
     """A reading that does not move by the step it is written in although the work done would warm the unit."""
     assert run.temperature_c is not None
-    levels = np.unique(run.temperature_c)
+    levels = distinct(run.temperature_c)
     step = float(np.diff(levels).min()) if levels.size > 1 else 0.0
     if levels.size > 2 or step > WARMS_K:
         return []
-    force = run.force_n - float(np.median(run.force_n))  # so that an offset of the cell does no work
+    force = run.force_n - median(run.force_n)  # so that an offset of the cell does no work
     work_j = abs(float(running_integral(force, run.displacement_m)[-1]))
     if work_j < BODY_J_K * (WARMS_K + step):
         return []

@@ -12,7 +12,7 @@ from dampkit.bench.run import Notes
 from dampkit.bench.units import to_si
 from dampkit.bench.words import INTERVAL, RATE
 from dampkit.errors import UnreadableLog
-from dampkit.quantities import Array, number
+from dampkit.quantities import Array, median, number
 
 LONGEST_INTERVAL_S = 0.05  # a log slower than 20 rows a second could hardly show a loop
 HALF_DAY_S = 43_200.0
@@ -39,7 +39,7 @@ def time_axis(
     time = _clock(values) if channel.form == "clock" else _counted(values, channel, notes, where)
     early = time[:100_000]
     steps = np.diff(early[np.isfinite(early)])
-    measured = 1.0 / float(np.median(steps) or np.inf) if steps.size else 0.0
+    measured = 1.0 / (median(steps) or np.inf) if steps.size else 0.0
     for said, source in ((declared_hz, "bench.toml"), (noted_hz, "the preamble")):
         if said is not None and measured > 0 and abs(measured / said - 1) > 0.02:
             notes.noticed(

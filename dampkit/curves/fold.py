@@ -9,7 +9,7 @@ import numpy as np
 from dampkit.bench.run import Run
 from dampkit.curves.harmonics import Period, one_period
 from dampkit.curves.loop import Loop, Stage
-from dampkit.quantities import Array, Mask, read_only
+from dampkit.quantities import Array, Mask, median, read_only
 
 POINTS = 512  # of a loop
 SAME_PLACE = 1e-6  # of a point: rows one whole period apart are no nearer than rounding
@@ -61,7 +61,7 @@ def _without_gap(run: Run, stage: Stage) -> Mask:
     """True for each cycle in which no rows are missing for longer than a share of the period; shape (cycles,)."""
     t = run.time_s[stage.start : stage.stop]
     steps = np.diff(t)
-    gaps = np.flatnonzero(steps > max(1.5 * float(np.median(steps)), LONG_GAP / stage.frequency_hz))
+    gaps = np.flatnonzero(steps > max(1.5 * median(steps), LONG_GAP / stage.frequency_hz))
     whole = np.ones(stage.cycles, dtype=bool)
     for ends in (t[gaps], t[gaps + 1]):
         whole[np.minimum(((ends - t[0]) * stage.frequency_hz).astype(np.intp), stage.cycles - 1)] = False

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from dampkit.curves.turning import INSIDE, HalfStrokes
-from dampkit.quantities import Array, Mask
+from dampkit.quantities import Array, Mask, median
 
 SAME_STROKE = 0.05  # half-strokes of one stage agree so well in stroke with the mean of those before ...
 SAME_SPEED = 0.03  # ... in the time from near one end to near the other with those the same way ...
@@ -91,7 +91,7 @@ def _classified(halves: HalfStrokes, whole: Array, off: Array, first: int, stop:
     for way in (0, 1):
         same = slice(first + way, stop, 2)
         for y in (whole[same], halves.stroke_m[same]):
-            like[way::2] &= np.abs(y / np.median(y) - 1) < AT_ITS_ENDS + off[same]
+            like[way::2] &= np.abs(y / median(y) - 1) < AT_ITS_ENDS + off[same]
     inside = first + np.flatnonzero(like)
     a, b = (int(inside[0]), int(inside[-1]) + 1) if inside.size else (first, stop)
     if b - a < 3:
@@ -111,10 +111,10 @@ def _drift(values: Array) -> float:
     """Relative change over a group, out and back apart: of the median of its last third against that of its first."""
     even = np.log(values)
     for way in (0, 1):
-        even[way::2] -= np.median(even[way::2])
+        even[way::2] -= median(even[way::2])
     third = max(1, values.size // 3)
     between = (values.size - third) / (values.size - 1)
-    return float(np.median(even[-third:]) - np.median(even[:third])) / between
+    return (median(even[-third:]) - median(even[:third])) / between
 
 
 def sweeps(halves: HalfStrokes, first: int, stop: int) -> bool:
@@ -124,7 +124,7 @@ def sweeps(halves: HalfStrokes, first: int, stop: int) -> bool:
         return False
     steps = np.log(whole[2:] / whole[:-2])
     one_way = int(np.count_nonzero(steps > NO_CHANGE)) - int(np.count_nonzero(steps < -NO_CHANGE))
-    return bool(abs(one_way) >= ONE_WAY * steps.size and abs(np.median(steps)) * steps.size > DRIFTS)
+    return bool(abs(one_way) >= ONE_WAY * steps.size and abs(median(steps)) * steps.size > DRIFTS)
 
 
 def _group(halves: HalfStrokes, first: int, stop: int, kind: Kind) -> Group:
@@ -135,4 +135,4 @@ def _group(halves: HalfStrokes, first: int, stop: int, kind: Kind) -> Group:
         period = 2 * float(np.linalg.lstsq(line, halves.passed_s[rows, INSIDE.size // 2], rcond=None)[0][2])
     stroke = float(np.mean(halves.stroke_m[rows]))
     parts = np.maximum(np.diff(halves.passed_s[rows], axis=1), 1e-9)
-    return Group(first, stop, kind, period, stroke, stroke * float(np.median((np.diff(INSIDE) / parts).max(axis=1))))
+    return Group(first, stop, kind, period, stroke, stroke * median((np.diff(INSIDE) / parts).max(axis=1)))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from dampkit.quantities import Array
+from dampkit.quantities import Array, median, medians, quantiles
 
 HIGHEST = 64  # harmonic considered, where there are rows enough:
 ROWS_A_HARMONIC = 6  # rows a cycle that each harmonic asks for
@@ -56,7 +56,7 @@ def one_period(place_m: Array, rows_a_cycle: float, least_noise_m: float = 0.0) 
     size = np.abs(spectrum)
     highest = int(min(HIGHEST, max(1, rows_a_cycle / ROWS_A_HARMONIC)))
     beyond = size[highest : max(highest + 1, int(min(place_m.size, 0.8 * rows_a_cycle) / 2))]
-    noise = max(float(np.quantile(beyond, 0.25)) / RAYLEIGH, least_noise_m / float(np.sqrt(place_m.size)))
+    noise = max(float(quantiles(beyond, [0.25])[0]) / RAYLEIGH, least_noise_m / float(np.sqrt(place_m.size)))
     keep = size > ABOVE_NOISE * noise
     keep[highest + 1 :] = False
     keep[:2] = True
@@ -94,15 +94,15 @@ def _by_slopes(place_m: Array, spectrum: Spectrum, noise: float, rows_a_cycle: f
         widest[agree] = i
     reach = int(NEIGHBOURS * points)
     around = (np.arange(points)[:, None] + np.arange(-reach, reach + 1)) % points
-    widest = np.median(widest[around], axis=1).astype(np.intp)
+    widest = medians(widest[around]).astype(np.intp)
     v = slopes[widest, np.arange(points)]
-    sure = v[widest >= np.median(widest)]
+    sure = v[widest >= median(widest)]
     v = np.clip(v, sure.min(), sure.max())  # beside corners, where windows are narrow, noise makes the top speed
     v -= v.mean()
     turned = np.fft.rfft(v)
     turned[1:] /= 2j * np.pi * np.arange(1, turned.size)
     turned[0] = spectrum[0].real * points
-    window = float(np.median(np.array(windows)[widest]))
+    window = median(np.array(windows)[widest])
     return Period(np.fft.irfft(turned, points), v, _slope(v, window), int(0.5 / window), window)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.bench.run import Quality, Run
 from dampkit.curves.loop import Loop
-from dampkit.quantities import Array, Mask, not_negative_fit, number, running_integral
+from dampkit.quantities import Array, Mask, distinct, median, not_negative_fit, number, running_integral
 
 SAME_STROKE = 0.03
 SAME_SPEED = 0.05
@@ -123,7 +123,7 @@ def _repeat(loops: tuple[Loop, ...]) -> list[Quality]:
                 "No speed was run twice, so drift and warming up during the test are not established.",
             )
         ]
-    off = [(float(np.median(b.energy_j) / np.median(a.energy_j) - 1), a) for a, b in again]
+    off = [(median(b.energy_j) / median(a.energy_j) - 1, a) for a, b in again]
     share, loop = max(off, key=lambda o: abs(o[0]))
     if abs(share) < REPEATS:
         return []
@@ -178,8 +178,8 @@ def temperature_drift_k(time_s: Array, temperature_c: Array, displacement_m: Arr
     T - T0 = a work - b integral(T - T0) + c t with a, b >= 0, least squares. Source: own; lumped heat balance of a body.
     """
     work = running_integral(force_n, displacement_m)
-    few = np.unique(np.linspace(0, time_s.size - 1, TEMPERATURE_ROWS).astype(np.intp))
-    rise = temperature_c[few] - float(np.median(temperature_c[: max(1, time_s.size // 100)]))
+    few = distinct(np.linspace(0, time_s.size - 1, TEMPERATURE_ROWS).astype(np.intp))
+    rise = temperature_c[few] - median(temperature_c[: max(1, time_s.size // 100)])
     t = (time_s[few] - time_s[0]) / max(float(time_s[-1] - time_s[0]), 1e-9)
     heat = np.maximum.accumulate(work[few] - work[0]) / max(float(np.ptp(work[few])), 1e-12)
     lost = -running_integral(rise, t)

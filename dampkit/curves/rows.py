@@ -10,7 +10,7 @@ from dampkit.bench.run import Run
 from dampkit.curves.groups import sweeps
 from dampkit.curves.loop import RowSpan, RowUse
 from dampkit.curves.stages import Motion
-from dampkit.quantities import Array
+from dampkit.quantities import Array, median, medians
 
 BLOCKS_S = (0.05, 0.1, 0.2, 0.4)  # times over which it is seen whether the motion rests: the first that noise allows
 STILL = 0.02  # share of the slowest speed near by below which the motion rests
@@ -123,7 +123,7 @@ def _turning(motion: Motion, begin_s: float, end_s: float) -> bool:
 
 def _widened(x: Array, a: int, b: int, within_m: float, most: int) -> Rows:
     """A rest as far as its rows stay at its place, up to one block more or less at each end."""
-    off = np.abs(x - np.median(x[a:b])) > within_m
+    off = np.abs(x - median(x[a:b])) > within_m
     before = np.flatnonzero(off[max(0, a - most) : a + most])
     after = np.flatnonzero(off[max(a, b - most) : b + most])
     first = max(0, a - most) + (int(before[-1]) + 1 if before.size else 0)
@@ -137,7 +137,7 @@ def _slowest(motion: Motion, t: Array) -> float:
     if not t.size or not len(halves):
         return float(min(2 * stage.stroke_m * stage.frequency_hz for stage in motion.stages))
     near = slice(max(0, int(np.searchsorted(halves.turn_s, t[0])) - 1), int(np.searchsorted(halves.turn_s, t[-1])))
-    part_s = np.median(np.diff(halves.passed_s[near], axis=1), axis=1)
+    part_s = medians(np.diff(halves.passed_s[near], axis=1))
     part_m = 0.175 * halves.stroke_m[near]
     speeds = [2 * stage.stroke_m * stage.frequency_hz for stage in motion.stages]
     return float(min([*speeds, *(part_m / np.maximum(part_s, 1e-9)).tolist()]))

@@ -9,7 +9,7 @@ import numpy as np
 from dampkit.bench.run import Run
 from dampkit.curves.stretch import Stretch, at, rows
 from dampkit.curves.turning import HalfStrokes
-from dampkit.quantities import Array
+from dampkit.quantities import Array, median
 
 LEVELS = (12, 80)  # least and most places of the stroke at which the speeds out and back are compared ...
 NOISE_APART = 12  # ... so many standard deviations of a row apart
@@ -114,7 +114,7 @@ def _part(run: Run, halves: HalfStrokes, turn: int, way: int, reference: int) ->
     known = np.isfinite(ratio)
     if not known[:FEWEST].all():
         return None
-    middle = float(np.median(ratio[known][: max(FEWEST, int(known.sum()) // 2)]))
+    middle = median(ratio[known][: max(FEWEST, int(known.sum()) // 2)])
     stops = np.flatnonzero(~(known & (ratio > SAME_SPEED[0] * middle) & (ratio < SAME_SPEED[1] * middle)))
     count = int(stops[0]) if stops.size else ratio.size
     whole = count == ratio.size
@@ -123,12 +123,12 @@ def _part(run: Run, halves: HalfStrokes, turn: int, way: int, reference: int) ->
     if count < FEWEST:
         return None
     same = slice(0, count + 1)
-    return Part(levels[same], times[same], own[same], float(np.median(ratio[:count])), whole)
+    return Part(levels[same], times[same], own[same], median(ratio[:count]), whole)
 
 
 def _steady_to(ratio: Array) -> bool:
     """Whether the last step of a part stroke is as fast as those before it, and not a run-up."""
-    return bool(abs(ratio[-1] / np.median(ratio[-1 - BEFORE : -1]) - 1) < STEADY) if ratio.size > 1 else True
+    return bool(abs(ratio[-1] / median(ratio[-1 - BEFORE : -1]) - 1) < STEADY) if ratio.size > 1 else True
 
 
 def _passings(run: Run, from_s: float, to_s: float, levels: Array) -> Array:
@@ -183,7 +183,7 @@ def _closed_by_turns(
     period = end - begin
     same_speed = [p for p in (before, after) if p is not None]
     if same_speed:
-        period = float(np.median(np.concatenate([np.abs(p.times_s - p.reference_s) for p in same_speed])))
+        period = median(np.concatenate([np.abs(p.times_s - p.reference_s) for p in same_speed]))
         begin = min(begin, *(p.times_s[-1] for p in same_speed))
         end = max(end, *(p.times_s[-1] for p in same_speed))
     begin, end = max(begin, float(run.time_s[0])), min(end, float(run.time_s[-1]))

@@ -14,6 +14,7 @@ from dampkit.curves.single import single_cycle
 from dampkit.curves.stretch import SHORT_OF_ONE, Stretch, at, goes_on, rows
 from dampkit.curves.turning import HalfStrokes, half_strokes
 from dampkit.errors import CannotAnalyse
+from dampkit.quantities import median
 
 FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its stroke from the cycle before it ...
 FOLLOWS_AT_BEST = 0.002  # ... and never asked to be closer than this, however still the bench
@@ -73,7 +74,7 @@ def _in_a_sweep(halves: HalfStrokes, group: Group) -> bool:
     if not sweeps(halves, *around):
         return False
     inside, outside = (
-        float(np.median(np.diff(halves.passed_s[a:b:2, -1] - halves.passed_s[a:b:2, 0])))
+        median(np.diff(halves.passed_s[a:b:2, -1] - halves.passed_s[a:b:2, 0]))
         for a, b in ((group.first, group.stop), around)
     )
     return inside * outside > INSIDE_A_SWEEP * outside**2

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.bench.run import Run
-from dampkit.quantities import Array, Index
+from dampkit.quantities import Array, Index, distinct, median
 
 COARSE_ROWS = 1_000_000  # turning points are found on block means of at most about so many points
 SMALLEST_STROKE = 0.02  # of the log's whole range; smaller wiggles are not strokes
@@ -72,9 +72,9 @@ def row_noise_m(run: Run) -> float:
     The coefficients 1, -3, 3, -1 have 20 as their sum of squares. Source: own; checked against known noise.
     """
     x = run.displacement_m
-    ends = np.unique(np.linspace(0, max(0, x.size - NOISE_ROWS), NOISE_PIECES).astype(np.intp))
+    ends = distinct(np.linspace(0, max(0, x.size - NOISE_ROWS), NOISE_PIECES).astype(np.intp))
     rough = np.concatenate([np.diff(x[a : a + NOISE_ROWS], n=3) for a in ends])
-    spread = 1.4826 * float(np.median(np.abs(rough))) / 20**0.5 if rough.size else 0.0
+    spread = 1.4826 * median(np.abs(rough)) / 20**0.5 if rough.size else 0.0
     return float(max(spread, run.displacement_resolution_m / 12**0.5))
 
 
@@ -131,7 +131,7 @@ def _turns(levels: Index) -> Index:
     Swings of one level are taken out pair by pair, which joins the swings on both sides of them; linear in cost.
     """
     turning = np.flatnonzero(np.diff(np.sign(np.diff(levels)))) + 1
-    places = np.unique(np.concatenate([[0], turning, [levels.size - 1]]))
+    places = distinct(np.concatenate([[0], turning, [levels.size - 1]]))
     while places.size > 2:
         small = np.abs(np.diff(levels[places])) < 2
         inner = small & (np.arange(small.size) > 0) & (np.arange(small.size) < small.size - 1)

@@ -14,7 +14,7 @@ from dampkit.damper.choice import APART, ROUGHLY, fit_model, valve_model
 from dampkit.damper.least_squares import Fit
 from dampkit.damper.model import Model
 from dampkit.damper.points import SLOW_M_S, Points, fitted_points
-from dampkit.quantities import Array
+from dampkit.quantities import Array, distinct
 
 SPREAD_SHARE = 0.002  # of the force: what a law this simple cannot follow; keeps large forces from ruling the fit
 FINEST_SHARE = 1e-4  # of the largest force: no law holds closer, however still the bench
@@ -106,7 +106,7 @@ class JointFit:
         out = {}
         for direction, sign in start.SIGN.items():
             rows, floor = p.direction == sign, LEAST_SHARE * self.top_n(direction)
-            blocks = [rows & (p.stage == stage) for stage in np.unique(p.stage[rows])]
+            blocks = [rows & (p.stage == stage) for stage in distinct(p.stage[rows])]
             force_n = [float(np.sqrt(np.mean(self._reading_n[b] ** 2))) for b in blocks]
             shares = [float(left_n[b][0]) / max(n, floor) for b, n in zip(blocks, force_n, strict=True)]
             out[direction] = float(np.sqrt(np.mean(np.square(shares)))) if shares else 0.0

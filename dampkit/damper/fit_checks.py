@@ -11,7 +11,7 @@ from dampkit.curves.loop import Curves
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Unit
-from dampkit.quantities import KILOGRAM_FORCE_N, POUND_FORCE_N, Array, number
+from dampkit.quantities import KILOGRAM_FORCE_N, POUND_FORCE_N, Array, median, number
 
 ZERO_N = 10.0  # offset of a unit without gas force that is told; common practice, no source
 LEAST_MASS_KG = 1.2  # at the lower limit; own: fits of sound made-up units without any show up to 0.9 kg there
@@ -104,7 +104,7 @@ def scale_checks(fit: Unit, spec: DamperSpec | None) -> list[Quality]:
     plain = _ratios(fit, speed, wanted, 1.0)
     if plain.size < FEWEST:
         return _stroke(fit, speed, wanted, None)
-    middle, spread = float(np.exp(np.median(plain))), float(plain.std())
+    middle, spread = float(np.exp(median(plain))), float(plain.std())
     slips = [(said, scale) for said, factor in FORCE_SCALES.items() for scale in (factor, 1 / factor)]
     said, scale = min(slips, key=lambda slip: abs(np.log(middle / slip[1])))
     if abs(middle / scale - 1) < FACTOR_AGREES and spread < EVEN:

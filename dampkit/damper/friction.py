@@ -10,7 +10,7 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S, noise_n
 from dampkit.damper.take_up import same_speed
-from dampkit.quantities import Z95, Array, Estimate
+from dampkit.quantities import Z95, Array, Estimate, median
 
 SHARES = np.linspace(0.05, 0.95, 46)  # of the peak speed, at which both branches of both strokes are read
 MIDDLE_SHARE = float(SHARES[-3:].mean())
@@ -144,7 +144,7 @@ def static_force(loops: Sequence[Loop], resolution_n: float) -> Static:
     whole_n = UNIFORM * max(w.middle_n, 0.0) / Z95
     if w.peak_velocity_m_s < SLOW_M_S:
         error_n = max(w.noise_n, float(w.static_n.std()) / 3)
-        return Static(float(np.median(w.static_n)), error_n, SLOW_DOUBT * whole_n)
+        return Static(median(w.static_n), error_n, SLOW_DOUBT * whole_n)
     at, nearer = (float(np.interp(share, SHARES, w.static_n)) for share in (LATE, 0.5 * LATE))
     if any(loop.velocity_window > 0 for loop in loops):
         return Static(nearer, w.noise_n + whole_n, 0.0)

@@ -12,7 +12,7 @@ import numpy as np
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec
-from dampkit.quantities import Array, read_only, running_integral
+from dampkit.quantities import Array, distinct, median, read_only, running_integral
 
 BODY_J_K = (350.0, 700.0)  # of a car damper's body with its oil; common practice, no source
 OTHER_BODY_J_K = (
@@ -146,10 +146,10 @@ def _series(curves: Curves) -> tuple[Array, Array, Array | None, tuple[tuple[flo
 
 
 def _of_rows(run: Run, loops: Sequence[Loop]) -> tuple[Array, Array, Array | None, tuple[tuple[float, float], ...]]:
-    few = np.unique(np.linspace(0, run.rows_used - 1, MOST_STEPS).astype(int))
+    few = distinct(np.linspace(0, run.rows_used - 1, MOST_STEPS).astype(int))
     work = running_integral(run.force_n, run.displacement_m)[few]
     # an offset of the cell does no work
-    work -= float(np.median(run.force_n)) * (run.displacement_m[few] - run.displacement_m[0])
+    work -= median(run.force_n) * (run.displacement_m[few] - run.displacement_m[0])
     stages = tuple((float(run.time_s[loop.stage.start]), float(run.time_s[loop.stage.stop - 1])) for loop in loops)
     probe = run.temperature_c
     return run.time_s[few], _never_less(work), None if probe is None else probe[few], stages

@@ -24,7 +24,7 @@ from dampkit.damper.take_up import TakenOut, same_speed
 from dampkit.damper.unit import Law, Reading, Side, Sliding, Unit
 from dampkit.damper.warmth import WIDE_K
 from dampkit.errors import CannotAnalyse
-from dampkit.quantities import DIRECTIONS, SIGN, Z95, Array, Direction, Estimate, Index, read_only
+from dampkit.quantities import DIRECTIONS, SIGN, Z95, Array, Direction, Estimate, Index, distinct, read_only
 
 MIDDLE_C = 37.5  # of 15 to 60 degC: see `bench_share`
 FREE_FROM = 6  # speeds in each direction from which friction is sought beside the valves; own choice
@@ -239,7 +239,7 @@ def _law(joint: JointFit, spread: Array, direction: Direction, known: OilAndBenc
 
 def _disc(readings: dict[Direction, Reading], standing: Standing, points: Points) -> Unit:
     """A friction damper: sliding force against speed, both directions averaged; see `disc`."""
-    speeds = np.unique(np.concatenate([r.velocity_m_s for r in readings.values()]))
+    speeds = distinct(np.concatenate([r.velocity_m_s for r in readings.values()]))
     force = np.array([_width(list(readings.values()), float(v)) for v in speeds])
     halves = np.concatenate([0.5 * (r.high_n - r.low_n) for r in readings.values()])
     error = float(np.hypot(Z95 * force.std(ddof=1) / force.size**0.5 if force.size > 1 else 0.0, halves.mean()))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dampkit.curves.loop import Loop
-from dampkit.quantities import SIGN, Array, Direction, Index, Mask
+from dampkit.quantities import SIGN, Array, Direction, Index, Mask, median
 
 SLOW_M_S = 0.02  # a stage below this peak speed is a slow pass: friction and gas, hardly any valve
 LATE = 0.5  # share of the peak speed down to which points after mid-stroke are used (pressure falls, oil is stiff)
@@ -126,5 +126,5 @@ def noise_n(loop: Loop, resolution_n: float) -> float:
     """Standard deviation of the mean force at one point: from second differences, which motion hardly enters."""
     f = loop.mean_force_n
     rough = f - 0.5 * (np.roll(f, 1) + np.roll(f, -1))
-    spread = 1.4826 * float(np.median(np.abs(rough))) / 1.5**0.5
+    spread = 1.4826 * median(np.abs(rough)) / 1.5**0.5
     return float(max(spread, resolution_n / 12**0.5, 1e-9))

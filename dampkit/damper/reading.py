@@ -12,7 +12,7 @@ from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
 from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
-from dampkit.quantities import DIRECTIONS, SIGN, Z95, Array, Direction, Estimate, read_only
+from dampkit.quantities import DIRECTIONS, SIGN, Z95, Array, Direction, Estimate, median, read_only
 
 if TYPE_CHECKING:
     from dampkit.damper.unit import Reading, Side, Unit
@@ -96,7 +96,7 @@ def reading_curve(velocity_m_s: Array, side: Side, friction_n: float) -> tuple[A
     force = np.interp(velocity_m_s, law.velocity_m_s, law.force_n) + friction_n + np.interp(velocity_m_s, v, off)
     half = np.interp(velocity_m_s, v, 0.5 * (read.high_n - read.low_n))
     shape = np.interp(velocity_m_s, law.velocity_m_s, law.shape_half_n)
-    missed = np.interp(velocity_m_s, v, np.abs(off - np.median(off)))  # all alike is friction, which the law shares
+    missed = np.interp(velocity_m_s, v, np.abs(off - median(off)))  # all alike is friction, which the law shares
     apart = np.array([_apart(float(s), v) for s in velocity_m_s])  # at a tested speed the law adds no doubt
     stray = 0.0 if law.stray is None else np.interp(velocity_m_s, law.stray.velocity_m_s, law.stray.half_n)
     return force, np.hypot(np.hypot(half, stray), apart * np.hypot(shape, missed))

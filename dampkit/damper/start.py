@@ -7,7 +7,7 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.friction import static_force
 from dampkit.damper.points import SLOW_M_S
-from dampkit.quantities import Array, not_negative_fit
+from dampkit.quantities import Array, median, not_negative_fit
 
 MIDDLE = {"rebound": 0, "compression": 256}  # loop points at mid-stroke, where force carries neither inertia nor lag
 SIGN = {"rebound": 1.0, "compression": -1.0}
@@ -50,7 +50,7 @@ def candidates(speed: Array, force: Array) -> list[dict[str, float]]:
             rates = lift / (force[above] - knee)
             starts += [
                 {**base, "blowoff_force": float(knee), "lift_rate": float(rate), **stop}
-                for rate in (np.median(rates), rates.max())
+                for rate in (median(rates), rates.max())
                 for stop in ({}, {"open": float(lift[-1])})
                 if rate > 0 and lift[-1] > 0
             ]

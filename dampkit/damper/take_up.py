@@ -11,7 +11,7 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S, smoothed
 from dampkit.damper.valve import Valve
-from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate, read_only
+from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate, median, read_only
 
 GRID = 121  # speeds of a table of the valve
 SHORT = 4  # points short of mid-stroke, where one cycle ends and the next begins
@@ -124,7 +124,7 @@ def take_up(
     step = loop.period_s / speed.size
     stored = travel - np.concatenate([[0.0], np.cumsum(0.5 * step * (passed[1:] + passed[:-1]))])
     law = _law_n(valve, np.maximum(speed[rows], 0.0).tobytes())
-    top = float(np.median(force[-6:]))
+    top = median(force[-6:])
     least = float(stored.min())
     until = _come_up(force, law)
     lost = _travel_below(travel[: until + 1], force[: until + 1], HALF * law[-1]) - _travel_below(
@@ -187,12 +187,12 @@ def lost_motion_mm(
         return None
     whole = np.array([t.lost_m for t in chosen])
     lost = whole - give_m_n * HALF * np.array([t.law_n for t in chosen])
-    middle = float(np.median(lost)) if lost.size > 2 else float(lost.mean())
+    middle = median(lost) if lost.size > 2 else float(lost.mean())
     spread = float(min(lost.std(ddof=1), whole.std(ddof=1))) / lost.size**0.5 if lost.size > 1 else 0.0
-    late = delay_error_s * float(np.median([t.speed_m_s for t in chosen]))
-    level = float(np.median([t.moved_m(level_error_n) for t in chosen])) if level_error_n else 0.0
+    late = delay_error_s * median([t.speed_m_s for t in chosen])
+    level = median([t.moved_m(level_error_n) for t in chosen]) if level_error_n else 0.0
     reading = READING_M / lost.size**0.5 + READING_SHARE * abs(middle)
-    rise = float(np.median([t.law_error_m for t in chosen])) / Z95
+    rise = median([t.law_error_m for t in chosen]) / Z95
     return Estimate.from_standard_error(1e3 * middle, 1e3 * float(np.linalg.norm([spread, late, level, reading, rise])))
 
 

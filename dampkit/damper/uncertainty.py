@@ -8,7 +8,7 @@ from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves
 from dampkit.damper.fit import TAKEN_OUT, JointFit
 from dampkit.damper.least_squares import FLAT
-from dampkit.quantities import Z95, Array, Index
+from dampkit.quantities import Z95, Array, Index, median, quantiles
 
 OPEN_AT_BOUND = ".leak"  # a leak that the fit puts at nothing may still be there, and the bleed carries it then
 LEAST_LEFT = 1e-3  # of the information on a combination of parameters that must be left without a block
@@ -100,7 +100,7 @@ def _shifts(joint: JointFit, curves: Curves) -> list[tuple[Index, float]]:
         for sign in (1.0, -1.0):
             rows = np.flatnonzero((points.stage == loop.stage.index) & (points.direction == sign))
             if rows.size:
-                low, high = np.quantile(modelled[rows], (0.1, 0.9))
+                low, high = quantiles(modelled[rows], (0.1, 0.9))
                 out.append((rows, washed * step / 12**0.5 * min(1.0, step / max(float(high - low), 1e-12)) ** 0.5))
     return out
 
@@ -112,4 +112,4 @@ def row_noise_n(run: Run, start: int, stop: int) -> float:
     turning over at a reversal does not count. White noise of deviation s has fourth differences of 70^(1/2) s.
     """
     rough = np.diff(run.force_n[start : min(stop, start + NOISE_ROWS)], 4)
-    return 1.4826 * float(np.median(np.abs(rough))) / 70**0.5 if rough.size else 0.0
+    return 1.4826 * median(np.abs(rough)) / 70**0.5 if rough.size else 0.0

@@ -19,7 +19,7 @@ from dampkit.damper.warmth import LEAK_NOT_SEEN, at_temperature, passes_more, wi
 from dampkit.expected.window import window
 from dampkit.faults.finding import Measure
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS, SIGN, Direction
+from dampkit.quantities import DIRECTIONS, SIGN, Direction, median
 
 LIMIT_SHARE = 0.05  # least loss beyond what is expected that is called fade; common practice, no source
 MOST_LEAK = 0.2  # of the flow at 20 degC that a sound unit's clearances and narrow passages pass; own choice
@@ -272,4 +272,4 @@ def _between(unit: Unit, loops: Sequence[Loop]) -> Iterator[Loss]:
 
 
 def _middle_j(loop: Loop) -> float:
-    return float(np.median(loop.energy_j[1:] if loop.stage.cycles > 1 else loop.energy_j))
+    return median(loop.energy_j[1:] if loop.stage.cycles > 1 else loop.energy_j)

@@ -12,7 +12,7 @@ from dampkit.damper.points import noise_n
 from dampkit.damper.stroke_friction import BLUR, PLACES, stroke_friction
 from dampkit.faults.finding import Basis, Measure
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import DIRECTIONS, Z95, Array
+from dampkit.quantities import DIRECTIONS, Z95, Array, median
 
 EVEN = 3.0  # standard uncertainties by which no reading may be off the common excess; own choice
 LEAST_SPEEDS = 2  # of the reference in each direction, from which the same newtons are told from a setting; own choice
@@ -70,7 +70,8 @@ def held_against(test: UnderTest) -> tuple[Array, Array, Array] | None:
     if len(test.differs) == len(DIRECTIONS):
         columns = []
         for d in test.differs.values():
-            sure = np.isin(d.velocity_m_s, [p.velocity_m_s for p, _ in read if p.direction == d.direction])
+            known = {p.velocity_m_s for p, _ in read if p.direction == d.direction}
+            sure = [v in known for v in d.velocity_m_s]
             columns.append([x[sure] for x in (d.measured_n - d.wanted_n, d.error_n, d.allowance_n)])
         over, error, room = (np.concatenate(x) for x in zip(*columns, strict=True))
         return over, error, room
@@ -108,8 +109,8 @@ def _tight_place(test: UnderTest) -> Iterator[Measure]:
     profile = stroke_friction(loop, test.unit)
     x, out, back, both = profile.place_m, profile.out_n, profile.back_n, profile.both_n
     at = int(np.argmax(both))
-    extra = min(float(out[at] - np.median(out)), float(back[at] - np.median(back)))
-    usual = float(np.median(both))
+    extra = min(float(out[at] - median(out)), float(back[at] - median(back)))
+    usual = median(both)
     rows_averaged = BLUR * max(1.0, loop.velocity_m_s.size / 2 / PLACES)
     noise = 1.25 * noise_n(loop, test.curves.run.force_resolution_n) / rows_averaged**0.5
     yield Measure(

@@ -11,7 +11,7 @@ from dampkit.damper.areas import rod_area_m2, working_area_m2
 from dampkit.damper.take_up import HALF, LEAST_FORCE, SAME_SPEED, TakeUp, take_up
 from dampkit.faults.gas import AIR_BAR, gas_pressure_bar
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import Z95, Array, Direction
+from dampkit.quantities import Z95, Array, Direction, median
 
 MIDDLING_M_S = 0.2  # stages up to here leave a void time to close long before mid-stroke; own
 GAS_EXPONENT = 1.4  # of bubbles squeezed within a stroke: no time for heat; [merritt1967] ch. 1
@@ -166,13 +166,13 @@ def _travel(points: Sequence[_Points], spring: _Spring, bar: tuple[float, float,
     """Median over the stages, with what their scatter, the give of oil and bushes, and the pressure leave open."""
     low, middle, high = (_fitted(points, spring, 1e5 * p) for p in bar)
     each, by_give = middle
-    value = float(np.median(each))
+    value = median(each)
     if len(each) > 1:
         scatter = float(np.std(each, ddof=1)) / len(each) ** 0.5
     else:  # little of the gas is closed by a small force
         closed = float(spring.closed(points[0][0], 0.0, 1e5 * bar[1])[-1])
         scatter = float(np.hypot(ALONE_SHARE * value, POINT_M / max(closed, 1e-6)))
-    pressure = 0.5 * abs(float(np.median(high[0])) - float(np.median(low[0])))
+    pressure = 0.5 * abs(median(high[0]) - median(low[0]))
     return value, float(np.linalg.norm([scatter, by_give, pressure, READING_M / len(each) ** 0.5, LAW_SHARE * value]))
 
 
@@ -183,7 +183,7 @@ def _points(stage: TakeUp, play_m: float) -> _Points:
     """
     force, loose = stage.force_n, int(np.argmax(stage.force_n >= 0.0))
     stored = stage.stored_travel_m - float(stage.stored_travel_m[loose:].min())
-    levels = np.array(LEVELS) * float(np.median(force[-6:]))
+    levels = np.array(LEVELS) * median(force[-6:])
     up = max(stage.until, loose)
     below, over = force[loose : up + 1, None] < levels, force[up:, None] >= levels
     stays = loose + np.where(below.any(axis=0), below.shape[0] - np.argmax(below[::-1], axis=0), 0)

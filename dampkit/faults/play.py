@@ -12,7 +12,7 @@ from dampkit.damper.take_up import same_speed, static_force_n
 from dampkit.damper.uncertainty import row_noise_n
 from dampkit.faults.finding import Measure, Span
 from dampkit.faults.under_test import UnderTest
-from dampkit.quantities import Array, Mask
+from dampkit.quantities import Array, Mask, median
 
 PLAY_LIMIT_MM = 0.4  # common practice, no source: play that a hand feels at an eye
 FOLLOWS_BELOW_M_S = 0.15  # own: below it a gas-charged rod follows the bench through the slack
@@ -93,7 +93,7 @@ def _over_stages(read: Sequence[float | None], follows: bool) -> tuple[float, fl
         return None
     falls = max(np.diff([s for s in read if s is not None]), default=0.0) < 2 * READING_MM
     agree = follows and falls and seen[0] > PLAY_LIMIT_MM
-    spread = 0.0 if agree else 1.4826 * float(np.median(np.abs(np.array(seen) - middle)))
+    spread = 0.0 if agree else 1.4826 * median(np.abs(np.array(seen) - middle))
     return middle, float(np.hypot(READING_MM, spread / len(seen) ** 0.5))
 
 

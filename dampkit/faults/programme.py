@@ -13,6 +13,7 @@ from dampkit.damper.take_up import same_speed
 from dampkit.faults.needs_of import CYCLES, SPEEDS_APART
 from dampkit.faults.next_tests import HAND_TEST, Doubt, NextTest, next_tests, untested
 from dampkit.faults.under_test import UnderTest
+from dampkit.quantities import median
 
 SLOW_PASS_M_S = 0.005  # friction and gas, hardly any valve; usual test speed, no source
 SLOW_STAGE_M_S = 0.1  # where lost motion shows best, and most valves make more than friction; common practice
@@ -154,8 +155,8 @@ def _bench(test: UnderTest) -> _Bench:
         read = [side.reading for side in test.unit.sides if side.reading is not None]
         return _Bench(tuple(sorted({float(v) for r in read for v in r.velocity_m_s})), None, None)
     loops = test.moving or test.loops
-    stroke = float(np.median([loop.stage.stroke_m for loop in loops]))
-    shape = float(np.median([lp.stage.frequency_hz * lp.stage.stroke_m / lp.peak_velocity_m_s for lp in loops]))
+    stroke = median([loop.stage.stroke_m for loop in loops])
+    shape = median([lp.stage.frequency_hz * lp.stage.stroke_m / lp.peak_velocity_m_s for lp in loops])
     speeds = tuple(loop.peak_velocity_m_s for loop in loops)
     return _Bench(speeds, stroke, shape / stroke)
 

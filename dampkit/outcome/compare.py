@@ -14,7 +14,7 @@ from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import LIKE_K, WIDE_K, at_temperature, brought_to
 from dampkit.expected.conformity import SURE, Answer, probability_within
 from dampkit.outcome.decision_record import Action
-from dampkit.quantities import DIRECTIONS, Z95, Direction, Estimate, number
+from dampkit.quantities import DIRECTIONS, Z95, Direction, Estimate, median, number
 
 # Of the mean of both: how far a left and a right unit of one axle may differ, from which they count as well matched, and
 # at least so much. The archive of a car maker asks for attention at 10 % [testmemos1913]; the rest is common practice.
@@ -164,8 +164,8 @@ def against_others(
             ]
             if own is None or len(others) < 2:
                 continue
-            middle = float(np.median(others))
-            spread = MEDIAN_SPREAD * float(np.median(np.abs(np.array(others) - middle)))
+            middle = median(others)
+            spread = MEDIAN_SPREAD * median(np.abs(np.array(others) - middle))
             half = Z95 * MEDIAN_ERROR * spread / math.sqrt(len(others))
             out.append(_difference(way, v, own, Estimate(middle, middle - half, middle + half), percent))
     return tuple(out)

@@ -45,7 +45,12 @@ class _Many:
 
 class Record(BaseModel):
     model_config = ConfigDict(
-        frozen=True, extra="forbid", allow_inf_nan=False, from_attributes=True, json_schema_extra=with_units
+        frozen=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        from_attributes=True,
+        json_schema_extra=with_units,
+        defer_build=True,
     )
 
     @classmethod

@@ -15,7 +15,7 @@ from dampkit.damper.identify import identify
 from dampkit.damper.unit import Unit
 from dampkit.errors import DampkitError
 from dampkit.files import write_text
-from dampkit.quantities import DIRECTIONS, Estimate
+from dampkit.quantities import DIRECTIONS, Estimate, median
 from dampkit.studies.made import as_run, sizes
 from dampkit.virtual.plant import Kind, Plant
 from dampkit.virtual.programme import Programme, standard_programme
@@ -182,12 +182,12 @@ def table(found: Sequence[Outcome]) -> str:
             rows.append(f"| {kind} | {parameter.rpartition(', ')[0]} | {len(mine)} | 0 % | | | |")
             continue
         errors = np.array([abs(e.value - t) for t, e in known])
-        middle = float(np.median([abs(t) for t, _ in known]))
+        middle = median([abs(t) for t, _ in known])
         unit = parameter.rpartition(", ")[2]
-        share = f" ({100 * np.median(errors) / middle:.2f} %)" if middle > 10 * float(np.median(errors)) else ""
+        share = f" ({100 * median(errors) / middle:.2f} %)" if middle > 10 * median(errors) else ""
         held = np.mean([o.holds for o in mine if o.holds is not None])
         rows.append(
             f"| {kind} | {parameter.rpartition(', ')[0]} | {len(mine)} | {100 * len(known) / len(mine):.0f} % "
-            f"| {np.median(errors):.3g} {unit}{share} | {np.quantile(errors, 0.95):.3g} {unit} | {100 * held:.1f} % |"
+            f"| {median(errors):.3g} {unit}{share} | {np.quantile(errors, 0.95):.3g} {unit} | {100 * held:.1f} % |"
         )
     return "\n".join(rows) + "\n"

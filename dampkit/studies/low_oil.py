@@ -20,6 +20,7 @@ from dampkit.faults.under_test import UnderTest
 from dampkit.files import write_text
 from dampkit.outcome.oil_state import oil_state
 from dampkit.outcome.record import EstimateRecord
+from dampkit.quantities import median
 from dampkit.studies.made import as_run, sizes, with_reference
 from dampkit.studies.mix_counts import Share
 from dampkit.virtual.faulted import faulted
@@ -213,6 +214,6 @@ def _widths(low: Sequence[Said]) -> list[str]:
     given = [s for s in low if s.to_add is not None]
     if not given:
         return []
-    wide = float(np.median([0.5 * (s.to_add.high - s.to_add.low) for s in given if s.to_add is not None]))
-    true = float(np.median([s.unit.missing_ml for s in given]))
+    wide = median([0.5 * (s.to_add.high - s.to_add.low) for s in given if s.to_add is not None])
+    true = median([s.unit.missing_ml for s in given])
     return [f"Oil to add: median half-width {wide:.1f} ml, of {true:.0f} ml missing in the median.", ""]

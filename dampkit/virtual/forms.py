@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from dampkit.quantities import Array
+from dampkit.quantities import Array, median
 from dampkit.virtual.programme import Programme
 from dampkit.virtual.rig import Log
 
@@ -50,7 +50,7 @@ def stages(log: Log, programme: Programme) -> Iterator[Log]:
 
 def turns(log: Log, programme: Programme) -> Iterator[Turn]:
     """The last whole turn of each stage at full speed; stages of one cycle alone come up to speed within it."""
-    step = float(np.median(np.diff(log.time_s)))
+    step = median(np.diff(log.time_s))
     for end, drive in zip(programme.stops_s, programme.drives, strict=True):
         period = 1.0 / drive.frequency_hz
         first = end - (1.0 + 2.0 * programme.run_up_turns) * period - step

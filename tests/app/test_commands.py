@@ -237,7 +237,7 @@ def test_a_standard_run_loads_no_library_that_takes_longer_to_load_than_the_run(
     words = ["analyse", f"{RUNS}/sound_twin_tube.csv", "--json", str(tmp_path / "out.json")]
     for kind in ("bench", "damper", "vehicle"):
         words += [f"--{kind}", f"{RUNS}/sound_twin_tube.{kind}.toml"]
-    heavy = ("pandas", "scipy", "plotly", "jinja2", "joblib")
+    heavy = ("pandas", "scipy", "plotly", "jinja2", "joblib", "numpy.ma")
     code = f"import sys; from dampkit.app.main import run_command; run_command({words!r}); print([m for m in {heavy} if m in sys.modules])"
     answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert answer.stdout.splitlines()[-1] == "[]"
