@@ -36,6 +36,11 @@ class Verdict:
         """Nothing but its setting is against the unit, and its valves were looked at: what an advice is drawn for."""
         return self.action == "adjust" and self.step != LOOK_FIRST
 
+    @property
+    def open(self) -> bool:
+        """No valve is judged before data, mounting or direction are put right."""
+        return self.step in ("data", "declare_bench", "renew_bush", "which_way_is_out")
+
 
 Work = Literal["replace", "rebuild", "retest"]
 _LOST_MOTION = ("low_oil", "trapped_air", "aerated_oil")

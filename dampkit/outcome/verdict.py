@@ -32,6 +32,10 @@ WEIGHT: dict[Action, int] = {"replace": 3, "rebuild": 2, "retest": 1}
 SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
 UNSAFE = ("low_oil", "loose_mount", *SHOWN_BY_FORCE)
 OF_A_VALVE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "blocked_bleed")
+SIDED = (
+    *OF_A_VALVE,
+    "valves_swapped",
+)  # held against each direction's own reference: nothing before it is known which is which
 PUT_RIGHT = (*OF_A_VALVE, "greased_discs", "glazed_discs")  # never set round
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
 REFERENCES = ("reference", "reference_two_speeds", "reference_declared")
@@ -107,7 +111,8 @@ def _data(known: Known) -> Verdict | None:
     if not bad:
         return None
     measured = [q for q in bad if q.clears == "measure"]
-    grounds = (*(Ground("data", q.code) for q in bad), *_found(known, "not_judged_yet"))
+    codes = dict.fromkeys(q.code for q in bad)
+    grounds = (*(Ground("data", code) for code in codes), *_found(known, "not_judged_yet"))
     return Verdict("retest" if measured else "undecided", grounds, "data" if measured else "declare_bench")
 
 
@@ -121,7 +126,7 @@ def _loose(known: Known) -> Verdict | None:
 def _faults(known: Known) -> Verdict | None:
     """The weightiest remedy of the faults found; a fault that another one hides is reported but does not decide."""
     turned = known.seen is not None and known.seen.rod_turned  # what one slow pass showed, the sheet has settled
-    found = [f for f in _ranked(known.findings, "found") if not (turned and f.code == "bent_rod")]
+    found = [f for f in _ranked(_judged(known), "found") if not (turned and f.code == "bent_rod")]
     if not found:
         return None
     clouded = {code for f in found for code in remedy_for(f.code).clouds}
@@ -142,7 +147,7 @@ def _work(known: Known) -> Verdict | None:
 
 
 def _suspicions(known: Known) -> Verdict | None:
-    likely = _ranked(known.findings, "suspected")
+    likely = _ranked(_judged(known), "suspected")
     if not likely:
         return None
     grounds = (*(Ground("suspected", f.code) for f in likely), *_outside(known))
@@ -154,7 +159,13 @@ def _suspicions(known: Known) -> Verdict | None:
 def _direction(known: Known) -> Verdict | None:
     if known.direction_known:
         return None
-    return Verdict("undecided", (Ground("direction_open"), *_in_favour(known)), "which_way_is_out")
+    grounds = (Ground("direction_open"), *_found(known, "not_judged_yet"), *_in_favour(known))
+    return Verdict("undecided", grounds, "which_way_is_out")
+
+
+def _judged(known: Known) -> tuple[Finding, ...]:
+    """What was found; without those that hang on which way is out, where that is not known."""
+    return tuple(f for f in known.findings if known.direction_known or f.code not in SIDED)
 
 
 def _dead(known: Known) -> Verdict | None:

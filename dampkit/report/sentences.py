@@ -165,7 +165,8 @@ def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:
     if ground.key in ("fault", "fault_clouded", "not_judged_yet", "suspected"):
         return _about_fault(ground, result)
     if ground.key == "data":
-        return next((q.message for q in result.quality if q.code == ground.about), ground.about)
+        said = [q.message for q in result.quality if q.code == ground.about and q.severity == "bad"]
+        return " ".join(said) or ground.about
     if ground.key == "seen":
         return seen_words(ground.about)
     if ground.key == "unseen":

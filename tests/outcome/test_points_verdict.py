@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import jsonschema
@@ -25,6 +26,7 @@ from dampkit.virtual.units import LEVER_ARM, MONOTUBE, TWIN_TUBE, TWIN_TUBE_LARG
 
 SPEEDS = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
 REFERENCE_M_S = np.array([0.05, 0.1, 0.2, 0.3, 0.6, 1.0])
+SOUND = Path(__file__).parents[2] / "sample_runs" / "sound_twin_tube.csv"
 HAND = {"inspection": {"hand_stroke": "no dead travel"}}
 KINDS: dict[str, Plant] = {
     "twin-tube": TWIN_TUBE,
@@ -211,3 +213,14 @@ def test_its_page_is_made_and_says_that_there_are_no_loops(tmp_path: Any) -> Non
     text = page.read_text(encoding="utf-8")
     assert "A table has no loops" in text
     assert "Force of the oil against piston speed" in text
+
+
+@pytest.mark.parametrize("factor", [1.0, 0.2248], ids=["direction not told", "and in pound-force"])
+def test_a_sound_unit_counted_the_other_way_is_not_opened(factor: float) -> None:
+    """Compression positive, as some benches count, and nothing says so: then each direction seems to make the other's force."""
+    run, names = dampkit.read_run(SOUND), ("time_s", "displacement_mm", "force_n")
+    columns = (run.time_s, -1000.0 * run.displacement_m, -factor * run.force_n)
+    turned = dampkit.read_run(dict(zip(names, columns, strict=True)))
+    result = dampkit.analyse(turned, damper=SOUND.with_suffix(".damper.toml"))
+    assert result.verdict.action == "undecided"
+    assert result.restore == ()

@@ -25,6 +25,7 @@ from dampkit.outcome.verdict import (
     CASES,
     PUT_RIGHT,
     SHOWN_BY_FORCE,
+    SIDED,
     UNSAFE,
     Known,
     as_can_be_made,
@@ -45,7 +46,7 @@ ALONE: dict[str, tuple[dict[str, Any], Action, str]] = {
     "loose": ({"seen": Seen(bench=("eyes: worn bush",))}, "retest", "renew_bush"),
     "faults": ({"findings": (finding("low_oil"),)}, "rebuild", "remedy:low_oil"),
     "work": ({"seen": Seen(work=("leak: running",))}, "rebuild", "open_it"),
-    "suspicions": ({"findings": (finding("internal_leak", 0.6, "suspected"),)}, "retest", "look_into:internal_leak"),
+    "suspicions": ({"findings": (finding("high_friction", 0.6, "suspected"),)}, "retest", "look_into:high_friction"),
     "direction": ({"direction_known": False}, "undecided", "which_way_is_out"),
     "dead": ({"alive": ("rebound",)}, "retest", "dead_side"),
     "required": ({"asked": (asked("friction"),)}, "retest", "not_met"),
@@ -113,6 +114,23 @@ def test_a_found_fault_takes_its_remedy_and_is_never_passed(code: str) -> None:
     verdict = decide(replace(GOOD, findings=(finding(code),), target=target("in")))
     assert verdict.action == REMEDIES[code].action in ("replace", "rebuild", "retest")
     assert (verdict.grounds[0].key, verdict.grounds[0].about) == ("fault", code)
+
+
+@pytest.mark.parametrize("code", SIDED)
+@pytest.mark.parametrize("level", ["found", "suspected"])
+def test_no_valve_is_judged_before_it_is_known_which_way_is_out(code: str, level: Any) -> None:
+    known = replace(GOOD, findings=(finding(code, 0.99, level),), direction_known=False)
+    verdict = decide(known)
+    assert (verdict.action, verdict.step, verdict.open) == ("undecided", "which_way_is_out", True)
+    assert ("not_judged_yet" in {g.key for g in verdict.grounds}) == (level == "found")
+    friction = decide(replace(known, findings=(*known.findings, finding("high_friction"))))
+    assert (friction.action, friction.step) == ("rebuild", "remedy:high_friction")
+
+
+def test_one_remark_of_the_data_is_one_ground_however_often_it_is_made() -> None:
+    """A cell clipped at both ends of its range."""
+    verdict = decide(replace(GOOD, quality=(BAD_DATA, replace(BAD_DATA, message="at the other end"))))
+    assert [g.key for g in verdict.grounds] == ["data"]
 
 
 def test_structural_damage_outweighs_the_rest() -> None:
