@@ -19,6 +19,7 @@ from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.arm_record import of_kind
 from dampkit.outcome.coverage import coverage
 from dampkit.outcome.decision_record import CoverageRecord, InspectionRecord, RestoreRecord
+from dampkit.outcome.ground import OF_A_VALVE
 from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.measured_record import BothValves
 from dampkit.outcome.money import choose
@@ -40,7 +41,7 @@ from dampkit.outcome.records import (
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.result import Result
 from dampkit.outcome.target import against_need, target_answer
-from dampkit.outcome.verdict import OF_A_VALVE, Known, Verdict, as_can_be_made, decide
+from dampkit.outcome.verdict import Known, Verdict, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 
 if TYPE_CHECKING:

@@ -18,7 +18,7 @@ from dampkit.faults.finding import Finding, NotLookedFor
 from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.coverage import Covered
 from dampkit.outcome.decision_record import Action, RequirementRecord
-from dampkit.outcome.ground import FELT_BY_HAND, LOOK_FIRST, remedy_for
+from dampkit.outcome.ground import FELT_BY_HAND, LOOK_FIRST, PUT_RIGHT, SHOWN_BY_FORCE, SIDED, UNSAFE, remedy_for
 from dampkit.outcome.ground import Ground as Ground
 from dampkit.outcome.ground import Verdict as Verdict
 from dampkit.outcome.target import TargetAnswer
@@ -28,15 +28,6 @@ if TYPE_CHECKING:
     from dampkit.outcome.inspection import Seen
 
 WEIGHT: dict[Action, int] = {"replace": 3, "rebuild": 2, "retest": 1}
-# What would make a passed unit unsafe; some of it is ruled out where every force asked for is in
-SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
-UNSAFE = ("low_oil", "loose_mount", *SHOWN_BY_FORCE)
-OF_A_VALVE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "blocked_bleed")
-SIDED = (
-    *OF_A_VALVE,
-    "valves_swapped",
-)  # held against each direction's own reference: nothing before it is known which is which
-PUT_RIGHT = (*OF_A_VALVE, "greased_discs", "glazed_discs")  # never set round
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
 REFERENCES = ("reference", "reference_two_speeds", "reference_declared")
 GIVEN = (*REFERENCES, "zero", "rod_diameter", "kind", "loops", "friction_limit")
@@ -111,8 +102,7 @@ def _data(known: Known) -> Verdict | None:
     if not bad:
         return None
     measured = [q for q in bad if q.clears == "measure"]
-    codes = dict.fromkeys(q.code for q in bad)
-    grounds = (*(Ground("data", code) for code in codes), *_found(known, "not_judged_yet"))
+    grounds = (*(Ground("data", code) for code in dict.fromkeys(q.code for q in bad)), *_found(known, "not_judged_yet"))
     return Verdict("retest" if measured else "undecided", grounds, "data" if measured else "declare_bench")
 
 
@@ -159,8 +149,8 @@ def _suspicions(known: Known) -> Verdict | None:
 def _direction(known: Known) -> Verdict | None:
     if known.direction_known:
         return None
-    grounds = (Ground("direction_open"), *_found(known, "not_judged_yet"), *_in_favour(known))
-    return Verdict("undecided", grounds, "which_way_is_out")
+    open_yet = (Ground("direction_open"), *_found(known, "not_judged_yet"))
+    return Verdict("undecided", (*open_yet, *_in_favour(known)), "which_way_is_out")
 
 
 def _judged(known: Known) -> tuple[Finding, ...]:
@@ -170,8 +160,7 @@ def _judged(known: Known) -> tuple[Finding, ...]:
 
 def _dead(known: Known) -> Verdict | None:
     """A direction without force, or a share no damper is built with: never passed, and no fault named without a reference."""
-    dead = [d for d in DIRECTIONS if d not in known.alive]
-    if dead:
+    if dead := [d for d in DIRECTIONS if d not in known.alive]:
         return Verdict("retest", (*(Ground("dead", direction=d) for d in dead), *_outside(known)), "dead_side")
     share = known.rebound_share
     if share is not None and known.hydraulic and not ABSURD_SHARE[0] <= share <= ABSURD_SHARE[1]:
@@ -229,7 +218,7 @@ def _vehicle(known: Known) -> Verdict | None:
 
 
 def _nothing_to_compare(known: Known) -> Verdict | None:
-    slow = bool(known.coverage) and all(c.answer == "not tested" or c.piece == "slow pass" for c in known.coverage)
+    slow = known.coverage and all(c.answer == "not tested" or c.piece == "slow pass" for c in known.coverage)
     if (known.reference, known.target, known.alike) != (None, None, None) or (slow and known.hydraulic):
         return None
     return Verdict("undecided", (Ground("nothing_to_compare"), Ground("no_fault")), "give_reference_or_car")

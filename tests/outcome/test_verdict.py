@@ -18,15 +18,11 @@ from dampkit.faults.finding import NotLookedFor
 from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.coverage import Covered, Piece
 from dampkit.outcome.decision_record import Action
-from dampkit.outcome.ground import REMEDIES
+from dampkit.outcome.ground import PUT_RIGHT, REMEDIES, SHOWN_BY_FORCE, SIDED, UNSAFE
 from dampkit.outcome.inspection import Seen
 from dampkit.outcome.verdict import (
     ABSURD_SHARE,
     CASES,
-    PUT_RIGHT,
-    SHOWN_BY_FORCE,
-    SIDED,
-    UNSAFE,
     Known,
     as_can_be_made,
     decide,
