@@ -145,14 +145,15 @@ def number(value: float, digits: int = 3) -> str:
 
 
 def with_interval(estimate: Estimate | None, unit: str) -> str:
-    """`1523 N (1495 to 1551)`, rounded by its own uncertainty, to the nearer side; `not established` for None."""
+    """`1523 N (1495 to 1551)`, rounded by its own uncertainty; `not established` for None."""
     if estimate is None:
         return "not established"
     tail = f" {unit}" if unit else ""
     if estimate.half_width == 0:
         return f"{number(estimate.value, 4)}{tail}"
-    arms = (estimate.value - estimate.low, estimate.high - estimate.value)
-    places = places_for(min((arm for arm in arms if arm > 0), default=estimate.half_width))
+    places = places_for(estimate.half_width)
+    if estimate.low > 0 and round(estimate.value, places) == 0:  # known from below, from above hardly
+        places = places_for(estimate.value - estimate.low)
     value, low, high = (
         f"{round(x, places):z.{max(0, places)}f}" for x in (estimate.value, estimate.low, estimate.high)
     )

@@ -157,7 +157,7 @@ GROUNDS: dict[str, str] = {
     "side_load_unseen": "What its guide and bush rub under the wheel's side load is not established: feel the drawn-out rod for side play and see that its bush is oiled.",
     "no_part_makes_it": "{direction}: no bleed, leak and blow-off together make what it reads there.",
     "cannot_be_made": "No part or setting that can be made brings it there.",
-    "not_compared": "{direction} {about}: tested, but at no speed for which a force to hold it against is known closely enough.",
+    "not_compared": "{direction} {about}: tested, but neither shown in nor out.",
     "not_tested": "{direction} {about}: not tested.",
     "not_looked_for": "Not looked for: {name}. That needs {needs}.",
     "hand_check": "Not looked for: {name}. That needs {needs}, or the stroke by hand on the inspection sheet (upright, primed, no dead travel at either turn: hand_stroke).",

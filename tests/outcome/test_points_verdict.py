@@ -187,6 +187,15 @@ def test_a_force_in_the_sentence_of_a_fault_is_that_of_the_speed_it_names() -> N
         assert fault.figures["wanted_n"] == pytest.approx(wanted[named], rel=1e-6)
 
 
+def test_why_no_area_of_the_bleed_is_given_is_said_of_the_two_reasons_the_one() -> None:
+    seen = dampkit.analyse(table(TWIN_TUBE))
+    assert seen.valve.rebound.bleed_coefficient_n_s2_m2 is not None
+    said = [q.message for q in seen.quality if q.code == "bleed_area_null"]
+    assert said
+    assert not any("not seen" in message for message in said)
+    assert all("diameters of piston and rod" in message for message in said)
+
+
 def test_one_direction_alone_is_not_passed() -> None:
     result = verdict(replace(table(TWIN_TUBE), compression=None), inspection=HAND)
     assert result.verdict.action not in ("fit", "rebuild", "replace")

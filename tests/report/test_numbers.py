@@ -28,6 +28,7 @@ def test_large_values_are_rounded_left_of_the_point() -> None:
 def test_an_interval_open_to_one_side_does_not_round_the_value_away() -> None:
     """As of a spring so stiff that this test hardly shows it: known from below, from above hardly."""
     assert with_interval(Estimate(2644.0, 1326.0, 452854.0), "N/mm") == "2600 N/mm (1300 to 452900)"
+    assert with_interval(Estimate(0.035, 0.0, 3.067), "N") == "0.0 N (0.0 to 3.1)"
 
 
 def test_what_rounds_to_nothing_has_no_sign() -> None:
