@@ -9,6 +9,7 @@ from dampkit.outcome.decision_record import Action
 from dampkit.quantities import Direction
 
 LOOK_FIRST = "look_then_set"  # the step where faults of the valve could not be looked for
+FIRST = ("data", "declare_bench", "renew_bush", "which_way_is_out")  # steps before which nothing in the unit is judged
 # What a stroke by hand without dead travel at either turn rules out; common practice of damper rebuilding, no source
 FELT_BY_HAND = ("low_oil", "aerated_oil", "trapped_air", "loose_mount")
 # What would make a passed unit unsafe; some of it is ruled out where every force asked for is in
@@ -45,7 +46,7 @@ class Verdict:
     @property
     def open(self) -> bool:
         """No valve is judged before data, mounting or direction are put right."""
-        return self.step in ("data", "declare_bench", "renew_bush", "which_way_is_out")
+        return self.step in FIRST
 
 
 Work = Literal["replace", "rebuild", "retest"]

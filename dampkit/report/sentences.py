@@ -13,6 +13,7 @@ from dampkit.outcome.decision_record import (
     RestoreRecord,
     VerdictRecord,
 )
+from dampkit.outcome.ground import FIRST
 from dampkit.outcome.result import Result
 from dampkit.report import fault_words as words
 from dampkit.report.faults_told import TOLD, remedy, sentence_of
@@ -156,7 +157,12 @@ def to_do(result: Result, writer: Writer) -> list[str]:
 
 
 def put_back(result: Result, writer: Writer) -> list[str]:
-    """What the part at fault is when good and what else is not as in the good valve, and how much oil: figures of the work."""
+    """What the part at fault is when good and what else is not as in the good valve, and how much oil: figures of the work.
+
+    None where no fault is judged yet.
+    """
+    if result.verdict.step in FIRST:
+        return []
     parts = [p.direction for p in result.restore]
     return [*(_put_back(p, writer, parts.count(p.direction) > 1) for p in result.restore), *oil_lines(result, writer)]
 

@@ -19,6 +19,7 @@ from dampkit.outcome.decision_record import (
     RestoreRecord,
     SpanRecord,
 )
+from dampkit.outcome.ground import FIRST
 from dampkit.outcome.result import Result
 from dampkit.report import fault_words
 from dampkit.report.fault_loop import fault_picture
@@ -188,6 +189,13 @@ def test_a_bleed_is_cleaned_only_where_that_can_help(good: float, cleaned: bool)
     (said,) = put_back(low_oil().model_copy(update={"restore": (part,), "oil": None}), Writer())
     assert ("Clean or renew it" in said) == cleaned
     assert "enew it to that; drill nothing" in said
+
+
+@pytest.mark.parametrize(("step", "said"), [("remedy:low_oil", True), *((step, False) for step in FIRST)])
+def test_nothing_is_put_back_before_the_data_are_put_right(step: str, said: bool) -> None:
+    part = RestoreRecord(direction="rebound", part="leak", now=1.0, good=1e-3, unit="m/s per N")
+    changed = {"restore": (part,), "verdict": verdict("undecided", step)}
+    assert bool(put_back(low_oil().model_copy(update=changed), Writer())) == said
 
 
 def test_imperial_sentences_are_made_from_the_values_again() -> None:
