@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -13,10 +12,10 @@ import typer
 from dampkit.app.commands import Grouped, first_steps
 from dampkit.app.say import never_fail_to_print, say
 from dampkit.errors import DampkitError
+from dampkit.own_process import settle
 from dampkit.version import __version__
 
 BUG, INTERRUPTED = 70, 130
-NEW_OBJECTS = 50_000  # before cycles among them are looked for; at the usual 700 that took a run a fifteenth of its time, for nothing
 
 app = typer.Typer(
     cls=Grouped,
@@ -52,9 +51,7 @@ def options(
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """The one way in and out: runs the command and ends the process with its exit status."""
-    gc.set_threshold(NEW_OBJECTS)
-    for library in ("OMP", "OPENBLAS", "MKL"):  # the matrices are small: more threads only wait for each other
-        os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+    settle()
     given = list(sys.argv[1:] if arguments is None else arguments)
     sys.exit(run_command(given if os.name != "nt" else patterns_as_files(given)))
 

@@ -101,18 +101,16 @@ def find_layout(raw: bytes, encoding: str, declared: Text, where: str) -> Layout
     Raises UnreadableLog where no table of numbers is found or its reading stays open.
     """
     lines, complete, grid = _head(raw, encoding, declared, where)
-    cells = [split_line(line.text, grid.delimiter) for line in lines]
-    grid = _with_optional(cells, grid)
-    first = _first_row(cells, grid)
+    grid = _with_optional(lines, grid)
+    first = _first_row(lines, grid)
     if first is None:
         raise _no_table(where, lines)
+    cells = [split_line(line.text, grid.delimiter) for line in lines[: first + SAMPLE]]
     headings_at, paired = _find_headings(lines, first, grid, where)
     headings = _headings(lines, headings_at, grid, paired)
     short = sum(read_heading(h).channels == {"force"} for h in headings) > 1  # groups side by side end at other rows
     last, footer = _find_end(raw, encoding, grid, lines if complete else None, lines[first].start, short=short)
-    numbered = [
-        (lines[i].number, c) for i, c in enumerate(cells[first : first + SAMPLE], start=first) if grid.is_row(c)
-    ]
+    numbered = [(lines[i].number, c) for i, c in enumerate(cells[first:], start=first) if grid.is_row(c)]
     sample = [c for _, c in numbered]
     return Layout(
         encoding=encoding,
@@ -187,10 +185,12 @@ def _candidate(texts: list[str], delimiter: str) -> tuple[Grid | None, tuple[flo
     return Grid(delimiter, width, numeric), (round(share, 2), len(kinds))
 
 
-def _with_optional(cells: list[list[str]], grid: Grid) -> Grid:
+def _with_optional(lines: list[Line], grid: Grid) -> Grid:
     """The grid with the columns at its end that headings name and only some rows fill."""
     if grid.delimiter == " ":
         return grid
+    wider_ones = [line.text for line in lines if line.text.count(grid.delimiter) >= grid.width]
+    cells = [split_line(text, grid.delimiter) for text in wider_ones]
     for optional in range(1, MOST_OPTIONAL + 1):
         wide = [row for row in cells if len(row) == grid.width + optional]
         heads = [row for row in wide if {kind_of(c, grid.delimiter) for c in row} <= {"text", "missing"}]
@@ -201,12 +201,12 @@ def _with_optional(cells: list[list[str]], grid: Grid) -> Grid:
     return grid
 
 
-def _first_row(cells: list[list[str]], grid: Grid) -> int | None:
+def _first_row(lines: list[Line], grid: Grid) -> int | None:
     """The first row from which several follow each other; in a short log as many as there are."""
     for steady in range(STEADY, 0, -1):
         in_a_row = 0
-        for i, row in enumerate(cells):
-            in_a_row = in_a_row + 1 if grid.is_row(row) else 0
+        for i, line in enumerate(lines):
+            in_a_row = in_a_row + 1 if grid.is_row(split_line(line.text, grid.delimiter)) else 0
             if in_a_row == steady:
                 return i + 1 - steady
     return None

@@ -44,8 +44,9 @@ class Flow:
     bent: bool = False  # what the law has as a loss in series is the lift's own bend
 
     def force_n(self, velocity_m_s: Array, from_c: Array, to_c: Array) -> Array:
-        """Force at speeds with the oil at a temperature, of a valve that was seen at another; all shape (N,)."""
-        shape = np.broadcast_shapes(velocity_m_s.shape, *(np.shape(x) for x in (self.leak, self.bleed, self.length)))
+        """Force at speeds with the oil at a temperature, of a valve that was seen at another; shapes (N,), or what goes with it."""
+        own = (np.shape(x) for x in (self.leak, self.bleed, self.length))
+        shape = np.broadcast_shapes(velocity_m_s.shape, to_c.shape, *own)
         near = self.valve.root(velocity_m_s)
         high = np.broadcast_to(np.sqrt(50.0 * near**2 + 1.0), shape)
         swollen = _swollen(from_c, to_c)

@@ -193,9 +193,11 @@ class _Move:
         return Flow(valve, leak, bleed, length, oil, oil.area_m2[DIRECTIONS.index(self.direction)], bent)
 
     def _ratio(self, flow: Flow, velocity_m_s: Array, from_c: Array) -> Array:
-        """Force of the valve once brought from a temperature, over what it was."""
-        to_c = np.full_like(from_c, self.to_c)
-        return flow.force_n(velocity_m_s, from_c, to_c) / flow.force_n(velocity_m_s, from_c, from_c)
+        """Force of the valve once brought from a temperature, over what it was, shape (N,); (H, N) of a flow of H lengths."""
+        both_c = np.stack([np.full_like(from_c, self.to_c), from_c])[:, None]
+        brought, was = flow.force_n(velocity_m_s, from_c, both_c)
+        ratio = brought / was
+        return np.asarray(ratio if np.ndim(flow.length) else ratio[0])
 
 
 def _leakier(flow: Flow, velocity_m_s: Array, leak: Array | float) -> Flow:

@@ -10,6 +10,8 @@ from typing import Any, TypeVar
 
 import joblib
 
+from dampkit.own_process import settle
+
 Item = TypeVar("Item")
 Answer = TypeVar("Answer")
 KILLED = "KilledWorker"  # what the cluster's library calls a task whose workers died again and again
@@ -34,7 +36,9 @@ class Crew:
     def config(self) -> Any:
         if self.client is not None:
             return joblib.parallel_config(backend="dask", client=self.client, n_jobs=-1)
-        return joblib.parallel_config(backend="loky", n_jobs=self.processes, inner_max_num_threads=1)
+        return joblib.parallel_config(
+            backend="loky", n_jobs=self.processes, inner_max_num_threads=1, initializer=settle
+        )
 
 
 def work_through(

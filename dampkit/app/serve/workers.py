@@ -21,6 +21,7 @@ from typing import Any, ParamSpec, TypeVar
 
 from dampkit.bench.gate import Limit
 from dampkit.errors import CannotAnalyse
+from dampkit.own_process import settle
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -115,6 +116,7 @@ def _prepare(memory: int) -> None:
     """In the process: no more memory than allowed, where the system can hold it to that; a stop is the server's affair."""
     import signal
 
+    settle()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if hasattr(os, "nice"):
         os.nice(GIVES_WAY)
