@@ -16,7 +16,7 @@ from dampkit.curves.loop_checks import loop_checks
 from dampkit.curves.rows import row_spans
 from dampkit.curves.stages import find_motion
 from dampkit.errors import BadSettings, CannotAnalyse
-from dampkit.quantities import number
+from dampkit.quantities import number, quantiles
 
 NEAR_MIDDLE = 0.05  # of the stroke, to each side
 FASTER = 1.2  # ratio to the fastest stage from which motion outside of the stages is told; own choice
@@ -172,7 +172,7 @@ def _speed_m_s(run: Run, span: RowSpan) -> float:
     lag = max(1, round(SPEED_OVER_S / run.sample_interval_s))
     x = run.displacement_m[span.from_row : span.to_row]
     moved = np.abs(x[lag:] - x[:-lag])
-    return float(np.percentile(moved, 95)) / (lag * run.sample_interval_s) if moved.size else 0.0
+    return float(quantiles(moved, [0.95])[0]) / (lag * run.sample_interval_s) if moved.size else 0.0
 
 
 def _remarks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:

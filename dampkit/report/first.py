@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import replace
 
 from dampkit.outcome.decision_record import FaultRecord, RequirementRecord
+from dampkit.outcome.ground import FIRST
 from dampkit.outcome.result import Result
 from dampkit.report import pictures, words
 from dampkit.report.customer_sheet import answer_to
@@ -42,8 +43,9 @@ def first_picture(result: Result, writer: Writer = pictures.SI) -> Picture | Non
 
 
 def for_owner(result: Result) -> list[str]:
-    """Sentences without any term of the trade."""
-    faults = [TOLD[f.code].plain for f in result.faults if f.level == "found" and f.code in TOLD]
+    """Sentences without any term of the trade; no fault that is not judged yet."""
+    judged = () if result.verdict.step in FIRST else result.faults
+    faults = [TOLD[f.code].plain for f in judged if f.level == "found" and f.code in TOLD]
     return [*answer_to(result), *dict.fromkeys(faults)]
 
 

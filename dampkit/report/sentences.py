@@ -61,6 +61,13 @@ def seen_words(answer: str) -> str:
     return words.SEEN.get(answer, answer)
 
 
+def faults_said(result: Result) -> list[tuple[str, str]]:
+    """Of each fault how it is to be taken, and how sure; no share of sureness before data and direction are put right."""
+    if result.verdict.step in FIRST:
+        return [("not judged yet", "")] * len(result.faults)
+    return [(fault.level, f"{fault.likelihood:.0%}") for fault in result.faults]
+
+
 def name_of(code: str) -> str:
     return TOLD[code].name if code in TOLD else code.replace("_", " ")
 
