@@ -70,7 +70,7 @@ TESTS: tuple[NextTest, ...] = (
     _tells("turn_the_rod", "bent_rod", changes=True),
     _tells("push_by_hand", "valves_swapped", "direction_open", "dead", "absurd_share"),
     _tells("slow_pass", "slow_pass", "slow_turn", "sticking_discs"),
-    _tells("read_zero", "zero", "zero_crossing", "low_gas_pressure", where=lambda test: not test.record.zero_known),
+    _tells("read_zero", "zero", "zero_crossing", "low_gas_pressure", where=lambda test: not test.zero_known),
     _tells("five_cycles", "first_cycles", changes=True),
     _tells("slow_stage", "slow_stage", "asked_open", "asked_out", "reading", where=lambda test: bool(test.loops)),
     _tells("spread_speeds", "reading", "two_speeds", "three_speeds", "starved_refill", "greased_discs", "glazed_discs"),

@@ -233,3 +233,16 @@ def test_a_sound_unit_counted_the_other_way_is_not_opened(factor: float) -> None
     result = dampkit.analyse(turned, damper=SOUND.with_suffix(".damper.toml"))
     assert result.verdict.action == "undecided"
     assert result.restore == ()
+
+
+def test_a_cell_whose_zero_is_off_loses_no_gas() -> None:
+    """A sound monotube whose declared zero is 400 N off: at rest it seems to pull in, which no gas does."""
+    log = SOUND.with_name("sound_monotube.csv")
+    signs = {"force_positive": "tension", "displacement_positive": "extension"}
+    off = dampkit.read_run(log, {"signs": signs, "zero": {"force_n": -400.0}})
+    result = dampkit.analyse(off, damper=log.with_suffix(".damper.toml"))
+    assert "zero_offset" in {q.code for q in result.quality}
+    assert "low_gas_pressure" not in {f.code for f in result.faults}
+    assert "low_gas_pressure" in {n.code for n in result.not_looked_for}
+    assert result.statics.gas_pressure_bar is None
+    assert result.verdict.action == "fit"
