@@ -73,3 +73,9 @@ def test_stored_unit_is_turned_into_the_printed_one() -> None:
 )
 def test_declared_numbers_lose_their_idle_zeros(value: float, text: str) -> None:
     assert brief(value) == text
+
+
+def test_imperial_beside_an_interval_is_no_finer_than_the_interval() -> None:
+    """1 in = 25.4 mm exactly: -0.02 mm, known to 0.6 mm or 0.025 in, is nothing to three places."""
+    written = Writer(imperial=True).estimate(EstimateRecord(value=-0.022, low=-0.656, high=0.612), "mm")
+    assert written == "0.0 mm (-0.7 to 0.6) [-0.001 in]"
