@@ -13,6 +13,7 @@ class Remark(NamedTuple):
 
 _ROWS: dict[str, Remark] = {
     "damaged_cells": Remark("warning", "Cells of the record hold no number where one belongs; they were left out.", "Look at the lines that are named; export the record again."),
+    "cut_short": Remark("warning", "The last line of the record stops in the middle of a row, so what came after it may be missing.", "Take the record from the bench again."),
     "rows_missing": Remark("note", "Some rows of a loop lack a reading and were left out.", "Nothing, where they are few. Else look at plug, cable and logger."),
     "wild_readings": Remark("warning", "Single readings leap far off their neighbours and come back at once; they were left out.", "Look at plugs and cable."),
     "time_disorder": Remark("note", "Rows repeat a time or run back; they were left out.", "Nothing, where they are few. Else look at the logger."),

@@ -205,3 +205,16 @@ def test_a_second_heading_in_another_unit_is_refused_where_it_stands(again: str,
     error = refusal(path, spec_for(Habit(temperature=None)))
     assert f"{path}:701" in error.where
     assert "'displacement_in'" in error.found
+
+
+@pytest.mark.parametrize("share", [0.4, 0.8])
+def test_a_record_that_stops_in_the_middle_of_a_row_is_said_to_be_cut_short(share: float, tmp_path: Path) -> None:
+    habit = Habit(temperature=None)
+    path = write_log(tmp_path / "run.csv", habit, TRUTH)
+    lines = path.read_text().splitlines()
+    whole = lines[: int(share * len(lines))]
+    path.write_text("\n".join([*whole, lines[len(whole)].partition(",")[0] + ","]))
+    said = [q.message for q in read_run(path, spec_for(habit)).quality if q.code == "cut_short"]
+    assert len(said) == 1
+    path.write_text("\n".join([*whole, "end of test"]))
+    assert "cut_short" not in {q.code for q in read_run(path, spec_for(habit)).quality}
