@@ -10,11 +10,11 @@ import numpy as np
 
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
-from dampkit.damper.reading import EDGE, REPEATS, reading_curve
+from dampkit.damper.reading import EDGE, reading_curve
 from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
 from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner
-from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, Estimate, student_95
+from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, student_95
 
 NO_STAGE = -1
 ANGLES = 201  # over a quarter of a cycle, at which a law is read
@@ -73,8 +73,7 @@ def stage_ratios(
 ) -> tuple[StageRatio, ...]:
     """Damping ratios of all stages in the order given. Empty for no loops.
 
-    `taken`: the static force at each place, which goes out of the halves of a loop. The interval
-    comes from the spread over the cycles (Student), how well a bench repeats, and, where `run` declares it, its uncertainty.
+    `taken`: the static force at each place, which goes out of the halves of a loop. The interval comes from the spread over the cycles (Student) and, where `run` declares it, the bench uncertainty.
     """
     return tuple(_stage_ratio(loop, corner, run, taken) for loop in loops)
 
@@ -123,7 +122,7 @@ def _stage_ratio(loop: Loop, corner: Corner, run: Run | None, taken: TakenOut) -
     to_ratio = corner.motion_ratio**2 / corner.critical_damping_n_s_m
     cycles = equivalent_damping(loop)
     c = float(cycles.mean())
-    half = math.hypot(_spread_95(cycles), Z95 * REPEATS * c, _bench_95(c, loop, run))
+    half = math.hypot(_spread_95(cycles), _bench_95(c, loop, run))
     estimate = Estimate(c, c - half, c + half)
     rebound, compression = _halves(loop, taken)
     return StageRatio(

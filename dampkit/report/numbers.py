@@ -8,6 +8,7 @@ from dampkit.outcome.record import EstimateRecord
 from dampkit.quantities import FOOT_M, INCH_M, POUND_FORCE_N, Estimate, number, places_for, with_interval
 
 NOT_ESTABLISHED = "not established"
+MOST_DIGITS = 4  # of a value on a page: no bench knows more
 
 
 def brief(value: float, digits: int = 3) -> str:
@@ -29,11 +30,11 @@ class Writer:
         value = Estimate(record.value, record.low, record.high).scaled(factor)
         other = self._other(unit)
         if other is None or not value.half_width > 0:
-            return with_interval(value, unit) + self.beside(value.value, unit)
+            return with_interval(value, unit, MOST_DIGITS) + self.beside(value.value, unit)
         name, scale, offset = other
         places = places_for(scale * value.half_width)
         beside = round(value.value * scale + offset, places)
-        return f"{with_interval(value, unit)} [{beside:z.{max(0, places)}f} {name}]"
+        return f"{with_interval(value, unit, MOST_DIGITS)} [{beside:z.{max(0, places)}f} {name}]"
 
     def value(self, value: float | None, unit: str = "", digits: int = 3) -> str:
         """A number that carries no interval, to so many significant digits."""

@@ -14,8 +14,6 @@ from dampkit.needs.ratio import equivalent_damping, stage_ratios
 from dampkit.quantities import Array
 from tests.needs.made import SALOON, crank_loop, sine_loop
 
-REPEATS_95 = 1.96 * 0.01  # as share
-
 NO_GAS = TakenOut()
 
 
@@ -81,23 +79,19 @@ def test_halves_are_not_biased_by_gas_and_mean_to_the_whole() -> None:
 
 
 def test_interval_covers_the_spread_of_the_cycles() -> None:
-    """Student's t for 4 cycles: 3.182 standard deviations over the root of 4 ([jcgm100] table G.2); and 1.96 % of how a bench
-    repeats, as in the readings of force.
-    """
+    """Student's t for 4 cycles: 3.182 standard deviations over the root of 4 ([jcgm100] table G.2)."""
     loop = sine_loop(viscous, 0.3, cycles=4, noise_n=2.0)
     c = equivalent_damping(loop)
     (ratio,) = stage_ratios([loop], SALOON, NO_GAS)
-    assert ratio.equivalent_damping_n_s_m.half_width == pytest.approx(
-        math.hypot(3.182 * c.std(ddof=1) / 2, REPEATS_95 * c.mean()), rel=1e-3
-    )
+    assert ratio.equivalent_damping_n_s_m.half_width == pytest.approx(3.182 * c.std(ddof=1) / 2, rel=1e-3)
 
 
 def test_declared_bench_uncertainty_widens_the_interval() -> None:
     loop = sine_loop(viscous, 0.3)
     run = some_run(force_percent=0.5, force_uncertainty_n=2.0, displacement_uncertainty_m=20e-6)
     (ratio,) = stage_ratios([loop], SALOON, NO_GAS, run)
-    parts = (0.005 * 1500, 4 * 2 / (math.pi * 0.3), 1500 * 20e-6 / 0.025, REPEATS_95 * 1500)
-    assert ratio.equivalent_damping_n_s_m.half_width == pytest.approx(math.hypot(*parts), rel=1e-4)
+    parts = (0.005 * 1500, 4 * 2 / (math.pi * 0.3), 1500 * 20e-6 / 0.025)
+    assert ratio.equivalent_damping_n_s_m.half_width == pytest.approx(math.hypot(*parts), rel=1e-9)
 
 
 def test_one_cycle_is_not_taken_as_certain() -> None:

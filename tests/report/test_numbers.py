@@ -79,3 +79,11 @@ def test_imperial_beside_an_interval_is_no_finer_than_the_interval() -> None:
     """1 in = 25.4 mm exactly: -0.02 mm, known to 0.6 mm or 0.025 in, is nothing to three places."""
     written = Writer(imperial=True).estimate(EstimateRecord(value=-0.022, low=-0.656, high=0.612), "mm")
     assert written == "0.0 mm (-0.7 to 0.6) [-0.001 in]"
+
+
+@pytest.mark.parametrize(
+    ("half", "written"), [(2.3e-5, "0.1919"), (2.3e-4, "0.1919 (0.1917 to 0.1921)"), (0.004, "0.192 (0.188 to 0.196)")]
+)
+def test_no_more_digits_are_written_than_a_bench_knows(half: float, written: str) -> None:
+    """What repeats within a ten-thousandth is no better known than the bench that read it."""
+    assert Writer().estimate(EstimateRecord(value=0.191904, low=0.191904 - half, high=0.191904 + half), "") == written
