@@ -13,13 +13,24 @@ Every message says where, what was found, what was expected and what to do.
 from __future__ import annotations
 
 import re
+import unicodedata
 
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+NO_BREAK = "\N{NO-BREAK SPACE}"  # between a number and its unit
+HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}  # controls, direction marks, halves of pairs, private use, separators
 
 
 def printable(text: str) -> str:
     """Foreign text without what would move a terminal's cursor, change its colours or turn its direction."""
     return _UNPRINTABLE.sub("\ufffd", text)
+
+
+def visible(text: str) -> str:
+    """Control and direction characters are spelt out as `<U+202E>`; new lines and tabs become spaces."""
+    if text.replace(NO_BREAK, "").isprintable():
+        return text
+    flat = " ".join(text.split())
+    return "".join(f"<U+{ord(c):04X}>" if unicodedata.category(c) in HIDDEN else c for c in flat)
 
 
 class DampkitError(Exception):

@@ -7,7 +7,7 @@ other units are turned into SI and where numbers become text.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Any, Literal, TypeVar
@@ -30,6 +30,7 @@ FOOT_M = 12 * INCH_M
 ZERO_CELSIUS_K = 273.15
 
 STUDENT_ROUNDS = 30
+BLOCK_ROWS = 1 << 15  # of a long log that are worked on at once
 
 Direction = Literal["rebound", "compression"]
 DIRECTIONS: tuple[Direction, Direction] = ("rebound", "compression")
@@ -81,8 +82,18 @@ def read_only(values: Any) -> Array:
 
 def stretches(mask: Mask) -> tuple[Index, Index]:
     """First place of each stretch that holds, and the place past its last; mask (N,)."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
+    padded = np.concatenate([[False], mask, [False]])
+    edges = np.flatnonzero(padded[1:] != padded[:-1])
     return edges[::2], edges[1::2]
+
+
+def blocks(rows: int, shared: int = 0) -> Iterator[slice]:
+    """Slices that follow one another over so many rows, each beginning `shared` rows before the one before it ends.
+
+    What is worked out a slice at a time stays in the processor's cache, and takes no memory the size of a long log.
+    """
+    for start in range(0, rows - shared, BLOCK_ROWS):
+        yield slice(start, min(rows, start + BLOCK_ROWS + shared))
 
 
 # numpy's own of these load its masked arrays at the first call, which takes as long as reading a log
@@ -195,12 +206,9 @@ def student_95(freedom: int) -> float:
 def running_integral(values: Array, over: Array) -> Array:
     """Integral of `values` over `over` from the first place on, trapezoid rule; both and the result shape (N,), N > 0."""
     out = np.zeros(values.size)
-    steps = out[1:]  # in place: a log may have millions of rows
-    np.add(values[1:], values[:-1], out=steps)
-    steps *= 0.5
-    steps *= np.diff(over)
-    np.cumsum(steps, out=steps)
-    return out
+    for rows in blocks(values.size, shared=1):
+        out[rows][1:] = 0.5 * (values[rows][1:] + values[rows][:-1]) * np.diff(over[rows])
+    return np.cumsum(out, out=out)
 
 
 def not_negative_fit(columns: Array, values: Array, free: int = 0) -> Array:

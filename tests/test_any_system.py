@@ -176,7 +176,7 @@ def test_a_name_is_given_once_with_and_without_links(tmp_path: Path, monkeypatch
 def test_a_command_is_quoted_as_its_shell_wants_it(monkeypatch: pytest.MonkeyPatch) -> None:
     words = ["dampkit", "look", "my runs/a.csv"]
     assert command_line(words) == "dampkit look 'my runs/a.csv'"
-    monkeypatch.setattr("dampkit.files.WINDOWS", True)
+    monkeypatch.setattr("dampkit.app.say.WINDOWS", True)
     assert command_line(words) == 'dampkit look "my runs/a.csv"'
 
 

@@ -1,4 +1,4 @@
-"""`dampkit analyse`: files in, a result out, and a few plain lines for the bench."""
+"""`dampkit analyse`: files in, a result out, and a few plain lines for the bench; `dampkit page`: the page of a stored result."""
 
 from __future__ import annotations
 
@@ -16,7 +16,8 @@ from dampkit.app.letterhead import Workshop
 from dampkit.app.making import OF_RESULT, NextTestOption, Wanted, check_next_test, outputs
 from dampkit.app.options import SAID, AllFiles, AsLogged, Book, Options, Records
 from dampkit.app.say import say
-from dampkit.files import check_outputs
+from dampkit.errors import BadSettings
+from dampkit.files import check_outputs, write_all
 from dampkit.job import JobFiles
 from dampkit.outcome.about import About
 
@@ -89,3 +90,23 @@ def summary(result: Result) -> list[str]:
     if result.courses is not None:
         lines += [f"  cost: {reason}" for reason in result.courses.reasons]
     return [*lines, f"  next: {verdict.next_step}"]
+
+
+def page_command(
+    stored: Annotated[
+        Path, typer.Argument(metavar="RESULT.json", help="As `analyse --json` writes it.", show_default=False)
+    ],
+    wanted: Annotated[Wanted, Options(**OF_RESULT)],
+    workshop: Workshop = None,
+    book: Book = None,
+) -> None:
+    from dampkit.report.page import stored_result
+
+    if not (wanted.report or wanted.sheets or wanted.figures or wanted.numbers):
+        found = "nothing to make was named"
+        raise BadSettings("dampkit page", found, "--report, --sheets, --figures or --numbers", "name what to make")
+    made = outputs(stored_result(stored), wanted.headed(workshop, book))
+    check_outputs([output.path for output in made], [stored])
+    write_all(made)
+    for output in made:
+        say(f"written: {output.path}")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -17,7 +16,7 @@ from dampkit.app.say import say
 from dampkit.errors import BadSettings
 from dampkit.files import write_text
 from dampkit.job import JobFiles
-from dampkit.outcome.about import day_of_test
+from dampkit.outcome.about import day_of_test, today
 
 if TYPE_CHECKING:
     from dampkit.store.benches import BenchState
@@ -71,7 +70,7 @@ def _check(
     from dampkit.store.benches import add_check, check_of
     from dampkit.store.from_library import Named, from_library
 
-    day = day_of_test(date) or _today()
+    day = day_of_test(date) or today()
     with from_library(place_of(book), Named(unit_type, None, name, day), JobFiles()) as (files, _):
         job = files.load()
     if job.damper is None or job.damper.reference is None:
@@ -99,17 +98,13 @@ def _record(
 
     with the_book(book) as opened:
         card_of(opened, "bench", name)
-        state = bench_state(opened, name, day_of_test(date) or _today())
+        state = bench_state(opened, name, day_of_test(date) or today())
         checks, head = checks_of(opened, name), workshop_of(opened)
     say("\n".join(_state_lines(state)))
     say(f"  {drift_sentence(checks)}")
     if page is not None:
         write_text(page, render_bench(state, checks, head), make_folder=True)
         say(f"written: {page}")
-
-
-def _today() -> str:
-    return datetime.now().date().isoformat()
 
 
 def _channel_lines(found: Calibrated) -> Iterator[str]:

@@ -16,6 +16,7 @@ from dampkit.app.commands import group_of_commands
 from dampkit.app.making import SheetsOption, Units, UnitsOption
 from dampkit.app.options import Book, Customer, Job, Options, Serial, UnitType
 from dampkit.app.say import say
+from dampkit.errors import visible
 from dampkit.files import check_free, folder_for, whole_file, write_text
 from dampkit.outcome.about import day
 from dampkit.store.question import EVERY, Question
@@ -95,8 +96,6 @@ def show_command(
     book: Book = None,
 ) -> None:
     """Show all about an entry, and take its result, page, sheets, log or photos out of the book."""
-    from dampkit.report.plain import visible
-
     with the_book(book) as opened:
         if json_to == "-":
             say(_as_json(opened, entry), nl=False)

@@ -13,7 +13,7 @@ from dampkit.app.book_read import Since, Until
 from dampkit.app.commands import group_of_commands
 from dampkit.app.options import Book, Options, UnitType
 from dampkit.app.say import say
-from dampkit.errors import BadSettings
+from dampkit.errors import BadSettings, visible
 from dampkit.files import write_text
 from dampkit.store.question import Which
 
@@ -82,7 +82,6 @@ def _say(found: Shop) -> None:
 
 
 def _table(head: str, table: Mapping[str, Mapping[str, int]]) -> None:
-    from dampkit.report.plain import visible
     from dampkit.store.statistics_page import ACTIONS
 
     say(f"{head:<22}" + "".join(f"{action:>11}" for action in ACTIONS))

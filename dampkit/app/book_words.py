@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from dampkit.errors import visible
 from dampkit.store.question import Question
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ LIST_LINE = "{:>7}  {:<10}  {:<16}  {:<8}  {:<28}  {:<14}  {}"
 
 
 def list_line(entry: Entry) -> str:
-    from dampkit.report.plain import visible
-
     corrected = f" (corrected by entry {entry.corrected_by})" if entry.corrected_by else ""
     if entry.archive is not None:
         corrected += f" (imported; here its log gives {entry.action_again})" if entry.differs else " (imported)"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -30,10 +29,10 @@ from dampkit.app.options import (
     Who,
 )  # fmt: skip
 from dampkit.app.say import say
-from dampkit.errors import BadSettings
+from dampkit.errors import BadSettings, visible
 from dampkit.files import write_text
 from dampkit.job import Job as DeclaredJob
-from dampkit.outcome.about import day_of_test
+from dampkit.outcome.about import day_of_test, today
 
 if TYPE_CHECKING:
     from dampkit.bench.run import Quality
@@ -115,7 +114,6 @@ def _analysed(logs: Sequence[Path], job: DeclaredJob, quality: tuple[Quality, ..
 
 def _say_passed_build(book: OpenBook, unit_type: str | None) -> None:
     """Where the work on this unit starts: the last build of its type that passed."""
-    from dampkit.report.plain import visible
     from dampkit.store.works import build_lines, passed_build
 
     passed = None if unit_type is None else passed_build(book, unit_type)
@@ -255,7 +253,6 @@ def work_command(
 ) -> None:
     """Write down the strip-down and build that followed a test, and show before and after."""
     from dampkit.bench.toml_file import toml_text
-    from dampkit.report.plain import visible
     from dampkit.store.library import workshop_of
     from dampkit.store.papers import Paper
     from dampkit.store.work_page import photos_of, render_work, work_lines
@@ -263,7 +260,7 @@ def work_command(
 
     by = person(who)
     if sheet is not None:
-        day = day_of_test(done_on) or date.today().isoformat()
+        day = day_of_test(done_on) or today()
         paper = Paper(STRIP_DOWN, toml_text(sheet), day, by)
         with the_book(book) as opened:
             add_work(opened, entry, paper, attached(by, photos=photo or ()))

@@ -48,7 +48,7 @@ GROUPS: dict[str, tuple[Command, ...]] = {
         Command("look", "Show how a record is understood, before any analysis.",
                 "dampkit look RUN.csv --save-bench BENCH.toml"),
         Command("page", "Make the page, figures and numbers of a stored result again, without its log.",
-                "dampkit page RESULT.json --report OUT.html --units imperial"),
+                "dampkit page RESULT.json --report OUT.html --units imperial", "analyse:page_command"),
     ),
     "The car": (
         Command("need", "Work out what a vehicle needs of its dampers, without any bench log.",
@@ -80,7 +80,7 @@ GROUPS: dict[str, tuple[Command, ...]] = {
         Command("new", "Make a commented file to fill in: bench, damper, vehicle, inspection, costs, stock or workshop.",
                 "dampkit new damper --kind twin-tube --save DAMPER.toml"),
         Command("schema", "Print the JSON Schema of what a command writes, or of one of the declared files.",
-                "dampkit schema result > result.schema.json"),
+                "dampkit schema result > result.schema.json", "new:schema_command"),
     ),
 }  # fmt: skip
 COMMANDS = {command.name: command for group in GROUPS.values() for command in group}

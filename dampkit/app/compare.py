@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from dampkit.app.fits import fitted_shown
-from dampkit.app.folder import Logs, PagesOptions
+from dampkit.app.folder import Logs, PagesOptions, fitted_shown
 from dampkit.app.json_out import tell
 from dampkit.app.options import CarFiles
 from dampkit.app.say import aligned, on_terminal
@@ -90,14 +89,14 @@ def _batch(found: Comparison) -> list[str]:
 def _table(found: Sequence[Difference]) -> list[str]:
     """A line each: what was measured, the difference with its interval, whether it is real, whether it matters."""
     from dampkit.quantities import number
+    from dampkit.report.words import MATTERS
 
-    words = {"in": "does not matter", "out": "matters", "not established": "too close to call"}
     if on_terminal() and found:
-        return aligned([HEADS, *(_cells(d, words[d.answer]) for d in found)])
+        return aligned([HEADS, *(_cells(d, MATTERS[d.answer]) for d in found)])
     return [
         f"  {d.direction} at {d.velocity_m_s:.3g} m/s: {number(d.first_n)} and {number(d.second_n)} N, "
         f"{d.gap_n.value:+.0f} N ({d.gap_n.low:+.0f} to {d.gap_n.high:+.0f}), {d.gap_percent:+.1f} %; "
-        f"{'a real difference' if d.significant else 'within the doubt of measuring'}, {words[d.answer]}"
+        f"{'a real difference' if d.significant else 'within the doubt of measuring'}, {MATTERS[d.answer]}"
         for d in found
     ]
 

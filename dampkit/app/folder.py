@@ -1,8 +1,8 @@
-"""A folder of pages that share one plotly file: one page that leads, and one for each run."""
+"""Commands of several logs: their fits, and a folder of pages that share one plotly file, one that leads and one a run."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -12,11 +12,15 @@ import typer
 from dampkit.app.json_out import JsonOption, json_file, tell_written
 from dampkit.app.making import Units, UnitsOption
 from dampkit.app.options import Options
+from dampkit.app.progress import Progress
 from dampkit.files import check_outputs, folder_for, write_text
+from dampkit.job import Job
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
+    from dampkit.outcome.side_by_side import Fitted
     from dampkit.report.document import Look
+
 
 Logs = Annotated[list[Path], typer.Argument(metavar="RUN.csv...", help="The logs.", show_default=False)]
 Report = Annotated[Path | None, typer.Option("--report", metavar="OUT.html", help="Write it as one page.")]
@@ -64,3 +68,25 @@ class Pages:
 
 
 PagesOptions = Annotated[Pages, Options(report=Report, folder=Folder, units=UnitsOption, json_to=JsonOption)]
+
+
+def fitted_shown(logs: Sequence[Path], job: Job) -> tuple[Fitted, ...]:
+    """As `fitted`."""
+    from dampkit.outcome.side_by_side import fitted
+
+    progress = Progress(len(logs))
+    try:
+        return fitted(_Counted(logs, progress), job)
+    finally:
+        progress.end()
+
+
+class _Counted(list[Path]):
+    """Logs that are counted as they are gone through."""
+
+    def __init__(self, logs: Sequence[Path], progress: Progress) -> None:
+        super().__init__(logs)
+        self.progress = progress
+
+    def __iter__(self) -> Iterator[Path]:
+        return self.progress.over(list.__iter__(self))

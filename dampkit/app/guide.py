@@ -10,6 +10,8 @@ from typing import Annotated
 import typer
 
 from dampkit.app.say import say
+from dampkit.errors import BadSettings
+from dampkit.files import check_outputs, write_text
 
 
 def guide_command(
@@ -22,7 +24,6 @@ def guide_command(
 ) -> None:
     """Without a topic: the list of them, with one sentence each."""
     if html is not None:
-        from dampkit.files import check_outputs, write_text
         from dampkit.guide.page import guide_page
 
         check_outputs([html], [])
@@ -51,7 +52,6 @@ def _contents() -> Iterator[str]:
 
 def _topic(asked: str) -> str:
     """Its text, or what stands under a code of a fault or remark. Raises BadSettings where there is neither."""
-    from dampkit.errors import BadSettings
     from dampkit.guide.plain import plain
     from dampkit.guide.topics import NAMES, near, part_of, topic
 

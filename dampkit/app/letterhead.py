@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dampkit.errors import UnusableBook
+
 if TYPE_CHECKING:
     from dampkit.outcome.workshop import Letterhead
 
@@ -24,7 +26,6 @@ def letterhead_for(file: Path | None, book: Path | None) -> Letterhead | None:
     Raises BadSettings and UnusableBook for a file or a book that was named; a book that was not is passed over, and said.
     """
     from dampkit.app.say import say
-    from dampkit.errors import UnusableBook
     from dampkit.outcome.workshop import letterhead_from
     from dampkit.store.book import book_at
     from dampkit.store.library import workshop_of

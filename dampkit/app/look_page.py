@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-import dampkit.report
 from dampkit.bench.join import joined
 from dampkit.bench.record import Reading
 from dampkit.quantities import Array
+from dampkit.report.document import TEMPLATES as REPORT
+from dampkit.report.document import environment
 from dampkit.report.picture import Axis, Line, Picture
 from dampkit.report.svg import svg
 
@@ -19,51 +20,19 @@ if TYPE_CHECKING:
     from dampkit.app.look import Section
 
 DRAWN = 20_000  # points of a line at most
-STYLE = Path(dampkit.report.__file__).parent / "templates" / "page.css"
-PAGE = """<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{{ title }}</title>
-<style>{{ style | safe }}
-.seen { display: grid; grid-template-columns: repeat(auto-fit, minmax(20rem, 1fr)); gap: 1rem; }
-.seen figure { margin: 0; }</style>
-</head>
-<body>
-<main>
-<h1>{{ title }}</h1>
-<p>How the log is understood, before any analysis. Check directions and units before the unit is judged by it.</p>
-{% for section in sections %}<section>
-<h2>{{ section.title }}</h2>
-{% if section.table %}<table>
-{% for row in section.table %}{% set tag = "th" if loop.first else "td" %}
-<tr>{% for cell in row %}<{{ tag }}>{{ cell }}</{{ tag }}>{% endfor %}</tr>
-{% endfor %}</table>
-{% else %}<ul>
-{% for line in section.lines %}<li>{{ line }}</li>
-{% endfor %}</ul>
-{% endif %}</section>
-{% endfor %}
-<div class="seen">
-{% for picture in pictures %}<figure><figcaption>{{ picture[0] }}</figcaption>{{ picture[1] }}</figure>
-{% endfor %}</div>
-</main>
-</body>
-</html>
-"""
+TEMPLATES = Path(__file__).parent / "templates"
 
 
 def look_page(reading: Reading, sections: list[Section]) -> str:
     """HTML text; foreign text is escaped, nothing is fetched."""
-    from jinja2 import Environment, StrictUndefined
-
-    page = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True).from_string(PAGE)
-    return page.render(
-        title=f"A look at {reading.run.file}",
-        style=STYLE.read_text(encoding="utf-8"),
-        pictures=[(picture.title, svg(picture)) for picture in pictures_of([reading])],
-        sections=sections,
+    return (
+        environment(TEMPLATES, REPORT, finalize=None)
+        .get_template("look.html")
+        .render(
+            title=f"A look at {reading.run.file}",
+            pictures=[(picture.title, svg(picture)) for picture in pictures_of([reading])],
+            sections=sections,
+        )
     )
 
 

@@ -11,6 +11,7 @@ import typer
 from dampkit.app.json_out import JsonOption, json_file, tell
 from dampkit.app.making import Units, UnitsOption
 from dampkit.app.say import aligned
+from dampkit.files import check_outputs, text_output
 
 if TYPE_CHECKING:
     from dampkit.needs.springs.figures import Fact
@@ -25,7 +26,6 @@ def need_command(
     units: UnitsOption = Units.si,
 ) -> None:
     from dampkit.analyse import need
-    from dampkit.files import check_outputs, text_output
 
     check_outputs([*json_file(json_to), *([report] if report else [])], [vehicle])
     result = need(vehicle)
@@ -41,12 +41,12 @@ def need_command(
 
 
 def _said(result: NeedResult) -> Iterable[str]:
-    from dampkit.report.car import NEED_SPEEDS_M_S
+    from dampkit.expected.window import USUAL_SPEEDS_M_S
     from dampkit.report.numbers import Writer
     from dampkit.report.tables import need_table
 
     yield result.vehicle.name or "a vehicle without a name"
-    table = need_table(result.vehicle, NEED_SPEEDS_M_S, Writer())
+    table = need_table(result.vehicle, USUAL_SPEEDS_M_S, Writer())
     if table is not None:
         yield table.caption
         yield from aligned([table.head, *table.rows])

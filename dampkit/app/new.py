@@ -1,4 +1,5 @@
-"""`dampkit new`: a declared file to fill in, with what each key means and how it is measured."""
+"""`dampkit new`: a declared file to fill in, with what each key means and how it is measured; `dampkit schema`: what may stand
+in such a file, and in what a command writes."""
 
 from __future__ import annotations
 
@@ -8,9 +9,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dampkit.app.say import say
+from dampkit.errors import BadSettings
+from dampkit.files import check_outputs, write_text
 
 if TYPE_CHECKING:
     from dampkit.bench.template import Blank
+
 
 AS_THE_UNIT = {"inspection": "damper"}  # files that are of a kind of unit without naming it
 
@@ -36,7 +40,6 @@ def new_command(
     """Every key comes with its meaning, its unit and how it is measured; what is optional stands behind a #. With --ask
     what is needed is asked first, then the rest, a section at a time."""
     from dampkit.bench.template import template
-    from dampkit.files import check_outputs, write_text
 
     blank = _blank(file, tuple(kind or ()))
     if save is not None:
@@ -57,7 +60,6 @@ def new_command(
 
 def _blank(file: str, kinds: tuple[str, ...]) -> Blank:
     from dampkit.bench.template import Blank, kinds_of
-    from dampkit.errors import BadSettings
     from dampkit.job import BESIDE, MODELS
     from dampkit.outcome.published import keys
 
@@ -76,7 +78,24 @@ def _blank(file: str, kinds: tuple[str, ...]) -> Blank:
 
 
 def _refuse_to_overwrite(place: Path) -> None:
-    from dampkit.errors import BadSettings
-
     if place.exists():
         raise BadSettings(str(place), "this file exists and is kept", "a new file", "give another name")
+
+
+def schema_command(
+    name: Annotated[
+        str,
+        typer.Argument(
+            metavar="[NAME]",
+            help="result, need, compare, settings, reference; bench, damper, vehicle, inspection, costs, stock, workshop.",
+            show_default=False,
+        ),
+    ] = "result",
+) -> None:
+    from dampkit.outcome.published import NAMES, schema_text
+
+    if name not in NAMES:
+        raise BadSettings(
+            "NAME", f"there is no schema {name!r}", f"one of {', '.join(NAMES)}", "give one of these names"
+        )
+    say(schema_text(name), nl=False)

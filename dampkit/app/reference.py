@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, get_args
 
 import typer
 
-from dampkit.app.fits import fitted_shown
+from dampkit.app.folder import fitted_shown
 from dampkit.app.json_out import JsonOption, json_file, tell
 from dampkit.app.options import Book, Options, UnitFiles
 from dampkit.app.say import aligned, on_terminal
@@ -78,21 +78,14 @@ def reference_command(
 
 
 def _lines(found: KnownGood) -> list[str]:
-    from dampkit.quantities import Direction
-
     lines = [
         f"{found.units} units: limits that hold {100 * found.share:g} % of such units with {100 * found.confidence:g} % "
         f"confidence, mean +/- {found.k:.3f} times their standard deviation s"
     ]
     if on_terminal():
         lines += aligned([HEADS, *_rows(found)])
-    for way in () if on_terminal() else get_args(Direction):
-        lines += [
-            f"  {way} at {v:g} m/s: {mean:.0f} N +/- {room:.0f} N (s {s:.1f} N)"
-            for v, mean, room, s in zip(
-                found.velocity_m_s, found.mean_n[way], found.tolerance_n(way), found.deviation_n[way], strict=True
-            )
-        ]
+    else:
+        lines += ["  {} at {} m/s: {} N +/- {} N (s {} N)".format(*row) for row in _rows(found)]
     if found.units < FEW:
         lines.append(
             f"  so few units say little about all: with {FEW} the factor would be smaller. Make sure each is good."

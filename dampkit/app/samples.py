@@ -9,15 +9,14 @@ from typing import Annotated
 import typer
 
 from dampkit.app.say import say
+from dampkit.errors import BadSettings
+from dampkit.files import Output, folder_for, write_all
 
 FolderArgument = Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to copy them.")]
 
 
 def samples_command(folder: FolderArgument = Path("sample_runs")) -> None:
     """Nothing that is there already is written over."""
-    from dampkit.errors import BadSettings
-    from dampkit.files import Output, folder_for, write_all
-
     names = [path.name for path in kept_samples()]
     own = folder_for(folder, "the samples")
     there = {path.name: path for path in own.iterdir() if path.name in names}
@@ -34,7 +33,6 @@ def samples_command(folder: FolderArgument = Path("sample_runs")) -> None:
 def kept_samples() -> list[Path]:
     """In the installed package; in a checkout the folder beside it. Raises BadSettings where neither has them."""
     import dampkit
-    from dampkit.errors import BadSettings
 
     package = Path(dampkit.__file__).parent
     for place in (package / "sample_runs", package.parent / "sample_runs"):

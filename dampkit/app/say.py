@@ -6,6 +6,7 @@ import sys
 from collections.abc import Sequence
 
 from dampkit.errors import printable
+from dampkit.files import WINDOWS
 
 
 def say(text: object, *, err: bool = False, nl: bool = True) -> None:
@@ -28,8 +29,6 @@ def on_terminal() -> bool:
 def command_line(words: Sequence[str]) -> str:
     """Words as a person types them: in double quotes on Windows, whose shells know no others in common."""
     import shlex
-
-    from dampkit.files import WINDOWS
 
     if WINDOWS:
         return " ".join(f'"{word}"' if " " in word else word for word in words)

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-import dampkit
-from dampkit.app.fits import fitted_shown
-from dampkit.app.folder import Logs, PagesOptions
+from dampkit.app.folder import Logs, PagesOptions, fitted_shown
 from dampkit.app.json_out import tell
 from dampkit.app.options import CarFiles
 from dampkit.errors import BadSettings
@@ -20,7 +17,6 @@ if TYPE_CHECKING:
     from dampkit.outcome.choice import Option, Settings, Sweep
     from dampkit.quantities import Estimate
     from dampkit.report.document import Look
-    from dampkit.report.settings_page import Choice
 
 SHOWN = 5
 
@@ -42,23 +38,17 @@ def settings_command(
     found = choose(fitted_shown(runs, files.load()), numbers, step)
     lines = [*_map(found.sweep), *_choice(found.options, found.damping_ratio)]
     tell(pages.json_to, lambda: settings_record(found).model_dump(mode="json"), lines)
-    names = tuple(Path(run.name).name for run in found.runs)
-
-    def render(look: Look, links: tuple[str, ...]) -> str:
-        from dampkit.report.settings_page import render_settings
-
-        return render_settings(replace(shown_as(found, names), pages=tuple(zip(names, links, strict=False))), look)
-
-    pages.write([run.result for run in found.runs] if pages.folder is not None else [], render)
+    names = [Path(run.name).name for run in found.runs]
+    results = [run.result for run in found.runs] if pages.folder is not None else []
+    pages.write(results, lambda look, links: shown(found, names, look, links))
 
 
-def shown_as(found: Settings, names: Sequence[str]) -> Choice:
-    """As its page takes it, each run by its name."""
-    from dampkit.report.settings_page import Choice
+def shown(found: Settings, logs: Sequence[str], look: Look, links: Sequence[str] = ()) -> str:
+    """Its page, each run by its name."""
+    from dampkit.report.settings_page import render_settings
 
     spec = found.runs[0].job.damper
-    unit = spec.damper.serial if spec is not None and spec.damper.serial else "no serial given"
-    return Choice(unit, found.sweep, found.aims, found.options, found.damping_ratio, tuple(names), dampkit.__version__)
+    return render_settings(found, look, unit=None if spec is None else spec.damper.serial, logs=logs, links=links)
 
 
 def _numbers(given: str) -> list[float]:

@@ -12,6 +12,7 @@ from dampkit.app.at_book import person, the_book
 from dampkit.app.commands import Group
 from dampkit.app.options import Book, Who
 from dampkit.app.say import say
+from dampkit.errors import visible
 from dampkit.files import check_free, folder_for, whole_file
 
 if TYPE_CHECKING:
@@ -105,7 +106,6 @@ def _show(kind: CardKind, name: str, wanted: tuple[int | None, Path | None], boo
 
 def _history(kind: CardKind, name: str, book: Path | None) -> None:
     """Every version, with the lines that changed since the one before."""
-    from dampkit.report.plain import visible
     from dampkit.store.library import history_of
 
     with the_book(book) as opened:
@@ -122,8 +122,6 @@ def _history(kind: CardKind, name: str, book: Path | None) -> None:
 
 
 def _line(card: Card) -> str:
-    from dampkit.report.plain import visible
-
     words = visible(card.name), card.version, card.added_at[:10], visible(card.who), visible(card.why)
     return LINE.format(*words).rstrip()
 

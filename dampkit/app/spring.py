@@ -12,6 +12,7 @@ import typer
 
 from dampkit.app.commands import group_of_commands
 from dampkit.app.say import say
+from dampkit.errors import BadSettings
 
 if TYPE_CHECKING:
     from dampkit.needs.springs.declared import AnySpring
@@ -120,8 +121,7 @@ def log_command(
     from dampkit.bench.declared import BenchSpec
     from dampkit.bench.toml_file import declared
     from dampkit.needs.springs.figures import measured_facts
-    from dampkit.needs.springs.log import read_spring_log
-    from dampkit.needs.springs.measured import spring_from_log
+    from dampkit.needs.springs.measured import read_spring_log, spring_from_log
 
     _check_finite(load)
     deflection, read = read_spring_log(log, declared(bench, BenchSpec))
@@ -137,7 +137,6 @@ def log_command(
 
 
 def _show_declared(table: dict[str, object], load_n: float, as_json: bool) -> None:
-    from dampkit.errors import BadSettings
     from dampkit.needs.springs.declared import Parallel, at_wheel
     from dampkit.needs.springs.figures import spring_facts
 
@@ -151,8 +150,6 @@ def _show_declared(table: dict[str, object], load_n: float, as_json: bool) -> No
 
 
 def _check_finite(load_n: float) -> None:
-    from dampkit.errors import BadSettings
-
     if not math.isfinite(load_n):
         raise BadSettings("--load", f"found {load_n}", "a load in newtons", "see  dampkit spring --help")
 
@@ -160,7 +157,6 @@ def _check_finite(load_n: float) -> None:
 def _spec_of(table: dict[str, object]) -> AnySpring:
     from pydantic import TypeAdapter, ValidationError
 
-    from dampkit.errors import BadSettings
     from dampkit.needs.springs.declared import SpringSpec
 
     adapter: TypeAdapter[AnySpring] = TypeAdapter(SpringSpec)

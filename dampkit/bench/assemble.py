@@ -52,11 +52,12 @@ def assemble(
     digest: str,
     where: str,
 ) -> Assembled:
-    """The run that a table holds. Raises UnreadableLog where rows, units or time do not suffice."""
+    """The run that a table holds, whose columns go over into it. Raises UnreadableLog where rows, units or time do not suffice."""
     signals = _signals(table, channels, layout, spec, notes, where)
     channels = _units_by_behaviour(signals, channels, notes)
     require_units(channels, where)
-    si = {k: to_si(v, str(channels[k].unit), k) for k, v in signals.values.items() if channels[k].unit is not None}
+    kinds = [k for k in signals.values if channels[k].unit is not None]
+    si = {k: to_si(signals.values.pop(k), str(channels[k].unit), k) for k in kinds}
     for kind, channel in channels.items():
         notes.did(f"{kind} from column {channel.heading!r}", channel.how, unit=channel.unit or channel.form)
     if spec.zero.force_n is not None:
@@ -99,7 +100,7 @@ def _in_metres(millimetres: float | None) -> float | None:
 
 
 def _signals(table: Table, channels: Channels, layout: Layout, spec: BenchSpec, notes: Notes, where: str) -> Signals:
-    raw: dict[Kind, Array] = {kind: table.columns[c.column] for kind, c in channels.items()}
+    raw: dict[Kind, Array] = {kind: table.columns.pop(c.column) for kind, c in channels.items()}
     rows = len(raw["force"])
     filled = np.zeros(rows, dtype=bool)
     for values in raw.values():

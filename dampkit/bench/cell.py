@@ -41,6 +41,10 @@ def _one_way(run: Run) -> list[Quality]:
     if run.rows_used < 4 * FEWEST_ROWS:
         return []
     force = run.force_n[k:-k]
+    both = float(force.min()), float(force.max())
+    ends = [end_n for end_n in both if np.count_nonzero(force == end_n) > ONE_WAY * FEWEST_ROWS]
+    if not ends:
+        return []
     speed = run.displacement_m[2 * k :] - run.displacement_m[: -2 * k]
     speed /= run.time_s[2 * k :] - run.time_s[: -2 * k]
     least = FAST * float(quantiles(np.abs(speed), [0.995])[0])
@@ -48,7 +52,7 @@ def _one_way(run: Run) -> list[Quality]:
     if min(out.size, back.size) < FEWEST_ROWS:
         return []
     for dead, live, words in ((out, back, "pulled out"), (back, out, "pushed in")):
-        for end_n in (float(force.min()), float(force.max())):
+        for end_n in ends:
             share = float((dead == end_n).mean())
             if share > ONE_WAY and float((live == end_n).mean()) < OTHER_WAY and _is_no_friction(run, end_n):
                 return [_one_way_said(words, end_n, share)]
@@ -76,7 +80,7 @@ def _one_way_said(words: str, end_n: float, share: float) -> Quality:
 def _standing_still(run: Run) -> list[Quality]:
     """Readings of force that stay exactly the same while the bench moves, for longer than noise would let them."""
     force = run.force_n
-    same = np.diff(force) == 0
+    same = force[1:] == force[:-1]
     share = float(same.mean())
     if not 0 < share < NOISY or not np.ptp(force) > 0:
         return []
@@ -163,7 +167,8 @@ def _rests(run: Run) -> Array:
     x = run.displacement_m[: blocks * rows].reshape(blocks, rows)
     still: Mask = np.ptp(x, axis=1) < STILL * np.ptp(run.displacement_m)
     middle = x.mean(axis=1)
-    force = medians(run.force_n[: blocks * rows].reshape(blocks, rows))
+    force = np.zeros(blocks)
+    force[still] = medians(run.force_n[: blocks * rows].reshape(blocks, rows)[still])
     travel = float(np.ptp(run.displacement_m))
     settled_m = max(SETTLED * travel, 2 * run.displacement_resolution_m)  # a slow turn is no rest
     out = [

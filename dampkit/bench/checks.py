@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from dampkit.bench.cell import cell_checks
+from dampkit.bench.clean import some_intervals
 from dampkit.bench.run import Quality, Run
 from dampkit.quantities import Array, median, number, quantiles
 
@@ -31,8 +32,7 @@ def with_row_checks(run: Run) -> Run:
 
 def _uneven(time_s: Array) -> list[Quality]:
     """Row intervals that scatter by more than the last printed digit of the time explains."""
-    steps = np.diff(time_s)
-    low, usual, high = quantiles(steps[:: max(1, steps.size // 50_000)], [0.1, 0.5, 0.9])
+    low, usual, high = quantiles(some_intervals(time_s), [0.1, 0.5, 0.9])
     spread = float(high - low)
     if spread <= UNEVEN * usual or spread < 2.1 * _printed_step(time_s, usual):
         return []

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from dampkit.bench.copies import Spans
 from dampkit.bench.run import Notes, Severity
 from dampkit.errors import UnreadableLog
-from dampkit.quantities import Array, distinct, median, number, quantiles
+from dampkit.quantities import Array, Index, blocks, distinct, median, number, quantiles
 
 Mask = npt.NDArray[np.bool_]
 DISORDER_SHARE = 0.01  # of the rows; beyond it the log is refused
@@ -55,24 +55,36 @@ def usable_rows(
 
 
 def _rises(time: Array) -> bool:
-    return bool(np.diff(time).min() > 0)
+    return bool((time[1:] > time[:-1]).all())
+
+
+def some_intervals(time: Array) -> Array:
+    """From some rows, evenly spread, to the next, as many as tell what is usual. time: shape (N,)."""
+    stride = max(1, (time.size - 1) // 50_000)
+    return time[1::stride] - time[:-1:stride]
+
+
+def _wide_steps(values: Array, least: float) -> Index:
+    """Rows from which a channel is further than `least` to the next row."""
+    found = [rows.start + np.flatnonzero(np.abs(np.diff(values[rows])) > least) for rows in blocks(values.size, 1)]
+    return np.concatenate(found)
 
 
 def note_gaps(time: Array, notes: Notes) -> None:
     """Say where rows are missing altogether. time: shape (N,), rising."""
-    steps = np.diff(time)
-    usual = median(steps[:: max(1, steps.size // 50_000)])
-    gaps = np.flatnonzero(steps > 1.5 * usual)
+    usual = median(some_intervals(time))
+    gaps = _wide_steps(time, 1.5 * usual)
     if not gaps.size:
         return
-    longest = int(gaps[np.argmax(steps[gaps])])
-    lost = int(np.sum(np.round(steps[gaps] / usual) - 1))
+    steps = time[gaps + 1] - time[gaps]
+    longest_s, at_s = float(steps.max()), float(time[gaps[np.argmax(steps)]])
+    lost = int(np.sum(np.round(steps / usual) - 1))
     share = lost / (lost + time.size)
     notes.noticed(
         "gaps",
-        "warning" if steps[longest] > 5 * usual or share > 0.01 else "note",
+        "warning" if longest_s > 5 * usual or share > 0.01 else "note",
         f"{gaps.size} gaps in time, about {lost} rows ({100 * share:.1f} %); the longest is"
-        f" {number(1000 * float(steps[longest]), 3)} ms at {number(float(time[longest]), 5)} s."
+        f" {number(1000 * longest_s, 3)} ms at {number(at_s, 5)} s."
         " Readings between are drawn straight, or the cycle left out where the log is used as it is.",
     )
 
@@ -86,8 +98,7 @@ def _leave_out_wild(name: str, values: Array, keep: Mask, first_line: int, notes
     if not high > low:
         return
     least = LEAP * (high - low)
-    steps = np.diff(values)
-    jumps = np.flatnonzero(np.abs(steps, out=steps) > least)  # one of the two steps of a leap is as large as the leap
+    jumps = _wide_steps(values, least)  # one of the two steps of a leap is as large as the leap
     rows = distinct(np.concatenate([jumps, jumps + 1]))
     rows = rows[(rows > 0) & (rows < values.size - 1)]
     off = np.abs(values[rows] - 0.5 * (values[rows - 1] + values[rows + 1]))

@@ -8,13 +8,14 @@ import numpy as np
 import numpy.typing as npt
 
 from dampkit.bench.run import Notes
-from dampkit.quantities import Array, Index, Mask, distinct, median, quantiles, stretches
+from dampkit.quantities import Array, Index, Mask, blocks, distinct, median, quantiles, stretches
 
 Words = npt.NDArray[np.uint64]
 Spans = tuple[tuple[int, int], ...]
 
 NOISY = 0.6  # steps of noise from which equal readings are chance; a clean reading rounded to its step shows 0.3
 ORDER = 6  # of the difference that leaves the noise of a smooth motion
+PIECES, PIECE_ROWS = 16, 8192  # noise and step are read off so many stretches of so many rows
 CHANCE = 1e-9  # of one such stretch in the whole log
 LEAST_ROWS = 60
 LEAST_TRAVEL = 0.02  # share of the whole travel; a bench at rest repeats itself
@@ -37,13 +38,14 @@ def copied_rows(moved: Array, force: Array, first_line: int, notes: Notes) -> Sp
     travel = LEAST_TRAVEL * float(np.nanmax(moved) - np.nanmin(moved))
     copied = np.zeros(moved.size, dtype=bool)
     said = []
-    for lag, low, high in _candidates(_digits(moved, force)):
+    for lag, low, high in _candidates(*_looked_up(moved, force)):
         for first, last in _equal_stretches(moved, force, lag, low, high):
             if last - first >= least and np.ptp(moved[first:last]) > travel and not copied[first:last].all():
                 copied[first:last] = True
                 said.append((first, last, lag))
-    if said:
-        _say(said, copied, first_line, notes)
+    if not said:
+        return ()
+    _say(said, copied, first_line, notes)
     return tuple((int(a), int(b)) for a, b in zip(*stretches(copied), strict=True))
 
 
@@ -68,12 +70,14 @@ def chance_equal(values: Array) -> float:
 
     values: shape (N,), NaN where a row does not count.
     """
-    use = values[: 2**20]
-    change = np.abs(np.diff(use, ORDER))
+    if values.size > PIECES * PIECE_ROWS:
+        begins = np.linspace(0, values.size - PIECE_ROWS, PIECES).astype(np.intp)
+        values = values[begins[:, None] + np.arange(PIECE_ROWS)]
+    change = np.abs(np.diff(values, ORDER))
     change = change[np.isfinite(change)]
     if change.size < 4 * ORDER:
         return 1.0
-    levels = distinct(use[np.isfinite(use)][:100_000])
+    levels = distinct(values[np.isfinite(values)][:100_000])
     gaps = np.diff(levels)
     gaps = gaps[gaps > 1e-9 * max(float(np.ptp(levels)), 1e-300)]
     if not gaps.size:
@@ -83,25 +87,29 @@ def chance_equal(values: Array) -> float:
     return 1.0 if noise < NOISY * step else step / (2 * noise * np.pi**0.5)
 
 
-def _digits(moved: Array, force: Array) -> Words:
-    """One word a row that depends on both readings, shape (N,)."""
-    word = (moved + 0.0).view(np.uint64) * np.uint64(0x9E3779B97F4A7C15)  # + 0.0: no negative zero
-    word ^= word >> np.uint64(29)
-    word += (force + 0.0).view(np.uint64)
-    word *= np.uint64(0xBF58476D1CE4E5B9)
-    word ^= word >> np.uint64(32)
-    return word
+def _looked_up(moved: Array, force: Array) -> tuple[Index, Words]:
+    """Rows that are looked up, with a word that depends on all readings of the `START` rows from each on."""
+    found = []
+    for rows in blocks(moved.size, shared=START - 1):
+        word = (moved[rows] + 0.0).view(np.uint64) * np.uint64(0x9E3779B97F4A7C15)  # + 0.0: no negative zero
+        word ^= word >> np.uint64(29)
+        word += (force[rows] + 0.0).view(np.uint64)
+        word *= np.uint64(0xBF58476D1CE4E5B9)
+        word ^= word >> np.uint64(32)
+        at = np.flatnonzero(word[: 1 - START] % np.uint64(SELDOM) == 0)
+        at = at[word[at] != word[at + 1]]
+        key = np.zeros(at.size, dtype=np.uint64)
+        for row in range(START):
+            key = key * np.uint64(0x94D049BB133111EB) + word[at + row]
+        found.append((rows.start + at, key))
+    at, key = (np.concatenate(part) for part in zip(*found, strict=True))
+    return at, key
 
 
-def _candidates(word: Words) -> list[tuple[int, int, int]]:
+def _candidates(at: Index, key: Words) -> list[tuple[int, int, int]]:
     """Lags at which several places repeat an earlier place, with the first and the last such row; most places first."""
-    at: Index = np.flatnonzero(word[: 1 - START] % np.uint64(SELDOM) == 0)
-    at = at[word[at] != word[at + 1]]
     if not at.size:
         return []
-    key = np.zeros(at.size, dtype=np.uint64)
-    for row in range(START):
-        key = key * np.uint64(0x94D049BB133111EB) + word[at + row]
     order = np.argsort(key, kind="stable")
     key, at = key[order], at[order]
     new = np.concatenate([[True], key[1:] != key[:-1]])

@@ -163,7 +163,7 @@ def check_lines(text: bytes, where: str) -> None:
             raise UnreadableLog(f"{where}:{line}", found, "a row a sample, a line a row", LINE.do())
         begin = end + 1
     columns = COLUMNS.most
-    for number, row in enumerate(text[: 8 * PIECE].splitlines()[:HEAD_LINES], start=1):
+    for number, row in enumerate(text[: 8 * PIECE].split(b"\n", HEAD_LINES)[:HEAD_LINES], start=1):
         cells = 1 + max(row.count(mark) for mark in (b",", b";", b"\t", b"|"))
         if cells > columns:
             found = f"{cells} cells in a line"

@@ -9,6 +9,8 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
+from typing import NamedTuple
 
 from dampkit.bench.cells import DELIMITER_NAMES, Cell, Marks, kind_of, listed, number_marks, split_line
 from dampkit.bench.declared import Text
@@ -24,11 +26,9 @@ MOST_OPTIONAL = 3  # columns at the end that few rows fill
 LONGEST_HEADING = 80  # characters; longer ones are cut
 HEADING_WITHIN = 40  # lines above the numbers
 DELIMITERS = (";", "\t", ",", "|", " ")
-_LINE = re.compile(rb"[^\r\n]*(?:\r\n|\r|\n|\Z)")
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(NamedTuple):
     number: int  # from 1
     start: int  # byte
     text: str
@@ -135,11 +135,10 @@ def find_layout(raw: bytes, encoding: str, declared: Text, where: str) -> Layout
 
 
 def lines_of(raw: bytes, encoding: str, start: int = 0) -> list[Line]:
-    found = [
-        Line(i, start + match.start(), match[0].rstrip(b"\r\n").decode(encoding, errors="replace"))
-        for i, match in enumerate(_LINE.finditer(raw), start=1)
-    ]
-    return found[:-1] if found and not found[-1].text else found
+    pieces = raw.splitlines(keepends=True)
+    begins = accumulate(map(len, pieces), initial=start)
+    texts = (piece.rstrip(b"\r\n").decode(encoding, errors="replace") for piece in pieces)
+    return [Line(*line) for line in zip(range(1, len(pieces) + 1), begins, texts, strict=False)]
 
 
 def _head(raw: bytes, encoding: str, declared: Text, where: str) -> tuple[list[Line], bool, Grid]:

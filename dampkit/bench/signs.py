@@ -8,7 +8,7 @@ import numpy as np
 
 from dampkit.bench.declared import Signs
 from dampkit.bench.run import Notes
-from dampkit.quantities import Array, median
+from dampkit.quantities import Array, blocks, median
 
 CLEAR_WORK = 0.05  # net work over all work moved back and forth; less shows no direction
 SLOW = 0.05  # of the top speed
@@ -61,11 +61,12 @@ def orient(
 
 def work_share(motion: Array, force: Array) -> float:
     """Net work over the sum of all work moved either way: 1 for a pure damper, 0 for a pure spring."""
-    work = force[1:] + force[:-1]
-    work -= 2 * float(np.mean(force))
-    work *= np.diff(motion)
-    net = float(work.sum())
-    moved = float(np.abs(work, out=work).sum())
+    level = 2 * float(np.mean(force))
+    net = moved = 0.0
+    for rows in blocks(motion.size, shared=1):
+        work = (force[rows][1:] + force[rows][:-1] - level) * np.diff(motion[rows])
+        net += float(work.sum())
+        moved += float(np.abs(work).sum())
     return net / moved if moved > 0 else 0.0
 
 

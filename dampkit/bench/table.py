@@ -7,7 +7,7 @@ import io
 import re
 import warnings
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -22,9 +22,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 COMMA, POINT, NEWLINE = b",", b".", b"\n"
-PLAIN = b"+-0123456789eE"  # with the decimal mark all that a plain number is made of
 BLOCK = 1 << 18  # bytes that are read at once
-SHORT = 4_000_000  # bytes of a log that is read before a library with a quicker parser is even imported
 
 
 @dataclass(frozen=True)
@@ -37,23 +35,29 @@ class Table:
 
 @dataclass(frozen=True)
 class Rows:
-    """The bytes that hold the rows of numbers, from `start` on; nothing is copied to cut off what stands before."""
+    """The bytes that hold the rows of numbers, from `start` to `stop`; nothing is copied to cut off what stands around."""
 
     text: bytes
     start: int = 0
+    stop: int | None = None
 
     def stream(self) -> io.BytesIO:
-        stream = io.BytesIO(self.text)
+        stream = io.BytesIO(self.text[: self.stop])
         stream.seek(self.start)
         return stream
 
     def alone(self) -> bytes:
-        return self.text[self.start :] if self.start else self.text
+        return self.text[self.start : self.stop]
+
+    @property
+    def lines(self) -> int:
+        """Ends of lines."""
+        return self.text.count(NEWLINE, self.start, self.stop)
 
 
 def rows_of(raw: bytes, layout: Layout) -> Rows:
     """The part of a log between headings and footer."""
-    return Rows(raw, layout.start) if layout.stop == len(raw) else Rows(raw[layout.start : layout.stop])
+    return Rows(raw, layout.start, layout.stop)
 
 
 def parse(rows: Rows, layout: Layout, wanted: Sequence[int], where: str) -> Table:
@@ -66,7 +70,7 @@ def parse(rows: Rows, layout: Layout, wanted: Sequence[int], where: str) -> Tabl
     rows = _plain_characters(rows)
     split_clock = _clock_to_split(layout, wanted)
     if split_clock is not None:
-        rows = Rows(rows.text.translate(bytes.maketrans(b":", layout.delimiter.encode())), rows.start)
+        rows = replace(rows, text=rows.text.translate(bytes.maketrans(b":", layout.delimiter.encode())))
     extra = 2 if split_clock is not None else 0
     names = {c + extra if split_clock is not None and c > split_clock else c: c for c in wanted}
     places = sorted({*names, *range(split_clock, split_clock + 3)} if split_clock is not None else names)
@@ -130,33 +134,46 @@ def _clock_to_split(layout: Layout, wanted: Sequence[int]) -> int | None:
 
 
 def _plain(rows: Rows, layout: Layout, width: int, places: list[int]) -> dict[int, Array] | None:
-    """The wanted columns of a short log of nothing but plain numbers, a cell each; None of any other."""
-    decimal, apart = layout.marks.decimal.encode(), layout.delimiter.encode()
-    if len(rows.text) - rows.start > SHORT or layout.marks.thousands or apart in (b" ", decimal):
+    """The wanted columns of a log of plain numbers and gaps, a cell each; None of any other.
+
+    Read in blocks into their places, so that a long log stands in memory once as text and once as numbers.
+    """
+    if layout.marks.thousands or layout.delimiter == " ":
         return None
-    blocks: list[list[Array]] = []
-    start = rows.start
-    while start < len(rows.text):
-        stop = rows.text.rfind(NEWLINE, start, start + BLOCK) + 1 or len(rows.text)
-        try:
-            blocks.append(
-                _plain_block(rows.text[start:stop].replace(b"\r\n", NEWLINE), (decimal, apart), width, places)
-            )
-        except ValueError:
-            return None
-        start = stop
-    return dict(zip(places, map(np.concatenate, zip(*blocks, strict=True)), strict=True)) if blocks else None
+    import pyarrow as pa
+    from pyarrow import csv as arrow
+
+    wanted = [str(place) for place in places]
+    settings = {
+        "read_options": arrow.ReadOptions(column_names=[str(i) for i in range(width)], block_size=BLOCK),
+        "parse_options": arrow.ParseOptions(delimiter=layout.delimiter, quote_char=False, ignore_empty_lines=False),
+        "convert_options": arrow.ConvertOptions(
+            include_columns=wanted,
+            column_types=dict.fromkeys(wanted, pa.float64()),
+            null_values=sorted(MISSING),
+            decimal_point=layout.marks.decimal,
+        ),
+        "memory_pool": pa.system_memory_pool(),  # which gives back what it no longer needs
+    }
+    columns, row = {place: np.empty(rows.lines + 1) for place in places}, 0
+    try:
+        for batch in arrow.open_csv(pa.BufferReader(memoryview(rows.text)[rows.start : rows.stop]), **settings):
+            for values, cells in zip(columns.values(), batch.columns, strict=True):
+                values[row : row + len(cells)] = _floats(cells)
+            row += batch.num_rows
+    except ValueError:  # not plain; or lines that end in more ways than one, and so are more
+        return None
+    return {place: values[:row] for place, values in columns.items()}
 
 
-def _plain_block(text: bytes, marks: tuple[bytes, bytes], width: int, places: list[int]) -> list[Array]:
-    """Columns of some whole lines. Raises ValueError where one has another number of cells, or a cell is no plain number."""
-    decimal, apart = marks
-    text = text if text.endswith(NEWLINE) else text + NEWLINE
-    lines = text.count(NEWLINE)
-    if text.translate(None, PLAIN + decimal) != (apart * (width - 1) + NEWLINE) * lines:
-        raise ValueError
-    cells = text.replace(decimal, POINT).replace(NEWLINE, apart).split(apart)
-    return [np.fromiter(map(float, cells[c:-1:width]), np.float64, lines) for c in places]
+def _floats(cells: Any) -> Array:
+    """A block's cells as numbers, NaN where one is empty; pyarrow's own way to numpy would import pandas."""
+    there, values = cells.buffers()
+    found = np.frombuffer(values, np.float64)[cells.offset :][: len(cells)]
+    if there is None:
+        return found
+    held = np.unpackbits(np.frombuffer(there, np.uint8), bitorder="little")[cells.offset :][: len(cells)]
+    return np.where(held, found, np.nan)
 
 
 def _frame(rows: Rows, layout: Layout, width: int, places: list[int], where: str) -> tuple[pd.DataFrame, str]:
@@ -189,7 +206,7 @@ def _frame(rows: Rows, layout: Layout, width: int, places: list[int], where: str
         _refuse_if_marks_differ(reason, rows.alone(), layout, where)
         settings["on_bad_lines"] = "skip"
         frame = _exact_where_no_number(pd.read_csv(rows.stream(), **settings), rows, settings)
-    lines = rows.text.count(NEWLINE, rows.start)
+    lines = rows.lines
     left_out = max(1, lines - len(frame))
     first = f"{where}:{_line_in(reason, layout)}"
     if left_out > DAMAGED_SHARE * lines:

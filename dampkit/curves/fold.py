@@ -30,7 +30,8 @@ def fold(run: Run, stage: Stage) -> Loop:
     """
     phase = (run.time_s[stage.start : stage.stop] - run.time_s[stage.start]) * stage.frequency_hz
     place = run.displacement_m[stage.start : stage.stop]
-    mean = _per_cycle(phase, place, stage.cycles).mean(axis=0)
+    places, force = _per_cycle(phase, stage.cycles, place, run.force_n[stage.start : stage.stop])
+    mean = places.mean(axis=0)
     step = run.displacement_resolution_m / float(np.sqrt(12 * stage.cycles))
     periods = one_period(mean, phase.size / stage.cycles, step)
     biases = [_bias(period, phase, place) for period in periods]
@@ -39,7 +40,6 @@ def fold(run: Run, stage: Stage) -> Loop:
     # slopes round corners off
     stroke = float(np.ptp(period.place_m)) if not period.window else max(stage.stroke_m, float(np.ptp(period.place_m)))
     shift = _rising_middle(period.place_m)
-    force = _per_cycle(phase, run.force_n[stage.start : stage.stop], stage.cycles)
     force, x, v, a = (_later(y, shift) for y in (force, period.place_m, period.velocity_m, period.acceleration_m))
     first = 1 if stage.cycles >= SETTLE_FROM else 0
     whole = _without_gap(run, stage) if run.as_logged else np.ones(stage.cycles, dtype=bool)
@@ -68,17 +68,17 @@ def _without_gap(run: Run, stage: Stage) -> Mask:
     return whole
 
 
-def _per_cycle(phase: Array, channel: Array, cycles: int) -> Array:
-    """A channel on the loop's points, cycle by cycle: shape (cycles, POINTS). phase in periods, rising."""
+def _per_cycle(phase: Array, cycles: int, *channels: Array) -> list[Array]:
+    """Channels on the loop's points, cycle by cycle: each (cycles, POINTS). phase in periods, rising."""
     points, place = np.arange(cycles * POINTS, dtype=np.float64), phase * POINTS
     binned = phase.size >= 4 * points.size
     if binned:  # means of the rows near each point, which lie a little beside it
         bins = np.minimum((place + 0.5).astype(np.intp), points.size - 1)
         counts = np.bincount(bins, minlength=points.size)
         held = counts > 0
-        place, channel = (np.bincount(bins, y, points.size)[held] / counts[held] for y in (place, channel))
+        place, *channels = (np.bincount(bins, y, points.size)[held] / counts[held] for y in (place, *channels))  # type: ignore[assignment]
     between = np.interp if binned or phase.size >= COARSE * cycles else _cubic
-    return between(points, *_closed(place, channel, points.size)).reshape(cycles, POINTS)
+    return [between(points, *_closed(place, y, points.size)).reshape(cycles, POINTS) for y in channels]
 
 
 def _closed(place: Array, channel: Array, stop: int) -> tuple[Array, Array]:
@@ -116,7 +116,8 @@ def _later(values: Array, shift: float) -> Array:
     place = (np.arange(POINTS) + shift * POINTS) % POINTS
     left = np.floor(place).astype(np.intp) % POINTS
     part = place - np.floor(place)
-    return np.asarray(values[..., left] * (1 - part) + values[..., (left + 1) % POINTS] * part)
+    here, after = values.take(left, axis=-1), values.take((left + 1) % POINTS, axis=-1)
+    return np.asarray(here * (1 - part) + after * part)
 
 
 def _bias(period: Period, phase: Array, place_m: Array) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dampkit.bench.run import Run
-from dampkit.quantities import Array, Index, distinct, median
+from dampkit.quantities import Array, Index, blocks, distinct, median
 
 COARSE_ROWS = 1_000_000  # turning points are found on block means of at most about so many points
 SMALLEST_STROKE = 0.02  # of the log's whole range; smaller wiggles are not strokes
@@ -47,23 +47,19 @@ class HalfStrokes:
 def half_strokes(run: Run) -> HalfStrokes:
     """All half-strokes of a run, dwells and part strokes included. Source: own."""
     noise = row_noise_m(run)
-    times, places, crossed_s, crossed_m = _turns_and_crossings(run, noise)
-    if times.size < 2:
-        return HalfStrokes(np.empty(0), np.empty(0), np.empty((0, INSIDE.size)), noise)
-    return HalfStrokes(times, places, _passed(times, places, crossed_s, crossed_m), noise)
-
-
-def _turns_and_crossings(run: Run, noise: float) -> tuple[Array, Array, Array, Array]:
-    """When and where the motion turns, and when and where it passes from level to level."""
     t, x = _block_means(run)
     step = max(0.5 * SMALLEST_STROKE * float(np.ptp(x)), 6 * noise, np.finfo(float).tiny)
-    height = (x - x.min()) / step
+    height = x - x.min()
+    height /= step
     level = height.astype(np.int32)
-    begins = np.concatenate([[0], np.flatnonzero(np.diff(level)) + 1])
+    begins = np.concatenate([[0], np.flatnonzero(level[1:] != level[:-1]) + 1])
     times, places = _turning_points(t, x, height, level[begins], begins)
-    begins = begins[1:]
-    crossed_m = x.min() + step * np.floor(np.maximum(height[begins - 1], height[begins]))
-    return times, places, _crossed(t, height, begins), crossed_m
+    if times.size < 2:
+        return HalfStrokes(np.empty(0), np.empty(0), np.empty((0, INSIDE.size)), noise)
+    crossings = [_crossed(t, height, begins[1:][some]) for some in blocks(begins.size - 1)]
+    crossed_s, border = (np.concatenate(part) for part in zip(*crossings, strict=True))
+    del t, height, level, begins
+    return HalfStrokes(times, places, _passed(times, places, crossed_s, x.min() + step * border), noise)
 
 
 def row_noise_m(run: Run) -> float:
@@ -84,7 +80,7 @@ def _block_means(run: Run) -> tuple[Array, Array]:
     t, x = run.time_s[:n], run.displacement_m[:n]
     if q == 1:
         return t, x
-    return t.reshape(-1, q).mean(axis=1), x.reshape(-1, q).mean(axis=1)
+    return np.asarray(sum(t.reshape(-1, q).T) / q), np.asarray(sum(x.reshape(-1, q).T) / q)
 
 
 def _turning_points(t: Array, x: Array, height: Array, levels: Index, begins: Index) -> tuple[Array, Array]:
@@ -98,31 +94,34 @@ def _turning_points(t: Array, x: Array, height: Array, levels: Index, begins: In
         return np.empty(0), np.empty(0)
     first, last = (places[1:-1] for places in _visits(levels, turns))  # the log's ends are no turning points
     came, went = begins[first], np.append(begins[1:], x.size - 1)[last]
-    times = 0.5 * (_crossed(t, height, came) + _crossed(t, height, went))
+    times = 0.5 * (_crossed(t, height, came)[0] + _crossed(t, height, went)[0])
     return times, x[(came + went) // 2]
 
 
 def _passed(times: Array, places: Array, crossed_s: Array, crossed_m: Array) -> Array:
     """When the shares `INSIDE` of every half-stroke were first passed, straight between the crossings of levels."""
-    half = np.clip(np.searchsorted(times, crossed_s) - 1, 0, times.size - 2)
-    share = (crossed_m - places[half]) / (places[half + 1] - places[half])
-    inside = (crossed_s > times[0]) & (crossed_s < times[-1])
-    order = np.maximum.accumulate((half + np.clip(share, 0.0, 1.0))[inside])
-    wanted = np.arange(times.size - 1)[:, None] + INSIDE
-    ends = np.arange(times.size)
+    inside = slice(np.searchsorted(crossed_s, times[0], side="right"), np.searchsorted(crossed_s, times[-1]))
+    crossed_s, crossed_m = crossed_s[inside], crossed_m[inside]
+    order = np.empty(crossed_s.size)
+    for some in blocks(order.size):
+        half = np.clip(np.searchsorted(times, crossed_s[some]) - 1, 0, times.size - 2)
+        share = (crossed_m[some] - places[half]) / (places[half + 1] - places[half])
+        order[some] = half + np.clip(share, 0.0, 1.0)
+    np.maximum.accumulate(order, out=order)
     # each half-stroke begins and ends at its turning points, however few levels lie between
-    at, when = np.concatenate([order, ends]), np.concatenate([crossed_s[inside], times])
-    sort = np.argsort(at, kind="stable")
-    return np.asarray(np.interp(wanted, at[sort], np.maximum.accumulate(when[sort])))
+    ends = np.arange(times.size)
+    beside = np.searchsorted(order, ends, side="right")
+    order, when = np.insert(order, beside, ends), np.insert(crossed_s, beside, times)
+    return np.asarray(np.interp(ends[:-1, None] + INSIDE, order, np.maximum.accumulate(when, out=when)))
 
 
-def _crossed(t: Array, height: Array, at: Index) -> Array:
-    """When the border of two levels was crossed between the row before and this one, straight between them."""
+def _crossed(t: Array, height: Array, at: Index) -> tuple[Array, Array]:
+    """When the border of two levels was crossed between the row before and this one, straight between them; the border."""
     at = np.maximum(at, 1)
     before, here = height[at - 1], height[at]
     border = np.floor(np.maximum(before, here))
     share = (border - before) / np.where(here == before, 1.0, here - before)
-    return np.asarray(t[at - 1] + np.clip(share, 0.0, 1.0) * (t[at] - t[at - 1]))
+    return t[at - 1] + np.clip(share, 0.0, 1.0) * (t[at] - t[at - 1]), border
 
 
 def _turns(levels: Index) -> Index:
@@ -147,10 +146,11 @@ def _turns(levels: Index) -> Index:
 def _visits(levels: Index, turns: Index) -> tuple[Index, Index]:
     """First and last place, between the turns before and after it, within one level of a turn's own."""
     first, last = turns.copy(), turns.copy()
-    places = np.arange(levels.size)
-    after = np.clip(np.searchsorted(turns, places), 1, turns.size - 1)
-    for turn in (after - 1, after):
-        there = np.abs(levels - levels[turns[turn]]) <= 1
-        np.minimum.at(first, turn[there], places[there])
-        np.maximum.at(last, turn[there], places[there])
+    for some in blocks(levels.size):
+        places = np.arange(some.start, some.stop)
+        after = np.clip(np.searchsorted(turns, places), 1, turns.size - 1)
+        for turn in (after - 1, after):
+            there = np.abs(levels[some] - levels[turns[turn]]) <= 1
+            np.minimum.at(first, turn[there], places[there])
+            np.maximum.at(last, turn[there], places[there])
     return first, last

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -199,6 +199,15 @@ def lost_motion_mm(
 def same_speed(a_m_s: float, b_m_s: float) -> bool:
     """Whether two peak speeds count as one, wherever stages are compared."""
     return abs(a_m_s / b_m_s - 1) < SAME_SPEED
+
+
+def each_once(speeds_m_s: Iterable[float]) -> list[float]:
+    """Slowest first, of those that count as one the slowest."""
+    once: list[float] = []
+    for speed in sorted(speeds_m_s):
+        if not once or not same_speed(speed, once[-1]):
+            once.append(speed)
+    return once
 
 
 def _in_time(force: Array, turns: float) -> Array:

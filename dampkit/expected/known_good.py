@@ -16,12 +16,12 @@ from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import brought_to
 from dampkit.errors import BadSettings
 from dampkit.expected.tolerance import two_sided_k
+from dampkit.expected.window import USUAL_SPEEDS_M_S
 from dampkit.quantities import DIRECTIONS, Array, Direction
 
 if TYPE_CHECKING:
     import pandas as pd
 
-USUAL_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # [jaso_c602], with one more below the rated point
 LEAST = 2
 
 

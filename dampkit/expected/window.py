@@ -9,6 +9,8 @@ import numpy as np
 from dampkit.damper.declared import Reference
 from dampkit.quantities import Array, Direction, read_only
 
+USUAL_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # of a test [jaso_c602], with one more below the rated point
+
 
 @dataclass(frozen=True)
 class Window:

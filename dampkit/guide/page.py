@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
 from dampkit.guide.plain import markdown
 from dampkit.guide.topics import CHAPTERS, NAMES, Topic, topic
 from dampkit.report.document import TEMPLATES as LOOK
+from dampkit.report.document import environment
 from dampkit.version import __version__
 
 if TYPE_CHECKING:
-    from jinja2 import Environment
     from markdown_it.token import Token
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -42,7 +41,8 @@ def guide_page() -> str:
     chapters = {
         chapter: [_section(topic(name), chapter == REFERENCE) for name in names] for chapter, names in CHAPTERS.items()
     }
-    return _environment().get_template("guide.html").render(chapters=chapters, version=__version__)
+    made = environment(TEMPLATES, LOOK, finalize=None).get_template("guide.html")
+    return made.render(chapters=chapters, version=__version__)
 
 
 def _section(one: Topic, folded: bool) -> Section:
@@ -76,16 +76,3 @@ def _point_inside(token: Token) -> None:
 
 def _slug(heading: str) -> str:
     return re.sub(r"[^a-z0-9_]+", "-", heading.casefold()).strip("-")
-
-
-@cache
-def _environment() -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    settings: dict[str, Any] = {
-        "autoescape": True,
-        "undefined": StrictUndefined,
-        "trim_blocks": True,
-        "lstrip_blocks": True,
-    }
-    return Environment(loader=FileSystemLoader([TEMPLATES, LOOK]), **settings)

@@ -11,7 +11,7 @@ import numpy as np
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
 from dampkit.damper.reading import EDGE, reading_curve
-from dampkit.damper.take_up import TakenOut, same_speed, static_force_n
+from dampkit.damper.take_up import TakenOut, each_once, static_force_n
 from dampkit.damper.unit import Unit
 from dampkit.needs.corner import Corner
 from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, student_95
@@ -87,10 +87,7 @@ def point_ratios(unit: Unit, corner: Corner) -> tuple[StageRatio, ...]:
     reads = [side.reading for side in unit.sides]
     if any(r is None for r in reads):
         return ()
-    speeds: list[float] = []
-    for v in sorted(float(v) for r in reads if r is not None for v in r.velocity_m_s):
-        if not speeds or not same_speed(v, speeds[-1]):
-            speeds.append(v)
+    speeds = each_once(float(v) for r in reads if r is not None for v in r.velocity_m_s)
     top = min(float(r.velocity_m_s[-1]) for r in reads if r is not None)
     grid = np.linspace(REST_M_S, top * (1 + EDGE), LAW_POINTS)
     curves = [_bench_curve(unit, d, grid) for d in DIRECTIONS]

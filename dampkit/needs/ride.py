@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from dampkit.needs.lanes import LANE_S, LANES, WARM_S, lanes_over, one_after_another
-from dampkit.needs.road import FAIR_ROAD, Road, bump_m, kerb_m
+from dampkit.needs.road import Road, bump_m, kerb_m
 from dampkit.needs.simulate import Cases, Drive, Motion, drive_over, half_step_times, run, step_for
 from dampkit.needs.weighting import weighted_rms_m_s2
 from dampkit.quantities import Array, Index
@@ -32,8 +32,6 @@ class RoadRide:
     weighted_acceleration_m_s2: Array
     tyre_load_variation_ratio: Array
     travel_rms_m: Array
-    acceleration_rms_m_s2: Array
-    tyre_force_rms_n: Array
     top_travel_speed_m_s: Array
     compression_used_m: Array
     extension_used_m: Array
@@ -55,28 +53,6 @@ class EventRide:
     swings_until_still_count: Array
 
 
-def ride_on_road(cases: Cases, road: Road | Sequence[Road] = FAIR_ROAD) -> RoadRide:
-    """Steady figures on a random road, or each case on a road of its own. Source: [iso8608], [iso2631]."""
-    every = _every(cases)
-    roads = (road,) * every.size if isinstance(road, Road) else tuple(road)
-    drive = lanes_over(cases, roads, every, step_for(cases))
-    return _road_ride(cases, drive, run(cases, [drive], step_for(cases))[0])
-
-
-def over_kerb(cases: Cases, height_m: float = KERB_M, speed_m_s: float = KERB_M_S) -> EventRide:
-    """Up a kerb at walking pace or somewhat more."""
-    drive = drive_over(kerb_m(_times(cases), height_m, speed_m_s), _every(cases))
-    return _event(cases, drive, run(cases, [drive], step_for(cases))[0])
-
-
-def over_bump(
-    cases: Cases, height_m: float = BUMP_M, length_m: float = BUMP_LENGTH_M, speed_m_s: float = BUMP_M_S
-) -> EventRide:
-    """Over a half-sine bump."""
-    drive = drive_over(bump_m(_times(cases), height_m, length_m, speed_m_s), _every(cases))
-    return _event(cases, drive, run(cases, [drive], step_for(cases))[0])
-
-
 @dataclass(frozen=True)
 class Rides:
     """`road` holds every ride asked for, kerb and bump the cases asked for, and so do the swings of a push-down."""
@@ -88,25 +64,25 @@ class Rides:
 
 
 def rides(cases: Cases, roads: Sequence[Road], case: Index, over: Index, pushed: Index) -> Rides:
-    """Case `case[i]` on `roads[i]`, those in `over` over kerb and bump, those in `pushed` pushed down by PUSH_M and let go.
-
-    As `ride_on_road`, `over_kerb` and `over_bump`, in one loop.
-    """
-    times, step = _times(cases), step_for(cases)
+    """Case `case[i]` on `roads[i]`, those in `over` over kerb and bump, those in `pushed` pushed down by PUSH_M and let go;
+    all in one loop. Source: [iso8608], [iso2631]."""
+    step = step_for(cases)
+    times = half_step_times(EVENT_S, step)
     kerb = drive_over(kerb_m(times, KERB_M, KERB_M_S), over)
     bump = drive_over(bump_m(times, BUMP_M, BUMP_LENGTH_M, BUMP_M_S), over)
     push = drive_over(np.zeros_like(times), pushed, PUSH_M)
     road = lanes_over(cases, roads, case, step)
     on_road, up, across, let_go = run(cases, [road, kerb, bump, push], step)
     return Rides(
-        _road_ride(cases, road, on_road),
-        _event(cases, kerb, up),
-        _event(cases, bump, across),
+        road_ride(cases, road, on_road),
+        event_ride(cases, kerb, up),
+        event_ride(cases, bump, across),
         swings_until_still(let_go.body_m, 0.0, PUSH_M),
     )
 
 
-def _road_ride(cases: Cases, drive: Drive, motion: Motion) -> RoadRide:
+def road_ride(cases: Cases, drive: Drive, motion: Motion) -> RoadRide:
+    """Of a drive by `lanes_over`."""
     case = drive.case[::LANES]
     load = cases.static_tyre_load_n[case]
     acceleration, travel, speed, tyre = (
@@ -117,8 +93,6 @@ def _road_ride(cases: Cases, drive: Drive, motion: Motion) -> RoadRide:
         weighted_acceleration_m_s2=weighted_rms_m_s2(acceleration, motion.step_s),
         tyre_load_variation_ratio=_rms(tyre) / load,
         travel_rms_m=_rms(travel - travel.mean(axis=0)),
-        acceleration_rms_m_s2=_rms(acceleration),
-        tyre_force_rms_n=_rms(tyre),
         top_travel_speed_m_s=np.abs(speed).max(axis=0),
         compression_used_m=np.maximum(0.0, -travel.min(axis=0)),
         extension_used_m=np.maximum(0.0, travel.max(axis=0)),
@@ -140,7 +114,8 @@ def swings_until_still(body_m: Array, height_m: float, first_m: float | None = N
     return np.asarray(0.5 * (size > np.maximum(least, STILL_M)).sum(axis=0))
 
 
-def _event(cases: Cases, drive: Drive, motion: Motion) -> EventRide:
+def event_ride(cases: Cases, drive: Drive, motion: Motion) -> EventRide:
+    """Of a drive from rest that ends on a new height."""
     return EventRide(
         peak_acceleration_m_s2=np.abs(motion.acceleration_m_s2).max(axis=0),
         compression_used_m=np.maximum(0.0, -motion.travel_m.min(axis=0)),
@@ -148,14 +123,6 @@ def _event(cases: Cases, drive: Drive, motion: Motion) -> EventRide:
         least_load_ratio=1 + motion.tyre_force_n.min(axis=0) / cases.static_tyre_load_n[drive.case],
         swings_until_still_count=swings_until_still(motion.body_m, float(drive.road_m[-1, 0])),
     )
-
-
-def _every(cases: Cases) -> Index:
-    return np.arange(cases.curves.cases)
-
-
-def _times(cases: Cases) -> Array:
-    return half_step_times(EVENT_S, step_for(cases))
 
 
 def _rms(values: Array) -> Array:

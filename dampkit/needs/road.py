@@ -11,6 +11,7 @@ from dampkit.quantities import Array
 REFERENCE_CYCLES_M = 0.1  # spatial frequency at which a class is named [iso8608]
 LOWEST_CYCLES_M, HIGHEST_CYCLES_M = 0.01, 10.0  # range of use on roads [iso8608]
 CLASSES = "ABCDEFGH"
+START_S = 0.1  # on the level before a kerb or a bump
 KERB_RISE_M = 0.10  # road length over which a kerb lifts the wheel: about a tyre's contact; common practice, no source
 
 
@@ -63,13 +64,13 @@ def random_road_m(points: int, step_s: float, gd0_m3: float, speed_m_s: float, s
     return np.fft.irfft(spectrum, points)
 
 
-def kerb_m(time_s: Array, height_m: float, speed_m_s: float, start_s: float = 0.1) -> Array:
+def kerb_m(time_s: Array, height_m: float, speed_m_s: float) -> Array:
     """Up a kerb and along it, same shape: half a cosine over KERB_RISE_M, so that the tyre rolls up."""
-    share = np.clip((time_s - start_s) * speed_m_s / KERB_RISE_M, 0.0, 1.0)
+    share = np.clip((time_s - START_S) * speed_m_s / KERB_RISE_M, 0.0, 1.0)
     return np.asarray(0.5 * height_m * (1 - np.cos(np.pi * share)))
 
 
-def bump_m(time_s: Array, height_m: float, length_m: float, speed_m_s: float, start_s: float = 0.1) -> Array:
+def bump_m(time_s: Array, height_m: float, length_m: float, speed_m_s: float) -> Array:
     """Over half a sine of that length, same shape."""
-    share = np.clip((time_s - start_s) * speed_m_s / length_m, 0.0, 1.0)
+    share = np.clip((time_s - START_S) * speed_m_s / length_m, 0.0, 1.0)
     return np.asarray(height_m * np.sin(np.pi * share))

@@ -144,11 +144,6 @@ def drive_over(road_m: Array, case: Index, pushed_m: float = 0.0) -> Drive:
     return Drive(case, np.broadcast_to(road_m[:, None], (road_m.size, case.size)), start, road_m.size // 2)
 
 
-def run_over(cases: Cases, road_m: Array, step_s: float, pushed_m: float = 0.0) -> Motion:
-    """Motion of all cases over one road, at rest before it; see `run`."""
-    return run(cases, [drive_over(road_m, np.arange(cases.curves.cases), pushed_m)], step_s)[0]
-
-
 def run(cases: Cases, drives: Sequence[Drive], step_s: float) -> list[Motion]:
     """Every column of drives of the same length in one loop; the motion of each drive.
 
@@ -295,6 +290,6 @@ class _Play:
 
 
 def half_step_times(seconds: float, step_s: float) -> Array:
-    """Times at which `run_over` wants the road, shape (2 points + 1,)."""
+    """Times at which `drive_over` wants the road, shape (2 points + 1,)."""
     points = math.ceil(seconds / step_s - 1e-9)
     return np.linspace(0.0, points * step_s, 2 * points + 1)

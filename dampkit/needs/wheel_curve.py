@@ -38,7 +38,7 @@ class WheelCurves:
 
     @property
     def step_m_s(self) -> float:
-        return _step(self.force_n.shape[1])
+        return 2 * TOP_M_S / (int(self.force_n.shape[1]) - 1)
 
     def grid_m_s(self) -> Array:
         """Speeds of the table, shape (K,)."""
@@ -59,10 +59,6 @@ class WheelCurves:
         low = flat[left]
         return np.asarray(low + part * (flat[left + 1] - low))
 
-    def at(self, speed_m_s: Array) -> Array:
-        """Force of each case at its own speed; both shape (cases,)."""
-        return self.over(speed_m_s[:, None])[:, 0]
-
     def beside(self, other: WheelCurves) -> WheelCurves:
         """The cases of both, these first."""
         return WheelCurves(read_only(np.concatenate([self.force_n, other.force_n])))
@@ -70,7 +66,7 @@ class WheelCurves:
 
 def curves_from(force_at_damper: Callable[[Array], Array], motion_ratio: float) -> WheelCurves:
     """One case from a force law at the damper: F_wheel = R F(R v). Source: [dixon2007] (motion ratio)."""
-    v = _grid()
+    v = np.linspace(-TOP_M_S, TOP_M_S, 2 * round(TOP_M_S / GRID_M_S) + 1)
     return WheelCurves(read_only(motion_ratio * force_at_damper(motion_ratio * v)[None, :]))
 
 
@@ -108,12 +104,3 @@ def _going_on(speed: Array, v: Array, f: Array) -> Array:
     """Force at speeds; beyond the last one its slope goes on."""
     slope = max(0.0, float((f[-1] - f[-2]) / (v[-1] - v[-2])))
     return np.asarray(np.interp(speed, v, f) + slope * np.maximum(speed - v[-1], 0.0))
-
-
-def _grid() -> Array:
-    half = round(TOP_M_S / GRID_M_S)
-    return np.linspace(-TOP_M_S, TOP_M_S, 2 * half + 1)
-
-
-def _step(points: int) -> float:
-    return 2 * TOP_M_S / (points - 1)

@@ -79,6 +79,11 @@ def day(text: str | None) -> str | None:
         raise BadSettings("date", f"found {text!r}", "a date such as 2024-05-31", "correct the date") from None
 
 
+def today() -> str:
+    """This machine's day, as 2024-05-31."""
+    return date.today().isoformat()
+
+
 def day_of_test(text: str | None) -> str | None:
     """As `day`, and a day on which a test can have been: none to come, but for a clock behind another's."""
     found = day(text)

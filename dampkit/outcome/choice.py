@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -38,6 +38,20 @@ class Sweep:
     velocity_m_s: Array  # shape (K,), from near standstill to the top that all runs reach
     force_n: dict[Direction, Array]
     half_n: dict[Direction, Array]
+
+    def curves(self) -> Iterator[dict[str, Any]]:
+        """Each logged setting and direction: speeds, forces and the ends of their interval, by the names of the record."""
+        for n, setting in enumerate(self.settings):
+            for way in DIRECTIONS:
+                force, half = self.force_n[way][n], self.half_n[way][n]
+                yield {
+                    "setting": float(setting),
+                    "direction": way,
+                    "velocity_m_s": self.velocity_m_s,
+                    "force_n": force,
+                    "low_n": force - half,
+                    "high_n": force + half,
+                }
 
     def at(self, setting: float, way: Direction) -> tuple[Array, Array]:
         """Force and its 95 % half-width at a setting between those logged, straight between neighbours."""
@@ -83,7 +97,7 @@ def sweep(settings: Sequence[float], fits: Sequence[Unit]) -> Sweep:
             )
         tops += [law.top_m_s for law in laws]
     v = np.linspace(1e-3, min(tops), POINTS)
-    tables = {way: [_row(fit, way, v) for fit in chosen] for way in DIRECTIONS}
+    tables = {way: [reading_curve(v, fit.side(way), fit.friction_used_n) for fit in chosen] for way in DIRECTIONS}
     force = {way: np.array([row[0] for row in rows]) for way, rows in tables.items()}
     half = {way: np.array([row[1] for row in rows]) for way, rows in tables.items()}
     return Sweep(np.array(settings, dtype=np.float64)[order], v, force, half)
@@ -125,10 +139,6 @@ def _damping(found: Sweep, setting: float, rated_m_s: float) -> Estimate | None:
     return Estimate(c, c - half, c + half)
 
 
-def _row(unit: Unit, way: Direction, v: Array) -> tuple[Array, Array]:
-    return reading_curve(v, unit.side(way), unit.friction_used_n)
-
-
 @dataclass(frozen=True, repr=False)
 class Settings:
     """`sweep`: bench force in N by setting and speed in m/s. `aims`: what is wanted; `options`: every setting, best first.
@@ -160,21 +170,7 @@ class Settings:
         """`curves`: a row a setting, direction and speed; `options`: a row a setting, best first. SI."""
         import pandas as pd
 
-        v = self.sweep.velocity_m_s
-        tables = [
-            pd.DataFrame(
-                {
-                    "setting": setting,
-                    "direction": way,
-                    "velocity_m_s": v,
-                    "force_n": self.sweep.force_n[way][n],
-                    "low_n": self.sweep.force_n[way][n] - self.sweep.half_n[way][n],
-                    "high_n": self.sweep.force_n[way][n] + self.sweep.half_n[way][n],
-                }
-            )
-            for n, setting in enumerate(self.sweep.settings)
-            for way in DIRECTIONS
-        ]
+        tables = [pd.DataFrame(curve) for curve in self.sweep.curves()]
         chosen = [{k: v for k, v in asdict(option).items() if k != "damping_n_s_m"} for option in self.options]
         return {"curves": pd.concat(tables, ignore_index=True), "options": pd.DataFrame(chosen)}
 

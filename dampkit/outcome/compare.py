@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dampkit.damper.reading import reading_at
-from dampkit.damper.take_up import same_speed
+from dampkit.damper.take_up import each_once
 from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import LIKE_K, WIDE_K, at_temperature, brought_to
 from dampkit.expected.conformity import SURE, Answer, probability_within
@@ -78,12 +78,7 @@ def differences(
 def speeds_run(units: Sequence[Unit], way: Direction, more_m_s: Sequence[float] = ()) -> tuple[float, ...]:
     """The speeds that any of the units was tested at in a direction, and those named, each once, slowest first."""
     read = [unit.side(way).reading for unit in units]
-    speeds = [float(v) for r in read if r is not None for v in r.velocity_m_s]
-    out: list[float] = []
-    for v in sorted([*more_m_s, *speeds]):
-        if not any(same_speed(v, seen) for seen in out):
-            out.append(v)
-    return tuple(out)
+    return tuple(each_once([*more_m_s, *(float(v) for r in read if r is not None for v in r.velocity_m_s)]))
 
 
 def _as_warm(first: Unit, second: Unit) -> tuple[Unit, Unit]:

@@ -18,7 +18,7 @@ from dampkit.job import MODELS, Job
 from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.arm_record import of_kind
 from dampkit.outcome.coverage import coverage
-from dampkit.outcome.decision_record import CoverageRecord, InspectionRecord, RestoreRecord
+from dampkit.outcome.decision_record import InspectionRecord, RestoreRecord
 from dampkit.outcome.ground import OF_A_VALVE
 from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.measured_record import BothValves
@@ -76,7 +76,7 @@ def conclude(test: UnderTest, diagnosis: Diagnosis, needs: VehicleNeeds | None, 
         restore=() if decided.open else _restored(test, known, job, advice),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if known.reference is None else reference_records(known.reference),
-        coverage=tuple(map(CoverageRecord.of, known.coverage)),
+        coverage=known.coverage,
         verdict=verdict_record(choice.verdict),
         advice=advice,
         **of_oil_and_gas(test, diagnosis.findings, None if job.inspection is None else job.inspection.inspection),
@@ -191,18 +191,7 @@ def _advice(test: UnderTest, known: Known, needs: VehicleNeeds | None, job: Job)
     from dampkit.outcome.change.advise import Advised, advise  # takes a while to import, and many runs ask for none
     from dampkit.outcome.change.stock import Stock
 
-    return advise(
-        Advised(
-            test.unit,
-            test.record,
-            test.spec,
-            known.reference,
-            needs,
-            known.target,
-            job.stock or Stock(),
-            known.needed,
-        )
-    )
+    return advise(Advised(test.unit, test.record, test.spec, known, needs, job.stock or Stock()))
 
 
 def _seen(job: Job, damper: DamperSpec | None) -> tuple[Seen | None, InspectionRecord | None]:

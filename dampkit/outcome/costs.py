@@ -1,6 +1,6 @@
 """costs.toml: what each course costs in this workshop. No price is built in; a course without a table is not weighed."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import AfterValidator, Field, FiniteFloat
 
@@ -9,7 +9,6 @@ from dampkit.bench.described import described, section
 
 # `rechrome`, `new_rod` and `sleeve` are a rebuild with that work in it, all of its costs included
 CourseName = Literal["adjust", "rebuild", "rechrome", "new_rod", "sleeve", "new", "exchange"]
-COURSES: tuple[CourseName, ...] = ("adjust", "rebuild", "rechrome", "new_rod", "sleeve", "new", "exchange")
 
 
 def _rises(value: tuple[float, ...] | float) -> tuple[float, ...] | float:
@@ -75,9 +74,4 @@ class CostSpec(Declared):
     @property
     def given(self) -> dict[CourseName, CourseSpec]:
         """The courses that have a table."""
-        found: dict[CourseName, CourseSpec] = {}
-        for name in COURSES:
-            course: CourseSpec | None = getattr(self, name)
-            if course is not None:
-                found[name] = course
-        return found
+        return {name: course for name in get_args(CourseName) if (course := getattr(self, name)) is not None}

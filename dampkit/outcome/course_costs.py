@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from dampkit.outcome.costs import CostSpec, CourseName, CourseSpec
+from dampkit.outcome.decision_record import FlipRecord
 from dampkit.quantities import Estimate
 
 Inputs = Mapping[str, float]
@@ -42,16 +43,6 @@ class Weighed:
     course: CourseName
     expected: Estimate
     scatter: float
-
-
-@dataclass(frozen=True)
-class Flip:
-    """The value of one input at which two courses cost the same."""
-
-    name: str
-    now: float
-    breaks_even: float
-    within_declared_range: bool
 
 
 def inputs(spec: CostSpec) -> dict[str, ThreePoint]:
@@ -94,7 +85,7 @@ def difference(a: CourseName, b: CourseName, spec: CostSpec) -> Estimate:
     return Estimate.from_standard_error(gap, math.sqrt(sum(s * s for s in slopes)))
 
 
-def flips(a: CourseName, b: CourseName, spec: CostSpec) -> tuple[Flip, ...]:
+def flips(a: CourseName, b: CourseName, spec: CostSpec) -> tuple[FlipRecord, ...]:
     """For each input: where it makes both courses cost the same, the others at their means; nearest first.
 
     Costs are straight lines in every single input, so the break-even is exact. Values that cannot be (below nothing, a
@@ -110,7 +101,8 @@ def flips(a: CourseName, b: CourseName, spec: CostSpec) -> tuple[Flip, ...]:
             continue
         at = p.mean - gap / slope
         if at >= 0 and not (name.endswith("probability") and at > 1):
-            found.append(Flip(name, p.mean, at, p.low <= at <= p.high))
+            inside = p.low <= at <= p.high
+            found.append(FlipRecord(name=name, now=p.mean, breaks_even=at, within_declared_range=inside))
     return tuple(sorted(found, key=lambda f: abs(f.breaks_even - f.now) / max(f.now, 1e-9)))
 
 

@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
 
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.unit import Side, Unit
 from dampkit.expected.reference import Compared
-from dampkit.quantities import DIRECTIONS, Direction
-
-Piece = Literal["slow pass", "below the knee", "knee", "above the knee", "top"]
-PieceAnswer = Literal["in", "out", "not established", "not compared", "not tested"]
-Against = Literal["reference", "other direction", "vehicle"]
+from dampkit.outcome.decision_record import Against, CoverageRecord, Piece, PieceAnswer
+from dampkit.quantities import DIRECTIONS
 
 USUAL_KNEE_M_S = 0.15  # where a test shows none; common practice, from memory (0.05 to 0.2)
 KNEE_WIDTH = 1.3  # ratio of speed on each side that counts as the knee
@@ -22,20 +17,7 @@ TOP_M_S = 1.0  # usual top of a test
 TELLS_SHARE, TELLS_N = 0.5, 40.0  # a window wider than this share of its force, and than this, compares nothing
 EDGE = 1.02
 
-
 Held = tuple[tuple[Against, Sequence[Compared]], ...]
-
-
-@dataclass(frozen=True)
-class Covered:
-    """One piece: speeds from and to, the answer, and against what."""
-
-    direction: Direction
-    piece: Piece
-    from_velocity_m_s: float
-    to_velocity_m_s: float
-    answer: PieceAnswer
-    against: Against | None
 
 
 def coverage(
@@ -43,7 +25,7 @@ def coverage(
     reference: Sequence[Compared] | None,
     needed: Sequence[Compared] | None,
     alike: Sequence[Compared] | None = None,
-) -> tuple[Covered, ...]:
+) -> tuple[CoverageRecord, ...]:
     """Every piece of both directions; the reference is asked first, the other direction where both are to be alike, the
     vehicle's need where there is none there.
 
@@ -74,12 +56,16 @@ def _pieces(side: Side) -> list[tuple[Piece, float, float]]:
     return [cut for cut in cuts if cut[2] > cut[1]]
 
 
-def _piece(side: Side, piece: Piece, low: float, high: float, held: Held) -> Covered:
+def _piece(side: Side, piece: Piece, low: float, high: float, held: Held) -> CoverageRecord:
+    answer, used = "not compared" if _tested(side, low, high) else "not tested", None
     for against, points in held:
         here = [p for p in points if p.direction == side.direction and low <= p.velocity_m_s < high and telling(p)]
         if here:
-            return Covered(side.direction, piece, low, high, _worst([p.answer for p in here]), against)
-    return Covered(side.direction, piece, low, high, "not compared" if _tested(side, low, high) else "not tested", None)
+            answer, used = _worst([p.answer for p in here]), against
+            break
+    return CoverageRecord(
+        direction=side.direction, piece=piece, from_velocity_m_s=low, to_velocity_m_s=high, answer=answer, against=used
+    )
 
 
 def telling(point: Compared) -> bool:

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from dampkit.bench.described import described
+from dampkit.outcome.costs import CourseName
 from dampkit.outcome.record import (
     AS_UNIT_SAYS,
     MONEY,
@@ -20,7 +21,9 @@ from dampkit.outcome.record import (
 )
 
 Action = Literal["fit", "adjust", "rebuild", "replace", "retest", "undecided"]
-CourseNameRecord = Literal["adjust", "rebuild", "rechrome", "new_rod", "sleeve", "new", "exchange"]
+Piece = Literal["slow pass", "below the knee", "knee", "above the knee", "top"]
+PieceAnswer = Literal["in", "out", "not established", "not compared", "not tested"]
+Against = Literal["reference", "other direction", "vehicle"]
 
 
 class InspectionRecord(Record):
@@ -35,7 +38,7 @@ class InspectionRecord(Record):
 class CourseRecord(Record):
     """One course and its expected cost."""
 
-    course: Annotated[CourseNameRecord, described("Which course.", "rebuild")]
+    course: Annotated[CourseName, described("Which course.", "rebuild")]
     expected_cost: Annotated[
         EstimateRecord, described("Its cost in the long run.", example_of(210.0, 170.0, 250.0), unit=MONEY)
     ]
@@ -63,7 +66,7 @@ class CoursesRecord(Record):
 
     currency: Annotated[str, described("What the money is called.", "EUR")]
     courses: tuple[CourseRecord, ...]
-    chosen: Annotated[CourseNameRecord | None, described("The course to take.", "rebuild")]
+    chosen: Annotated[CourseName | None, described("The course to take.", "rebuild")]
     reasons: Annotated[tuple[str, ...], described("Why.", ["Only rebuilding is open."])]
     flips: tuple[FlipRecord, ...]
 
@@ -145,15 +148,11 @@ class CoverageRecord(Record):
     """A range of speed in one direction, and whether the unit was inside there."""
 
     direction: Annotated[DirectionName, direction_of("the range")]
-    piece: Annotated[Literal["slow pass", "below the knee", "knee", "above the knee", "top"], described(
-        "Which piece of the speeds it is.", "below the knee")]  # fmt: skip
+    piece: Annotated[Piece, described("Which piece of the speeds it is.", "below the knee")]
     from_velocity_m_s: Annotated[AtLeastZero, described("Slowest speed of it.", 0.05)]
     to_velocity_m_s: Annotated[AtLeastZero, described("Fastest speed of it.", 0.13)]
-    answer: Annotated[Literal["in", "out", "not established", "not compared", "not tested"], described(
-        "Inside what is asked, outside, or not known.", "in")]  # fmt: skip
-    against: Annotated[
-        Literal["reference", "other direction", "vehicle"] | None, described("What it was held against.", "reference")
-    ] = None
+    answer: Annotated[PieceAnswer, described("Inside what is asked, outside, or not known.", "in")]
+    against: Annotated[Against | None, described("What it was held against.", "reference")] = None
 
 
 class ReferencePoint(Record):

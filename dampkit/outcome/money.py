@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from dampkit.outcome.costs import CostSpec, CourseName
 from dampkit.outcome.course_costs import Weighed, difference, flips, weigh
-from dampkit.outcome.decision_record import CourseRecord, CoursesRecord, FlipRecord
+from dampkit.outcome.decision_record import CourseRecord, CoursesRecord
 from dampkit.outcome.verdict import Ground, Verdict
 from dampkit.quantities import number
 
@@ -51,12 +51,13 @@ def choose(verdict: Verdict, costs: CostSpec | None, seen: Seen | None) -> Choic
         chosen, reasons = None, [f"The cost file has no table for {named}, so it is not weighed."]
     else:
         chosen, reasons = _cheapest(usable, costs)
+    rivals = _rivals(usable)
     record = CoursesRecord(
         currency=costs.currency,
         courses=tuple(_course(w, costs, closed[w.course]) for w in weighed),
         chosen=chosen,
         reasons=tuple(reasons),
-        flips=_flips(usable, costs),
+        flips=() if rivals is None else flips(rivals[0].course, rivals[1].course, costs)[:FLIPS_TOLD],
     )
     if verdict.action == "rebuild" and chosen in ("new", "exchange"):
         verdict = Verdict("replace", (*verdict.grounds, Ground("money", chosen)), f"order:{chosen}")
@@ -120,13 +121,6 @@ def _cheapest(usable: list[Weighed], costs: CostSpec) -> tuple[CourseName | None
         return first.course, [words]
     kept = next((w.course for w in rivals if w.course in KEEPS), first.course)
     return kept, [words, f"Too close to call on money, so {NOW[kept]} stands."]
-
-
-def _flips(usable: list[Weighed], costs: CostSpec) -> tuple[FlipRecord, ...]:
-    rivals = _rivals(usable)
-    if rivals is None:
-        return ()
-    return tuple(map(FlipRecord.of, flips(rivals[0].course, rivals[1].course, costs)[:FLIPS_TOLD]))
 
 
 def _course(weighed: Weighed, costs: CostSpec, closed: str | None) -> CourseRecord:

@@ -11,7 +11,7 @@ from dampkit.faults.programme import programme
 from dampkit.faults.under_test import UnderTest
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.advice_record import NextTestRecord, TestStepRecord
-from dampkit.outcome.coverage import Covered
+from dampkit.outcome.decision_record import CoverageRecord
 from dampkit.outcome.ground import LOOK_FIRST
 from dampkit.outcome.verdict import UP_TO_KNEE, Ground, Known, Verdict
 
@@ -84,7 +84,7 @@ def _doubts(ground: Ground, test: UnderTest, known: Known) -> Iterator[Doubt]:
 def _speed_in(ground: Ground, known: Known) -> float:
     """A speed of the part that was not tested: one that the reference names, the slowest of them, or its middle."""
     low = ground.about == "up to the knee"
-    pieces: Sequence[Covered] = [
+    pieces: Sequence[CoverageRecord] = [
         c
         for c in known.coverage
         if c.direction == ground.direction and (c.piece in UP_TO_KNEE) == low and c.piece != "slow pass"

@@ -111,7 +111,7 @@ def oil_state(test: UnderTest, findings: Sequence[Finding], sheet: Inspection | 
     drawn = _drawn_mm(test)
     gas = uncovers = None
     if drawn is not None and rod is not None:
-        gas = _volume_ml(drawn, rod)
+        gas = drawn.scaled(1e-3 * rod * ML_PER_M3)
         middle, places = _middle_mm(test), held_gas(test, "compression")
         uncovers = Estimate.from_standard_error(1e3 * places[0].outer_m - middle - drawn.value, drawn.half_width / Z95)
     to_add, is_ = _to_add(test.spec, sheet, oil, uncovers)
@@ -230,10 +230,6 @@ def _fill_ml(oil: Oil, density_g_ml: float) -> float | None:
     if oil.fill_ml is not None:
         return oil.fill_ml
     return None if oil.fill_g is None else oil.fill_g / density_g_ml
-
-
-def _volume_ml(travel_mm: Estimate, area_m2: float) -> Estimate:
-    return travel_mm.scaled(1e-3 * area_m2 * ML_PER_M3)
 
 
 def _sum(a: Estimate, b: Estimate) -> Estimate:

@@ -15,7 +15,8 @@ from dampkit.bench.test import Test, read_test
 from dampkit.damper.unit import Unit
 from dampkit.errors import BadSettings
 from dampkit.expected.conformity import Answer
-from dampkit.expected.known_good import USUAL_SPEEDS_M_S, KnownGood, known_good
+from dampkit.expected.known_good import KnownGood, known_good
+from dampkit.expected.window import USUAL_SPEEDS_M_S
 from dampkit.job import Job
 from dampkit.outcome.compare import (
     PAIR_PERCENT,

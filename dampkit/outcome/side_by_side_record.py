@@ -169,16 +169,7 @@ def compare_record(found: Comparison) -> CompareRecord:
 
 
 def settings_record(found: Settings) -> SettingsRecord:
-    v = found.sweep.velocity_m_s
-    curves = tuple(
-        SettingCurve(
-            setting=float(setting), direction=way, velocity_m_s=v, force_n=force,
-            low_n=force - half, high_n=force + half,
-        )
-        for n, setting in enumerate(found.sweep.settings)
-        for way in DIRECTIONS
-        for force, half in [(found.sweep.force_n[way][n], found.sweep.half_n[way][n])]
-    )  # fmt: skip
+    curves = tuple(SettingCurve(**curve) for curve in found.sweep.curves())
     options = tuple(
         SettingOption.of(option, worst_share=option.worst, plain_share=option.plain) for option in found.options
     )

@@ -12,13 +12,13 @@ from dampkit.damper.reading import reading_at
 from dampkit.damper.unit import Unit
 from dampkit.expected.conformity import Answer, judge
 from dampkit.expected.reference import Compared
+from dampkit.expected.window import USUAL_SPEEDS_M_S
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
 from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO, Need, damper_target_ratio
 from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate
 
 ENDS = ("value", "low", "high")  # of an estimate
-SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # usual test speeds [jaso_c602], with one more below the rated point
 SPEED_SLACK = 0.02  # share by which the fastest stage may fall short of the rated speed; own choice
 
 
@@ -102,7 +102,7 @@ def against_need(unit: Unit, need: Need) -> tuple[Compared, ...]:
     points = []
     for direction in DIRECTIONS:
         band = need.band(direction)
-        for v in SPEEDS_M_S:
+        for v in USUAL_SPEEDS_M_S:
             if v <= float(need.velocity_m_s[-1]):
                 wanted, low, high = (float(np.interp(v, need.velocity_m_s, edge)) for edge in band)
                 points.append(Compared(direction, v, reading_at(v, unit, direction), wanted, low, high))

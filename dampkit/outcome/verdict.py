@@ -16,8 +16,7 @@ from dampkit.damper.side_load import SIDE_LOAD_OPEN
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
 from dampkit.outcome.advice_record import AdviceRecord
-from dampkit.outcome.coverage import Covered
-from dampkit.outcome.decision_record import Action, RequirementRecord
+from dampkit.outcome.decision_record import Action, CoverageRecord, RequirementRecord
 from dampkit.outcome.ground import FELT_BY_HAND, LOOK_FIRST, PUT_RIGHT, SHOWN_BY_FORCE, SIDED, UNSAFE, remedy_for
 from dampkit.outcome.ground import Ground as Ground
 from dampkit.outcome.ground import Verdict as Verdict
@@ -50,7 +49,7 @@ class Known:
     quality: tuple[Quality, ...] = ()
     findings: tuple[Finding, ...] = ()
     not_looked_for: tuple[NotLookedFor, ...] = ()
-    coverage: tuple[Covered, ...] = ()
+    coverage: tuple[CoverageRecord, ...] = ()
     reference: tuple[Compared, ...] | None = None
     target: TargetAnswer | None = None
     seen: Seen | None = None

@@ -9,6 +9,8 @@ from typing import Any
 
 import numpy as np
 
+from dampkit.errors import visible
+from dampkit.expected.window import USUAL_SPEEDS_M_S
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.need_record import BandRecord, RideRecord, VehicleRecord
 from dampkit.outcome.vehicle_record import NeedResult
@@ -16,11 +18,10 @@ from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.numbers import Writer, brief
 from dampkit.report.picture import Area, Axis, Dash, Layer, Line, Picture, Points, Word
 from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS
-from dampkit.report.plain import LONGEST_NAME, shortened, visible
+from dampkit.report.plain import LONGEST_NAME, shortened
 from dampkit.report.tables import Table, need_table
 from dampkit.sources import citation
 
-NEED_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # usual test speeds [jaso_c602], and 0.2
 CHOICE_DASHES: tuple[Dash, ...] = ("dot", "solid", "dash")
 
 
@@ -156,7 +157,7 @@ def render_need(result: NeedResult, look: Look = ALONE) -> str:
     vehicle, need = result.vehicle, result.vehicle.need
     view = {
         "name": shortened(visible(vehicle.name or "a vehicle without a name"), LONGEST_NAME),
-        "need_table": need_table(vehicle, NEED_SPEEDS_M_S, look.writer),
+        "need_table": need_table(vehicle, USUAL_SPEEDS_M_S, look.writer),
         "remarks": [entry.message for entry in result.quality],
         "sources": [citation(key) for key in result.sources],
         "version": result.version,

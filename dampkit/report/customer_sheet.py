@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from dampkit.errors import NO_BREAK
 from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.decision_record import FaultRecord, GroundRecord
 from dampkit.outcome.result import Result
@@ -13,7 +14,6 @@ from dampkit.report.about import checked
 from dampkit.report.earlier import Change, Earlier, changes
 from dampkit.report.faults_told import TOLD
 from dampkit.report.numbers import Writer
-from dampkit.report.plain import NO_BREAK
 from dampkit.report.sentences import rounded
 from dampkit.report.ways import is_dry
 

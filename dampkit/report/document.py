@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -109,14 +109,14 @@ def _environment() -> Environment:
     return found
 
 
-def environment(*folders: Path) -> Environment:
-    """Templates that make foreign text safe and plain; of two of a name that of the first folder."""
+def environment(*folders: Path, finalize: Callable[[Any], Any] | None = shown) -> Environment:
+    """Templates that make foreign text safe, and plain by `finalize`; of two of a name that of the first folder."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     return Environment(
         loader=FileSystemLoader(folders),
         autoescape=True,
-        finalize=shown,
+        finalize=finalize,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

@@ -212,4 +212,16 @@ STEPS: dict[str, str] = {
     "cover_listed": "Test again: what is missing above is covered by the steps under What to test next.",
     "declare_more": "Give what is missing above and run this again; the log need not be measured again.",
     "fit_another": "Fit another unit.",
+    "order:new": "Order a new unit; keep this one for parts or send it back against the exchange.",
+    "order:exchange": "Order an exchange unit; keep this one for parts or send it back against the exchange.",
+    "set_firmer:clamp": "Tighten the clamp of the discs and test again, or fit a unit made for this car.",
+    "set_softer:clamp": "Slacken the clamp of the discs and test again, or fit a unit made for this car.",
+    "set_valve": "Set the valve that is outside to its specification and test again. If it has no setting, rebuild.",
+}
+# steps about a fault, whose remedy is {do}, or about a direction
+STEPS_ABOUT: dict[str, str] = {
+    "remedy": "{do}",
+    "look_into": "Look into what is suspected and test again. {do}",
+    "set_firmer": "Set {about} firmer and test again, or fit a unit made for this car.",
+    "set_softer": "Set {about} softer and test again, or fit a unit made for this car.",
 }

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import escape
 
+from dampkit.errors import visible
 from dampkit.outcome.result import Result
 from dampkit.outcome.vehicle_record import NeedResult
 from dampkit.report import first, words
@@ -17,7 +18,7 @@ from dampkit.report.interactive import figure
 from dampkit.report.page import big_pictures
 from dampkit.report.picture import Picture
 from dampkit.report.pictures import SI
-from dampkit.report.plain import shortened, visible
+from dampkit.report.plain import shortened
 from dampkit.report.sentences import faults_said
 from dampkit.report.simplify import TOLERANCE_SMALL, simplified
 

@@ -49,10 +49,10 @@ class Writer:
     def between(self, low: float, high: float, unit: str) -> str:
         return f"{number(low)} to {number(high)} {unit}" + self.beside((low, high), unit)
 
-    def drawn(self, value: float, unit: str, digits: int = 3) -> str:
+    def drawn(self, value: float, unit: str) -> str:
         """A number for a picture, whose axes have one unit: the imperial one where that is asked for."""
         name, factor, offset = self._other(unit) or (unit, 1.0, 0.0)
-        return _joined(brief(value * factor + offset, digits), name)
+        return _joined(brief(value * factor + offset), name)
 
     def beside(self, value: float | tuple[float, float], unit: str) -> str:
         """The same, or both ends of it, in the other unit, in brackets; empty where there is none."""

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from dampkit.bench.gate import A_RESULT, GZIP, file_bytes, plain_json, unpacked
-from dampkit.errors import BadSettings
+from dampkit.errors import BadSettings, visible
 from dampkit.files import write_text
 from dampkit.outcome.result import Result
 from dampkit.report import covered, deciding, first, pictures, tables, words
@@ -17,7 +17,7 @@ from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.fault_loop import fault_picture, mark_words
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
-from dampkit.report.plain import LONGEST_NAME, shortened, visible
+from dampkit.report.plain import LONGEST_NAME, shortened
 from dampkit.report.sentences import faults_said, worded
 from dampkit.report.torque import torque_table
 from dampkit.report.ways import is_dry
@@ -108,7 +108,7 @@ def name_of(text: str | None, otherwise: str) -> str:
 
 def _view(result: Result, writer: Writer) -> dict[str, Any]:
     """Everything the template prints, already in words and tables."""
-    order = ("bad", "warning", "note")
+    order = list(words.SEVERITIES)
     lead = first.first_picture(result, writer)
     reasons, more = first.reasons(result, writer)
     friction_off = _friction_off(result, writer)

@@ -204,7 +204,7 @@ def _each(runs: Runs) -> list[tuple[str, Result]]:
 
 def _quality(runs: Runs) -> list[str]:
     """Notes on the data, worst first, said once where they hold for several runs."""
-    order = ("bad", "warning", "note")
+    order = list(words.SEVERITIES)
     notes: dict[tuple[int, str], list[str]] = {}
     for name, result in _each(runs):
         for entry in result.quality:

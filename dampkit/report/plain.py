@@ -3,23 +3,14 @@
 from __future__ import annotations
 
 import json
-import unicodedata
 from typing import Any
 
 from markupsafe import Markup
 
-NO_BREAK = "\N{NO-BREAK SPACE}"  # between a number and its unit
+from dampkit.errors import visible
+
 LONGEST = 1000  # characters of one text: a step of our own with its cautions takes up to 551 on a sample run
 LONGEST_NAME = 60  # of a name in a heading
-HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}  # controls, direction marks, halves of pairs, private use, separators
-
-
-def visible(text: str) -> str:
-    """Control and direction characters are spelt out as `<U+202E>`; new lines and tabs become spaces."""
-    if text.replace(NO_BREAK, "").isprintable():
-        return text
-    flat = " ".join(text.split())
-    return "".join(f"<U+{ord(c):04X}>" if unicodedata.category(c) in HIDDEN else c for c in flat)
 
 
 def shortened(text: str, longest: int = LONGEST) -> str:

@@ -286,24 +286,9 @@ def _put_back(r: RestoreRecord, writer: Writer, others: bool) -> str:
 
 
 def _step(step: str, unit: str | None) -> str:
-    if step in words.STEPS:
-        return words.STEPS[step]
     kind, _, about = step.partition(":")
-    if kind == "remedy":
-        return remedy(about, unit)[1]
-    if kind == "look_into":
-        return f"Look into what is suspected and test again. {remedy(about, unit)[1]}"
-    if kind == "order":
-        return f"Order {'a new unit' if about == 'new' else 'an exchange unit'}; keep this one for parts or send it back against the exchange."
-    if kind in ("set_firmer", "set_softer"):
-        if about == "clamp":
-            turn = "Tighten" if kind == "set_firmer" else "Slacken"
-            return f"{turn} the clamp of the discs and test again, or fit a unit made for this car."
-        sides = "both directions" if about == "both" else about
-        return f"Set {sides} {kind.removeprefix('set_')} and test again, or fit a unit made for this car."
-    if kind == "set_valve":
-        return "Set the valve that is outside to its specification and test again. If it has no setting, rebuild."
-    return words.STEPS[step]
+    said = words.STEPS.get(step) or words.STEPS_ABOUT.get(kind) or words.STEPS[kind]
+    return said.format(about="both directions" if about == "both" else about, do=remedy(about, unit)[1])
 
 
 class _Figures(dict[str, str]):

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from dampkit.expected.window import USUAL_SPEEDS_M_S
 from dampkit.needs.requirement import RATED_SPEED_M_S
-from dampkit.outcome.change.aim import Aim
-from dampkit.outcome.choice import Option, Sweep
+from dampkit.outcome.choice import Option, Settings, Sweep
 from dampkit.quantities import Estimate, with_interval
-from dampkit.report.car import NEED_SPEEDS_M_S
 from dampkit.report.document import ALONE, Look, page_text
 from dampkit.report.numbers import Writer
 from dampkit.report.page import name_of
 from dampkit.report.picture import Area, Layer, Line, Picture
 from dampkit.report.pictures import FORCE_AXIS, SIGNS, SPEED_AXIS, look_of, with_ways
 from dampkit.report.tables import Table
+from dampkit.version import __version__
 
 NONE_SUITS = (
     "The adjuster alone cannot make this unit suit: change its valve, or fit a unit that was made for this car."
@@ -26,44 +25,31 @@ NONE_SUITS = (
 SHOWN = 8  # settings listed, best first
 
 
-@dataclass(frozen=True)
-class Choice:
-    """`best` in order, empty where nothing was wanted; `ratio` is the damping ratio of the first, where a car is known."""
-
-    unit: str
-    found: Sweep
-    aims: tuple[Aim, ...]
-    best: tuple[Option, ...]
-    ratio: Estimate | None
-    logs: tuple[str, ...]
-    version: str
-    pages: tuple[tuple[str, str], ...] = ()  # name of a run and the link to its page
-
-
-def render_settings(choice: Choice, look: Look = ALONE) -> str:
-    """The whole page; the same sweep always gives the same text."""
-    word, sentence, reasons, step = _said(choice, look.writer)
-    drawn = settings_picture(choice, look.writer)
+def render_settings(
+    found: Settings, look: Look = ALONE, *, unit: str | None, logs: Sequence[str], links: Sequence[str] = ()
+) -> str:
+    """The whole page; the same sweep always gives the same text. `links` are those to the pages of the runs, if any."""
+    word, sentence, reasons, step = _said(found, look.writer)
     view: dict[str, Any] = {
-        "unit": name_of(choice.unit, "no serial given"),
+        "unit": name_of(unit, "no serial given"),
         "word": word,
         "sentence": sentence,
         "reasons": reasons,
         "next_step": step,
-        "map": map_table(choice.found, look.writer),
-        "options": options_table(choice.best) if choice.best else None,
-        "logs": choice.logs,
-        "pages": choice.pages,
-        "version": choice.version,
+        "map": map_table(found.sweep, look.writer),
+        "options": options_table(found.options) if found.options else None,
+        "logs": logs,
+        "pages": list(zip(logs, links, strict=False)),
+        "version": __version__,
     }
-    return page_text("settings.html", look, [drawn], view)
+    return page_text("settings.html", look, [settings_picture(found, look.writer)], view)
 
 
-def settings_picture(choice: Choice, writer: Writer) -> Picture:
+def settings_picture(chosen: Settings, writer: Writer) -> Picture:
     """Bench force of every logged setting, with the band of what is wanted."""
-    found = choice.found
+    found = chosen.sweep
     layers: list[Layer] = []
-    for aim in choice.aims:
+    for aim in chosen.aims:
         ends = [SIGNS[aim.direction] * end for end in (aim.low_n, aim.high_n)]
         layers.append(Area("what is wanted", aim.velocity_m_s, ends[0], ends[1], "need", hatched=True))
     for n, setting in enumerate(found.settings):
@@ -79,7 +65,7 @@ def settings_picture(choice: Choice, writer: Writer) -> Picture:
 
 def map_table(found: Sweep, writer: Writer) -> Table:
     """Force of each setting at the usual speeds that the runs reach."""
-    speeds = [v for v in NEED_SPEEDS_M_S if v <= 1.005 * found.velocity_m_s[-1]] or [float(found.velocity_m_s[-1])]
+    speeds = [v for v in USUAL_SPEEDS_M_S if v <= 1.005 * found.velocity_m_s[-1]] or [float(found.velocity_m_s[-1])]
     rows = tuple(
         (
             f"{setting:g}, {way}",
@@ -105,19 +91,19 @@ def options_table(best: Sequence[Option]) -> Table:
     return Table("Settings, best first", head, rows, prose=True)
 
 
-def _said(choice: Choice, writer: Writer) -> tuple[str, str, list[str], str]:
+def _said(chosen: Settings, writer: Writer) -> tuple[str, str, list[str], str]:
     """Answer, sentence, reasons and next step."""
-    span = f"{choice.found.settings[0]:g} to {choice.found.settings[-1]:g}"
-    logged = f"{choice.found.settings.size} settings were logged, from {span}."
-    if not choice.best:
+    sweep, first = chosen.sweep, chosen.best
+    span = f"{sweep.settings[0]:g} to {sweep.settings[-1]:g}"
+    logged = f"{sweep.settings.size} settings were logged, from {span}."
+    if first is None:
         sentence = "No reference and no target was declared, so no setting is chosen."
         step = "Declare a known-good unit or the car, and run this again; or read the map below."
-        return "No choice", sentence, [logged, _reach(choice.found, writer)], step
-    first = choice.best[0]
+        return "No choice", sentence, [logged, _reach(sweep, writer)], step
     edge = "At its worst speed it lies beyond the edge of the band, doubt included."
     if first.inside:
         edge = f"At its worst speed it is {100 * first.worst:.0f} % of the way from the middle of the band to its edge."
-    reasons = [edge, _ratio(choice, writer) or _reach(choice.found, writer), logged]
+    reasons = [edge, _ratio(chosen.damping_ratio, writer) or _reach(sweep, writer), logged]
     if not first.inside and (first.logged or first.plain > 1):
         ran = f" Setting {first.setting:g} was run and is not inside; it need not be run again." if first.logged else ""
         return "No setting", f"No setting from {span} brings it surely into its band.", reasons, NONE_SUITS + ran
@@ -133,10 +119,10 @@ def _said(choice: Choice, writer: Writer) -> tuple[str, str, list[str], str]:
     return f"Closest: {first.setting:g}", sentence, reasons, f"{step} {more}"
 
 
-def _ratio(choice: Choice, writer: Writer) -> str:
-    if choice.ratio is None:
+def _ratio(ratio: Estimate | None, writer: Writer) -> str:
+    if ratio is None:
         return ""
-    return f"It gives a damping ratio of {with_interval(choice.ratio, '')} at {writer.given(RATED_SPEED_M_S, 'm/s')}."
+    return f"It gives a damping ratio of {with_interval(ratio, '')} at {writer.given(RATED_SPEED_M_S, 'm/s')}."
 
 
 def _reach(found: Sweep, writer: Writer) -> str:

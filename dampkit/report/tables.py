@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dampkit.damper.take_up import same_speed
+from dampkit.damper.take_up import each_once, same_speed
 from dampkit.outcome.decision_record import EvidenceRecord, FaultRecord
 from dampkit.outcome.measured_record import CurveRecord, StaticsRecord, ValveRecord, WarmthRecord
 from dampkit.outcome.need_record import BandRecord, VehicleRecord
@@ -90,11 +90,7 @@ def _tested_speeds(result: Result) -> list[float]:
     speeds = [stage.peak_velocity_m_s for stage in result.run.stages] or [
         v for curve in reading if curve is not None for v in curve.velocity_m_s
     ]
-    once: list[float] = []
-    for speed in sorted(speeds):
-        if not once or not same_speed(speed, once[-1]):
-            once.append(float(f"{speed:.3g}"))
-    return once
+    return [float(f"{speed:.3g}") for speed in each_once(speeds)]
 
 
 def _readings(reading: CurveRecord | None, speed: float, writer: Writer) -> str:

@@ -16,15 +16,13 @@ from dampkit.store.benches import daily_check, sheet_of
 from dampkit.store.book import Book
 from dampkit.store.content import Packed
 from dampkit.store.facts import Fact
-from dampkit.store.library import Card, CardKind, drawings_of, insert_card, versions_of
+from dampkit.store.library import NAMED, Card, CardKind, drawings_of, insert_card, versions_of
 from dampkit.store.papers import BenchPaper, EntryPaper, Paper, paper_within, papers_of
 from dampkit.store.record import Day, Hash, Moment, Note, Photo
 from dampkit.store.second_check import signed
 from dampkit.store.settings import Settings
 from dampkit.store.works import sheet_read
 
-# fact of an entry -> the kind of card that it names
-NAMED: dict[str, CardKind] = {"unit_type": "unit-type", "vehicle": "vehicle", "bench": "bench"}
 READ: Mapping[EntryPaper | BenchPaper, Callable[[Paper], object]] = {
     "strip-down": sheet_read, "second-check": signed, "calibration": sheet_of, "daily-check": daily_check,
 }  # fmt: skip

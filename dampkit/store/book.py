@@ -201,8 +201,9 @@ def add_within(connection: sqlite3.Connection, new: NewEntry, where: str) -> Add
     known = connection.execute("SELECT id FROM entry WHERE uid = ?", (uid,)).fetchone()
     if known is not None:
         return Added(known[0], False)
+    added_at = new.said.added_at or now()
     facts = tuple(
-        Fact(name, value, "", new.said.who, new.said.added_at or now())
+        Fact(name, value, "", new.said.who, added_at)
         for name, value in checked_facts(new.said.facts, where).items()
         if value
     )
@@ -210,7 +211,7 @@ def add_within(connection: sqlite3.Connection, new: NewEntry, where: str) -> Add
         keep(connection, record)
     settings = new.settings
     insert(connection, "settings", {"sha256": settings.sha256, "text": settings.text}, once=True)
-    number = _insert(connection, new, uid)
+    number = _insert(connection, new, uid, added_at)
     facts_within(connection, number, facts)
     return Added(number, True)
 
@@ -247,7 +248,7 @@ def _uid_of(connection: sqlite3.Connection, number: int | None, where: str) -> s
     return str(row[0])
 
 
-def _insert(connection: sqlite3.Connection, new: NewEntry, uid: str) -> int:
+def _insert(connection: sqlite3.Connection, new: NewEntry, uid: str, added_at: str) -> int:
     said = new.said
     row = {
         "uid": uid,
@@ -262,7 +263,7 @@ def _insert(connection: sqlite3.Connection, new: NewEntry, uid: str) -> int:
         "faults": new.faults,
         "version": new.result["version"],
         "who": said.who,
-        "added_at": said.added_at or now(),
+        "added_at": added_at,
     }
     number = insert(connection, "entry", row)
     result = {"entry_id": number, "sha256": sha256_of(new.result_json), "packed": new.result_packed}

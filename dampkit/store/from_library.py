@@ -6,16 +6,16 @@ import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from dampkit.bench.run import Quality
 from dampkit.errors import BadSettings
 from dampkit.job import JobFiles
+from dampkit.outcome.about import today
 from dampkit.store.benches import BenchState, bench_state
 from dampkit.store.book import Book, book_at
-from dampkit.store.library import DECLARES, CardKind, card_of
+from dampkit.store.library import DECLARES, NAMED, CardKind, card_of
 
 OPTIONS: dict[CardKind, str] = {"unit-type": "--type", "vehicle": "--car", "bench": "--on"}
 
@@ -31,17 +31,12 @@ class Named:
 
     @property
     def by_kind(self) -> dict[CardKind, str]:
-        named: dict[CardKind, str | None] = {
-            "unit-type": self.unit_type,
-            "vehicle": self.vehicle,
-            "bench": self.bench,
-        }
-        return {kind: name for kind, name in named.items() if name is not None}
+        return {kind: name for fact, kind in NAMED.items() if (name := getattr(self, fact)) is not None}
 
     @property
     def facts(self) -> dict[str, str]:
         """As they are kept with an entry."""
-        return {"unit_type": self.unit_type or "", "vehicle": self.vehicle or "", "bench": self.bench or ""}
+        return {fact: getattr(self, fact) or "" for fact in NAMED}
 
 
 @contextmanager
@@ -65,7 +60,7 @@ def from_library(place: Path, named: Named, files: JobFiles) -> Iterator[tuple[J
             written[declares] = _file(Path(folder), book, kind, name)
         quality: tuple[Quality, ...] = ()
         if named.bench is not None:
-            state = bench_state(book, named.bench, named.day or date.today().isoformat())
+            state = bench_state(book, named.bench, named.day or today())
             quality = state.quality()
             _with_uncertainty(written["bench"], state)
         yield replace(files, **written), quality

@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal
 
 from dampkit.bench.toml_file import from_text
 from dampkit.errors import BadSettings
@@ -22,12 +22,13 @@ from dampkit.store.record import now
 from dampkit.store.schema import writing
 
 CardKind = Literal["unit-type", "vehicle", "bench", "stock", "workshop"]
-KINDS: tuple[CardKind, ...] = get_args(CardKind)
 WORKSHOP: CardKind = "workshop"  # its one card has that name
 # kind of card -> kind of TOML file
 DECLARES: dict[CardKind, str] = {
     "unit-type": "damper", "vehicle": "vehicle", "bench": "bench", "stock": "stock", "workshop": "workshop",
 }  # fmt: skip
+# fact of an entry -> the kind of card that it names
+NAMED: dict[str, CardKind] = {"unit_type": "unit-type", "vehicle": "vehicle", "bench": "bench"}
 COLUMNS = "kind, name, version, text, why, who, added_at, archive"
 LATEST = f"""SELECT {COLUMNS} FROM card AS one WHERE kind = ?
     AND version = (SELECT max(version) FROM card WHERE kind = one.kind AND name = one.name)"""

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, ConfigDict, Field
 
+from dampkit.outcome.about import today
 from dampkit.outcome.result import Result
 from dampkit.store.content import Packed, pack, plain_json, sha256_of
 from dampkit.store.settings import Settings
@@ -60,7 +61,7 @@ class Circumstances:
 
     @property
     def day(self) -> str:
-        return self.tested_on or date.today().isoformat()
+        return self.tested_on or today()
 
 
 @dataclass(frozen=True)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 
 from pydantic import BaseModel, ConfigDict
 
 from dampkit.errors import BadSettings
-from dampkit.outcome.about import with_about
+from dampkit.outcome.about import today, with_about
 from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.result import Result
 from dampkit.store.book import Book
@@ -57,9 +56,9 @@ def sign(book: Book, number: int, by: str, note: str = "") -> SecondCheck:
         found = f"{name!r} made the test of entry {number}"
         raise BadSettings("--by", found, "a second person", "let somebody else look at it and sign")
     text = Signed(by=name, note=note, facts=len(book.facts(number))).model_dump_json()
-    today = date.today().isoformat()
-    add_paper(book, number, Paper(SECOND_CHECK, text, today, name))
-    return SecondCheck(name, today, note, stands=True)
+    paper = Paper(SECOND_CHECK, text, today(), name)
+    add_paper(book, number, paper)
+    return SecondCheck(name, paper.done_on, note, stands=True)
 
 
 def check_of_entry(book: Book, number: int) -> SecondCheck | None:
@@ -82,19 +81,13 @@ def about_of(book: Book, number: int) -> AboutRecord:
     """All that stands of an entry now beside its result. Raises BadSettings where there is no such entry."""
     said, check, entry = book.standing(number), check_of_entry(book, number), book.entry(number)
     return AboutRecord(
-        job=said.get("job"),
-        tested_on=said.get("tested_on"),
-        tested_at=said.get("tested_at"),
+        **{name: text for name, text in said.items() if name in AboutRecord.model_fields},
         by=said.get("technician") or entry.who,
-        customer=said.get("customer"),
-        vehicle=said.get("vehicle"),
-        unit_type=said.get("unit_type"),
-        bench=said.get("bench"),
-        checked_by=None if check is None else check.by,
-        checked_on=None if check is None else check.on,
-        check_note=(check.note or None) if check else None,
-        check_stands=None if check is None else check.stands,
-        check_imported=True if check is not None and check.imported else None,
+        checked_by=check and check.by,
+        checked_on=check and check.on,
+        check_note=(check and check.note) or None,
+        check_stands=check and check.stands,
+        check_imported=(check and check.imported) or None,
         imported_from=entry.archive,
         verdict_here=entry.action_again,
     )

@@ -52,7 +52,8 @@ class Followed:
 class Shop:
     """`by_*` count tests by verdict under each name; `faults` count codes, found ones apart from suspected ones.
 
-    `come_back`: of units that passed and were tested on a later day, those that did not pass then. `first_time_right`: of
+    `come_back`: of units that passed and were tested on a later day, those that did not pass then; a retest is none, as only
+    what could be told counts as not passed. `first_time_right`: of
     units whose first test of a job did not pass, those whose next test of the job did. Of both the next test counts whenever
     it was.
     """
@@ -80,8 +81,18 @@ def shop(book: Book, which: Which) -> Shop:
             _grouped(book, which, "coalesce(unit_type, '')"),
             found,
             suspected,
-            _come_back(book, which),
-            _first_time_right(book, which),
+            _share(
+                book,
+                which,
+                "later IN ('adjust', 'rebuild', 'replace')",
+                of="action = 'fit' AND later IS NOT NULL AND later_on > tested_on",
+            ),
+            _share(
+                book,
+                which,
+                "after_work = 'fit'",
+                of="action IN ('adjust', 'rebuild', 'replace') AND after_work IS NOT NULL",
+            ),
             tuple(_charts(book, which)) if which.unit_type is not None else (),
         )
 
@@ -127,19 +138,9 @@ def _faults(book: Book, which: Which) -> tuple[dict[str, int], dict[str, int]]:
     return dict(found.most_common()), dict(suspected.most_common())
 
 
-def _come_back(book: Book, which: Which) -> Share:
-    """A retest is no come-back: only what could be told counts as not passed."""
-    asked = f"""SELECT count(*), coalesce(sum(later IN ('adjust', 'rebuild', 'replace')), 0) FROM stands
-        WHERE {which.where} AND action = 'fit' AND later IS NOT NULL AND later_on > tested_on"""
-    of, count = book.connection.execute(asked, which.values).fetchone()
-    return Share(count, of)
-
-
-def _first_time_right(book: Book, which: Which) -> Share:
-    asked = f"""SELECT count(*), coalesce(sum(after_work = 'fit'), 0) FROM stands
-        WHERE {which.where} AND action IN ('adjust', 'rebuild', 'replace') AND after_work IS NOT NULL"""
-    of, count = book.connection.execute(asked, which.values).fetchone()
-    return Share(count, of)
+def _share(book: Book, which: Which, what: str, *, of: str) -> Share:
+    asked = f"SELECT coalesce(sum({what}), 0), count(*) FROM stands WHERE {which.where} AND {of}"
+    return Share(*book.connection.execute(asked, which.values).fetchone())
 
 
 def _charts(book: Book, which: Which) -> Iterator[Followed]:

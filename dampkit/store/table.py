@@ -76,13 +76,10 @@ def write_csv(place: Path, columns: Iterable[str], rows: Iterable[Row]) -> None:
 
 
 def write_parquet(place: Path, columns: Mapping[str, Kind], rows: Iterable[Row]) -> None:
-    """One column a name, text as it is. Raises BadSettings where pyarrow is missing or the place cannot be written to."""
-    try:
-        import pyarrow as pa
-        import pyarrow.parquet as pq
-    except ImportError:
-        found, do = "Parquet needs the library pyarrow", "pip install 'dampkit[batch]', or use the CSV table"
-        raise BadSettings(str(place), found, "pyarrow installed", do) from None
+    """One column a name, text as it is. Raises BadSettings where the place cannot be written to."""
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
     types = {"text": pa.string(), "number": pa.float64(), "count": pa.int64()}
     schema = pa.schema([(name, types[kind]) for name, kind in columns.items()])
     with whole_file(place, make_folder=True) as draft, pq.ParquetWriter(draft, schema) as writer:

@@ -233,7 +233,7 @@ def test_start_loads_nothing_heavy() -> None:
 
 
 def test_a_standard_run_loads_no_library_that_takes_longer_to_load_than_the_run(tmp_path: Path) -> None:
-    """A short log of plain numbers, with damper and vehicle: numpy does."""
+    """A log of plain numbers, with damper and vehicle: numpy and pyarrow do."""
     words = ["analyse", f"{RUNS}/sound_twin_tube.csv", "--json", str(tmp_path / "out.json")]
     for kind in ("bench", "damper", "vehicle"):
         words += [f"--{kind}", f"{RUNS}/sound_twin_tube.{kind}.toml"]

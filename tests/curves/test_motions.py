@@ -279,8 +279,8 @@ def test_the_end_that_a_last_cycle_lacks_is_the_cycle_before_it(lacks: float) ->
     cycles, rows_a_cycle = 4, 800
     phase = np.arange(int((cycles - lacks) * rows_a_cycle)) / rows_a_cycle
     level = 1.0 + 0.05 * np.floor(phase)
-    force = _per_cycle(phase, 100.0 * level * np.cos(2 * np.pi * phase), cycles)
-    place = _per_cycle(phase, 0.05 * np.sin(2 * np.pi * phase), cycles)
+    channels = 100.0 * level * np.cos(2 * np.pi * phase), 0.05 * np.sin(2 * np.pi * phase)
+    force, place = _per_cycle(phase, cycles, *channels)
     for k in range(cycles):
         work = float(np.sum(force[k] * (np.roll(place[0], -1) - np.roll(place[0], 1)) / 2))
         within = 1e-3 + 0.05 * 2 * lacks

@@ -35,11 +35,12 @@ def test_they_are_the_peaks_that_stand_out(noise: float, seed: int) -> None:
 
 
 def test_the_cost_grows_with_the_rows_and_no_faster() -> None:
-    """Ten times the rows: as many calls, each over whole arrays, and the memory of a fixed number of arrays."""
+    """Ten times the rows: no call for less than hundreds of rows, and the memory of a fixed number of arrays."""
 
     def noisy(rows: int) -> Run:
         return as_run(np.sin(0.02 * np.arange(rows)) + np.random.default_rng(1).normal(0, 2e-4, rows))
 
     short, long = noisy(80_000), noisy(800_000)
-    assert calls(lambda: half_strokes(long)) < 1.5 * calls(lambda: half_strokes(short))
-    assert peak_bytes(lambda: half_strokes(long)) < 12 * long.displacement_m.nbytes
+    more = long.rows_used - short.rows_used
+    assert calls(lambda: half_strokes(long)) < calls(lambda: half_strokes(short)) + more / 500
+    assert peak_bytes(lambda: half_strokes(long)) < 6 * long.displacement_m.nbytes

@@ -11,13 +11,14 @@ from scipy.integrate import solve_ivp
 from dampkit.needs import lanes
 from dampkit.needs.corner import Corner
 from dampkit.needs.lanes import lanes_over, one_after_another
-from dampkit.needs.ride import EVENT_S, ride_on_road
+from dampkit.needs.ride import EVENT_S
 from dampkit.needs.road import FAIR_ROAD, Road, random_road_m, roughness_m3
 from dampkit.needs.simulate import Cases, Drive, Stops, cases_of, run, step_for
 from dampkit.needs.weighting import weighted_rms_m_s2
 from dampkit.needs.wheel_curve import curves_from
 from dampkit.quantities import GRAVITY_M_S2, Array
 from tests.needs.made import SALOON
+from tests.needs.rides import ride_on_road
 from tests.needs.test_ride import digressive
 
 SHARES = np.array([0.5, 1.0, 2.0])

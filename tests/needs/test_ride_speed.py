@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from dampkit.needs.simulate import Cases, Motion, cases_of, half_step_times, run_over
+from dampkit.needs.simulate import Cases, Motion, cases_of, half_step_times
 from dampkit.needs.wheel_curve import curves_from
 from dampkit.quantities import GRAVITY_M_S2, Array
 from tests.needs.made import SALOON
+from tests.needs.rides import run_over
 from tests.needs.test_ride import digressive
 
 BATCH, SECONDS, SEEN_S = 64, 3.0, 0.012

@@ -12,8 +12,7 @@ from dampkit.damper.valve import Valve
 from dampkit.expected.conformity import Answer
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding
-from dampkit.outcome.coverage import Covered, Piece
-from dampkit.outcome.decision_record import RequirementRecord
+from dampkit.outcome.decision_record import CoverageRecord, Piece, PieceAnswer, RequirementRecord
 from dampkit.outcome.requirements import requirement
 from dampkit.outcome.target import TargetAnswer
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
@@ -58,13 +57,25 @@ def point(answer: Answer, direction: Direction = "rebound", velocity_m_s: float 
     return Compared(direction, velocity_m_s, measured, 0.5 * (low + high), low, high)
 
 
-def covered(below: Answer = "in", above: Answer = "in") -> tuple[Covered, ...]:
+def piece_of(direction: Direction, piece: Piece, low: float, high: float, answer: PieceAnswer) -> CoverageRecord:
+    """Held against the reference."""
+    return CoverageRecord(
+        direction=direction,
+        piece=piece,
+        from_velocity_m_s=low,
+        to_velocity_m_s=high,
+        answer=answer,
+        against="reference",
+    )
+
+
+def covered(below: Answer = "in", above: Answer = "in") -> tuple[CoverageRecord, ...]:
     """Coverage with one piece below the knee and one above it in each direction."""
     pieces: tuple[tuple[Piece, float, float, Answer], ...] = (
         ("below the knee", 0.02, 0.12, below),
         ("above the knee", 0.2, 0.7, above),
     )
-    return tuple(Covered(d, piece, a, b, answer, "reference") for d in DIRECTIONS for piece, a, b, answer in pieces)
+    return tuple(piece_of(d, *piece) for d in DIRECTIONS for piece in pieces)
 
 
 OVER = Estimate(90.0, 88.0, 92.0)

@@ -13,7 +13,8 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.unit import Side, Unit
 from dampkit.expected.reference import Compared, against_reference
-from dampkit.outcome.coverage import USUAL_KNEE_M_S, Covered, coverage, telling
+from dampkit.outcome.coverage import USUAL_KNEE_M_S, coverage, telling
+from dampkit.outcome.decision_record import CoverageRecord
 from dampkit.outcome.verdict import Known, decide
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
 from tests.made_loops import COMPRESSION, REBOUND, SPEEDS_M_S, side_of, spec_for, unit_of, with_blowoff
@@ -23,11 +24,11 @@ REBOUND_KNEE_M_S = 0.0052 * 600.0**0.5  # bleed times root of the blow-off force
 COMPRESSION_KNEE_M_S = 0.0055 * 300.0**0.5  # 0.095
 
 
-def mine(found: tuple[Covered, ...], direction: Direction = "rebound") -> list[Covered]:
+def mine(found: tuple[CoverageRecord, ...], direction: Direction = "rebound") -> list[CoverageRecord]:
     return [c for c in found if c.direction == direction]
 
 
-def answers(found: tuple[Covered, ...], direction: Direction = "rebound") -> dict[str, str]:
+def answers(found: tuple[CoverageRecord, ...], direction: Direction = "rebound") -> dict[str, str]:
     return {c.piece: c.answer for c in mine(found, direction)}
 
 

@@ -16,8 +16,7 @@ from dampkit.expected.conformity import Answer
 from dampkit.faults.causes import CAUSES
 from dampkit.faults.finding import NotLookedFor
 from dampkit.outcome.advice_record import AdviceRecord
-from dampkit.outcome.coverage import Covered, Piece
-from dampkit.outcome.decision_record import Action
+from dampkit.outcome.decision_record import Action, Piece
 from dampkit.outcome.ground import PUT_RIGHT, REMEDIES, SHOWN_BY_FORCE, SIDED, UNSAFE
 from dampkit.outcome.inspection import Seen
 from dampkit.outcome.verdict import (
@@ -29,7 +28,7 @@ from dampkit.outcome.verdict import (
 )
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
 from dampkit.report.fault_words import STEPS
-from tests.outcome.made import BAD_DATA, asked, covered, finding, point, target
+from tests.outcome.made import BAD_DATA, asked, covered, finding, piece_of, point, target
 
 IN, OUT, UNSURE = point("in"), point("out"), point("not established")
 BY_A_WORD = Quality("force_scale", "bad", "Newton and kilonewton are mixed up", "declare")
@@ -301,7 +300,7 @@ def test_what_is_not_covered_asks_for_a_declaration_or_for_a_stage(
     answer: Any, action: Action, key: str, lacking: str, about: str
 ) -> None:
     """Tested but not compared: a reference would tell. Not tested: only another stage would."""
-    thin = tuple(replace(c, answer=answer) if c.piece == lacking else c for c in covered())
+    thin = tuple(c.model_copy(update={"answer": answer}) if c.piece == lacking else c for c in covered())
     verdict = decide(replace(GOOD, coverage=thin))
     assert verdict.action == action
     assert {(g.key, g.about) for g in verdict.grounds if g.direction} == {(key, about)}
@@ -317,7 +316,7 @@ def test_what_is_not_covered_asks_for_a_declaration_or_for_a_stage(
     ],
 )
 def test_the_knee_itself_counts_as_up_to_it(pieces: tuple[Piece, ...], action: Action) -> None:
-    mine = tuple(Covered(d, piece, 0.1, 0.2, "in", "reference") for d in DIRECTIONS for piece in pieces)
+    mine = tuple(piece_of(d, piece, 0.1, 0.2, "in") for d in DIRECTIONS for piece in pieces)
     assert decide(replace(GOOD, coverage=mine)).action == action
 
 

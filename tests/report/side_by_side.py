@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from dampkit.outcome.change.aim import Aim
-from dampkit.outcome.choice import Sweep, options
+from dampkit.outcome.choice import Settings, Sweep, options
 from dampkit.outcome.compare import Difference
 from dampkit.quantities import Estimate
+from dampkit.report.document import Look
 from dampkit.report.pair_page import Kind, Runs
-from dampkit.report.settings_page import Choice
+from dampkit.report.settings_page import render_settings
 from tests.report.made_up import force, low_oil, sound, unclear
 
 
@@ -32,7 +33,7 @@ def runs(kind: Kind, names: tuple[str, ...] | None = None) -> Runs:
     return Runs(kind, names or usual, results[:2], (found,), advice, 15.0)
 
 
-def choice(unit: str = "A-1042", wanted: bool = True) -> Choice:
+def choice() -> Settings:
     """Three logged settings, each firmer than the one before; the window lies about the middle one."""
     v = np.linspace(1e-3, 1.0, 81)
     share = np.array([[0.7], [1.0], [1.3]])
@@ -45,7 +46,8 @@ def choice(unit: str = "A-1042", wanted: bool = True) -> Choice:
         for way in table
         for middle in (force(at, way),)  # type: ignore[arg-type]
     )
-    best = options(found, aims, 1.0, 0.3) if wanted else ()
-    ratio = Estimate(0.28, 0.27, 0.29) if wanted else None
-    logs = ("click0.csv", "click4.csv", "click8.csv")
-    return Choice(unit, found, aims if wanted else (), best, ratio, logs, "0.1.0")
+    return Settings((), found, aims, options(found, aims, 1.0, 0.3), Estimate(0.28, 0.27, 0.29))
+
+
+def choice_page(look: Look, unit: str = "A-1042") -> str:
+    return render_settings(choice(), look, unit=unit, logs=("click0.csv", "click4.csv", "click8.csv"))

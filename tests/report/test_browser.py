@@ -14,11 +14,10 @@ from dampkit.report.document import ALONE, SHARED_LIBRARY, Look, write_library
 from dampkit.report.figure_file import thumbnail
 from dampkit.report.page import render
 from dampkit.report.pair_page import render_pair
-from dampkit.report.settings_page import render_settings
 from dampkit.store.batch_page import write_batch_page
 from tests.report.browsing import DESK, PHONE, broken_rules, sides_of, visit
 from tests.report.made_up import ALL, low_oil, sound
-from tests.report.side_by_side import choice, runs
+from tests.report.side_by_side import choice_page, runs
 from tests.report.test_hostile import HOSTILE, poisoned
 from tests.report.test_page import SECTIONS
 
@@ -32,7 +31,7 @@ PAGES: dict[str, Callable[[Look], str]] = {
     "pair": lambda look: render_pair(runs("pair"), look),
     "before and after": lambda look: render_pair(runs("before-after"), look),
     "several": lambda look: render_pair(runs("batch"), look),
-    "settings": lambda look: render_settings(choice(), look),
+    "settings": choice_page,
 }
 ONE_UNIT = [*ALL, "imperial"]
 HEADINGS = {
@@ -179,7 +178,7 @@ def test_foreign_text_runs_no_script_and_shows_as_text(browser: Any, tmp_path: P
     write_batch_page(tmp_path / "batch.html", rows, stamp=lambda key: thumbnail(poisoned(sound(), attack)))
     (tmp_path / "unit.html").write_text(render(poisoned(low_oil(), attack), SHARED), encoding="utf-8")
     (tmp_path / "pair.html").write_text(render_pair(runs("pair", (attack, "other")), SHARED), encoding="utf-8")
-    (tmp_path / "settings.html").write_text(render_settings(choice(attack), SHARED), encoding="utf-8")
+    (tmp_path / "settings.html").write_text(choice_page(SHARED, attack), encoding="utf-8")
     for name in ("unit", "pair", "settings", "batch"):
         place = tmp_path / f"{name}.html"
         with visit(browser, place, PHONE) as seen:

@@ -150,7 +150,7 @@ def test_a_thumbnail_is_small_says_what_it_is_and_may_be_empty() -> None:
 
 def test_a_sweep_names_the_setting_that_lies_nearest_the_middle() -> None:
     """The made-up window is centred on the middle setting, so that one is chosen."""
-    best = choice().best[0]
+    best = choice().options[0]
     assert best.setting == 4.0
     assert best.inside
 

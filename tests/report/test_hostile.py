@@ -10,9 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from dampkit.errors import HIDDEN, visible
 from dampkit.outcome.result import Result
 from dampkit.report.page import render
-from dampkit.report.plain import HIDDEN, LONGEST, embedded, visible
+from dampkit.report.plain import LONGEST, embedded
 from tests.report.made_up import low_oil, sound
 from tests.report.reading import Page, without_library
 

@@ -45,6 +45,16 @@ def test_the_latest_word_stands_and_an_empty_one_takes_away(tmp_path: Path) -> N
         assert [entry.id for entry in find(book, Question(until="2023-02-01"))] == [number]
 
 
+def test_what_is_said_at_once_is_of_the_moment_of_the_entry(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However the clock goes on meanwhile: a later moment would read as an amendment."""
+    clock = (f"2024-05-31T08:00:0{second}.000+00:00" for second in range(10))
+    monkeypatch.setattr("dampkit.store.book.now", lambda: next(clock))
+    said = Circumstances("made-up fitter", "A-1", facts={"customer": "made up", "unit_type": "12-34"})
+    with new_book(tmp_path) as book:
+        number = book.add(new_entry(sound(), LOG, Settings(), said)).entry
+        assert {fact.added_at for fact in book.facts(number)} == {book.entry(number).added_at}
+
+
 def test_what_is_said_at_once_is_found_again(tmp_path: Path) -> None:
     said = Circumstances("made-up fitter", "A-1", facts={"customer": "O'Made Up", "unit_type": "12-34", "bench": ""})
     with new_book(tmp_path) as book:

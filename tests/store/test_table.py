@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dampkit.errors import BadSettings
 from dampkit.store.table import safe_cell, write_csv, write_parquet
 
 # the starts that the OWASP page on CSV injection names (from memory), and their full-width forms
@@ -68,12 +67,6 @@ def test_parquet_keeps_text_numbers_and_gaps(tmp_path: Path) -> None:
     assert len(read) == 12000
     assert (read["a"][0], read["n"][0], read["i"][0]) == ("=1+1", -1.5, 3)
     assert read.iloc[1].isna().all()
-
-
-def test_parquet_without_its_library_says_what_to_install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(__import__("sys").modules, "pyarrow", None)
-    with pytest.raises(BadSettings, match=r"pip install 'dampkit\[batch\]'"):
-        write_parquet(tmp_path / "t.parquet", {"a": "text"}, [])
 
 
 def test_a_table_that_breaks_off_leaves_the_old_one(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from dampkit.app.serve.steps import card_text
 from dampkit.app.serve.verdict import Judged, judged
 from dampkit.bench.written import toml_value
 from dampkit.errors import BadSettings
-from dampkit.outcome.about import day_of_test
+from dampkit.outcome.about import day_of_test, today
 from dampkit.store.bench_page import BELIEVED, render_bench
 from dampkit.store.benches import add_calibration, add_check, bench_state, check_of, checks_of
 from dampkit.store.library import cards, history_of, workshop_of
@@ -31,16 +31,16 @@ A_YEAR = timedelta(days=365)  # until the next calibration, to begin with; commo
 def benches_page(asked: Asked) -> Response:
     """Each bench, and whether it may be believed today."""
     states = asked.house.looked_up(
-        lambda book: [bench_state(book, card.name, _today()) for card in cards(book, "bench")], []
+        lambda book: [bench_state(book, card.name, today()) for card in cards(book, "bench")], []
     )
     return shown(asked, "benches.html", title="Benches", states=states, believed=BELIEVED)
 
 
 def bench_page(asked: Asked) -> Response:
     """The record of a bench up to a day, a form for a calibration and one for a check."""
-    said = {"on": _today(), "due": (date.today() + A_YEAR).isoformat(), "by": asked.house.last_person}
+    said = {"on": today(), "due": (date.today() + A_YEAR).isoformat(), "by": asked.house.last_person}
     begun = "[calibration]\n" + "".join(f"{name} = {toml_value(text)}\n" for name, text in said.items() if text)
-    day = day_of_test(asked.query.get("day") or None) or _today()
+    day = day_of_test(asked.query.get("day") or None) or today()
     return _page(asked, asked.query.get("name", ""), day, blank(CALIBRATION, begun))
 
 
@@ -54,16 +54,12 @@ def _page(asked: Asked, name: str, day: str, form: Form) -> Response:
     return shown(asked, "bench.html", view, status=422 if form.wrong else 200)
 
 
-def _today() -> str:
-    return date.today().isoformat()
-
-
 def calibrate(asked: Asked) -> Response:
     """A calibration as it was filled in, or its file as it was written. Raises BadSettings for one that is unusable."""
     name, who, file = asked.text("name"), asked.who(), asked.upload("file")
     form = sent_form(asked, CALIBRATION)
     if file is None and form.wrong:
-        return _page(asked, name, _today(), form)
+        return _page(asked, name, today(), form)
     with asked.house.the_book() as book:
         history_of(book, "bench", name)
         add_calibration(book, name, form.text if file is None else file.toml(), who)
@@ -90,7 +86,7 @@ def keep_check(asked: Asked) -> Response:
     """The test as a check of its bench, and no entry of the book: what the master damper reads off its record."""
     house, draft = asked.house, asked.draft()
     bench, serial, who = draft.cards.get("bench", ""), asked.short("serial"), asked.who("technician")
-    day = day_of_test(asked.text("tested_on") or None) or _today()
+    day = day_of_test(asked.text("tested_on") or None) or today()
     found = judged(house, draft)
     if found is None or "error" in found.found:
         return to(f"/draft/{draft.id}/verdict")

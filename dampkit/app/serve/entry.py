@@ -1,4 +1,5 @@
-"""An entry of the book: what is said of it, its verdict, records, photos, and what may be added or put right."""
+"""An entry of the book: what is said of it, its verdict, records, photos, and what may be added or put right; the work that
+followed its test."""
 
 from __future__ import annotations
 
@@ -13,17 +14,22 @@ from starlette.responses import Response
 
 from dampkit.app.serve.asked import Asked, Upload, download
 from dampkit.app.serve.drafts import MOST_PHOTOS
-from dampkit.app.serve.forms import LONGEST
-from dampkit.app.serve.frame import shown
+from dampkit.app.serve.forms import LONGEST, Form, blank, sent_form
+from dampkit.app.serve.frame import in_frame, shown
 from dampkit.app.serve.judged import kept_page
 from dampkit.app.serve.photos import picture_kind
 from dampkit.errors import BadSettings
+from dampkit.outcome.about import day_of_test, today
 from dampkit.store.content import Packed, pack
 from dampkit.store.entry_sheets import write_entry_sheets
 from dampkit.store.facts import NAMES
+from dampkit.store.papers import Paper
 from dampkit.store.record import Beside, Note, Photo, now
 from dampkit.store.second_check import as_it_stands, check_of_entry, sign
+from dampkit.store.work_page import render_work, work_lines
+from dampkit.store.works import STRIP_DOWN, add_work, before_after, passed_build, work_on
 
+WORK = "work"
 PRINTED = "default-src 'none'; style-src 'sha256-{style}'; img-src data:; base-uri 'none'; form-action 'none'; sandbox allow-modals"
 
 
@@ -116,3 +122,36 @@ def _photo(upload: Upload, who: str) -> tuple[Photo, Packed]:
     picture_kind(data, upload.label)
     packed = pack(data)
     return Photo(upload.name, packed.sha256, None, who, now()), packed
+
+
+def work_page(asked: Asked, form: Form | None = None) -> Response:
+    """The sheet of an entry as it stands, to go on with: a later one corrects it, and the earlier stays."""
+    with asked.house.the_book() as book:
+        both, worked = before_after(book, asked.number), work_on(book, asked.number)
+        passed = passed_build(book, both.before.unit_type) if both.before.unit_type else None
+    view = {
+        "title": f"Work on unit {both.before.serial or 'without a serial'}",
+        "number": asked.number,
+        "body": in_frame(render_work(both)),
+        "passed": None if passed is None else (passed[0], list(work_lines(passed[1].work))),
+        "form": form or blank(WORK, worked.sheet.text if worked else ""),
+        "today": today(),
+    }
+    return shown(asked, "work.html", view, status=422 if form else 200)
+
+
+def keep_work(asked: Asked) -> Response:
+    """Raises BadSettings where nothing is filled in."""
+    who, number = asked.who(), asked.number
+    with asked.house.the_book() as book:
+        worked = work_on(book, number)
+    form = sent_form(asked, WORK, worked.sheet.text if worked else "")
+    if not form.text:
+        raise BadSettings(f"work on entry {number}", "nothing is filled in", "what was found or done", "fill it in")
+    if form.wrong:
+        return work_page(asked, form)
+    day = day_of_test(asked.text("done_on") or None) or today()
+    with asked.house.the_book() as book:
+        if worked is None or (worked.sheet.text, worked.done_on) != (form.text, day):
+            add_work(book, number, Paper(STRIP_DOWN, form.text, day, who))
+    return asked.done("book", f"/book/{number}/work")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Mapping
-from datetime import date
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -19,6 +18,7 @@ from dampkit.app.serve.frame import shown
 from dampkit.app.serve.house import answer_of
 from dampkit.app.serve.the_book import question
 from dampkit.errors import BadSettings
+from dampkit.outcome.about import today
 from dampkit.store.archive import import_archive
 from dampkit.store.book import book_at
 from dampkit.store.check import backup, complaints
@@ -63,7 +63,7 @@ def give_out(asked: Asked) -> Response:
     if kind not in KINDS:
         raise BadSettings("the copy", f"found the kind {kind!r}", ", ".join(KINDS), "choose one of them")
     said = question({name: asked.short(name) for name in ASKABLE})
-    name = f"{KINDS[kind]}-{date.today().isoformat()}.{kind}"
+    name = f"{KINDS[kind]}-{today()}.{kind}"
     return to(f"/exchange/{asked.house.copies.begin(write_out, str(asked.house.book), name, said).id}")
 
 

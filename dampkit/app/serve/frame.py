@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup, escape
 from starlette.responses import HTMLResponse
 
-import dampkit.report
 from dampkit.app.serve.asked import Asked
 from dampkit.app.serve.told import without_commands
-from dampkit.report.plain import LONGEST, shortened, visible
+from dampkit.errors import visible
+from dampkit.report.document import TEMPLATES, environment
+from dampkit.report.plain import LONGEST, shortened
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -21,10 +22,10 @@ if TYPE_CHECKING:
 HERE = Path(__file__).parent
 # what a browser may fetch by name, and where it lies; nothing else is ever opened for a name that was asked for
 STATIC = {
-    "page.css": Path(dampkit.report.__file__).parent / "templates" / "page.css",
+    "page.css": TEMPLATES / "page.css",
     "serve.css": HERE / "static" / "serve.css",
     "serve.js": HERE / "static" / "serve.js",
-    "page.js": Path(dampkit.report.__file__).parent / "templates" / "page.js",
+    "page.js": TEMPLATES / "page.js",
 }
 KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8"}
 PAGES = {"/": "Start", "/book": "Book", "/library": "Library", "/benches": "Benches", "/figures": "Figures"}
@@ -85,11 +86,6 @@ def _lines(text: str) -> Markup:
 
 @cache
 def _environment() -> Environment:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    environment = Environment(
-        loader=FileSystemLoader(HERE / "templates"), autoescape=True, finalize=_finalize, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
-    environment.filters |= {"ours": ours, "below": below, "lines": _lines}
-    return environment
+    found = environment(HERE / "templates", finalize=_finalize)
+    found.filters |= {"ours": ours, "below": below, "lines": _lines}
+    return found

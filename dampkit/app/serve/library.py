@@ -1,7 +1,9 @@
-"""The library in the browser: unit types, vehicles, benches and stock, each with its versions and drawings."""
+"""The library in the browser: unit types, vehicles, benches and stock, each with its versions and drawings; the workshop
+itself, whose name, address and mark stand at the head of every printed sheet."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from urllib.parse import urlencode
 
 from starlette.exceptions import HTTPException
@@ -11,10 +13,25 @@ from dampkit.app.serve.asked import Asked, download
 from dampkit.app.serve.forms import Form, blank, sent_form, without
 from dampkit.app.serve.frame import shown
 from dampkit.errors import BadSettings
+from dampkit.outcome.workshop import A_MARK
+from dampkit.store.book import Book
 from dampkit.store.content import pack
-from dampkit.store.library import DECLARES, Card, CardKind, NewCard, add_card, cards, drawings_of, history_of
+from dampkit.store.library import (
+    DECLARES,
+    WORKSHOP,
+    Card,
+    CardKind,
+    NewCard,
+    add_card,
+    add_workshop,
+    cards,
+    drawings_of,
+    history_of,
+    workshop_of,
+)
 
 Version = tuple[Card, tuple[tuple[str, str], ...]]  # with its drawings, each a name and a hash
+FILE, MARK = "workshop", "workshop.mark"
 OF_ONE_UNIT = "damper.serial"  # no part of what holds for all units of a type
 SHELVES: dict[CardKind, str] = {
     "unit-type": "Unit types", "vehicle": "Vehicles", "bench": "Benches", "stock": "Drills, springs, shims and oils",
@@ -103,3 +120,35 @@ def _kind(text: str) -> CardKind:
 
 def query(**words: str) -> str:
     return urlencode(words)
+
+
+def workshop_page(asked: Asked, form: Form | None = None) -> Response:
+    card, head = asked.house.looked_up(lambda book: (_own_card(book), workshop_of(book)), (None, None))
+    form = form or blank(FILE, card.text if card else "")
+    view = {"title": "The workshop", "head": head, "card": card, "form": without(form, MARK)}
+    return shown(asked, "workshop.html", view, status=422 if form.wrong else 200)
+
+
+def keep_workshop(asked: Asked) -> Response:
+    """A new version. Raises BadSettings for a mark that is no picture."""
+    who, upload = asked.who(), asked.upload("mark")
+    mark: tuple[str, bytes] | None = None
+    with asked.house.the_book(create=True) as book:
+        before = _own_card(book)
+        typed = {}
+        if asked.text("no_mark"):
+            typed[MARK] = ""
+        elif upload is not None:
+            mark = upload.name, upload.file.read(A_MARK.limit.most + 1)
+        elif before is not None and (held := drawings_of(book, before)):
+            mark = held[-1][0], book.content(held[-1][1])
+        typed |= {MARK: mark[0]} if mark else {}
+        form = sent_form(asked, FILE, before.text if before else "", typed)
+        if form.wrong or not form.text:
+            return workshop_page(asked, replace(form, wrong=True))
+        add_workshop(book, form.text, mark, (asked.short("why"), who))
+    return asked.done("book", "/workshop")
+
+
+def _own_card(book: Book) -> Card | None:
+    return next(iter(cards(book, WORKSHOP)), None)

@@ -24,8 +24,6 @@ from dampkit.app.serve import (
     steps,
     the_book,
     verdict,
-    work,
-    workshop,
 )
 from dampkit.app.serve.asked import TOO_MUCH, Asked, asked_of, get, post, to
 from dampkit.app.serve.frame import KINDS, STATIC, made_ready, shown
@@ -109,8 +107,8 @@ def _book() -> list[Route]:
         post(f"{one}/beside", entry.add_beside),
         post(f"{one}/put-right", entry.put_right),
         post(f"{one}/sign", entry.second_check),
-        get(f"{one}/work", work.work_page),
-        post(f"{one}/work", work.keep_work),
+        get(f"{one}/work", entry.work_page),
+        post(f"{one}/work", entry.keep_work),
         get("/exchange", exchange.exchange_page),
         post("/exchange/out", exchange.give_out),
         post("/exchange/in", exchange.take_in),
@@ -132,8 +130,8 @@ def _library() -> list[Route]:
         get("/bench", benches.bench_page),
         post("/bench", benches.calibrate),
         post("/bench/check", benches.begin_check),
-        get("/workshop", workshop.workshop_page),
-        post("/workshop", workshop.keep_workshop),
+        get("/workshop", library.workshop_page),
+        post("/workshop", library.keep_workshop),
     ]
 
 

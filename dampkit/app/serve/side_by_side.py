@@ -18,7 +18,7 @@ from dampkit.app.serve.judged import LIBRARY, parts_of
 from dampkit.app.serve.steps import waiting
 from dampkit.app.serve.told import error_of
 from dampkit.app.serve.understood import Records, read
-from dampkit.app.settings import shown_as
+from dampkit.app.settings import shown as shown_settings
 from dampkit.bench.test import read_test
 from dampkit.bench.told import last_number
 from dampkit.errors import BadSettings, DampkitError
@@ -27,7 +27,6 @@ from dampkit.outcome.choice import choose
 from dampkit.outcome.side_by_side import Fitted, compare, fitted
 from dampkit.report.document import Look
 from dampkit.report.pair_page import Runs, render_pair
-from dampkit.report.settings_page import render_settings
 from dampkit.store.book import Book
 from dampkit.store.settings import Settings
 
@@ -147,7 +146,7 @@ def _compared(runs: Sequence[Fitted], kind: str) -> str:
 def _settings(runs: Sequence[Fitted], tests: Sequence[One], step: str) -> str:
     given = None if len(runs) > len(tests) else [_number(test.setting, test.name) for test in tests]
     found = choose(runs, given, _number(step, "the smallest step"))
-    return render_settings(shown_as(found, [run.name for run in runs]), Look(library=LIBRARY))
+    return shown_settings(found, [run.name for run in runs], Look(library=LIBRARY))
 
 
 def _number(text: str, where: str) -> float:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from dampkit.app.look import Section, held, sections_of
+from dampkit.app.look import held, sections_of
 from dampkit.app.look_page import pictures_of
 from dampkit.app.serve.told import error_of
 from dampkit.bench.declared import BenchSpec
@@ -45,7 +46,7 @@ def understand(records: Records, bench: str) -> dict[str, Any]:
             **NOTHING,
             "answer": _answer(readings, points),
             "form": readings[0].run.form if readings else points[0].form,
-            "sections": [_plain(section) for section in sections_of(readings, points)],
+            "sections": [asdict(section) for section in sections_of(readings, points)],
             "pictures": _pictures(readings, points),
             "questions": _questions(readings[0], spec) if readings else [],
         }
@@ -89,10 +90,6 @@ def _answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
 
 def read(place: str) -> bytes:
     return file_bytes(Path(place), A_LOG)
-
-
-def _plain(section: Section) -> dict[str, Any]:
-    return {"title": section.title, "lines": list(section.lines), "table": [list(row) for row in section.table]}
 
 
 def _head(records: Records) -> list[str]:

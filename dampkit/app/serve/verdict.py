@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import Any
 
 from starlette.responses import Response
@@ -22,7 +21,7 @@ from dampkit.bench.gate import A_LOG, Wanted, file_bytes
 from dampkit.bench.run import Quality
 from dampkit.errors import BadSettings, DampkitError
 from dampkit.job import MODELS
-from dampkit.outcome.about import day_of_test, time_of_day
+from dampkit.outcome.about import day_of_test, time_of_day, today
 from dampkit.outcome.result import Result
 from dampkit.report.next_test import next_test_rows, next_test_text
 from dampkit.store.benches import bench_state
@@ -61,7 +60,7 @@ def _of_bench(house: House, draft: Draft) -> tuple[Quality, ...]:
     if not bench:
         return ()
     with house.the_book() as book:
-        return bench_state(book, bench, draft.said.get("tested_on") or date.today().isoformat()).quality()
+        return bench_state(book, bench, draft.said.get("tested_on") or today()).quality()
 
 
 def verdict_page(asked: Asked) -> Response:
@@ -94,7 +93,7 @@ def keep_page(asked: Asked, errors: dict[str, str] | None = None, same: Entry | 
     if found is None or "error" in found.found:
         return to(f"/draft/{draft.id}/verdict")
     serial = found.found["result"]["damper"]["serial"] or ""
-    usual = {"serial": serial, "tested_on": date.today().isoformat(), "technician": asked.house.last_person}
+    usual = {"serial": serial, "tested_on": today(), "technician": asked.house.last_person}
     view = {
         "title": "Keep it in the book",
         "said": {name: draft.said.get(name, usual.get(name, "")) for name in SAID},

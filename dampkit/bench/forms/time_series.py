@@ -85,7 +85,6 @@ def _one_reading(record: Record, layout: Layout, channels: Channels, table: Tabl
     found = assemble(
         table, channels, layout, spec, notes=notes, file=record.file, digest=record.sha256, where=record.where
     )
-    table.columns.clear()  # the run holds them now, and a long log's rows need not be held twice
     looked_at = with_trusted_temperature(with_doubts(with_row_checks(found.run)))  # as logged, before anything is moved
     return Reading(run_with(record.told, corrected(looked_at, spec)), layout, found.channels, found.orientation)
 

@@ -7,8 +7,7 @@ from pydantic import Field, FiniteFloat, model_validator
 
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.bench.described import described
-from dampkit.needs.springs.combine import HelperSpring, in_parallel, in_series
-from dampkit.needs.springs.leaf import STEEL_PA, Clamp, LeafSpring
+from dampkit.needs.springs.leaf import STEEL_PA, Clamp, HelperSpring, LeafSpring
 from dampkit.needs.springs.twisted import STEEL_SHEAR_PA, CoilSpring, TorsionBar, lever_rate_n_m
 
 MM_PER_M = 1e3
@@ -238,6 +237,16 @@ class Series(Declared):
 Single = Leaf | Coil | Torsion | Measured
 AnySpring = Single | Parallel | Series
 SpringSpec = Annotated[AnySpring, Field(discriminator="kind")]
+
+
+def in_series(*rates: float) -> float:
+    """Each carries the whole load: a bar inside a tube, a spring on its rubber, a spring on its tyre. Any one unit."""
+    return 1 / sum(1 / rate for rate in rates)
+
+
+def in_parallel(*rates: float) -> float:
+    """Each is moved by the same travel."""
+    return float(sum(rates))
 
 
 def at_wheel(spec: AnySpring, wheel_load_n: float) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""Leaf springs: rate, stress, camber, shackle and the friction between the leaves."""
+"""Leaf springs: rate, stress, camber, shackle and the friction between the leaves; a helper that comes in late."""
 
 from __future__ import annotations
 
@@ -100,3 +100,17 @@ class LeafSpring:
     @property
     def _weighted_count(self) -> int:
         return 3 * self.full_length_count + 2 * self.graduated_count
+
+
+@dataclass(frozen=True)
+class HelperSpring:
+    """A main spring alone up to `contact_m` of deflection, then the helper leaf with it."""
+
+    main_rate_n_m: float
+    helper_rate_n_m: float
+    contact_m: float
+
+    def rate_n_m(self, load_n: float) -> float:
+        """Rate at a load."""
+        touching = load_n > self.main_rate_n_m * self.contact_m
+        return self.main_rate_n_m + (self.helper_rate_n_m if touching else 0.0)

@@ -28,7 +28,7 @@ from dampkit.outcome.change.search import Found, Within, in_other, sets_of, smal
 from dampkit.outcome.change.stock import Stock
 from dampkit.outcome.record import EstimateRecord
 from dampkit.outcome.requirements import together
-from dampkit.outcome.target import TargetAnswer
+from dampkit.outcome.verdict import Known
 from dampkit.quantities import DIRECTIONS, OTHER, Array, Direction, number
 
 POINTS = 61  # of a predicted curve
@@ -52,11 +52,9 @@ class Advised:
     unit: Unit
     record: Run | Points
     spec: DamperSpec | None
-    reference: tuple[Compared, ...] | None
+    known: Known
     needs: VehicleNeeds | None
-    target: TargetAnswer | None
     stock: Stock
-    needed: tuple[Compared, ...] | None = None
 
     @property
     def dry(self) -> bool:
@@ -79,20 +77,20 @@ def advise(of: Advised) -> AdviceRecord | None:
 
     The window of the reference comes first; the need of the vehicle only where the reference has nothing against it.
     """
-    told = [p for p in of.reference or () if telling(p)]
+    told = [p for p in of.known.reference or () if telling(p)]
     wrong = {p.direction for p in told if p.answer != "in"}
     if wrong:
         if of.dry:
             return clamp_advice(told, of.unit.friction_force_n)
-        aims = {way: reference_aim(of.reference or (), way) for way in DIRECTIONS}
+        aims = {way: reference_aim(of.known.reference or (), way) for way in DIRECTIONS}
         made = _advice(of, "reference", {way: aim for way, aim in aims.items() if aim and way in wrong})
-        return _with_untold(made, [p for p in of.reference or () if not telling(p) and p.direction in wrong])
-    off_need = any(p.answer == "out" for p in of.needed or ())
-    if of.needs is None or of.target is None or not (of.target.answer == "out" or off_need):
+        return _with_untold(made, [p for p in of.known.reference or () if not telling(p) and p.direction in wrong])
+    off_need = any(p.answer == "out" for p in of.known.needed or ())
+    if of.needs is None or of.known.target is None or not (of.known.target.answer == "out" or off_need):
         return None
     if of.dry:
-        made = clamp_to_ratio(of.target, of.unit.friction_force_n)
-        leaves = DIRECTIONS if made is not None and made.parts and of.reference else ()
+        made = clamp_to_ratio(of.known.target, of.unit.friction_force_n)
+        leaves = DIRECTIONS if made is not None and made.parts and of.known.reference else ()
         return None if made is None else made.model_copy(update={"leaves_reference": leaves})
     return _advice(of, "vehicle", _vehicle_aims(of, of.needs))
 
@@ -166,7 +164,7 @@ def _still_outside(aims: dict[Direction, Aim], changes: dict[Direction, Changed]
 
 def _leaves(of: Advised, way: Direction, change: Changed) -> bool:
     """Whether a force that was in its window will lie outside it."""
-    points = [p for p in of.reference or () if p.direction == way and p.answer == "in"]
+    points = [p for p in of.known.reference or () if p.direction == way and p.answer == "in"]
     v = np.array([p.velocity_m_s for p in points])
     after = change.side.reading_n(v, change.ratios) if points else v
     return any(not p.low_n <= force <= p.high_n for p, force in zip(points, after, strict=True))
@@ -180,7 +178,7 @@ def _with_shared_hole(
     tried = []
     for owner in owners:
         other = OTHER[owner]
-        aim = aims.get(other) or reference_aim(of.reference or (), other)
+        aim = aims.get(other) or reference_aim(of.known.reference or (), other)
         ratio = in_other(known[owner], known[other], changes[owner].ratios.bleed)
         tried.append({owner: changes[owner], other: _around(of, other, known[other], aim, ratio)})
     return min(tried, key=lambda made: max(c.found.worst for c in made.values() if c.found), default=changes)
@@ -202,7 +200,7 @@ def _change(of: Advised, way: Direction, side: Changeable, aim: Aim | None) -> C
     if aim is None:
         return Changed(side, Ratios(), None, ())
     valving = _valving(of, way, side)
-    must = any(p.answer == "out" and p.direction == way for p in of.reference or ()) or not aim.centred
+    must = any(p.answer == "out" and p.direction == way for p in of.known.reference or ()) or not aim.centred
     wanted = smallest_change(side, aim, sets_of(valving.levers, must=must), within=Within(valving.reach))
     found, parts = with_real_parts(side, aim, valving, wanted)
     return Changed(side, found.ratios, found, parts)

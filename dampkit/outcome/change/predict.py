@@ -33,9 +33,9 @@ class Changeable:
     bench_percent: float = 0.0
     bench_n: float = 0.0
 
-    def reading_n(self, velocity_m_s: Array, ratios: Ratios, friction_ratio: float = 1.0) -> Array:
+    def reading_n(self, velocity_m_s: Array, ratios: Ratios) -> Array:
         """What the bench would read, friction in and gas out, same shape."""
-        return np.asarray(self._oil_n(velocity_m_s, [ratios])[0] + self.friction_n.value * friction_ratio)
+        return np.asarray(self._oil_n(velocity_m_s, [ratios])[0] + self.friction_n.value)
 
     def slopes_n(self, velocity_m_s: Array, ratios: Ratios, moves: Sequence[Move]) -> Array:
         """What the logarithm of each move's ratio adds to that reading, shape (N, K)."""
@@ -44,7 +44,7 @@ class Changeable:
         by_move = [by_parameter @ by_logarithm(valve, move) for move in moves]
         return np.asarray(self._measured(velocity_m_s)[:, None] * np.stack(by_move, axis=1))
 
-    def half_width_n(self, velocity_m_s: Array, ratios: Ratios, friction_ratio: float = 1.0) -> Array:
+    def half_width_n(self, velocity_m_s: Array, ratios: Ratios) -> Array:
         """95 % half-width of that reading, same shape.
 
         The measured curve's relative interval, friction, the bench, and what workmanship does through every lever that
@@ -53,7 +53,7 @@ class Changeable:
         levers = moved(ratios)
         worked = (ratios.times(lever, f) for lever in levers for f in (1 + STEP, 1 - STEP))
         force, *shifted = self._oil_n(velocity_m_s, [ratios, *worked])
-        parts = [force * self._relative(velocity_m_s), np.full_like(force, self.friction_n.half_width * friction_ratio)]
+        parts = [force * self._relative(velocity_m_s), np.full_like(force, self.friction_n.half_width)]
         parts.append(np.hypot(0.01 * self.bench_percent * (force + self.friction_n.value), self.bench_n))
         for lever, up, down in zip(levers, shifted[::2], shifted[1::2], strict=True):
             parts.append((up - down) / (2 * STEP) * WORKMANSHIP[lever])

@@ -9,8 +9,7 @@ import pytest
 
 from dampkit.bench.declared import BenchSpec
 from dampkit.errors import UnreadableLog
-from dampkit.needs.springs.log import read_spring_log
-from dampkit.needs.springs.measured import spring_from_log
+from dampkit.needs.springs.measured import read_spring_log, spring_from_log
 from dampkit.quantities import Array
 
 UP = np.linspace(0, 200, 101)

@@ -22,6 +22,7 @@ from dampkit.outcome.change.clamp import clamp_to_ratio
 from dampkit.outcome.change.levers import Ratios, changed
 from dampkit.outcome.change.search import REACH
 from dampkit.outcome.change.stock import Bleed, Stock
+from dampkit.outcome.verdict import Known
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
 from tests.made_loops import side_of
 from tests.outcome.made import target
@@ -48,7 +49,9 @@ def advice_for(off: dict[Direction, Ratios], of: DamperSpec, tolerance: float = 
         sides["rebound"], sides["compression"], friction_force_n=Estimate(20.0, 19.5, 20.5), friction_used_n=20.0
     )
     points = tuple(_compared(way, v, valves[way], tolerance) for way in DIRECTIONS for v in SPEEDS)
-    made = advise(Advised(unit, Run("made", "0" * 64, 4, STILL, STILL, STILL), of, points, None, None, Stock()))
+    made = advise(
+        Advised(unit, Run("made", "0" * 64, 4, STILL, STILL, STILL), of, Known(reference=points), None, Stock())
+    )
     assert made is not None
     return made
 
