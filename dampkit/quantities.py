@@ -155,18 +155,25 @@ def number(value: float, digits: int = 3) -> str:
     return f"{round(value, places):.{max(0, places)}f}"
 
 
-def with_interval(estimate: Estimate | None, unit: str) -> str:
-    """`1523 N (1495 to 1551)`, rounded by its own uncertainty; `not established` for None."""
+def with_interval(estimate: Estimate | None, unit: str, digits: int | None = None) -> str:
+    """`1523 N (1495 to 1551)`, rounded by its own uncertainty; `not established` for None.
+
+    `digits`: significant ones of the value at most; an interval that does not show in them is left out.
+    """
     if estimate is None:
         return "not established"
     tail = f" {unit}" if unit else ""
     if estimate.half_width == 0:
         return f"{number(estimate.value, 4)}{tail}"
     places = places_for(estimate.half_width)
+    if estimate.low > 0 and round(estimate.value, places) == 0:  # known from below, from above hardly
+        places = places_for(estimate.value - estimate.low)
+    if digits is not None and estimate.value:
+        places = min(places, digits - 1 - math.floor(math.log10(abs(estimate.value))))
     value, low, high = (
         f"{round(x, places):z.{max(0, places)}f}" for x in (estimate.value, estimate.low, estimate.high)
     )
-    return f"{value}{tail} ({low} to {high})"
+    return f"{value}{tail}" if low == value == high else f"{value}{tail} ({low} to {high})"
 
 
 def normal_share(z: float) -> float:

@@ -61,7 +61,7 @@ def test_what_is_wrong_with_several_files_is_told_at_once() -> None:
     with pytest.raises(BadSettings) as caught:
         Job.load(damper={"damper": {"serial": 3}}, stock={"bleed": {"holes": 9}})
     first, second, third = caught.value.lines()
-    assert "[damper] serial: found 3 | what was given as Stock, [bleed] holes: found 9" in first
+    assert "[damper] serial: found 3 | what was given as stock, [bleed] holes: found 9" in first
     assert second == "Expected: text in quotes | a number less than or equal to 3"
     assert third.count(" | ") == 1
 

@@ -210,3 +210,16 @@ def test_an_error_comes_whole_from_another_process(name: str) -> None:
     assert type(again) is type(error)
     assert again.lines() == error.lines()
     assert again.exit_status == error.exit_status
+
+
+@pytest.mark.parametrize(
+    "call", [dampkit.read_test, dampkit.compare, dampkit.settings, dampkit.reference, dampkit.batch]
+)
+@pytest.mark.parametrize("one", ["/no/such/run.csv", Path("run.csv"), b"a,b", {"time_s": [0.0]}], ids=repr)
+def test_one_record_in_place_of_several_is_refused_and_not_taken_letter_by_letter(call: Any, one: Any) -> None:
+    with pytest.raises(dampkit.BadSettings, match="which is one record"):
+        call(one)
+
+
+def test_what_completes_in_a_shell_is_what_is_public() -> None:
+    assert dir(dampkit) == sorted(dampkit.__all__)

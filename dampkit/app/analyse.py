@@ -75,12 +75,14 @@ def _named(book: Path | None, said: About, files: JobFiles) -> Iterator[tuple[Jo
 def summary(result: Result) -> list[str]:
     """Verdict, reasons, faults and next step, a line each."""
     from dampkit.report.deciding import leaves_words
+    from dampkit.report.sentences import faults_said
 
     verdict = result.verdict
     more = f" and {len(result.run.files) - 1} more" if len(result.run.files) > 1 else ""
     lines = [f"{result.run.file}{more}: {verdict.action}"]
     lines += [f"  because {reason}" for reason in verdict.reasons]
-    lines += [f"  {fault.level}: {fault.sentence} (likelihood {fault.likelihood:.0%})" for fault in result.faults]
+    for fault, (level, sure) in zip(result.faults, faults_said(result), strict=True):
+        lines.append(f"  {level}: {fault.sentence}{f' (likelihood {sure})' if sure else ''}")
     lines += [f"  {entry.severity}: {entry.message}" for entry in result.quality if entry.severity != "note"]
     if result.advice is not None:
         lines += [f"  change: {part.do}" for part in result.advice.parts]

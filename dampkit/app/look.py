@@ -78,7 +78,10 @@ def look_command(
         say("\n".join(loop_picture(readings)))
     for output in outputs:
         say(f"written: {output.path}")
-    say(_next_command(runs, save_bench or bench))
+    unwritten = [str(p) for p in (save_bench, page) if p and not readings]
+    if unwritten:
+        say(f"not written: {', '.join(unwritten)}, which are of logs; this is a table or a test by hand", err=True)
+    say(_next_command(runs, (save_bench if readings else None) or bench))
 
 
 def answer(readings: Sequence[Reading], points: Sequence[Points]) -> str:
@@ -127,7 +130,9 @@ def _next_command(runs: Sequence[Path], bench: Path | None) -> str:
 
 def sections_of(readings: Sequence[Reading], points: Sequence[Points]) -> list[Section]:
     """Everything worth confirming about the records of a test, of whatever form they are."""
-    return [*(understood(readings) if readings else []), *(_points_section(p) for p in points)]
+    doubts = tuple(f"{q.severity}: {q.message}" for p in points for q in p.quality)
+    worth = [Section("Worth knowing", doubts)] if doubts else []
+    return [*(understood(readings) if readings else []), *(_points_section(p) for p in points), *worth]
 
 
 def _points_section(points: Points) -> Section:

@@ -92,7 +92,8 @@ def run_app(commands: typer.Typer, arguments: list[str], name: str) -> int:
             say(error.format_message())  # type: ignore[attr-defined]
             return 0
         if hasattr(error, "format_message") and hasattr(error, "exit_code"):  # wrong usage, as typer words it
-            return _say(2, error.format_message(), f"Do: see  {name} --help")
+            path = getattr(getattr(error, "ctx", None), "command_path", name)
+            return _say(2, error.format_message(), f"Do: see  {path} --help")
         if "--debug" in arguments:
             raise
         return _say(

@@ -80,7 +80,7 @@ def reference_command(
 def _lines(found: KnownGood) -> list[str]:
     lines = [
         f"{found.units} units: limits that hold {100 * found.share:g} % of such units with {100 * found.confidence:g} % "
-        f"confidence, mean +/- {found.k:.3f} s"
+        f"confidence, mean +/- {found.k:.3f} times their standard deviation s"
     ]
     if on_terminal():
         lines += aligned([HEADS, *_rows(found)])

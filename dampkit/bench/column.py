@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dampkit.bench.cells import NUMBER, SPACED, Cell, mixed_marks, number_of, shown
+from dampkit.bench.headings import read_heading
 from dampkit.bench.layout import Layout
 from dampkit.bench.words import MISSING
 from dampkit.errors import UnreadableLog
@@ -59,7 +60,18 @@ def _from_text(column: Iterable[object], spot: Spot) -> tuple[Array, str]:
         if NUMBER.fullmatch(cell) or SPACED.fullmatch(cell):
             beside = spot.layout.rows[0][spot.layout.headings.index(spot.heading)]
             raise mixed_marks(Cell(cell, spot.at(row)), Cell(beside, ""))
+        _refuse_other_unit(cell, row, spot)
     return np.array([np.nan if value is None else value for value in read]), _note(bad, len(cells), spot, "numbers")
+
+
+def _refuse_other_unit(cell: str, row: int, spot: Spot) -> None:
+    """Refuse a second heading of the same channel within the rows, where the numbers go on in another unit."""
+    here, again = read_heading(spot.heading), read_heading(cell)
+    both = here.by_unit.keys() & again.by_unit.keys()
+    if here.by_word & again.by_word and both and all(here.by_unit[kind] != again.by_unit[kind] for kind in both):
+        expected = "one unit from the first row to the last"
+        do = "cut the file in two there and give both, the first record and the second"
+        raise UnreadableLog(spot.at(row), f"found {shown(cell)}, a heading with another unit", expected, do)
 
 
 def _note(others: list[tuple[int, str]], rows: int, spot: Spot, what: str) -> str:

@@ -72,6 +72,13 @@ def given(source: Source | Given, name: str | None = None) -> Given:
     raise BadSettings("read_run", found, EXPECTED, "several records of one test are for read_test")
 
 
+def refuse_lone(tests: object, call: str) -> None:
+    """Raises BadSettings where one record stands in place of several: a path would be taken letter by letter."""
+    if isinstance(tests, str | os.PathLike | bytes | Mapping) or is_frame(tests):
+        found = f"found a {type(tests).__name__}, which is one record"
+        raise BadSettings(call, found, "a list of records", "put it in brackets: [record]; one alone is for read_run")
+
+
 def all_given(sources: Sequence[Source | Given], names: Sequence[str] | None = None) -> list[Given]:
     """Each of them; raises BadSettings where `names` are not as many."""
     if names is not None and len(names) != len(sources):

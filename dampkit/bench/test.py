@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from dampkit.bench.declared import BenchSpec, Signs
 from dampkit.bench.forms import Found, form_of
-from dampkit.bench.given import Given, all_given
+from dampkit.bench.given import Given, all_given, refuse_lone
 from dampkit.bench.join import joined
 from dampkit.bench.memory import said_of_data
 from dampkit.bench.points import Points, joined_points
@@ -105,6 +105,7 @@ def open_test(
 ) -> list[Found]:
     """What each record holds and how it was understood, all runs with the same signs."""
     spec = declared(bench, BenchSpec) or BenchSpec()
+    refuse_lone(sources, "read_test")
     if not sources:
         raise BadSettings("read_test", "no record is named", "one or more", "name the files of one test")
     records = all_given(sources, names)

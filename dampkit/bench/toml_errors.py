@@ -65,7 +65,11 @@ def problems_of(written: Written, model: type[BaseModel], error: ValidationError
     """Each thing that is wrong, by its place: for an error as a whole, or for a form with its fields."""
     keys = keys_of(model.model_json_schema())
     by_place: dict[Place, list[Any]] = {}
-    for one in error.errors(include_url=False):
+    found = error.errors(include_url=False)
+    inside = {one["loc"][:-1] for one in found}  # a list all of whose values are wrong is not too short as well
+    for one in found:
+        if one["type"] == "too_short" and one["loc"] in inside:
+            continue
         by_place.setdefault(_place_of(one, written.data), []).append(one)
     return [_problem(place, ones, keys, written.text) for place, ones in by_place.items()]
 

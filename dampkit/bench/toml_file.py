@@ -47,7 +47,7 @@ def declared(source: str | PathLike[str] | Mapping[str, Any] | Model | None, mod
 
     Raises BadSettings for anything else: a model of another kind, say.
     """
-    where = f"what was given as {model.__name__}"
+    where = f"what was given as {model.__name__.removesuffix('Spec').lower()}"
     if isinstance(source, Mapping):
         return _checked(source, model, where)
     if isinstance(source, str | PathLike):

@@ -13,8 +13,15 @@ from dampkit.bench.units import factor_of, unit_named
 from dampkit.bench.words import RATE
 
 _NUMBER = r"(\d+(?:[.,]\d+)?)"
-_ROUND = re.compile(_NUMBER + r"\s*(hz|rpm|r/min|rev/min|1/min|u/min|m/s|mm/s|in/s)(?![\w/])", re.IGNORECASE)
-_STROKE = re.compile(r"(?:stroke|hub|course|carrera|corsa|slag)\b[^\d\n]{0,24}" + _NUMBER + r"\s*(mm|cm|m|in)\b", re.I)
+_UNIT = r"(hz|rpm|r/min|rev/min|1/min|u/min|m/s|mm/s|in/s)"
+_ROUND = re.compile(_NUMBER + rf"\s*{_UNIT}(?![\w/])", re.IGNORECASE)
+_BEFORE = (
+    r"[\])]?[:=;,\s]+" + _NUMBER + r"[;,\s]*$"
+)  # a line may name the unit first: `crank rpm: 90`, `stroke [mm];50`
+_ROUND_LINE = re.compile(rf"(?<![\w/]){_UNIT}{_BEFORE}", re.IGNORECASE)
+_LENGTH = r"(?:stroke|hub|course|carrera|corsa|slag)\b[^\d\n]{0,24}"
+_STROKE = re.compile(_LENGTH + _NUMBER + r"\s*(mm|cm|m|in)\b", re.I)
+_STROKE_LINE = re.compile(_LENGTH + r"(?<!\w)(mm|cm|m|in)" + _BEFORE, re.I)
 _MINUTE = ("rpm", "r/min", "rev/min", "1/min", "u/min")
 
 
@@ -47,8 +54,9 @@ def rate_of(headings: Sequence[str], preamble: Sequence[str], spec: BenchSpec) -
 
 def _stated(line: str, source: str) -> list[Rate]:
     out = []
-    for match in _ROUND.finditer(line):
-        value, unit = float(match[1].replace(",", ".")), match[2].lower()
+    told = [(m[1], m[2]) for m in _ROUND.finditer(line)] or [(m[2], m[1]) for m in _ROUND_LINE.finditer(line)]
+    for number, name in told:
+        value, unit = float(number.replace(",", ".")), name.lower()
         if value <= 0:
             continue
         if unit == "hz" or unit in _MINUTE:
@@ -63,8 +71,9 @@ def stroke_m(preamble: Sequence[str], spec: BenchSpec) -> float | None:
     if spec.motion.stroke_mm is not None:
         return 1e-3 * spec.motion.stroke_mm
     for line in preamble:
-        match = _STROKE.search(line)
-        if match and float(match[1].replace(",", ".")) > 0:
-            unit = str(unit_named(match[2], "displacement"))
-            return float(match[1].replace(",", ".")) * factor_of(unit, "displacement")
+        match, turned = _STROKE.search(line), _STROKE_LINE.search(line)
+        number, name = (match[1], match[2]) if match else (turned[2], turned[1]) if turned else ("0", "m")
+        value = float(number.replace(",", "."))
+        if value > 0:
+            return value * factor_of(str(unit_named(name, "displacement")), "displacement")
     return None

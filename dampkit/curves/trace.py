@@ -16,9 +16,11 @@ from dampkit.curves.loop_checks import loop_checks
 from dampkit.curves.rows import row_spans
 from dampkit.curves.stages import find_motion
 from dampkit.errors import BadSettings, CannotAnalyse
-from dampkit.quantities import number
+from dampkit.quantities import number, quantiles
 
 NEAR_MIDDLE = 0.05  # of the stroke, to each side
+FASTER = 1.2  # ratio to the fastest stage from which motion outside of the stages is told; own choice
+SPEED_OVER_S = 0.01  # over which the speed of such motion is read; own choice
 NOT_BOTH_WAYS = "does not pass the middle of its stroke both ways"
 
 
@@ -65,7 +67,8 @@ def trace(run: Run) -> Curves:
     if len(reasons) == len(traced):
         raise reasons[0]
     loops = _renumbered(traced)
-    return Curves(run, loops, (*_passed_over(reasons), *_remarks(run, loops)), _rows(traced))
+    said = (*_passed_over(reasons), *_faster_than_stages(traced, loops), *_remarks(run, loops))
+    return Curves(run, loops, said, _rows(traced))
 
 
 def _one(run: Run) -> Traced:
@@ -148,6 +151,28 @@ def _passed_over(reasons: Sequence[CannotAnalyse]) -> list[Quality]:
         Quality("part_not_used", "warning", f"{why.where}: {why.found}, so this recording was passed over.")
         for why in reasons
     ]
+
+
+def _faster_than_stages(traced: Sequence[Traced], loops: Sequence[Loop]) -> list[Quality]:
+    """The fastest motion that is in no stage, where it is faster than all of them: it was run, and is not seen."""
+    spans = [(_speed_m_s(t.run, s), t.run, s) for t in traced for s in t.rows if s.use == "not used"]
+    top, run, span = max(spans, key=lambda found: found[0], default=(0.0, None, None))
+    if run is None or span is None or top < FASTER * max(loop.peak_velocity_m_s for loop in loops):
+        return []
+    begin, end = (number(float(run.time_s[row])) for row in (span.from_row, span.to_row - 1))
+    message = (
+        f"From {begin} to {end} s of {run.file} it moved at up to {number(top, 2)} m/s, faster than in any stage, but these"
+        f" rows could not be used: {span.why}. There are {number(1 / run.sample_interval_s)} rows a second."
+    )
+    return [Quality("motion_not_used", "warning", message, "measure")]
+
+
+def _speed_m_s(run: Run, span: RowSpan) -> float:
+    """Of nearly the fastest of the rows, over so long that noise counts little."""
+    lag = max(1, round(SPEED_OVER_S / run.sample_interval_s))
+    x = run.displacement_m[span.from_row : span.to_row]
+    moved = np.abs(x[lag:] - x[:-lag])
+    return float(quantiles(moved, [0.95])[0]) / (lag * run.sample_interval_s) if moved.size else 0.0
 
 
 def _remarks(run: Run, loops: tuple[Loop, ...]) -> list[Quality]:

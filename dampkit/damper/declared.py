@@ -90,10 +90,14 @@ class Damper(Declared):
         return self
 
 
+# Twice what the fastest benches run, so that mm/s are not taken for m/s; common practice, no source
+Speed = Annotated[FiniteFloat, Field(gt=0, le=20)]
+
+
 class Reference(Declared):
     """Forces of a known-good unit: bench readings, friction in, gas force out; positive magnitudes."""
 
-    velocity_m_s: Annotated[tuple[Positive, ...], described(
+    velocity_m_s: Annotated[tuple[Speed, ...], described(
         "Speeds at which the forces are given, slow to fast.", [0.05, 0.1, 0.3],
         "Take the peak speeds of the test sheet: pi times stroke times turns a second.", usual=(0.002, 3))] = Field(min_length=1, strict=False)  # fmt: skip
     rebound_force_n: Annotated[tuple[NotNegative, ...], described(

@@ -100,8 +100,9 @@ def _of_law(direction: Direction, law: Law) -> Iterator[Quality]:
         text = f"{name}: the test does not reach the blow-off; a faster stage would show it."
         yield Quality("blowoff_not_reached", "note", text)
     if law.bleed_area_mm2 is None:
-        text = f"{name}: no bleed area: the bleed is not seen, or the piston and rod diameters are not declared."
-        yield Quality("bleed_area_null", "note", text)
+        takes = "that takes the diameters of piston and rod, and a kind whose valve passes a known share of the piston."
+        why = "the bleed is not seen." if law.bleed_coefficient_n_s2_m2 is None else takes
+        yield Quality("bleed_area_null", "note", f"{name}: no bleed area: {why}")
 
 
 def _rivals(joint: JointFit) -> Iterator[Quality]:

@@ -105,7 +105,9 @@ def _finding(instance: Instance, share: float, by_key: dict[Key, Measure]) -> Fi
         return None
     likelihood = min(sure, 0.99) if level == "found" else _suspicion(min(sure, FOUND))
     stage = next((m.stage for m in evidence if m.stage is not None), None)
-    figures = tuple(f for m in evidence for f in m.figures)
+    figures = tuple(
+        {name: value for m in reversed(evidence) for name, value in m.figures}.items()
+    )  # the leading one's first
     return Finding(
         instance.cause.code, level, round(likelihood, 3), tuple(evidence), instance.direction, stage, figures
     )

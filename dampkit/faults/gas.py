@@ -25,7 +25,7 @@ def gas_pressure_bar(test: UnderTest) -> Estimate | None:
     Gas force over the rod's area. Source: own, after [dixon2007] ch. 9. Confused with a cell zero.
     """
     gas, area_m2 = test.unit.gas_force_n, rod_area_m2(test.spec)
-    if gas is None or area_m2 is None or not test.record.zero_known:
+    if gas is None or area_m2 is None or not test.zero_known:
         return None
     doubt = math.hypot(gas.half_width / Z95, ZERO_N)
     return Estimate.from_standard_error(gas.value, doubt).scaled(1e-5 / area_m2)

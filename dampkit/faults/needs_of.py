@@ -74,7 +74,7 @@ def _zero_crossing(test: UnderTest) -> bool:
 
     That is the cell's zero; where it is not declared, the static force stands for it.
     """
-    level = 0.0 if test.record.zero_known else -test.unit.taken_out.gas_n
+    level = 0.0 if test.zero_known else -test.unit.taken_out.gas_n
     return any(float(loop.mean_force_n.max()) > level > float(loop.mean_force_n.min()) for loop in test.moving)
 
 
@@ -111,7 +111,7 @@ NEEDS: dict[str, Callable[[UnderTest], bool]] = {
     "first_cycles": _first_cycles,
     "repeat": _repeat,
     "temperature": lambda test: test.unit.temperature_c is not None,
-    "zero": lambda test: test.record.zero_known,
+    "zero": lambda test: test.zero_known,
     "rod_diameter": lambda test: test.spec is not None and test.spec.damper.rod_diameter_mm is not None,
     "upright": _upright,
     "friction_limit": _friction_limit,

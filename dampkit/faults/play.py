@@ -61,7 +61,7 @@ def rod_follows(test: UnderTest) -> bool:
 
     Without the cell's zero the gas force is not known: then the rod of every kind that holds its oil together by gas does.
     """
-    if test.record.zero_known:
+    if test.zero_known:
         return abs(test.unit.taken_out.gas_n) > test.unit.friction_used_n
     return test.facts.gas in ("charge", "unknown")
 
@@ -141,7 +141,7 @@ def _shared_mm(travel: Array, follows: bool) -> float:
 
 def _hides_zero(test: UnderTest, loop: Loop, still: float) -> bool:
     """Whether a sound unit's force rests where the cell reads nothing pulled: gas force as large as friction."""
-    if not test.curves.run.zero_known:
+    if not test.zero_known:
         return False
     static = float(static_force_n(test.unit.taken_out, loop.displacement_m).mean())
     return abs(abs(static) - test.unit.friction_used_n) < RESTS * still
@@ -178,7 +178,7 @@ def _levels(test: UnderTest, loop: Loop, still: float) -> Array:
     beside = step * np.arange(-(LEVELS // 2), LEVELS // 2 + 1)
     tried = static + beside[np.abs(beside) <= BELOW_FRICTION * reach]
     further = np.append(np.arange(-ZERO_N, ZERO_N + step, step), 0.0)
-    if not test.record.zero_known:
+    if not test.zero_known:
         further = _untared(loop, static, step)
     tried = np.concatenate([tried, further])
     rests = np.minimum(np.abs(tried - static - reach), np.abs(tried - static + reach)) < RESTS * still

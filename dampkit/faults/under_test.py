@@ -55,6 +55,11 @@ class UnderTest:
         return (*self.record.quality, *of_loops, *self.unit.quality)
 
     @cached_property
+    def zero_known(self) -> bool:
+        """The cell's zero is declared, and the unit does not show at rest that it is another."""
+        return self.record.zero_known and all(q.code != "zero_offset" for q in self.quality)
+
+    @cached_property
     def moving(self) -> tuple[Loop, ...]:
         """Loops faster than a slow pass, in the order they were run."""
         return tuple(loop for loop in self.loops if loop.peak_velocity_m_s >= SLOW_M_S)

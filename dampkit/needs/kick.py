@@ -54,15 +54,21 @@ def looker(table: Array, case: Index) -> Callable[[Array, Array], None]:
     slopes = slopes.ravel()
     first = case * (points - 1)
     last, middle = first + points - 2, first + 0.5 * (points - 1)
-    multiply, add, maximum, minimum = np.multiply, np.add, np.maximum, np.minimum
+    ends = first.astype(np.float64), last.astype(np.float64)
+    multiply, add, most, least = (
+        np.multiply,
+        np.add,
+        np.fmax,
+        np.fmin,
+    )  # a case that runs away is kept to the first cell
     per_step, place, cell = np.full(case.size, 1 / step), np.empty(case.size), np.empty(case.size, dtype=np.intp)
 
     def look(speed_m_s: Array, out: Array) -> None:
         multiply(speed_m_s, per_step, place)
         add(place, middle, place)
+        most(place, ends[0], out=place)
+        least(place, ends[1], out=place)
         cell[:] = place
-        maximum(cell, first, out=cell)
-        minimum(cell, last, out=cell)
         slopes.take(cell, None, out, "clip")  # in range already; "clip" spares a copy
         multiply(out, speed_m_s, out)
         levels.take(cell, None, place, "clip")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import dampkit
 from dampkit.bench.run import Quality
 from dampkit.bench.sense import odd_values
+from dampkit.damper.points import SLOW_M_S
 from dampkit.expected.alike import against_each_other
 from dampkit.expected.reference import Compared, against_reference
 from dampkit.faults.diagnose import Diagnosis
@@ -18,6 +19,7 @@ from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.arm_record import of_kind
 from dampkit.outcome.coverage import coverage
 from dampkit.outcome.decision_record import InspectionRecord, RestoreRecord
+from dampkit.outcome.ground import OF_A_VALVE
 from dampkit.outcome.how_warm import warmth_record
 from dampkit.outcome.measured_record import BothValves
 from dampkit.outcome.money import choose
@@ -39,7 +41,7 @@ from dampkit.outcome.records import (
 from dampkit.outcome.requirements import requirements
 from dampkit.outcome.result import Result
 from dampkit.outcome.target import against_need, target_answer
-from dampkit.outcome.verdict import OF_A_VALVE, Known, Verdict, as_can_be_made, decide
+from dampkit.outcome.verdict import Known, Verdict, as_can_be_made, decide
 from dampkit.quantities import DIRECTIONS, Direction
 
 if TYPE_CHECKING:
@@ -71,7 +73,7 @@ def conclude(test: UnderTest, diagnosis: Diagnosis, needs: VehicleNeeds | None, 
         lag=lag,
         warmth=warmth_record(test),
         **_of_faults(test, diagnosis, known, choice.verdict),
-        restore=_restored(test, known, job, advice),
+        restore=() if decided.open else _restored(test, known, job, advice),
         vehicle=None if needs is None else _vehicle(needs),
         reference=None if known.reference is None else reference_records(known.reference),
         coverage=known.coverage,
@@ -164,12 +166,14 @@ def _strays(test: UnderTest, reference: Sequence[Compared]) -> Iterator[Directio
 
 
 def _alive(test: UnderTest) -> tuple[Direction, ...]:
-    """Directions whose force at the fastest stage is clearly positive: beyond its doubt, and no mere friction."""
+    """Directions not shown to be without force: beyond its doubt and friction at the fastest stage, or run too slowly for
+    oil to make any."""
     least = max(LEAST_ALIVE_N, test.unit.friction_used_n if test.facts.oil else 0.0)
     alive: list[Direction] = []
     for d in DIRECTIONS:
         read = test.unit.side(d).reading
-        if read is not None and read.force_n[-1] > least and read.low_n[-1] > 0:
+        slow_m_s = SLOW_M_S if test.facts.oil else 0.0
+        if read is None or read.velocity_m_s[-1] < slow_m_s or (read.force_n[-1] > least and read.low_n[-1] > 0):
             alive.append(d)
     return tuple(alive)
 

@@ -9,6 +9,15 @@ from dampkit.outcome.decision_record import Action
 from dampkit.quantities import Direction
 
 LOOK_FIRST = "look_then_set"  # the step where faults of the valve could not be looked for
+FIRST = ("data", "declare_bench", "renew_bush", "which_way_is_out")  # steps before which nothing in the unit is judged
+# What a stroke by hand without dead travel at either turn rules out; common practice of damper rebuilding, no source
+FELT_BY_HAND = ("low_oil", "aerated_oil", "trapped_air", "loose_mount")
+# What would make a passed unit unsafe; some of it is ruled out where every force asked for is in
+SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
+UNSAFE = ("low_oil", "loose_mount", *SHOWN_BY_FORCE)
+OF_A_VALVE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "blocked_bleed")
+SIDED = (*OF_A_VALVE, "valves_swapped")  # held against the reference of each direction
+PUT_RIGHT = (*OF_A_VALVE, "greased_discs", "glazed_discs")  # never set round
 
 
 @dataclass(frozen=True)
@@ -33,6 +42,11 @@ class Verdict:
     def sound(self) -> bool:
         """Nothing but its setting is against the unit, and its valves were looked at: what an advice is drawn for."""
         return self.action == "adjust" and self.step != LOOK_FIRST
+
+    @property
+    def open(self) -> bool:
+        """No valve is judged before data, mounting or direction are put right."""
+        return self.step in FIRST
 
 
 Work = Literal["replace", "rebuild", "retest"]

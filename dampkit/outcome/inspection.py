@@ -11,6 +11,7 @@ from dampkit.bench.described import described
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import CARRY_SIDE_LOAD, DISCS, HYDRAULIC, LEVERS, STEERING, WITH_ROD, Kind
 from dampkit.outcome.decision_record import InspectionRecord
+from dampkit.outcome.ground import FELT_BY_HAND
 
 Cure = Literal["rod", "bore"]
 Place = Literal["none", "outside seal travel", "in seal travel"]
@@ -123,8 +124,6 @@ SHEETS: dict[Kind, tuple[str, ...]] = {
     "steering-damper": ("rod_straight", "rod_pitting", "body", "eyes", "leak", "at_full_lock", "parts_available"),
 }
 HAND_STROKE = "hand_stroke"
-# What a stroke by hand without dead travel at either turn rules out; common practice of damper rebuilding, no source
-FELT_BY_HAND = ("low_oil", "aerated_oil", "trapped_air", "loose_mount")
 
 
 @dataclass(frozen=True)

@@ -66,12 +66,14 @@ def _doubts(ground: Ground, test: UnderTest, known: Known) -> Iterator[Doubt]:
     elif ground.key in ("not_looked_for", "hand_check"):
         lacks = next((n.lacks for n in known.not_looked_for if n.code == ground.about), ())
         yield from (Doubt(need, decides=True) for need in lacks)
+        if ground.key == "hand_check":
+            yield Doubt("hand_check", decides=True)
     elif ground.key == "data":
         measured = any(q.code == ground.about and q.clears == "measure" for q in known.quality)
         yield Doubt("data" if measured else "data_declared", decides=True)
     elif ground.key == "seen" and known.seen is not None and ground.about in known.seen.bench:
         yield Doubt("seen", decides=True)
-    elif ground.key == "reference_open":
+    elif ground.key in ("reference_open", "reference_untested"):
         yield Doubt("speed_open", figures["velocity_m_s"], decides=True)
     elif ground.key == "ratio_open":
         yield Doubt("ratio_open", RATED_SPEED_M_S, decides=True)

@@ -57,7 +57,7 @@ def _volume_m3(test: UnderTest, gas: Gas, rod_m2: float) -> tuple[float | None, 
         middle = 1e-6 * gas.volume_ml - 1e-3 * gas.position_mm * rod_m2
         return (middle, "declared") if middle > 0 else (None, None)
     stiffness, force = test.unit.gas_stiffness_n_m, test.unit.gas_force_n
-    if stiffness is None or force is None or stiffness < LEAST_STIFFNESS_N_M or not test.record.zero_known:
+    if stiffness is None or force is None or stiffness < LEAST_STIFFNESS_N_M or not test.zero_known:
         return None, None
     return volume_from_stiffness_m3(stiffness, AIR_PA + force.value / rod_m2, rod_m2), "from the gas spring"
 

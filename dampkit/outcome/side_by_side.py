@@ -8,6 +8,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from dampkit.bench.given import refuse_lone
 from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.bench.test import Test, read_test
@@ -77,6 +78,7 @@ def fitted(
     from dampkit.curves.trace import measured_of
     from dampkit.damper.identify import identify
 
+    refuse_lone(tests, "tests")
     if names is not None and len(names) != len(tests):
         raise BadSettings("names", f"{len(names)} names for {len(tests)} tests", "one for each", "correct them")
     out: list[Fitted] = []

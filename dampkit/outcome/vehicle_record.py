@@ -117,7 +117,7 @@ def _stop_met(ride: RideCheck, i: int) -> bool | None:
 
 def _push_down(ride: RideCheck) -> str:
     unit, dead = float(ride.push_swings_count[0]), ride.dead_swings_count
-    said = f"Pushed down {1e3 * PUSH_M:.0f} mm by hand and let go, the body makes {unit:g} swings with this unit"
+    said = f"Pushed down {1e3 * PUSH_M:.0f} mm by hand and let go, the body makes {unit:g} swing{'' if unit == 1 else 's'} with this unit"
     if dead - unit < 1:
         return (
             f"{said} and {dead:g} with none at all: the spring's own friction stills it, so a push-down check "

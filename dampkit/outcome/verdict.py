@@ -17,7 +17,7 @@ from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
 from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.decision_record import Action, CoverageRecord, RequirementRecord
-from dampkit.outcome.ground import LOOK_FIRST, remedy_for
+from dampkit.outcome.ground import FELT_BY_HAND, LOOK_FIRST, PUT_RIGHT, SHOWN_BY_FORCE, SIDED, UNSAFE, remedy_for
 from dampkit.outcome.ground import Ground as Ground
 from dampkit.outcome.ground import Verdict as Verdict
 from dampkit.outcome.target import TargetAnswer
@@ -27,11 +27,6 @@ if TYPE_CHECKING:
     from dampkit.outcome.inspection import Seen
 
 WEIGHT: dict[Action, int] = {"replace": 3, "rebuild": 2, "retest": 1}
-# What would make a passed unit unsafe; some of it is ruled out where every force asked for is in
-SHOWN_BY_FORCE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "uneven_sides")
-UNSAFE = ("low_oil", "loose_mount", *SHOWN_BY_FORCE)
-OF_A_VALVE = ("weak_blowoff", "internal_leak", "valve_stuck_open", "blocked_bleed")
-PUT_RIGHT = (*OF_A_VALVE, "greased_discs", "glazed_discs")  # never set round
 # Evidence that a person can declare; what only loops show can be felt by hand and written on the sheet
 REFERENCES = ("reference", "reference_two_speeds", "reference_declared")
 GIVEN = (*REFERENCES, "zero", "rod_diameter", "kind", "loops", "friction_limit")
@@ -46,7 +41,7 @@ ABSURD_SHARE = (0.25, 0.93)
 class Known:
     """What the verdict is drawn from. `reference` and `target` are None where none was declared.
 
-    `alive`: directions whose force at the fastest stage is beyond friction and doubt. `rebound_share`: of both forces
+    `alive`: directions not shown to be without force. `rebound_share`: of both forces
     there. `hydraulic`: False for a friction damper. `needed`: readings against the band of the car. `asked`: what
     was asked of the unit, with the answers.
     """
@@ -106,7 +101,7 @@ def _data(known: Known) -> Verdict | None:
     if not bad:
         return None
     measured = [q for q in bad if q.clears == "measure"]
-    grounds = (*(Ground("data", q.code) for q in bad), *_found(known, "not_judged_yet"))
+    grounds = (*(Ground("data", code) for code in dict.fromkeys(q.code for q in bad)), *_found(known, "not_judged_yet"))
     return Verdict("retest" if measured else "undecided", grounds, "data" if measured else "declare_bench")
 
 
@@ -120,7 +115,7 @@ def _loose(known: Known) -> Verdict | None:
 def _faults(known: Known) -> Verdict | None:
     """The weightiest remedy of the faults found; a fault that another one hides is reported but does not decide."""
     turned = known.seen is not None and known.seen.rod_turned  # what one slow pass showed, the sheet has settled
-    found = [f for f in _ranked(known.findings, "found") if not (turned and f.code == "bent_rod")]
+    found = [f for f in _ranked(_judged(known), "found") if not (turned and f.code == "bent_rod")]
     if not found:
         return None
     clouded = {code for f in found for code in remedy_for(f.code).clouds}
@@ -141,7 +136,7 @@ def _work(known: Known) -> Verdict | None:
 
 
 def _suspicions(known: Known) -> Verdict | None:
-    likely = _ranked(known.findings, "suspected")
+    likely = _ranked(_judged(known), "suspected")
     if not likely:
         return None
     grounds = (*(Ground("suspected", f.code) for f in likely), *_outside(known))
@@ -153,13 +148,18 @@ def _suspicions(known: Known) -> Verdict | None:
 def _direction(known: Known) -> Verdict | None:
     if known.direction_known:
         return None
-    return Verdict("undecided", (Ground("direction_open"), *_in_favour(known)), "which_way_is_out")
+    open_yet = (Ground("direction_open"), *_found(known, "not_judged_yet"))
+    return Verdict("undecided", (*open_yet, *_in_favour(known)), "which_way_is_out")
+
+
+def _judged(known: Known) -> tuple[Finding, ...]:
+    """What was found; without those that hang on which way is out, where that is not known."""
+    return tuple(f for f in known.findings if known.direction_known or f.code not in SIDED)
 
 
 def _dead(known: Known) -> Verdict | None:
     """A direction without force, or a share no damper is built with: never passed, and no fault named without a reference."""
-    dead = [d for d in DIRECTIONS if d not in known.alive]
-    if dead:
+    if dead := [d for d in DIRECTIONS if d not in known.alive]:
         return Verdict("retest", (*(Ground("dead", direction=d) for d in dead), *_outside(known)), "dead_side")
     share = known.rebound_share
     if share is not None and known.hydraulic and not ABSURD_SHARE[0] <= share <= ABSURD_SHARE[1]:
@@ -217,7 +217,8 @@ def _vehicle(known: Known) -> Verdict | None:
 
 
 def _nothing_to_compare(known: Known) -> Verdict | None:
-    if (known.reference, known.target, known.alike) != (None, None, None):
+    slow = known.coverage and all(c.answer == "not tested" or c.piece == "slow pass" for c in known.coverage)
+    if (known.reference, known.target, known.alike) != (None, None, None) or (slow and known.hydraulic):
         return None
     return Verdict("undecided", (Ground("nothing_to_compare"), Ground("no_fault")), "give_reference_or_car")
 
@@ -261,8 +262,10 @@ CASES: tuple[Callable[[Known], Verdict | None], ...] = (
 
 def _not_established(known: Known) -> Iterator[tuple[Ground, bool]]:
     for p in known.reference or ():
-        if p.answer == "not established":
-            yield Ground("reference_open", direction=p.direction, figures=(("velocity_m_s", p.velocity_m_s),)), True
+        if p.measured_n is None:
+            yield Ground("reference_untested", "", p.direction, (("velocity_m_s", p.velocity_m_s),)), True
+        elif p.answer == "not established":
+            yield Ground("reference_open", "", p.direction, _figures(p, p.measured_n.value)), True
     yield from ((ground, True) for ground in _asked(known, "asked_open", "not established", (TRAVEL,)))
     if any(q.code in SIDE_LOAD_OPEN for q in known.quality):
         yield from ((g, False) for g in _asked(known, "side_load_open", "not established", ("friction",)))
@@ -297,7 +300,7 @@ def _not_looked_for(known: Known) -> Iterator[tuple[Ground, bool]]:
     felt = () if known.seen is None else known.seen.ruled_out
     for entry in known.not_looked_for:
         if entry.code in UNSAFE and entry.code not in felt and not (entry.code in SHOWN_BY_FORCE and forces_in):
-            key = "hand_check" if "loops" in entry.lacks else "not_looked_for"
+            key = "hand_check" if known.hydraulic and entry.code in FELT_BY_HAND else "not_looked_for"
             yield Ground(key, entry.code), not all(need in GIVEN for need in entry.lacks)
 
 

@@ -81,7 +81,7 @@ def _against(result: Result) -> str:
     return (
         ", against the " + " and the ".join(words.AGAINST[against] for against in held)
         if held
-        else "; nothing to hold it against was given"
+        else "; nothing was given that it could be held against at these speeds"
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from dampkit.outcome.decision_record import Action
-from dampkit.outcome.inspection import FELT_BY_HAND
+from dampkit.outcome.ground import FELT_BY_HAND
 from dampkit.report.faults_told import OPEN_IT
 
 
@@ -99,7 +99,8 @@ ASKED_OTHER = "One of the values that every damper has to keep is not kept."
 
 # what could not be told: kind of ground -> words
 OPEN: dict[str, str] = {
-    "reference_open": "whether all of its forces are right: some are too close to the limit, or were not measured",
+    "reference_open": "whether all of its forces are right: some are too close to the limit",
+    "reference_untested": "whether all of its forces are right: some were not measured",
     "asked_open": "whether it moves too far before it takes hold: the value is too close to the limit",
     "side_load_open": "how much it rubs when the wheel presses it sideways",
     "side_load_unseen": "how much it rubs when the wheel presses it sideways",

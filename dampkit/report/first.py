@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import replace
 
 from dampkit.outcome.decision_record import FaultRecord, RequirementRecord
+from dampkit.outcome.ground import FIRST
 from dampkit.outcome.result import Result
 from dampkit.report import pictures, words
 from dampkit.report.customer_sheet import answer_to
@@ -42,13 +43,10 @@ def first_picture(result: Result, writer: Writer = pictures.SI) -> Picture | Non
 
 
 def for_owner(result: Result) -> list[str]:
-    """Sentences without any term of the trade."""
-    faults = [TOLD[f.code].plain for f in result.faults if f.level == "found" and f.code in TOLD]
-    lines = [*answer_to(result), *dict.fromkeys(faults)]
-    ride = None if result.vehicle is None else result.vehicle.ride
-    if ride is not None and ride.cases and not faults:
-        lines.append(f"Worked out for this car on an ordinary road, the ride would feel {ride.cases[0].felt}.")
-    return lines
+    """Sentences without any term of the trade; no fault that is not judged yet."""
+    judged = () if result.verdict.step in FIRST else result.faults
+    faults = [TOLD[f.code].plain for f in judged if f.level == "found" and f.code in TOLD]
+    return [*answer_to(result), *dict.fromkeys(faults)]
 
 
 def against_reference(result: Result) -> str:

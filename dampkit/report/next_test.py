@@ -142,7 +142,7 @@ def _run(step: TestStepRecord, writer: Writer) -> str:
 
 
 def _keep(test: NextTestRecord, writer: Writer, *, hung: bool) -> tuple[str, ...]:
-    of_bench = "The same clevises, sample rate and load cell zero; no adjuster touched."
+    of_bench = "The same clevises and load cell zero; no adjuster touched."
     lines = ["The same stand, hook and marks of the travel; no adjuster touched." if hung else of_bench]
     if test.posture is not None:
         lines.append(

@@ -19,6 +19,7 @@ from dampkit.report.page import big_pictures
 from dampkit.report.picture import Picture
 from dampkit.report.pictures import SI
 from dampkit.report.plain import shortened
+from dampkit.report.sentences import faults_said
 from dampkit.report.simplify import TOLERANCE_SMALL, simplified
 
 if TYPE_CHECKING:
@@ -115,7 +116,8 @@ def _unit(result: Result) -> str:
 
 
 def _found(result: Result) -> list[str]:
-    shown = [f"{f.level}: {f.sentence} (likelihood {f.likelihood:.0%})" for f in result.faults[:FAULTS]]
+    said = zip(result.faults[:FAULTS], faults_said(result)[:FAULTS], strict=True)
+    shown = [f"{level}: {f.sentence}{f' (likelihood {sure})' if sure else ''}" for f, (level, sure) in said]
     left = len(result.faults) - len(shown)
     return [*shown, *([f"and {left} more in .faults"] if left else [])] or ["no fault found or suspected"]
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dampkit.outcome.record import EstimateRecord
-from dampkit.quantities import FOOT_M, INCH_M, POUND_FORCE_N, Estimate, number, with_interval
+from dampkit.quantities import FOOT_M, INCH_M, POUND_FORCE_N, Estimate, number, places_for, with_interval
 
 NOT_ESTABLISHED = "not established"
+MOST_DIGITS = 4  # of a value on a page: no bench knows more
 
 
 def brief(value: float, digits: int = 3) -> str:
@@ -27,7 +28,13 @@ class Writer:
         if record is None:
             return NOT_ESTABLISHED
         value = Estimate(record.value, record.low, record.high).scaled(factor)
-        return with_interval(value, unit) + self.beside(value.value, unit)
+        other = self._other(unit)
+        if other is None or not value.half_width > 0:
+            return with_interval(value, unit, MOST_DIGITS) + self.beside(value.value, unit)
+        name, scale, offset = other
+        places = places_for(scale * value.half_width)
+        beside = round(value.value * scale + offset, places)
+        return f"{with_interval(value, unit, MOST_DIGITS)} [{beside:z.{max(0, places)}f} {name}]"
 
     def value(self, value: float | None, unit: str = "", digits: int = 3) -> str:
         """A number that carries no interval, to so many significant digits."""

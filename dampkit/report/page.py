@@ -18,7 +18,7 @@ from dampkit.report.fault_loop import fault_picture, mark_words
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
 from dampkit.report.plain import LONGEST_NAME, shortened
-from dampkit.report.sentences import worded
+from dampkit.report.sentences import faults_said, worded
 from dampkit.report.torque import torque_table
 from dampkit.report.ways import is_dry
 from dampkit.sources import SOURCES, citation
@@ -133,11 +133,11 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "faults": [
             {
                 "record": fault,
-                "sure": f"{100 * fault.likelihood:.0f} %",
+                "level": level.capitalize() + (f", {sure.replace('%', ' %')} sure" if sure else ""),
                 "evidence": tables.evidence_table(fault, writer),
                 "loop": fault_picture(result, fault, f"fault-{n}-loop", writer),
             }
-            for n, fault in enumerate(result.faults, start=1)
+            for n, (fault, (level, sure)) in enumerate(zip(result.faults, faults_said(result), strict=True), start=1)
         ],
         "quality": sorted(result.quality, key=lambda entry: order.index(entry.severity)),
         "severities": words.SEVERITIES,

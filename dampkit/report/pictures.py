@@ -224,7 +224,7 @@ def _speed(stage: StageRecord, writer: Writer) -> str:
 def _loop_line(stage: StageRecord, n: int, writer: Writer) -> Line:
     x, y = np.array(stage.loop.displacement_mm), np.array(stage.loop.force_n)
     ink, dash = INKS[n % len(INKS)], DASHES[n // len(INKS) % len(DASHES)]
-    name = f"{_speed(stage, writer)} (stage {stage.index})"
+    name = f"{_speed(stage, writer)} (stage {stage.index + 1})"
     return Line(name, np.append(x, x[0]), np.append(y, y[0]), ink, dash)
 
 

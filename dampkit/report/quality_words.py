@@ -13,6 +13,7 @@ class Remark(NamedTuple):
 
 _ROWS: dict[str, Remark] = {
     "damaged_cells": Remark("warning", "Cells of the record hold no number where one belongs; they were left out.", "Look at the lines that are named; export the record again."),
+    "cut_short": Remark("warning", "The last line of the record stops in the middle of a row, so what came after it may be missing.", "Take the record from the bench again."),
     "rows_missing": Remark("note", "Some rows of a loop lack a reading and were left out.", "Nothing, where they are few. Else look at plug, cable and logger."),
     "wild_readings": Remark("warning", "Single readings leap far off their neighbours and come back at once; they were left out.", "Look at plugs and cable."),
     "time_disorder": Remark("note", "Rows repeat a time or run back; they were left out.", "Nothing, where they are few. Else look at the logger."),
@@ -32,6 +33,7 @@ _ROWS: dict[str, Remark] = {
     "size_doubtful": Remark("warning", "Travel, force or rate of rows is of a size that a damper's test seldom has; a usual slip of unit is named where one fits.", "Check unit and range. Go on where it is right."),
     "unusual_value": Remark("warning", "A value in one of the TOML files is seldom right.", "Read the question beside it and the value again. Go on where it is right."),
     "part_not_used": Remark("warning", "One of several recordings could not be used and was passed over.", "Look at what is said of it, or leave it out."),
+    "motion_not_used": Remark("warning", "It moved faster than in any stage, but those rows hold no whole cycles of one stroke and speed, or too few rows a cycle.", "Run three cycles or more at each speed, and log at least 24 rows a cycle, better 200."),
     "hand_uncertainty": Remark("note", "How well travel and time were read by hand is not told; usual values were taken.", "State yours: `[uncertainty] displacement_mm` and `time_s`."),
 }  # fmt: skip
 

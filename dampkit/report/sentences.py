@@ -13,6 +13,7 @@ from dampkit.outcome.decision_record import (
     RestoreRecord,
     VerdictRecord,
 )
+from dampkit.outcome.ground import FIRST
 from dampkit.outcome.result import Result
 from dampkit.report import fault_words as words
 from dampkit.report.faults_told import TOLD, remedy, sentence_of
@@ -58,6 +59,13 @@ def sentence(text: str) -> str:
 
 def seen_words(answer: str) -> str:
     return words.SEEN.get(answer, answer)
+
+
+def faults_said(result: Result) -> list[tuple[str, str]]:
+    """Of each fault how it is to be taken, and how sure; no share of sureness before data and direction are put right."""
+    if result.verdict.step in FIRST:
+        return [("not judged yet", "")] * len(result.faults)
+    return [(fault.level, f"{fault.likelihood:.0%}") for fault in result.faults]
 
 
 def name_of(code: str) -> str:
@@ -149,21 +157,29 @@ def _verdict(result: Result, writer: Writer) -> VerdictRecord:
 
 def to_do(result: Result, writer: Writer) -> list[str]:
     """What to do, in its order: the step, what is put back to what, how much oil, how a clamp is set."""
-    first = _change(result) or _step(result.verdict.step, result.damper.kind)
+    listed = result.verdict.step == "cover" and result.next_test is not None
+    first = _change(result) or _step("cover_listed" if listed else result.verdict.step, result.damper.kind)
     set_to = setting_words(result, writer) if result.verdict.action in ("adjust", "rebuild") else []
     return [first, *put_back(result, writer), *set_to]
 
 
 def put_back(result: Result, writer: Writer) -> list[str]:
-    """What the part at fault is when good and what else is not as in the good valve, and how much oil: figures of the work."""
-    return [*(_put_back(part, writer) for part in result.restore), *oil_lines(result, writer)]
+    """What the part at fault is when good and what else is not as in the good valve, and how much oil: figures of the work.
+
+    None where no fault is judged yet.
+    """
+    if result.verdict.step in FIRST:
+        return []
+    parts = [p.direction for p in result.restore]
+    return [*(_put_back(p, writer, parts.count(p.direction) > 1) for p in result.restore), *oil_lines(result, writer)]
 
 
 def _ground(ground: GroundRecord, result: Result, writer: Writer) -> str:
     if ground.key in ("fault", "fault_clouded", "not_judged_yet", "suspected"):
         return _about_fault(ground, result)
     if ground.key == "data":
-        return next((q.message for q in result.quality if q.code == ground.about), ground.about)
+        said = [q.message for q in result.quality if q.code == ground.about and q.severity == "bad"]
+        return " ".join(said) or ground.about
     if ground.key == "seen":
         return seen_words(ground.about)
     if ground.key == "unseen":
@@ -193,11 +209,16 @@ def _ground_figures(ground: GroundRecord, result: Result, writer: Writer) -> dic
     out["rated"] = writer.given(RATED_SPEED_M_S, "m/s")
     if "velocity_m_s" in f:
         out["velocity"] = _velocity(f["velocity_m_s"], writer)
+        out["velocities"] = f"{out['velocity']} of its reference"
+    if "to_m_s" in f:
+        last = _velocity(f["to_m_s"], writer)
+        out["velocities"] = f"{f['count']:.0f} speeds of its reference, {out['velocity']} to {last}"
     if "measured_n" in f:
         out["measured"] = writer.value(f["measured_n"], "N")
         out["window"] = writer.between(f["low_n"], f["high_n"], "N")
         out["side"] = "below" if f["measured_n"] < f["low_n"] else "above"
         out["reads"] = _reads(f, writer)
+        out["unsure"] = f": it {out['reads']}, too unsure to be called in or out of its window of {out['window']}"
     if "limit" in f:
         unit = next((r.unit for r in result.requirements if r.name == ground.about), "")
         out["value"], out["limit"] = (writer.given(rounded(f[key]), unit) for key in ("value", "limit"))
@@ -243,15 +264,23 @@ def _change(result: Result) -> str:
     return said if advice.aim == "reference" else f"{said} {words.STEPS['or_another']}"
 
 
-def _put_back(r: RestoreRecord, writer: Writer) -> str:
+def _put_back(r: RestoreRecord, writer: Writer, others: bool) -> str:
+    """`others`: more of the same valve is put back."""
     unit = "mm²" if r.unit == "mm2" else r.unit
     now, good = ("", "") if r.unit == "times" else (writer.value(x, unit) for x in (r.now, r.good))
     key = r.part if r.at_fault else f"{r.part} besides"
     if r.part == "bleed" and r.hole_mm is None:
         key += ", sizes unknown"
+    if r.part == "leak" and others:
+        key += ", more with it"
     hole = "" if r.hole_mm is None else writer.given(r.hole_mm, "mm")
     text = words.RESTORE[key].format(
-        direction=r.direction, now=now, good=good, hole=hole, times=brief(r.good / max(r.now, 1e-12), 2)
+        direction=r.direction,
+        now=now,
+        good=good,
+        hole=hole,
+        times=brief(r.good / max(r.now, 1e-12), 2),
+        cure="Clean or renew" if r.good > r.now else "Renew",
     )
     return text if r.sure else f"Once opened and seen to be so: {text[0].lower()}{text[1:]}"
 

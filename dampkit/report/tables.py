@@ -180,7 +180,7 @@ def _over_stroke(result: Result, writer: Writer) -> str:
         return NOT_ESTABLISHED
     most = max(range(len(profile.friction_n)), key=profile.friction_n.__getitem__)
     span = writer.between(min(profile.friction_n), profile.friction_n[most], "N")
-    return f"{span}, most at {writer.value(profile.displacement_mm[most], 'mm', 2)}"
+    return f"{span}, most at {writer.value(round(profile.displacement_mm[most], 1), 'mm', 2)}"
 
 
 def stages_table(result: Result, writer: Writer) -> Table:
@@ -198,7 +198,7 @@ def stages_table(result: Result, writer: Writer) -> Table:
     )
     rows = tuple(
         (
-            str(stage.index),
+            str(stage.index + 1),
             writer.given(stage.peak_velocity_m_s, "m/s"),
             writer.value(stage.stroke_m * 1e3, "mm"),
             writer.value(stage.frequency_hz, "Hz"),

@@ -22,7 +22,8 @@ def way_of(result: Result, direction: str) -> str:
 
 
 def said_once(result: Result) -> list[GroundRecord]:
-    """The grounds of the verdict; what was not looked for is said once of all that lack the same, their codes joined by +.
+    """The grounds of the verdict; what was not looked for is said once of all that lack the same, their codes joined by +,
+    and speeds of a reference that were not tested once a direction.
 
     Of a dry joint what reads alike pulled and pushed is said once too, of no direction.
     """
@@ -41,11 +42,18 @@ def _of_one_lack(result: Result) -> list[GroundRecord]:
     lacks = {n.code: n.lacks for n in result.not_looked_for}
     found: dict[object, GroundRecord] = {}
     for place, ground in enumerate(result.verdict.grounds):
-        lacking = ground.key in ("not_looked_for", "hand_check")
-        key = (ground.key, lacks.get(ground.about)) if lacking else place
+        lacking, untested = ground.key in ("not_looked_for", "hand_check"), ground.key == "reference_untested"
+        key = (ground.key, lacks.get(ground.about), ground.direction) if lacking or untested else place
         before = found.get(key)
-        found[key] = ground if before is None else before.model_copy(update={"about": f"{before.about}+{ground.about}"})
+        found[key] = ground if before is None else _both(before, ground)
     return list(found.values())
+
+
+def _both(before: GroundRecord, ground: GroundRecord) -> GroundRecord:
+    if ground.key != "reference_untested":
+        return before.model_copy(update={"about": f"{before.about}+{ground.about}"})
+    count, to = before.figures.get("count", 1.0) + 1, ground.figures["velocity_m_s"]
+    return before.model_copy(update={"figures": {**before.figures, "count": count, "to_m_s": to}})
 
 
 def setting_words(result: Result, writer: Writer) -> list[str]:

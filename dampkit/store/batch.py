@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dampkit.analyse import analyse_job
-from dampkit.bench.given import Given, given
+from dampkit.bench.given import Given, given, refuse_lone
 from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.bench.test import Test, read_test
@@ -72,6 +72,7 @@ class Item:
 
 def batch(tests: Sequence[Run | Points | Test | Source], job: Job, processes: int = 1) -> Batch:
     """`processes`: of this machine; 0 for one a processor. Files beside a record go before what is in `job`."""
+    refuse_lone(tests, "batch")
     items = [_item(n, test, job) for n, test in enumerate(tests)]
     if processes == 0:
         from joblib import cpu_count

@@ -279,3 +279,14 @@ app(["--help"], standalone_mode=False)
     light = {"dampkit.outcome.about", "dampkit.store.question"}  # classes whose fields are options
     assert {name for name in in_rooms if not name.startswith("dampkit.app.")} == light
     assert ["book", "bench", "calibrate"] in lines
+
+
+@pytest.mark.parametrize(
+    ("words", "help_of"),
+    [(("need", "--vehicle", "v.toml"), "need"), (("analyse",), "analyse"), (("book", "bench", "frob"), "book bench")],
+)
+def test_wrong_usage_names_the_help_of_its_own_command(
+    words: tuple[str, ...], help_of: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run_command(list(words)) == 2
+    assert f"Do: see  dampkit {help_of} --help" in capsys.readouterr().err

@@ -88,6 +88,18 @@ def test_look_shows_the_points(done: Said) -> None:
     assert "internal leak" not in said.splitlines()[1]
 
 
+def test_look_says_what_it_took_for_granted_and_what_it_did_not_write(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    bare = tmp_path / "bare.csv"
+    bare.write_text("v,F\n50,110\n50,-80\n100,380\n100,-230\n300,800\n300,-370\n")
+    page, bench = tmp_path / "page.html", tmp_path / "bench.toml"
+    assert run_command(["look", str(bare), "--page", str(page), "--save-bench", str(bench)]) == 0
+    out, err = capfd.readouterr()
+    assert "Column 'v' has no unit" in out
+    assert all(str(path) in err and str(path) not in out for path in (page, bench))
+
+
 def test_two_tables_side_by_side(tmp_path: Path, done: Said) -> None:
     said = done("compare", table(tmp_path, "left.csv"), table(tmp_path, "right.csv", 1.3))
     assert "a real difference, matters" in said

@@ -54,6 +54,9 @@ def test_a_declared_form_is_not_guessed(tmp_path: Path) -> None:
         ("", "displacement mm,force N", {"crank_rpm": 90.0}),
         ("crank speed: 90 rpm\n", "displacement mm,force N", {}),
         ("Drehzahl 90 U/min\n", "Weg [mm],Kraft [N]", {}),
+        ("crank rpm: 90\n", "displacement mm,force N", {}),
+        ("Crank [rpm],90,\n", "displacement mm,force N", {}),
+        ("frequency (Hz) = 1.5\n", "displacement mm,force N", {}),
         ("", "displacement mm,force N (1.5 Hz)", {}),
         (f"peak speed {1.5 * np.pi * 0.05:.6f} m/s\n", "displacement mm,force N", {}),
     ],
@@ -93,6 +96,13 @@ def test_an_angle_asks_for_its_stroke(tmp_path: Path) -> None:
     with pytest.raises(UnreadableLog, match="without a stroke"):
         read_test([log], spec(timing={"crank_rpm": 90.0}))
     run = read_test([log], spec(timing={"crank_rpm": 90.0}, motion={"stroke_mm": 50.0})).run
+    assert np.ptp(run.displacement_m) == pytest.approx(0.05, rel=1e-4)
+
+
+@pytest.mark.parametrize("above", ["stroke 50 mm\n", "Stroke [mm]: 50\n", "Hub (cm),5.0,\n"])
+def test_a_stroke_above_the_table_is_read_with_its_unit_before_or_behind(above: str, tmp_path: Path) -> None:
+    log = table(tmp_path / "loop.csv", "crank angle deg,force N", 360 * T, 300 * np.sin(2 * np.pi * T), above=above)
+    run = read_test([log], spec(timing={"crank_rpm": 90.0})).run
     assert np.ptp(run.displacement_m) == pytest.approx(0.05, rel=1e-4)
 
 

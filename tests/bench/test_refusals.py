@@ -188,3 +188,33 @@ def test_a_few_unreadable_cells_are_left_out_and_said(tmp_path: Path) -> None:
     message = next(q.message for q in run.quality if q.code == "damaged_cells")
     assert "'overload' in line 401" in message
     assert "'stage 2' in line 701" in message
+
+
+@pytest.mark.parametrize(("again", "refused"), [("time_s,displacement_in,force_lbf", True), ("", False)])
+def test_a_second_heading_in_another_unit_is_refused_where_it_stands(again: str, refused: bool, tmp_path: Path) -> None:
+    """The same heading again, as of two logs pasted together in one unit, is left out and said."""
+
+    def damage(lines: list[str]) -> list[str]:
+        lines.insert(700, again or lines[0])
+        return lines
+
+    path = changed(tmp_path / "run.csv", damage, Habit(temperature=None))
+    if not refused:
+        assert "damaged_cells" in {q.code for q in read_run(path, spec_for(Habit(temperature=None))).quality}
+        return
+    error = refusal(path, spec_for(Habit(temperature=None)))
+    assert f"{path}:701" in error.where
+    assert "'displacement_in'" in error.found
+
+
+@pytest.mark.parametrize("share", [0.4, 0.8])
+def test_a_record_that_stops_in_the_middle_of_a_row_is_said_to_be_cut_short(share: float, tmp_path: Path) -> None:
+    habit = Habit(temperature=None)
+    path = write_log(tmp_path / "run.csv", habit, TRUTH)
+    lines = path.read_text().splitlines()
+    whole = lines[: int(share * len(lines))]
+    path.write_text("\n".join([*whole, lines[len(whole)].partition(",")[0] + ","]))
+    said = [q.message for q in read_run(path, spec_for(habit)).quality if q.code == "cut_short"]
+    assert len(said) == 1
+    path.write_text("\n".join([*whole, "end of test"]))
+    assert "cut_short" not in {q.code for q in read_run(path, spec_for(habit)).quality}

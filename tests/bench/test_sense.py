@@ -35,8 +35,8 @@ def said(kind: str, data: dict[str, Any]) -> list[str]:
         ("bench", {"motion": {"stroke_mm": 0.05}}, "Written in m? Then it is 50 mm."),
         ("damper", {"damper": {"rod_diameter_mm": 0.5}}, "Written in cm? Then it is 5 mm. Written in inch? Then it is 12.7 mm."),
         ("damper", {"damper": {"piston_diameter_mm": 1.0}}, "Written in inch? Then it is 25.4 mm."),
-        ("damper", {"reference": {"velocity_m_s": [50.0], "rebound_force_n": [1.0], "compression_force_n": [1.0]}},
-         "Written in mm/s? Then it is 0.05 m/s."),
+        ("damper", {"reference": {"velocity_m_s": [5.0], "rebound_force_n": [1.0], "compression_force_n": [1.0]}},
+         "Written in mm/s? Then it is 0.005 m/s."),
         ("stock", {"bleed": {"drills_mm": [0.8, 40.0]}}, "40 mm"),
     ],
 )  # fmt: skip

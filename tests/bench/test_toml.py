@@ -167,6 +167,16 @@ def test_all_problems_are_told_at_once_each_with_what_to_type(tmp_path: Path) ->
     assert "(6)" in third
 
 
+def test_speeds_of_a_reference_in_mm_s_are_refused_and_not_sent_to_the_bench(tmp_path: Path) -> None:
+    path = tmp_path / "damper.toml"
+    path.write_text(REFERENCE.format("[50, 100]", TWO, TWO))
+    with pytest.raises(BadSettings) as caught:
+        load_toml(path, DamperSpec)
+    said = " ".join(caught.value.lines())
+    assert "Written in mm/s? Then it is 0.05 m/s" in said
+    assert "Tuple" not in said
+
+
 def test_a_file_of_another_kind_is_not_told_key_by_key_for_ever(tmp_path: Path) -> None:
     path = tmp_path / "bench.toml"
     path.write_text("[text]\n" + "".join(f"key_{i} = {i}\n" for i in range(30)))

@@ -88,3 +88,15 @@ def test_short_stages_of_a_crank_that_runs_up_and_down_are_all_found(cycles: flo
     wanted = [drive.frequency_hz for drive in programme.drives]
     np.testing.assert_allclose([stage.frequency_hz for stage in stages], wanted, rtol=2e-3)
     assert all(stage.cycles >= int(cycles) - 1 for stage in stages[1:])  # the first one is a slow pass of one cycle
+
+
+@pytest.mark.parametrize(("rate_hz", "lost"), [(20.0, True), (200.0, False)])
+def test_fast_stages_with_too_few_rows_a_cycle_are_said_and_not_dropped_in_silence(rate_hz: float, lost: bool) -> None:
+    """Strokes of 50 mm at 0.05 and 0.5 m/s: 63 rows a cycle and 6, of 24 that a loop takes, or ten times as many."""
+    stages = ((0.05, 0.05 / (np.pi * 0.05), 3), (0.05, 0.5 / (np.pi * 0.05), 6))
+    curves = trace(sine_run(lambda x, v: 800.0 * v + 0.0 * x, stages, rate_hz=rate_hz))
+    told = [q.message for q in curves.quality if q.code == "motion_not_used"]
+    assert len(curves.loops) == (1 if lost else 2)
+    assert [f"up to {v} m/s" in message for message in told for v in ("0.47", "0.48", "0.49", "0.50")].count(
+        True
+    ) == lost

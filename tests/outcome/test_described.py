@@ -82,7 +82,7 @@ def test_ranges_are_what_the_types_allow() -> None:
     """Of keys whose ranges the types state in different ways; read off the types by hand."""
     said = {".".join(key.place): key.range for name in WRITTEN for key in keys(WRITTEN[name])}
     assert said["corner.damper_motion_ratio"] == "above 0 to 5"
-    assert said["reference.velocity_m_s"] == "above 0"
+    assert said["reference.velocity_m_s"] == "above 0 to 20"
     assert said["timing.force_delay_s"] == "from -1 to 1"
     assert said["zero.force_n"] == "any number"
     assert said["rebuild.fails_probability"] == "from 0 to 1"

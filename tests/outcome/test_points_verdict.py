@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import jsonschema
@@ -25,6 +26,7 @@ from dampkit.virtual.units import LEVER_ARM, MONOTUBE, TWIN_TUBE, TWIN_TUBE_LARG
 
 SPEEDS = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
 REFERENCE_M_S = np.array([0.05, 0.1, 0.2, 0.3, 0.6, 1.0])
+SOUND = Path(__file__).parents[2] / "sample_runs" / "sound_twin_tube.csv"
 HAND = {"inspection": {"hand_stroke": "no dead travel"}}
 KINDS: dict[str, Plant] = {
     "twin-tube": TWIN_TUBE,
@@ -159,6 +161,41 @@ def test_a_direction_without_force_is_not_passed() -> None:
     assert result.verdict.step == "dead_side"
 
 
+@pytest.mark.parametrize("given", [True, False], ids=["reference", "nothing to hold it against"])
+def test_a_sound_unit_pulled_slowly_is_not_called_dead_but_run_faster(given: bool) -> None:
+    """At 5 mm/s oil makes next to nothing in any damper, so that no force says nothing about its valves."""
+    slow = table(TWIN_TUBE, (0.003, 0.005, 0.01))
+    easy = [replace(s, force_n=0.3 * s.force_n) for d in DIRECTIONS if (s := slow.points(d)) is not None]
+    slow = replace(slow, rebound=easy[0], compression=easy[1])
+    result = verdict(slow) if given else dampkit.analyse(slow)
+    assert (result.verdict.action, result.verdict.step) == ("retest", "cover")
+    assert {g.key for g in result.verdict.grounds} >= {"not_tested"}
+    assert "dead" not in {g.key for g in result.verdict.grounds}
+
+
+def test_a_force_in_the_sentence_of_a_fault_is_that_of_the_speed_it_names() -> None:
+    """A rebound valve soft at every speed: what misses most is at one speed, what an early blow-off takes at another."""
+    points = table(TWIN_TUBE)
+    assert points.rebound is not None
+    soft = replace(points, rebound=replace(points.rebound, force_n=0.45 * points.rebound.force_n))
+    reference = declared(TWIN_TUBE)["reference"]
+    wanted = dict(zip(reference["velocity_m_s"], reference["rebound_force_n"], strict=True))
+    faults = [f for f in verdict(soft).faults if "wanted_n" in f.figures]
+    assert len({e.velocity_m_s for f in faults for e in f.evidence}) > 1
+    for fault in faults:
+        named = next(e.velocity_m_s for e in fault.evidence if e.velocity_m_s is not None)
+        assert fault.figures["wanted_n"] == pytest.approx(wanted[named], rel=1e-6)
+
+
+def test_why_no_area_of_the_bleed_is_given_is_said_of_the_two_reasons_the_one() -> None:
+    seen = dampkit.analyse(table(TWIN_TUBE))
+    assert seen.valve.rebound.bleed_coefficient_n_s2_m2 is not None
+    said = [q.message for q in seen.quality if q.code == "bleed_area_null"]
+    assert said
+    assert not any("not seen" in message for message in said)
+    assert all("diameters of piston and rod" in message for message in said)
+
+
 def test_one_direction_alone_is_not_passed() -> None:
     result = verdict(replace(table(TWIN_TUBE), compression=None), inspection=HAND)
     assert result.verdict.action not in ("fit", "rebuild", "replace")
@@ -185,3 +222,27 @@ def test_its_page_is_made_and_says_that_there_are_no_loops(tmp_path: Any) -> Non
     text = page.read_text(encoding="utf-8")
     assert "A table has no loops" in text
     assert "Force of the oil against piston speed" in text
+
+
+@pytest.mark.parametrize("factor", [1.0, 0.2248], ids=["direction not told", "and in pound-force"])
+def test_a_sound_unit_counted_the_other_way_is_not_opened(factor: float) -> None:
+    """Compression positive, as some benches count, and nothing says so: then each direction seems to make the other's force."""
+    run, names = dampkit.read_run(SOUND), ("time_s", "displacement_mm", "force_n")
+    columns = (run.time_s, -1000.0 * run.displacement_m, -factor * run.force_n)
+    turned = dampkit.read_run(dict(zip(names, columns, strict=True)))
+    result = dampkit.analyse(turned, damper=SOUND.with_suffix(".damper.toml"))
+    assert result.verdict.action == "undecided"
+    assert result.restore == ()
+
+
+def test_a_cell_whose_zero_is_off_loses_no_gas() -> None:
+    """A sound monotube whose declared zero is 400 N off: at rest it seems to pull in, which no gas does."""
+    log = SOUND.with_name("sound_monotube.csv")
+    signs = {"force_positive": "tension", "displacement_positive": "extension"}
+    off = dampkit.read_run(log, {"signs": signs, "zero": {"force_n": -400.0}})
+    result = dampkit.analyse(off, damper=log.with_suffix(".damper.toml"))
+    assert "zero_offset" in {q.code for q in result.quality}
+    assert "low_gas_pressure" not in {f.code for f in result.faults}
+    assert "low_gas_pressure" in {n.code for n in result.not_looked_for}
+    assert result.statics.gas_pressure_bar is None
+    assert result.verdict.action == "fit"

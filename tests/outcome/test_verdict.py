@@ -17,14 +17,11 @@ from dampkit.faults.causes import CAUSES
 from dampkit.faults.finding import NotLookedFor
 from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.decision_record import Action, Piece
-from dampkit.outcome.ground import REMEDIES
+from dampkit.outcome.ground import PUT_RIGHT, REMEDIES, SHOWN_BY_FORCE, SIDED, UNSAFE
 from dampkit.outcome.inspection import Seen
 from dampkit.outcome.verdict import (
     ABSURD_SHARE,
     CASES,
-    PUT_RIGHT,
-    SHOWN_BY_FORCE,
-    UNSAFE,
     Known,
     as_can_be_made,
     decide,
@@ -44,7 +41,7 @@ ALONE: dict[str, tuple[dict[str, Any], Action, str]] = {
     "loose": ({"seen": Seen(bench=("eyes: worn bush",))}, "retest", "renew_bush"),
     "faults": ({"findings": (finding("low_oil"),)}, "rebuild", "remedy:low_oil"),
     "work": ({"seen": Seen(work=("leak: running",))}, "rebuild", "open_it"),
-    "suspicions": ({"findings": (finding("internal_leak", 0.6, "suspected"),)}, "retest", "look_into:internal_leak"),
+    "suspicions": ({"findings": (finding("high_friction", 0.6, "suspected"),)}, "retest", "look_into:high_friction"),
     "direction": ({"direction_known": False}, "undecided", "which_way_is_out"),
     "dead": ({"alive": ("rebound",)}, "retest", "dead_side"),
     "required": ({"asked": (asked("friction"),)}, "retest", "not_met"),
@@ -112,6 +109,23 @@ def test_a_found_fault_takes_its_remedy_and_is_never_passed(code: str) -> None:
     verdict = decide(replace(GOOD, findings=(finding(code),), target=target("in")))
     assert verdict.action == REMEDIES[code].action in ("replace", "rebuild", "retest")
     assert (verdict.grounds[0].key, verdict.grounds[0].about) == ("fault", code)
+
+
+@pytest.mark.parametrize("code", SIDED)
+@pytest.mark.parametrize("level", ["found", "suspected"])
+def test_no_valve_is_judged_before_it_is_known_which_way_is_out(code: str, level: Any) -> None:
+    known = replace(GOOD, findings=(finding(code, 0.99, level),), direction_known=False)
+    verdict = decide(known)
+    assert (verdict.action, verdict.step, verdict.open) == ("undecided", "which_way_is_out", True)
+    assert ("not_judged_yet" in {g.key for g in verdict.grounds}) == (level == "found")
+    friction = decide(replace(known, findings=(*known.findings, finding("high_friction"))))
+    assert (friction.action, friction.step) == ("rebuild", "remedy:high_friction")
+
+
+def test_one_remark_of_the_data_is_one_ground_however_often_it_is_made() -> None:
+    """A cell clipped at both ends of its range."""
+    verdict = decide(replace(GOOD, quality=(BAD_DATA, replace(BAD_DATA, message="at the other end"))))
+    assert [g.key for g in verdict.grounds] == ["data"]
 
 
 def test_structural_damage_outweighs_the_rest() -> None:
@@ -330,6 +344,26 @@ def test_a_cause_that_makes_no_unit_unsafe_does_not_hold_up_a_pass(code: str) ->
 )
 def test_what_a_person_can_declare_is_asked_for_before_a_new_test(lacks: tuple[str, ...], action: Action) -> None:
     assert decide(replace(GOOD, not_looked_for=(NotLookedFor("low_oil", lacks),))).action == action
+
+
+@pytest.mark.parametrize(
+    ("code", "hydraulic", "key"),
+    [("loose_mount", True, "hand_check"), ("low_oil", True, "hand_check"), ("loose_mount", False, "not_looked_for")],
+)
+def test_what_a_stroke_by_hand_clears_is_said_whatever_the_test_lacks(code: str, hydraulic: bool, key: str) -> None:
+    known = replace(GOOD, not_looked_for=(NotLookedFor(code, ("slow_stage",)),), hydraulic=hydraulic)
+    assert {g.key for g in decide(known).grounds if g.about == code} == {key}
+    if hydraulic:
+        assert decide(replace(known, seen=Seen(ruled_out=(code,)))).action == "fit"
+
+
+def test_a_speed_that_was_not_run_is_told_from_one_too_close_to_call() -> None:
+    close = replace(UNSURE, measured_n=Estimate(109.0, 106.0, 112.0))
+    grounds = decide(replace(GOOD, reference=(IN, UNSURE, close))).grounds
+    assert [(g.key, dict(g.figures).get("measured_n")) for g in grounds if g.key.startswith("reference")] == [
+        ("reference_untested", None),
+        ("reference_open", 109.0),
+    ]
 
 
 @pytest.mark.parametrize("alive", [(), ("rebound",), ("compression",)])

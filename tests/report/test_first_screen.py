@@ -7,17 +7,22 @@ from typing import get_args
 import numpy as np
 import pytest
 
+from dampkit.app.analyse import summary
 from dampkit.outcome.decision_record import Action, RequirementRecord, SpanRecord
 from dampkit.outcome.result import Result
 from dampkit.report import customer_words, words
 from dampkit.report.fault_loop import fault_picture
+from dampkit.report.faults_told import TOLD
 from dampkit.report.figure_file import thumbnail
 from dampkit.report.first import first_picture, for_owner, reasons
 from dampkit.report.numbers import Writer
+from dampkit.report.page import render
 from dampkit.report.picture import Line, in_imperial
+from dampkit.report.pictures import loops_picture
 from dampkit.report.simplify import kept, simplified
+from dampkit.report.tables import stages_table
 from dampkit.store.batch_page import ORDER
-from tests.report.made_up import ALL, around, late, low_oil, sound
+from tests.report.made_up import ALL, around, late, low_oil, sound, verdict
 from tests.report.side_by_side import choice
 
 
@@ -163,3 +168,25 @@ def test_what_a_fault_says_is_not_said_again_by_a_requirement() -> None:
     other = asked.model_copy(update={"key": "friction"})
     first, _ = reasons(result.model_copy(update={"verdict": short, "requirements": (other,)}), Writer())
     assert any("warming is" in line for line in first)
+
+
+def test_stages_are_counted_from_one_as_look_counts_them() -> None:
+    """In the picture's legend and in the table; the result keeps its index from nought."""
+    count = len(sound().run.stages)
+    picture = loops_picture(sound())
+    assert picture is not None
+    names = [layer.name for layer in picture.layers if isinstance(layer, Line) and layer.name]
+    assert [f"(stage {n + 1})" in name for n, name in enumerate(names)] == [True] * count
+    assert [row[0] for row in stages_table(sound(), Writer()).rows] == [str(n + 1) for n in range(count)]
+
+
+@pytest.mark.parametrize("step", ["data", "which_way_is_out"])
+def test_a_fault_is_neither_sure_nor_told_to_the_owner_before_it_is_judged(step: str) -> None:
+    judged, open_yet = low_oil(), low_oil().model_copy(update={"verdict": verdict("undecided", step)})
+    plain = TOLD["low_oil"].plain
+    assert plain in for_owner(judged)
+    assert plain not in for_owner(open_yet)
+    for said in (render(open_yet), repr(open_yet), "\n".join(summary(open_yet))):
+        assert "not judged yet" in said.lower()
+        assert "likelihood" not in said
+        assert "% sure" not in said

@@ -25,6 +25,12 @@ def test_large_values_are_rounded_left_of_the_point() -> None:
     assert with_interval(Estimate(31234.0, 29360.0, 33108.0), "N s²/m²") == "31200 N s²/m² (29400 to 33100)"
 
 
+def test_an_interval_open_to_one_side_does_not_round_the_value_away() -> None:
+    """As of a spring so stiff that this test hardly shows it: known from below, from above hardly."""
+    assert with_interval(Estimate(2644.0, 1326.0, 452854.0), "N/mm") == "2600 N/mm (1300 to 452900)"
+    assert with_interval(Estimate(0.035, 0.0, 3.067), "N") == "0.0 N (0.0 to 3.1)"
+
+
 def test_what_rounds_to_nothing_has_no_sign() -> None:
     assert with_interval(Estimate(-0.001, -0.5, 0.5), "mm") == "0.0 mm (-0.5 to 0.5)"
 
@@ -67,3 +73,17 @@ def test_stored_unit_is_turned_into_the_printed_one() -> None:
 )
 def test_declared_numbers_lose_their_idle_zeros(value: float, text: str) -> None:
     assert brief(value) == text
+
+
+def test_imperial_beside_an_interval_is_no_finer_than_the_interval() -> None:
+    """1 in = 25.4 mm exactly: -0.02 mm, known to 0.6 mm or 0.025 in, is nothing to three places."""
+    written = Writer(imperial=True).estimate(EstimateRecord(value=-0.022, low=-0.656, high=0.612), "mm")
+    assert written == "0.0 mm (-0.7 to 0.6) [-0.001 in]"
+
+
+@pytest.mark.parametrize(
+    ("half", "written"), [(2.3e-5, "0.1919"), (2.3e-4, "0.1919 (0.1917 to 0.1921)"), (0.004, "0.192 (0.188 to 0.196)")]
+)
+def test_no_more_digits_are_written_than_a_bench_knows(half: float, written: str) -> None:
+    """What repeats within a ten-thousandth is no better known than the bench that read it."""
+    assert Writer().estimate(EstimateRecord(value=0.191904, low=0.191904 - half, high=0.191904 + half), "") == written

@@ -11,14 +11,22 @@ import pytest
 
 import dampkit
 from dampkit.faults.causes import CAUSES
-from dampkit.outcome.decision_record import EvidenceRecord, FaultRecord, GroundRecord, NotLookedForRecord, SpanRecord
+from dampkit.outcome.decision_record import (
+    EvidenceRecord,
+    FaultRecord,
+    GroundRecord,
+    NotLookedForRecord,
+    RestoreRecord,
+    SpanRecord,
+)
+from dampkit.outcome.ground import FIRST
 from dampkit.outcome.result import Result
 from dampkit.report import fault_words
 from dampkit.report.fault_loop import fault_picture
 from dampkit.report.faults_told import TOLD, WITHOUT_READING, Told
 from dampkit.report.first import leading_fault
 from dampkit.report.numbers import Writer
-from dampkit.report.sentences import worded
+from dampkit.report.sentences import put_back, worded
 from tests.report.made_up import ALL, low_oil, verdict
 
 SAMPLE_RUNS = Path(__file__).parents[2] / "sample_runs"
@@ -145,6 +153,49 @@ def test_no_sentence_keeps_a_brace_or_an_empty_figure() -> None:
         assert "{" not in said
         assert "  " not in said
         assert said == said.strip()
+
+
+def test_speeds_of_a_reference_that_were_not_run_are_said_once_a_direction() -> None:
+    untested = [
+        GroundRecord(key="reference_untested", direction=way, figures={"velocity_m_s": v})
+        for way, speeds in (("rebound", (0.05, 0.1, 0.3)), ("compression", (0.3,)))
+        for v in speeds
+    ]
+    said = worded(low_oil().model_copy(update={"verdict": verdict("retest", "cover", *untested)})).verdict.reasons
+    assert [text.replace("\u00a0", " ") for text in said] == [
+        "Rebound was not tested at 3 speeds of its reference, 0.05 m/s to 0.3 m/s.",
+        "Compression was not tested at 0.3 m/s of its reference.",
+    ]
+
+
+def test_a_leak_is_not_said_to_be_all_there_is_beside_other_parts_of_its_valve() -> None:
+    leak, spring = (
+        RestoreRecord(direction="rebound", part=part, now=1.0, good=good, unit=unit)
+        for part, good, unit in (("leak", 1e-3, "m/s per N"), ("spring", 3.7, "times"))
+    )
+    alone, both = (
+        put_back(low_oil().model_copy(update={"restore": parts, "oil": None}), Writer())
+        for parts in ((leak,), (leak, spring))
+    )
+    assert "change no bleed or spring" in alone[0]
+    assert not any("change no bleed or spring" in said for said in both)
+    assert "3.7 times the rate" in both[1]
+
+
+@pytest.mark.parametrize(("good", "cleaned"), [(1.6, True), (0.7, False)])
+def test_a_bleed_is_cleaned_only_where_that_can_help(good: float, cleaned: bool) -> None:
+    """Cleaning makes a passage wider, never narrower."""
+    part = RestoreRecord(direction="rebound", part="bleed", now=1.0, good=good, unit="mm2", hole_mm=1.2)
+    (said,) = put_back(low_oil().model_copy(update={"restore": (part,), "oil": None}), Writer())
+    assert ("Clean or renew it" in said) == cleaned
+    assert "enew it to that; drill nothing" in said
+
+
+@pytest.mark.parametrize(("step", "said"), [("remedy:low_oil", True), *((step, False) for step in FIRST)])
+def test_nothing_is_put_back_before_the_data_are_put_right(step: str, said: bool) -> None:
+    part = RestoreRecord(direction="rebound", part="leak", now=1.0, good=1e-3, unit="m/s per N")
+    changed = {"restore": (part,), "verdict": verdict("undecided", step)}
+    assert bool(put_back(low_oil().model_copy(update=changed), Writer())) == said
 
 
 def test_imperial_sentences_are_made_from_the_values_again() -> None:

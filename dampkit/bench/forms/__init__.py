@@ -54,4 +54,4 @@ def form_of(record: Record) -> Form:
     raise UnreadableLog(record.where, reasons, "a record of one of these forms", _ASK)
 
 
-_ASK = "name its columns in bench.toml: [columns], or its form: [log] form"
+_ASK = "name its columns in bench.toml: [columns], its rate: [timing], or its form: [log] form"

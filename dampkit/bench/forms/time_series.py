@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from dampkit.bench.assemble import assemble
+from dampkit.bench.cells import number_of, shown
 from dampkit.bench.channels import Channels, assign_channels
 from dampkit.bench.checks import with_row_checks
 from dampkit.bench.corrections import corrected
@@ -76,8 +77,20 @@ def _one_reading(record: Record, layout: Layout, channels: Channels, table: Tabl
     notes.did("log read", layout.described(), headings=", ".join(layout.headings))
     if table.damaged:
         notes.noticed("damaged_cells", "warning", f"Left out: {table.damaged}.")
+    if _cut_off(layout):
+        message = f"The last line, {shown(layout.footer[0])}, stops in the middle of a row: the record may have been cut short,"
+        notes.noticed(
+            "cut_short", "warning", f"{message} and what came after be missing. Take it from the bench again."
+        )
     found = assemble(
         table, channels, layout, spec, notes=notes, file=record.file, digest=record.sha256, where=record.where
     )
     looked_at = with_trusted_temperature(with_doubts(with_row_checks(found.run)))  # as logged, before anything is moved
     return Reading(run_with(record.told, corrected(looked_at, spec)), layout, found.channels, found.orientation)
+
+
+def _cut_off(layout: Layout) -> bool:
+    """Whether the one line below the rows begins as one of them and has too few cells."""
+    cells = [cell.strip() for cell in layout.footer[0].split(layout.delimiter)] if len(layout.footer) == 1 else []
+    begun = len(cells) > 1 and number_of(cells[0], layout.marks) is not None
+    return begun and sum(map(bool, cells)) < layout.width - layout.optional
