@@ -43,7 +43,7 @@ def test_ratio_against_small_steps_of_the_solved_linkage(arm_angle: float, lean:
             return gap - linkage.link_m
 
         near = linkage.arm_angle_rad + 0.9 * z / linkage.arm_m
-        return float(brentq(misfit, near - 0.25, near + 0.25, xtol=1e-13))
+        return float(brentq(misfit, near - 0.4, near + 0.4, xtol=1e-13))
 
     step = 1e-5
     wanted = linkage.bench_arm_m * (angle(travel + step) - angle(travel - step)) / (2 * step)
