@@ -55,12 +55,8 @@ def looker(table: Array, case: Index) -> Callable[[Array, Array], None]:
     first = case * (points - 1)
     last, middle = first + points - 2, first + 0.5 * (points - 1)
     ends = first.astype(np.float64), last.astype(np.float64)
-    multiply, add, most, least = (
-        np.multiply,
-        np.add,
-        np.fmax,
-        np.fmin,
-    )  # a case that runs away is kept to the first cell
+    multiply, add = np.multiply, np.add
+    most, least = np.fmax, np.fmin  # of a case that runs away to no number, the first cell
     per_step, place, cell = np.full(case.size, 1 / step), np.empty(case.size), np.empty(case.size, dtype=np.intp)
 
     def look(speed_m_s: Array, out: Array) -> None:
