@@ -10,5 +10,5 @@ NEW_OBJECTS = 50_000  # before cycles among them are looked for: at the usual 70
 
 def settle() -> None:
     gc.set_threshold(NEW_OBJECTS)
-    for library in ("OMP", "OPENBLAS", "MKL"):  # the matrices are small: more threads only wait for each other
+    for library in ("OPENBLAS", "MKL"):  # the matrices are small: more threads only wait for each other
         os.environ.setdefault(f"{library}_NUM_THREADS", "1")
