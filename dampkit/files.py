@@ -11,11 +11,11 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 
 WINDOWS = os.name == "nt"
 # names that Windows never gives to a file, whatever their ending; source: its published rules for naming files
@@ -25,7 +25,7 @@ FAR = 2**30  # a place in a file that nobody reads; Windows holds bytes, not fil
 PUBLIC, PRIVATE = 0o666, 0o600  # access rights of a new file, less what the system's own mask takes away
 
 
-@dataclass(frozen=True)
+@frozen
 class Output:
     """A file to write, and what writes it to the path it is given."""
 

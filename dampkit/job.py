@@ -6,13 +6,14 @@ The models of the kinds are imported only where one is declared, as each takes a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from importlib import import_module
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dampkit.errors import BadSettings, together
+from dampkit.frozen import frozen
 
 if TYPE_CHECKING:
     from dampkit.bench.declared import BenchSpec
@@ -36,7 +37,7 @@ BESIDE = {"workshop": ("dampkit.outcome.workshop", "WorkshopSpec")}  # declared 
 OF_ONE_UNIT = ("inspection",)  # a file of this kind is never shared by the logs of a folder
 
 
-@dataclass(frozen=True)
+@frozen
 class Job:
     """What was declared, checked; None where it was not.
 
@@ -81,7 +82,7 @@ class Job:
         return cls(*checked)
 
 
-@dataclass(frozen=True)
+@frozen
 class JobFiles:
     """The TOML files of a job; None where there is none.
 

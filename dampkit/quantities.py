@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import product
 from typing import Any, Literal, TypeVar
 
 import numpy as np
 import numpy.typing as npt
+
+from dampkit.frozen import frozen
 
 Array = npt.NDArray[np.float64]
 T = TypeVar("T", bound=np.generic)
@@ -38,7 +39,7 @@ SIGN: dict[Direction, float] = {"rebound": 1.0, "compression": -1.0}  # of veloc
 OTHER: dict[Direction, Direction] = {"rebound": "compression", "compression": "rebound"}
 
 
-@dataclass(frozen=True)
+@frozen
 class Estimate:
     """A value with its 95 % interval, both in the unit that the field's name ends with."""
 

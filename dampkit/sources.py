@@ -6,13 +6,14 @@ hand and the relation was taken from memory of it; such values are checked by a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from dampkit.frozen import frozen
 
 How = Literal["read", "from memory"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Source:
     citation: str
     how: How

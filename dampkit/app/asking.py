@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import typer
@@ -16,6 +16,7 @@ from dampkit.bench.sense import doubt
 from dampkit.bench.template import KIND_KEYS, Blank, bounds
 from dampkit.bench.toml_file import declared
 from dampkit.bench.written import toml_value
+from dampkit.frozen import frozen
 from dampkit.job import model_of
 
 YES, NO = ("y", "yes", "true"), ("n", "no", "false")
@@ -28,7 +29,7 @@ def _read_line() -> str:
     return line.strip()
 
 
-@dataclass(frozen=True)
+@frozen
 class Terminal:
     """Where questions are put and answers come from; standard output stays free for the file."""
 

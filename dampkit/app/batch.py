@@ -6,7 +6,6 @@ import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryFile
 from typing import IO, TYPE_CHECKING, Annotated, Any
@@ -21,6 +20,7 @@ from dampkit.app.options import AllFiles, Options, Who
 from dampkit.app.progress import Progress
 from dampkit.app.say import say
 from dampkit.errors import BadSettings, DampkitError
+from dampkit.frozen import frozen
 from dampkit.job import JobFiles
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from dampkit.store.table import Row
 
 
-@dataclass(frozen=True)
+@frozen
 class Wishes:
     """How a batch is to be done and what is to be made of it."""
 

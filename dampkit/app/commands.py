@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from inspect import getdoc
@@ -12,8 +11,10 @@ from typing import Any
 import typer
 from typer.core import TyperGroup
 
+from dampkit.frozen import frozen
 
-@dataclass(frozen=True)
+
+@frozen
 class Command:
     """`said` opens the command's own help too; the docstring of its function says the rest.
 

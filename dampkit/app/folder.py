@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -14,6 +13,7 @@ from dampkit.app.making import Units, UnitsOption
 from dampkit.app.options import Options
 from dampkit.app.progress import Progress
 from dampkit.files import check_outputs, folder_for, write_text
+from dampkit.frozen import frozen
 from dampkit.job import Job
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ LEADING = "index.html"
 Render = Callable[["Look", tuple[str, ...]], str]
 
 
-@dataclass(frozen=True)
+@frozen
 class Pages:
     """What is to be written: one page alone, or a folder with it, a page for each result and plotly once."""
 

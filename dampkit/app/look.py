@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -14,6 +13,7 @@ from dampkit.app.options import AsLogged, Bench, Records
 from dampkit.app.say import command_line, say
 from dampkit.errors import CannotAnalyse
 from dampkit.files import Output, check_outputs, text_output, write_all
+from dampkit.frozen import frozen
 
 if TYPE_CHECKING:
     from dampkit.bench.points import Points
@@ -25,7 +25,7 @@ FIRST_ROWS = 5
 SHADES = " .:*#"  # from no reading in a cell to many
 
 
-@dataclass(frozen=True)
+@frozen
 class Section:
     """A heading and its lines; `table` where the lines are rows of cells, the first being the heads."""
 

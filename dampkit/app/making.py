@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -11,6 +11,7 @@ import typer
 
 from dampkit.errors import BadSettings
 from dampkit.files import Output, folder_for, text_output
+from dampkit.frozen import frozen
 
 if TYPE_CHECKING:
     from dampkit.outcome.result import Result
@@ -46,7 +47,7 @@ ReportOption = Annotated[Path | None, typer.Option("--report", metavar="OUT.html
 NEXT_TEST_SUFFIXES = (".csv", ".txt", ".md")
 
 
-@dataclass(frozen=True)
+@frozen
 class Wanted:
     report: Path | None = None
     units: Units = Units.si

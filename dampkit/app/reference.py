@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, get_args
 
@@ -15,6 +14,7 @@ from dampkit.app.options import Book, Options, UnitFiles
 from dampkit.app.say import aligned, on_terminal
 from dampkit.errors import BadSettings
 from dampkit.files import check_outputs, text_output
+from dampkit.frozen import frozen
 
 if TYPE_CHECKING:
     from dampkit.expected.known_good import KnownGood
@@ -23,7 +23,7 @@ HEADS = ("direction", "m/s", "mean, N", "+/-, N", "s, N")
 FEW = 10  # below this the band is wide because few units say little about all of them; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class Limits:
     """Of all such units the share that the limits hold, and how surely."""
 

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from dampkit.analyse import analyse_job
 from dampkit.bench.given import Given
 from dampkit.bench.test import read_test
 from dampkit.errors import DampkitError
+from dampkit.frozen import frozen
 from dampkit.job import Job
 from dampkit.store.outcomes import BUG, Outcome
 
 
-@dataclass(frozen=True)
+@frozen
 class Task:
     """A test to analyse, its records in order. `data` is None where the worker can read the files itself.
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.layout import Layout
 from dampkit.bench.words import way_in
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 from dampkit.quantities import FOOT_M, INCH_M, KILOGRAM_FORCE_N, POUND_FORCE_N
 
 Turned = Literal["force", "displacement", "velocity"]
@@ -50,7 +51,7 @@ _BRACKETS = re.compile(r"[\[(<{]([^\])>}]*)[\])>}]")
 _ASK = "state it in bench.toml: [motion] eye_arm_mm = 160.0"
 
 
-@dataclass(frozen=True)
+@frozen
 class _Head:
     """What a column turned at the arm's end is; `unit` as in the tables above, None where nothing says it."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from dampkit.bench.signs import OUTWARD, Orientation, orient
 from dampkit.bench.table import Table
 from dampkit.bench.timing import time_axis
 from dampkit.bench.units import Kind, factor_of, to_si
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, distinct, median, number, quantiles
 
 CLEAR_CORRELATION = 0.8
@@ -24,7 +25,7 @@ SCALE_AGREES = 0.2
 RESOLUTION_ROWS = 100_000
 
 
-@dataclass(frozen=True)
+@frozen
 class Signals:
     """Rows that are used, in the log's own units and signs, time in seconds from the first; arrays of shape (N,)."""
 
@@ -34,7 +35,7 @@ class Signals:
     copied: Spans
 
 
-@dataclass(frozen=True)
+@frozen
 class Assembled:
     run: Run
     channels: Channels

@@ -10,6 +10,7 @@ from typing import Literal
 
 from dampkit.bench.words import MISSING
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 
 CellKind = Literal["number", "clock", "missing", "text"]
 NUMBER = re.compile(
@@ -44,7 +45,7 @@ def kind_of(cell: str, delimiter: str) -> CellKind:
     return "clock" if CLOCK.fullmatch(cell) else "text"
 
 
-@dataclass(frozen=True)
+@frozen
 class Marks:
     decimal: str = "."
     thousands: str | None = None
@@ -64,7 +65,7 @@ def number_of(cell: str, marks: Marks) -> float | None:
     return None if value != value else value
 
 
-@dataclass(frozen=True)
+@frozen
 class Cell:
     text: str
     spot: str  # file, line and column, for an error

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from dampkit.bench.cells import listed
@@ -13,11 +13,12 @@ from dampkit.bench.layout import Layout
 from dampkit.bench.units import KINDS, UNITS, Kind
 from dampkit.bench.words import WORDS
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 
 Form = Literal["number", "clock", "sample"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Channel:
     """`unit` is None where nothing says it yet; `how` is one plain phrase. `form` matters for the time alone."""
 

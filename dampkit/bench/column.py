@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,6 +12,7 @@ from dampkit.bench.headings import read_heading
 from dampkit.bench.layout import Layout
 from dampkit.bench.words import MISSING
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, distinct
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ CLOCK_PARTS = r"(?:(\d{1,2}):)?(\d{1,2}):(\d{1,2}(?:[.,]\d{1,12})?)\s*(?:([AaPp]
 MAGNITUDE = 1e30  # no reading of a bench, in whatever unit; its square is still a number
 
 
-@dataclass(frozen=True)
+@frozen
 class Spot:
     """Where a column stands, for an error."""
 

@@ -10,11 +10,11 @@ import os
 import re
 import stat
 import zlib
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from dampkit.errors import BadSettings, DampkitError, UnreadableLog
+from dampkit.frozen import frozen
 
 GZIP = b"\x1f\x8b"
 PIECE, AT_ONCE = 1 << 16, 1 << 24
@@ -29,7 +29,7 @@ KINDS = (
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class Limit:
     """`variable` of the environment raises it; `what` names the unit in which it counts."""
 
@@ -62,7 +62,7 @@ ARCHIVE = Limit("DAMPKIT_MOST_ARCHIVE_BYTES", 2**31, "bytes of an archive unpack
 Refusal = type[DampkitError]
 
 
-@dataclass(frozen=True)
+@frozen
 class Wanted:
     """What is expected at a place, the error where it is not that, and how much of it there may be."""
 

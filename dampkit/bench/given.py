@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -13,6 +12,7 @@ import numpy as np
 from dampkit.bench import gate
 from dampkit.bench.memory import Columns, columns_of, is_frame
 from dampkit.errors import BadSettings, printable
+from dampkit.frozen import frozen
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 EXPECTED = "a path, bytes, an open file, a DataFrame, or a mapping of headings to arrays"
 
 
-@dataclass(frozen=True)
+@frozen
 class Given:
     """One of `path`, `data` and `columns` holds the record; `file` is its name alone, `where` as an error names it."""
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
 
 from dampkit.bench.units import KINDS, Kind, kinds_with_unit
 from dampkit.bench.words import COMPOUND_ENDINGS, SYMBOLS, WORDS
+from dampkit.frozen import frozen
 
 CHANNELS = (*KINDS, "clock", "sample")
 ANGLE_UNITS = ("deg", "°", "degree", "degrees", "rad", "radian", "radians")
@@ -17,7 +17,7 @@ _TAIL = re.compile(r"(.*?[^\W_].*?)(?:\s+in\s+|[_\s/,:;-]+)([^\s_,:;]+)$")
 _LETTERS = str.maketrans({"ø": "o", "ł": "l", "æ": "ae", "đ": "d", "ı": "i"})
 
 
-@dataclass(frozen=True)
+@frozen
 class Heading:
     """`by_word`: channels that the words name. `by_unit`: kind -> unit, for every kind that the unit fits."""
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from dampkit.frozen import frozen
 
 Schema = Mapping[str, Any]
 EACH, ANY_NAME = "[]", "<name>"  # in a key's place: every entry of a list; a name that the person chooses
 _BOUNDS = ("minimum", "exclusiveMinimum", "maximum", "exclusiveMaximum")
 
 
-@dataclass(frozen=True)
+@frozen
 class Key:
     """One key. `place` are the tables it stands in and its own name; `variant` the kind that its table is of, or "".
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -17,6 +17,7 @@ from dampkit.bench.declared import Text
 from dampkit.bench.headings import read_heading
 from dampkit.bench.units import kinds_with_unit
 from dampkit.errors import UnreadableLog, printable
+from dampkit.frozen import frozen
 
 HEAD, TAIL = 1 << 16, 1 << 14  # bytes
 SAMPLE = 200  # lines that the delimiter is judged by
@@ -34,7 +35,7 @@ class Line(NamedTuple):
     text: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Grid:
     """A delimiter and what splitting by it gives: cells in a row, and the columns that hold values.
 
@@ -58,7 +59,7 @@ class Grid:
         return "text" not in kinds and ("number" in kinds or "clock" in kinds)
 
 
-@dataclass(frozen=True)
+@frozen
 class Layout:
     """`start` and `stop` are the bytes between which the rows of numbers stand; `first_line` is the first one's number.
 

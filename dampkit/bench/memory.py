@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeGuard
 
@@ -19,6 +18,7 @@ from dampkit.bench.layout import LONGEST_HEADING, SAMPLE, Layout
 from dampkit.bench.table import Table
 from dampkit.bench.units import FACTORS
 from dampkit.errors import DataError, UnreadableLog, printable
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ FIRST = 8  # rows shown where a reading is explained
 TAB = "\t"
 
 
-@dataclass(frozen=True)
+@frozen
 class Column:
     """`numbers`: shape (rows,), NaN where there is none; or `text`, None where a cell is empty. `unit`: as the type says."""
 
@@ -54,7 +54,7 @@ class Column:
         return any(kind_of(cell or "", TAB) == "clock" for cell in self.text[:SAMPLE])
 
 
-@dataclass(frozen=True)
+@frozen
 class Columns:
     """All of a record that is held in memory; rows are counted from 0. `headed`: False of a plain two-dimensional array."""
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.bench.units import FACTORS, Kind
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, running_integral
 
 COARSE_ROWS = 200_000
@@ -16,7 +15,7 @@ ROUNDS = 3  # each finds more strokes alike than the one before
 UNIT_AGREES = 0.1
 
 
-@dataclass(frozen=True)
+@frozen
 class Integrated:
     displacement_m: Array
     offset_m_s: float  # mean velocity reading that was taken out

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.bench.run import Run
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, median
 
 REST_S = 0.06  # so long the bench must have stood still
@@ -21,7 +20,7 @@ OWN_LAG_S = 0.7e-3  # what the unit's own spring adds to a start, as standard un
 CHECKED = 20_000_000  # rows; more are not looked at for rests
 
 
-@dataclass(frozen=True)
+@frozen
 class ForceDelay:
     """Force behind displacement: median over the starts, their scatter and their number."""
 

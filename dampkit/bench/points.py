@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from dampkit.bench.run import Quality, Step
 from dampkit.errors import BadSettings, CannotAnalyse
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Array, Direction, Mask, distinct, read_only
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 PointsForm = Literal["table", "hand-test"]
 
 
-@dataclass(frozen=True)
+@frozen
 class PointSet:
     """Points of one direction, in the order written; arrays of shape (N,), positive magnitudes, read-only.
 
@@ -40,7 +41,7 @@ class PointSet:
         return PointSet(**kept)
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Points:
     """One record of points. `stroke_m`: peak to peak, of the sine it was taken with, None where not told.
 

@@ -26,12 +26,13 @@ from dampkit.bench.table import Table, parse, rows_of
 from dampkit.bench.told import spec_with, told_of
 from dampkit.bench.unpack import as_text
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 
 FormName = Literal["time-series", "loops", "table", "hand-test"]
 MOST_CELL_ROWS = 20_000  # rows of a record that is read cell by cell
 
 
-@dataclass(frozen=True)
+@frozen
 class Row:
     """A row of the table as written; `line` is its place in the file, from 1."""
 
@@ -49,7 +50,7 @@ class Held:
         self.text = b""
 
 
-@dataclass(frozen=True)
+@frozen
 class Record:
     """`file` is the name alone, `where` the path as given, for an error; `layout` says how to read the text `held`.
 
@@ -103,7 +104,7 @@ class Record:
         return parse(rows_of(self.text, layout), layout, wanted, self.where)
 
 
-@dataclass(frozen=True)
+@frozen
 class Reading:
     """A run and how its log was understood."""
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, number
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ Clears = Literal["declare", "measure"]
 RunForm = Literal["time-series", "loops"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Quality:
     """One plain sentence about how far the data or a result can be trusted.
 
@@ -30,7 +31,7 @@ class Quality:
     clears: Clears = "measure"
 
 
-@dataclass(frozen=True)
+@frozen
 class Step:
     """One thing that was done to a run; printed in the report."""
 
@@ -39,7 +40,7 @@ class Step:
     settings: tuple[tuple[str, float | str], ...] = ()
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Run:
     """A bench log in SI: displacement positive in extension, force positive in tension.
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.bench.declared import Signs
 from dampkit.bench.run import Notes
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, blocks, median
 
 CLEAR_WORK = 0.05  # net work over all work moved back and forth; less shows no direction
@@ -15,7 +14,7 @@ SLOW = 0.05  # of the top speed
 OUTWARD = {"extension": 1.0, "tension": 1.0, "compression": -1.0}
 
 
-@dataclass(frozen=True)
+@frozen
 class Orientation:
     """Factors that turn the log's signs into the package's; `known` is False where the direction was assumed."""
 

@@ -7,7 +7,8 @@ import io
 import re
 import warnings
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from dampkit.bench.column import DAMAGED_SHARE, Spot, clock_times, numbers
 from dampkit.bench.layout import Layout
 from dampkit.bench.words import MISSING
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 if TYPE_CHECKING:
@@ -25,7 +27,7 @@ COMMA, POINT, NEWLINE = b",", b".", b"\n"
 PIECE, BLOCK = 1 << 22, 1 << 19  # bytes that are read at once, and of them by one core
 
 
-@dataclass(frozen=True)
+@frozen
 class Table:
     """Columns by their place in the log, shape (rows,), NaN where a cell is empty or unreadable."""
 
@@ -33,7 +35,7 @@ class Table:
     damaged: str = ""  # what was unreadable and left out; empty where nothing was
 
 
-@dataclass(frozen=True)
+@frozen
 class Rows:
     """The bytes that hold the rows of numbers, from `start` to `stop`; nothing is copied to cut off what stands around."""
 
@@ -165,11 +167,11 @@ def _plain(rows: Rows, layout: Layout, width: int, places: list[int]) -> dict[in
     }
     columns, row = {place: np.empty(rows.lines + 1) for place in places}, 0
     try:
-        for piece in rows.pieces():
-            for batch in arrow.read_csv(pa.BufferReader(piece), **settings).to_batches():
-                for values, cells in zip(columns.values(), batch.columns, strict=True):
-                    values[row : row + len(cells)] = _floats(cells)
-                row += batch.num_rows
+        tables = (arrow.read_csv(pa.BufferReader(piece), **settings) for piece in rows.pieces())
+        for batch in chain.from_iterable(table.to_batches() for table in tables):
+            for values, cells in zip(columns.values(), batch.columns, strict=True):
+                values[row : row + len(cells)] = _floats(cells)
+            row += batch.num_rows
     except ValueError:  # not plain; or lines that end in more ways than one, and so are more
         return None
     return {place: values[:row] for place, values in columns.items()}

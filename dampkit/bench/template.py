@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import Any
 
 from dampkit.bench.described import PLAIN_NUMBER
 from dampkit.bench.keys import ANY_NAME, EACH, Key
 from dampkit.bench.written import toml_value
+from dampkit.frozen import frozen
 
 Place = tuple[str, ...]
 Values = Mapping[Place, Any]
@@ -29,7 +30,7 @@ HEAD = """# {file}.toml{of_kind}.
 """
 
 
-@dataclass(frozen=True)
+@frozen
 class Blank:
     """A file to fill in: its keys, the kinds that it is for, what has been answered."""
 
@@ -102,7 +103,7 @@ def template(blank: Blank) -> str:
     return f"{head}\n{lines.strip()}\n"
 
 
-@dataclass(frozen=True)
+@frozen
 class _Said:
     """What has been explained in this file already and is not explained again."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from os import PathLike
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from dampkit.bench.run import Quality, Run, Step
 from dampkit.bench.signs import work_share
 from dampkit.bench.toml_file import declared
 from dampkit.errors import BadSettings, DataError, UnreadableLog
+from dampkit.frozen import frozen
 
 if TYPE_CHECKING:
     from dampkit.bench.given import Source
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 Bench = str | PathLike[str] | Mapping[str, Any] | BenchSpec | None
 
 
-@dataclass(frozen=True)
+@frozen
 class FileRead:
     """A record of the test, as it was read."""
 
@@ -37,7 +38,7 @@ class FileRead:
     rows_used: int
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Test:
     """`runs` are traced each on its own; `points` are what tables and tests by hand hold; one of the two is empty.
 

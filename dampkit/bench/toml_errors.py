@@ -5,7 +5,6 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -15,6 +14,7 @@ from dampkit.bench.keys import EACH, Key, keys_of
 from dampkit.bench.sense import doubt
 from dampkit.bench.written import toml_value
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 
 Place = tuple[str | int, ...]
 MOST = 8  # problems told at once; a file with more is of another kind
@@ -28,7 +28,7 @@ PLAIN = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Written:
     """What a file holds, and its text, where there is one."""
 
@@ -36,7 +36,7 @@ class Written:
     text: str = ""
 
 
-@dataclass(frozen=True)
+@frozen
 class Problem:
     place: Place
     found: str

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from dampkit.bench.declared import BenchSpec
 from dampkit.bench.units import factor_of, unit_named
 from dampkit.bench.words import RATE
+from dampkit.frozen import frozen
 
 _NUMBER = r"(\d+(?:[.,]\d+)?)"
 _UNIT = r"(hz|rpm|r/min|rev/min|1/min|u/min|m/s|mm/s|in/s)"
@@ -25,7 +25,7 @@ _STROKE_LINE = re.compile(_LENGTH + r"(?<!\w)(mm|cm|m|in)" + _BEFORE, re.I)
 _MINUTE = ("rpm", "r/min", "rev/min", "1/min", "u/min")
 
 
-@dataclass(frozen=True)
+@frozen
 class Rate:
     """Turns a second, or the peak speed of a sine, which gives them with the stroke; `source` in words."""
 

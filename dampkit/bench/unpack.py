@@ -13,7 +13,6 @@ import sys
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ from dampkit.bench import gate
 from dampkit.bench.cells import listed
 from dampkit.bench.declared import BenchSpec
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 
 ZIP, OLD_SHEET = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 JSON_BEGINS = re.compile(rb'(?:\xef\xbb\xbf)?\s*(?:\{\s*"|\[\s*[\[{])')
@@ -29,7 +29,7 @@ SHEET_ROWS = 3  # rows with two numbers or more that make a sheet worth reading
 Cells = Sequence[Sequence[Any]]
 
 
-@dataclass(frozen=True)
+@frozen
 class Text:
     """Bytes of a text; `made_here` where it was written out from cells, with tabs and decimal points."""
 

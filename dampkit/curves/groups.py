@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 
 from dampkit.curves.turning import INSIDE, HalfStrokes
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, Mask, median
 
 SAME_STROKE = 0.05  # half-strokes of one stage agree so well in stroke with the mean of those before ...
@@ -26,7 +27,7 @@ FEWEST_OF_A_SWEEP, ONE_WAY = 6, 0.7  # half-strokes; net share of the changes of
 Kind = Literal["stage", "sweep", "growing", "alone"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Group:
     """Half-strokes `first` to `stop` (not included). `alone`: one or two that are not repeated; `drifts`: slightly."""
 

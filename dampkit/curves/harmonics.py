@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, median, medians, quantiles
 
 HIGHEST = 64  # harmonic considered, where there are rows enough:
@@ -25,7 +24,7 @@ RAYLEIGH = 0.5364  # lower quartile of a Rayleigh distribution over its root mea
 Spectrum = npt.NDArray[np.complex128]
 
 
-@dataclass(frozen=True)
+@frozen
 class Period:
     """One period, shape (P,), equal time steps. Velocity and acceleration with the period as unit of time.
 

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from dampkit.bench.run import Quality, Run
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, number
 
 if TYPE_CHECKING:
     import pandas as pd
 
 
-@dataclass(frozen=True)
+@frozen
 class Stage:
     """A stretch of constant amplitude and frequency; `start` and `stop` are rows of the run (whole cycles)."""
 
@@ -27,7 +28,7 @@ class Stage:
     temperature_c: float | None = None
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Loop:
     """One stage folded on its cycles.
 
@@ -100,7 +101,7 @@ class Loop:
 RowUse = Literal["stage", "run-up", "rest", "not used"]
 
 
-@dataclass(frozen=True)
+@frozen
 class RowSpan:
     """What the rows `from_row` to `to_row` (not included) of a run are used for; counted from 0, as used, not as read.
 
@@ -115,7 +116,7 @@ class RowSpan:
     file: str = ""
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Curves:
     """All loops of a run in the order they were run, what was noticed on the way, and each row's use, once.
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.bench.run import Run
 from dampkit.curves.stretch import Stretch, at, rows
 from dampkit.curves.turning import HalfStrokes
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, median
 
 LEVELS = (12, 80)  # least and most places of the stroke at which the speeds out and back are compared ...
@@ -30,7 +29,7 @@ UNLIKE = 2.0  # ratio of the times out and back over one part of the stroke, fro
 QUICK_RETURN = 1.6  # ratio of the times out and back from which it is no one speed
 
 
-@dataclass(frozen=True)
+@frozen
 class Part:
     """Part of a half-stroke next to a turning point, as far as its speed is the cycle's.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -14,6 +14,7 @@ from dampkit.curves.single import single_cycle
 from dampkit.curves.stretch import SHORT_OF_ONE, Stretch, at, goes_on, rows
 from dampkit.curves.turning import HalfStrokes, half_strokes
 from dampkit.errors import CannotAnalyse
+from dampkit.frozen import frozen
 from dampkit.quantities import median
 
 FOLLOWS = 0.03  # a stage goes on while the motion is within this share of its stroke from the cycle before it ...
@@ -32,7 +33,7 @@ LONGEST_OVERLAP = 0.6  # of a period; stretches that share more are one motion .
 OVERLAP_OF_ONE = 0.1  # ... and this where one of them is a single cycle
 
 
-@dataclass(frozen=True)
+@frozen
 class Motion:
     """A run's half-strokes, the groups that they form, and the stretches that became `stages`, in time order."""
 

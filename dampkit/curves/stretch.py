@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.bench.run import Run
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 SHORT_OF_ONE = 0.06  # of a cycle that a single one may lack where the crank comes up to speed within it ...
@@ -18,7 +17,7 @@ MOST_BEYOND = 1.8
 LEAST_TRAVEL = 0.005  # of the stroke: a smaller travel shows no speed
 
 
-@dataclass(frozen=True)
+@frozen
 class Stretch:
     """From `begin_s` to `end_s`, whole cycles and parts of one. `single`: one cycle that is not repeated; it may lack
     a little of `period_s`."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from dampkit.curves.loop_checks import loop_checks
 from dampkit.curves.rows import row_spans
 from dampkit.curves.stages import find_motion
 from dampkit.errors import BadSettings, CannotAnalyse
+from dampkit.frozen import frozen
 from dampkit.quantities import number, quantiles
 
 NEAR_MIDDLE = 0.05  # of the stroke, to each side
@@ -24,7 +25,7 @@ SPEED_OVER_S = 0.01  # over which the speed of such motion is read; own choice
 NOT_BOTH_WAYS = "does not pass the middle of its stroke both ways"
 
 
-@dataclass(frozen=True)
+@frozen
 class Traced:
     """Loops and rows of one recording, both counted from its own first one; `why_not` where it has no loops."""
 

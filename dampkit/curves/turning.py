@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.bench.run import Run
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, Index, blocks, distinct, median
 
 COARSE_ROWS = 1_000_000  # turning points are found on block means of at most about so many points
@@ -15,7 +14,7 @@ INSIDE = np.array([0.15, 0.325, 0.5, 0.675, 0.85])  # shares of a half-stroke at
 NOISE_ROWS, NOISE_PIECES = 2_000, 10  # the noise is read from so many rows in so many places
 
 
-@dataclass(frozen=True)
+@frozen
 class HalfStrokes:
     """From each turning point to the next: N half-strokes, directions alternating.
 

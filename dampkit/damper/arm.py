@@ -1,6 +1,5 @@
 """The arm of a unit that turns on a shaft: how far its end moves for a turn, so what a force at the end is in torque."""
 
-from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
@@ -9,6 +8,7 @@ from pydantic import Field, FiniteFloat
 from dampkit.bench.declared import Declared, NotNegative, Positive
 from dampkit.bench.described import described
 from dampkit.damper.kinds import WITH_ARM
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, read_only
 
 REACH_DEG = 85.0  # of the arm from square, beyond which a pull turns it no more; own choice
@@ -55,7 +55,7 @@ class TorqueReference(Declared):
         }
 
 
-@dataclass(frozen=True)
+@frozen
 class Swing:
     """Over the travel from the middle of the stroke, extension positive, shape (N,): the arm's angle from square, and the
     arm that turns force into torque. NaN where the travel is beyond the arm's reach."""

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Loop
 from dampkit.damper.areas import EXPANSION_PER_K
+from dampkit.frozen import frozen
 from dampkit.quantities import Z95, Array, Estimate, propagated
 
 # How an estimate answers to: a share of force, newtons of offset, a share of displacement (and so of speed), a share
@@ -33,7 +32,7 @@ DENSITY_UNSURE = EXPANSION_PER_K * 45 / 12**0.5
 DENSITY_KNOWN = EXPANSION_PER_K * 5 / 3**0.5
 
 
-@dataclass(frozen=True)
+@frozen
 class BenchShare:
     """Covariance of (share of force, newtons, share of displacement, share of density)."""
 

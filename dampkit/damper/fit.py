@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +14,7 @@ from dampkit.damper.choice import APART, ROUGHLY, fit_model, valve_model
 from dampkit.damper.least_squares import Fit
 from dampkit.damper.model import Model
 from dampkit.damper.points import SLOW_M_S, Points, fitted_points
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, distinct
 
 SPREAD_SHARE = 0.002  # of the force: what a law this simple cannot follow; keeps large forces from ruling the fit
@@ -41,7 +42,7 @@ OVER_NOISE, OPEN_POINTS = (
 THIN = 5  # the choice of a model is made on every so manieth point; the fit itself on all
 
 
-@dataclass(frozen=True)
+@frozen
 class JointFit:
     """The fitted model with the points it stands on.
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S, noise_n
 from dampkit.damper.take_up import same_speed
+from dampkit.frozen import frozen
 from dampkit.quantities import Z95, Array, Estimate, median
 
 SHARES = np.linspace(0.05, 0.95, 46)  # of the peak speed, at which both branches of both strokes are read
@@ -25,7 +25,7 @@ SLOW_DOUBT = 0.1  # share of a slow pass's half-width that a leak may make, or t
 NARROW_SHARE, NARROW_N = 0.5, 10.0  # half-width of a bracket up to which it is given as an estimate; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class HalfWidth:
     """Half the difference of the forces out and in at equal shares of the peak speed (SHARES), shape (46,).
 
@@ -63,7 +63,7 @@ class HalfWidth:
         return float(np.polynomial.polynomial.polyfit(SHARES[up] ** exponent, self.mean_n[up], 1)[0])
 
 
-@dataclass(frozen=True)
+@frozen
 class FrictionBounds:
     """`at_most_n`: no friction above it leaves such loops. `bracket_n`: low and high, None where only the bound is known."""
 
@@ -120,7 +120,7 @@ def _without_leak_n(slow: HalfWidth, widths: Sequence[HalfWidth]) -> float:
     return extrapolated_n(slow.middle_n, max(later[0].middle_n, slow.middle_n), ratio, 1.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class Static:
     """Gas force and zero together about the middle of the stroke, tension positive.
 

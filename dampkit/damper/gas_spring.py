@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from dampkit.damper.areas import EXPANSION_PER_K
+from dampkit.frozen import frozen
 
 AIR_PA = 101325.0
 KELVIN = 273.15
 SLOW, FAST = 1.0, 1.4  # exponent of p V^n: the gas keeps the temperature of what is round it, or has no time to
 
 
-@dataclass(frozen=True)
+@frozen
 class GasSpring:
     """Gas at an absolute pressure, a temperature and a volume, with the rod in the middle of the bench's stroke.
 

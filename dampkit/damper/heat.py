@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
 
@@ -12,6 +11,7 @@ import numpy as np
 from dampkit.bench.run import Run
 from dampkit.curves.loop import Curves, Loop
 from dampkit.damper.declared import DamperSpec
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, distinct, median, read_only, running_integral
 
 BODY_J_K = (350.0, 700.0)  # of a car damper's body with its oil; common practice, no source
@@ -33,7 +33,7 @@ INDEPENDENT = 10.0  # so many readings of a probe tell for themselves: they foll
 MOST_STEPS = 300
 
 
-@dataclass(frozen=True)
+@frozen
 class OilHeat:
     """Oil temperature over a run, as a set of what it may have been. `time_s` (N,), `each_c` (H, N), `weight` (H,) sums to 1.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from dampkit.damper.take_up import TakenOut, same_speed
 from dampkit.damper.unit import Law, Reading, Side, Sliding, Unit
 from dampkit.damper.warmth import WIDE_K
 from dampkit.errors import CannotAnalyse
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, SIGN, Z95, Array, Direction, Estimate, Index, distinct, read_only
 
 MIDDLE_C = 37.5  # of 15 to 60 degC: see `bench_share`
@@ -35,7 +36,7 @@ USUAL_N, USUAL_MOST_N = (
 USUAL_SHARE = 0.3  # of the slowest force, where that is less; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class Standing:
     """What stands in both directions at rest: gas and zero (tension positive), and friction as far as it is bounded."""
 

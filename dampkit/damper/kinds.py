@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal, get_args
+
+from dampkit.frozen import frozen
 
 Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc", "steering-damper"]
 Duty = Literal["car", "strut", "truck"]  # a strut carries side load; published figures are of cars
@@ -17,7 +19,7 @@ CAR_N, STRUT_N = 55.0, 150.0
 TELESCOPIC_N: Mapping[Duty, tuple[float, Known]] = {"car": (CAR_N, "published"), "strut": (STRUT_N, "published")}
 
 
-@dataclass(frozen=True)
+@frozen
 class KindFacts:
     """One kind of unit.
 

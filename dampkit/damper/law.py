@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from dampkit.damper.fit import JointFit
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.unit import Law, Regime
 from dampkit.damper.valve import PARAMETERS
+from dampkit.frozen import frozen
 from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate, propagated, read_only
 
 CURVE_POINTS = 81
@@ -20,7 +21,7 @@ SLOPE_AT = 0.5  # of the way from the knee to the top force tested: where the sl
 BINS = 14  # of speed, in which what the valve leaves over is averaged where it does not explain the force
 
 
-@dataclass(frozen=True)
+@frozen
 class OilAndBench:
     """What a valve's parameters are made areas and intervals with."""
 

@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, Index, Mask
 
 CONDITION_LIMIT = 1e12  # of the column-scaled normal matrix; beyond it the data do not fix the parameters
@@ -23,7 +24,7 @@ LOG_FAR = 2.0  # the same of a logarithm
 ROUNDING = 1e-14  # share of the sum of squares below which a promised fall is rounding
 
 
-@dataclass(frozen=True)
+@frozen
 class Fit:
     """Facts of a fit.
 

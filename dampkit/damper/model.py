@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
 from dampkit.damper.points import Points
 from dampkit.damper.valve import PARAMETERS, Valve
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, Index, Mask
 
 SHARP_M_S = 1e-3  # smoothing speed of friction where none is given
 SIDES = (("rebound", 1.0), ("compression", -1.0))
 
 
-@dataclass(frozen=True)
+@frozen
 class Model:
     """Which parameters are free, in order; the rest stand at `fixed` or at nothing.
 
@@ -46,7 +47,7 @@ class Model:
         return Prediction(self, points).jacobian(p)
 
 
-@dataclass(frozen=True)
+@frozen
 class _Side:
     """One direction's points: their rows, the force's rate positive in this direction, and its parameters."""
 
@@ -57,7 +58,7 @@ class _Side:
     mine: Mask  # of the free parameters, those of this direction
 
 
-@dataclass(frozen=True)
+@frozen
 class _Solved:
     """The valves solved at parameters `p`: the points as the delay has them, and by direction speed and root there.
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
 
 from dampkit.damper.areas import working_area_m2
 from dampkit.damper.declared import DamperSpec
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Array
 
 Temperature = TypeVar("Temperature", float, Array)
@@ -49,7 +49,7 @@ def viscosity_mm2_s(constants: tuple[float, float], temperature_c: Temperature) 
 USUAL_OIL = walther_constants(40.0, 15.0, 100.0, 3.8)  # of dampers; common practice, from memory
 
 
-@dataclass(frozen=True)
+@frozen
 class UnitOil:
     """What is known of the oil: its line of viscosity, how unsure a change with temperature is, and what it works on.
 

@@ -5,8 +5,6 @@ An orifice passes by the root of density alone; a passage longer than wide adds 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.damper.areas import DECLARED_AT_C, DENSITY_KG_M3, EXPANSION_PER_K
@@ -14,6 +12,7 @@ from dampkit.damper.oil import UnitOil, viscosity_mm2_s
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.unit import Law, Unit
 from dampkit.damper.valve import Valve, rising_root
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction
 
 PASSAGE_M = 1.5e-3  # width of a valve's passage; common practice, no source
@@ -28,7 +27,7 @@ ROOTS = np.geomspace(1e-2, 1e3, 400)  # of forces over a valve [sqrt(N)]
 LIFTED = 0.05  # of the flow that may go through the lift of a point that still tells of the bleed; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class Flow:
     """A valve with another leak and bleed, in passages `length` widths long. Bleed as where friction in them is nothing.
 
@@ -109,7 +108,7 @@ def turbulent_share(pressure_pa: Array, viscosity_mm2_s: Array | float, length: 
     return np.asarray(discharge(jet_m_s * PASSAGE_M / (1e-6 * viscosity_mm2_s), length) * ENTRY**0.5)
 
 
-@dataclass(frozen=True)
+@frozen
 class Seen:
     """Points of one direction that the bleed alone makes, as warm as the test was."""
 
@@ -144,7 +143,7 @@ class Seen:
         return leak, max(float(found[-2]), 1e-9), error if len(columns) == 2 else 0.0, left
 
 
-@dataclass(frozen=True)
+@frozen
 class Passages:
     """`length`: over their width, none unless the loops show one. `weight`: how likely each of LENGTHS is, sums to 1."""
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from dampkit.curves.loop import Loop
+from dampkit.frozen import frozen
 from dampkit.quantities import SIGN, Array, Direction, Index, Mask, median
 
 SLOW_M_S = 0.02  # a stage below this peak speed is a slow pass: friction and gas, hardly any valve
@@ -16,7 +17,7 @@ TAKEN_UP = 0.97  # share of a half-stroke's peak force from which it counts as t
 SMOOTH = 5  # points over which the force is averaged before its rate is taken
 
 
-@dataclass(frozen=True)
+@frozen
 class Points:
     """All arrays have shape (N,); signed as inside the package. `sigma_n` is the standard deviation of `force_n`."""
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from dampkit.curves.loop import Loop
 from dampkit.damper.take_up import hydraulic_n
 from dampkit.damper.unit import Unit
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, SIGN, Array
 
 INSIDE = 0.8  # of the half-stroke: the ends hold the take-up after a reversal
@@ -16,7 +17,7 @@ PLACES = 61
 BLUR = 3  # places averaged
 
 
-@dataclass(frozen=True)
+@frozen
 class StrokeFriction:
     """Resisting force on the way out and the way in at equal places, gas and the valve's part taken out; shape (61,)."""
 

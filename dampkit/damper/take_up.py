@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -11,6 +10,7 @@ import numpy as np
 from dampkit.curves.loop import Loop
 from dampkit.damper.points import SLOW_M_S, smoothed
 from dampkit.damper.valve import Valve
+from dampkit.frozen import frozen
 from dampkit.quantities import SIGN, Z95, Array, Direction, Estimate, median, read_only
 
 GRID = 121  # speeds of a table of the valve
@@ -24,7 +24,7 @@ READING_M = 0.25e-3  # standard uncertainty of a lost motion, from neighbouring 
 READING_SHARE = 0.05  # and this share of it
 
 
-@dataclass(frozen=True)
+@frozen
 class TakenOut:
     """What is taken out of a bench reading to leave the hydraulic force; the terms of `damper.model`."""
 
@@ -41,7 +41,7 @@ class TakenOut:
 MOST_PASSED = 1.05
 
 
-@dataclass(frozen=True)
+@frozen
 class TakeUp:
     """How one stage takes up after the reversal into a direction, from the reversal to mid-stroke.
 

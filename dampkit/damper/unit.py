@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Any, Literal
 
@@ -13,12 +13,13 @@ from dampkit.damper.heat import OilHeat
 from dampkit.damper.oil import UnitOil
 from dampkit.damper.take_up import TakenOut, TakeUp
 from dampkit.damper.valve import Valve
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, number, with_interval
 
 Regime = Literal["leak", "bleed", "blow-off", "fully-open"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Reading:
     """What the bench reads at the tested speeds: friction in, gas force out, no valve model. Arrays (S,), slowest first.
 
@@ -33,7 +34,7 @@ class Reading:
     temperature_c: Array | None = None  # of each stage, where the log holds it
 
 
-@dataclass(frozen=True)
+@frozen
 class Stray:
     """How far the loops stray from a law between the tested speeds, where it is 0: half of 95 %; arrays (N,), slowest first."""
 
@@ -41,7 +42,7 @@ class Stray:
     half_n: Array
 
 
-@dataclass(frozen=True)
+@frozen
 class Law:
     """How the hydraulic force of one direction depends on speed. Curve arrays (K,), positive magnitudes.
 
@@ -93,7 +94,7 @@ class Law:
 LEFTOVER_LIMIT = 0.02  # of the force; own choice
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Side:
     """One direction of a unit. `law` is None where no stage moves the valve; `reading` is None without any point.
 
@@ -114,7 +115,7 @@ class Side:
         return f"<{self.direction}: {'explained' if law.explained else 'as measured'}, {end}>"
 
 
-@dataclass(frozen=True)
+@frozen
 class Sliding:
     """Dry friction of a friction damper against peak speed, slowest first; shape (stages,)."""
 
@@ -122,7 +123,7 @@ class Sliding:
     force_n: Array
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Unit:
     """Everything the records say about the unit itself. None where they cannot tell; `quality` says why.
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, cast
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, Mask
 
 PARAMETERS = ("leak", "bleed", "blowoff_force", "lift_rate", "open", "knee_n", "exponent", "loss")
@@ -20,7 +21,7 @@ all_of = np.logical_and.reduce  # what `all` asks, without its way round
 LAST_STEP = 1e-7  # of the root: Newton doubles the digits, so that what is left after such a step is rounding
 
 
-@dataclass(frozen=True)
+@frozen
 class Valve:
     """v = leak F + bleed sqrt(F) + lift(F) sqrt(F), and what flows on meets a loss: total force = F + loss v^2.
 
@@ -187,7 +188,7 @@ def _finite(x: float | Array) -> bool:
     return math.isfinite(x) if isinstance(x, float) else _every(np.isfinite(x))
 
 
-@dataclass(frozen=True)
+@frozen
 class _Opening:
     """How far a valve is open over force. `excess` [N] is that above the blow-off force, at most that at fully open;
     `begun` and `ended` are its slopes by force at the two corners."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from dampkit.damper.oil import Temperature, UnitOil, viscosity_mm2_s
 from dampkit.damper.passages import LENGTHS, PASSAGE_M, Flow, Passages, discharge, passages
 from dampkit.damper.unit import Law, Reading, Side, Unit
 from dampkit.damper.valve import Valve
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Z95, Array, Direction, read_only
 
 LIKE_K = 5.0  # temperatures that count as one; common practice: test procedures ask for 20 +/- 5 degC
@@ -122,7 +123,7 @@ def _error_k(unit: Unit, count: int, stages: tuple[int, ...] = ()) -> Array:
     return np.array([heat.of_stage(i)[1] if 0 <= i < len(heat.stages) else 0.0 for i in stages])
 
 
-@dataclass(frozen=True)
+@frozen
 class _Move:
     """How the forces of a law change from one temperature to another, and how unsure that is."""
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Literal
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Z95, Estimate, normal_share
 
 Answer = Literal["in", "out", "not established"]
 SURE = 0.95  # probability needed for "in" or for "out" [iso14253]
 
 
-@dataclass(frozen=True)
+@frozen
 class Conformity:
     answer: Answer
     probability_ratio: float  # that the true value is within the limits

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 from typing import Literal
 
@@ -17,6 +17,7 @@ from dampkit.damper.unit import Law, Unit
 from dampkit.damper.valve import PARAMETERS, Valve
 from dampkit.damper.warmth import brought_to
 from dampkit.expected.window import Window, window
+from dampkit.frozen import frozen
 from dampkit.quantities import Z95, Array, Direction
 
 Part = Literal["leak", "bleed", "blowoff"]
@@ -32,7 +33,7 @@ TAKEN_UP_SHARE = 0.7  # of the valve's force that must be there by mid-stroke; o
 PENALTY = 4.0  # a further part must improve the sum of squares by so much more: two standard uncertainties squared
 
 
-@dataclass(frozen=True)
+@frozen
 class Differs:
     """One direction against its reference. Arrays over the reference speeds that the test reached, shape (S,).
 
@@ -84,7 +85,7 @@ class Differs:
         return (self.measured_n - self.wanted_n) / self.allowance_n
 
 
-@dataclass(frozen=True)
+@frozen
 class _Points:
     velocity_m_s: Array
     wanted_n: Array
@@ -157,7 +158,7 @@ def _reached(w: Window, unit: Unit, law: Law, seen_from_m_s: float, direction: D
     return _Points(v, f, w.allowance_n[keep], measured, error)
 
 
-@dataclass(frozen=True)
+@frozen
 class Solution:
     """One set of parts: criterion, the parts, their values and the good unit's friction last, shape (parts + 1,)."""
 

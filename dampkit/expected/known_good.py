@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,6 +16,7 @@ from dampkit.damper.warmth import brought_to
 from dampkit.errors import BadSettings
 from dampkit.expected.tolerance import two_sided_k
 from dampkit.expected.window import USUAL_SPEEDS_M_S
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Array, Direction
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 LEAST = 2
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class KnownGood:
     """Arrays (K,) over the speeds; forces are bench readings, friction in and gas out. `tolerance_n` is k s.
 

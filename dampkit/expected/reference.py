@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.damper.declared import DamperSpec
@@ -12,12 +10,13 @@ from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import brought_to
 from dampkit.expected.conformity import Answer, judge
 from dampkit.expected.window import window
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Direction, Estimate
 
 SEEN_N, SEEN_SHARE = 0.5, 0.005  # a correction under both shows in no figure
 
 
-@dataclass(frozen=True)
+@frozen
 class AsRead:
     """What the bench read, and at which oil temperature, where the value compared was brought to another one."""
 
@@ -26,7 +25,7 @@ class AsRead:
     corrected_to_c: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Compared:
     """One declared speed and direction. Forces are bench readings, friction in and gas out, N; None beyond the test.
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.damper.declared import Reference
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, Direction, read_only
 
 USUAL_SPEEDS_M_S = (0.05, 0.1, 0.2, 0.3, 0.6, 1.0)  # of a test [jaso_c602], with one more below the rated point
 
 
-@dataclass(frozen=True)
+@frozen
 class Window:
     """Bench readings of the good unit in one direction, friction in and gas out, N; shape (K,), slowest first.
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from dampkit.damper.kinds import DISCS, HYDRAULIC, STEERING, Kind
+from dampkit.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class Cause:
     """One way in which something is wrong. Measures are named by key; `+` stands for the cause's own direction, `-` for
     the other one, as in `late+`; a key without a sign is of no direction or of both.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 
 from dampkit.damper.kinds import HYDRAULIC, STEERING, Kind
 from dampkit.faults.alike import alike_measures
@@ -19,6 +18,7 @@ from dampkit.faults.needs_of import NEEDS, has_oil, lacking
 from dampkit.faults.play import play_measures
 from dampkit.faults.under_test import UnderTest
 from dampkit.faults.valves import valve_measures
+from dampkit.frozen import frozen
 
 MEASURES: tuple[Callable[[UnderTest], Iterable[Measure]], ...] = (
     friction_measures,
@@ -40,7 +40,7 @@ SHARED = 0.3  # ... with so much of all explanations: two that are as good both 
 SUSPICION_ODDS = 0.33
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Diagnosis:
     """`findings`: likeliest first. `measures`: all that were made.
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 
 from dampkit.faults.causes import BESIDE, Cause
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, OTHER, Direction
 
 MOST = 3  # causes at once
@@ -26,7 +26,7 @@ PLAUSIBLE = 0.02  # a cause one of whose measures is less likely abnormal than t
 Key = tuple[str, Direction | None]
 
 
-@dataclass(frozen=True)
+@frozen
 class Instance:
     """A cause in one direction (None: it has none), with its measures by key and direction."""
 
@@ -44,7 +44,7 @@ def instances(causes: Sequence[Cause]) -> tuple[Instance, ...]:
     return tuple(_instance(cause, d) for cause in causes for d in (DIRECTIONS if _directed(cause) else (None,)))
 
 
-@dataclass(frozen=True)
+@frozen
 class Share:
     """Of the posterior over sets: those that hold a cause at all, in either direction, and those that hold it in this one.
 

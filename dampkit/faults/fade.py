@@ -6,7 +6,6 @@ The one reading of it, for findings, requirements and the record.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from dampkit.damper.warmth import LEAK_NOT_SEEN, at_temperature, passes_more, wi
 from dampkit.expected.window import window
 from dampkit.faults.finding import Measure
 from dampkit.faults.under_test import UnderTest
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, SIGN, Direction, median
 
 LIMIT_SHARE = 0.05  # least loss beyond what is expected that is called fade; common practice, no source
@@ -32,7 +32,7 @@ STEADY_SHARE = 0.01  # standard uncertainty of a loss: repeatability of work per
 THIN = 8  # every so manieth point of a loop, for work by the law
 
 
-@dataclass(frozen=True)
+@frozen
 class Warming:
     """One loop's oil from one temperature to another [degC]; `rise_k` with its standard uncertainty."""
 
@@ -43,7 +43,7 @@ class Warming:
     rise_error_k: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Loss:
     """Share of the work per cycle lost and the share that this unit's oil and leak make expected, each with its standard
     uncertainty. `warmings`: over which.
@@ -121,7 +121,7 @@ def _by_law(unit: Unit, warming: Warming, to_c: float, *, leaky: bool, narrow: b
     return 1.0 - warm_j / cold_j if cold_j > 0 else 0.0
 
 
-@dataclass(frozen=True)
+@frozen
 class ForceLost:
     """By how much the mean of both forces fell in the middle of the stroke, and was expected to, with standard uncertainties."""
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Direction, normal_share
 
 Level = Literal["found", "suspected"]
 Basis = Literal["published", "common practice", "own reference", "declared", "expected of this unit", "statistical"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Span:
     """A piece of travel of a stage's loop, from a reversal on, that a picture can mark."""
 
@@ -19,7 +19,7 @@ class Span:
     length_m: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Measure:
     """One measured value with its standard uncertainty, its limit, and the side of the limit that is abnormal.
 
@@ -48,7 +48,7 @@ class Measure:
         return normal_share(excess / max(self.uncertainty, 1e-12))
 
 
-@dataclass(frozen=True)
+@frozen
 class Finding:
     """A cause that the test shows. `likelihood`: its share of what explains all measures together.
 
@@ -64,7 +64,7 @@ class Finding:
     figures: tuple[tuple[str, float], ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class NotLookedFor:
     """A cause that this test cannot show, and the evidence it lacks (keys of NEEDS)."""
 

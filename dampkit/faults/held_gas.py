@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from dampkit.damper.areas import rod_area_m2, working_area_m2
 from dampkit.damper.take_up import HALF, LEAST_FORCE, SAME_SPEED, TakeUp, take_up
 from dampkit.faults.gas import AIR_BAR, gas_pressure_bar
 from dampkit.faults.under_test import UnderTest
+from dampkit.frozen import frozen
 from dampkit.quantities import Z95, Array, Direction, median
 
 MIDDLING_M_S = 0.2  # stages up to here leave a void time to close long before mid-stroke; own
@@ -32,7 +33,7 @@ APART_M = 0.006  # outer ends of the stroke so far apart are two places; own
 _Points = tuple[Array, Array]  # force and stored travel of a stage, shape (11,) each
 
 
-@dataclass(frozen=True)
+@frozen
 class HeldGas:
     """Travel that gas takes up at the pressure of the reserve, with its standard uncertainty.
 
@@ -119,7 +120,7 @@ def reserve_bar(test: UnderTest) -> tuple[float, float, float]:
     return max(middle - error, AIR_BAR), middle, middle + error
 
 
-@dataclass(frozen=True)
+@frozen
 class _Spring:
     """What the stored travel goes with: `area_m2` turns force into pressure, `give_m_n` is of oil and bushes, `preloads_n`
     may have to be overcome first.

@@ -5,11 +5,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from dampkit.damper.take_up import same_speed
 from dampkit.faults.diagnose import Diagnosis
 from dampkit.faults.under_test import UnderTest
+from dampkit.frozen import frozen
 
 SAME_STROKE = 0.03  # share within which two stages have one stroke
 HAND_TEST = "stroke_by_hand"
@@ -19,7 +19,7 @@ TESTED_FIRST = frozenset(("bent_rod", "loose_mount", "valves_swapped", "high_fri
 VALVES = frozenset(("internal_leak", "weak_blowoff", "blocked_bleed", "valve_stuck_open"))
 
 
-@dataclass(frozen=True)
+@frozen
 class Doubt:
     """A question that is open. `key`: a fault's code, the evidence that is lacking (of NEEDS), or a ground of the verdict.
 
@@ -31,7 +31,7 @@ class Doubt:
     decides: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class NextTest:
     """`tells`: keys of the doubts that it settles. `changes`: unit or bench is not the same after it, so that what it
     gives is a test of its own, and is not put together with what was measured before.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from dampkit.damper.take_up import same_speed
 from dampkit.faults.needs_of import CYCLES, SPEEDS_APART
 from dampkit.faults.next_tests import HAND_TEST, Doubt, NextTest, next_tests, untested
 from dampkit.faults.under_test import UnderTest
+from dampkit.frozen import frozen
 from dampkit.quantities import median
 
 SLOW_PASS_M_S = 0.005  # friction and gas, hardly any valve; usual test speed, no source
@@ -42,7 +43,7 @@ BY_HAND = ("push_by_hand", HAND_TEST)
 BEFORE = ("put_right", "side_load", "stand_upright", "rigid_link")
 
 
-@dataclass(frozen=True)
+@frozen
 class TestStep:
     """One thing to do. `do`: "run" for a stage of the bench, else the key of a test, "prime" or "rest".
 
@@ -66,7 +67,7 @@ class TestStep:
     beyond: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Programme:
     """`joined`: what it gives is one test with what was measured before; else unit or bench is not the same any more.
 
@@ -80,7 +81,7 @@ class Programme:
     temperature_c: float | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class _Bench:
     """What this test shows of its bench. `hz_per_m_s`: of its own motion at its own stroke."""
 
@@ -161,7 +162,7 @@ def _bench(test: UnderTest) -> _Bench:
     return _Bench(speeds, stroke, shape / stroke)
 
 
-@dataclass(frozen=True)
+@frozen
 class _Asked:
     """Stages that tests ask for, on the unit as it stands."""
 

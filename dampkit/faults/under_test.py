@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 from dampkit.bench.points import Points
@@ -14,10 +13,11 @@ from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.unit import Unit
 from dampkit.expected.differs import Differs, differs
 from dampkit.expected.reference import Compared, against_reference
+from dampkit.frozen import frozen
 from dampkit.quantities import Direction
 
 
-@dataclass(frozen=True)
+@frozen
 class UnderTest:
     """One unit, its loops or points, what is known about it, and how it differs from its reference."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from dampkit.damper.kinds import CARRY_SIDE_LOAD, KINDS, STRUT_SIDE_N, Kind
 from dampkit.faults.causes import CAUSES, Cause
@@ -23,12 +22,13 @@ from dampkit.faults.late import (
 )
 from dampkit.faults.play import PLAY_LIMIT_MM
 from dampkit.faults.valves import EARLY_RATIO, OPEN_RATIO, SWAP_GAIN
+from dampkit.frozen import frozen
 from dampkit.report.fault_words import BASES, MEASURES, NEEDS
 from dampkit.report.faults_told import TOLD, remedy
 from dampkit.report.words import CAUTIONS
 
 
-@dataclass(frozen=True)
+@frozen
 class Limit:
     """What is abnormal, in words with the figure that the fault room holds it against, and where that comes from."""
 

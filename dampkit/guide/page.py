@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
+from dampkit.frozen import frozen
 from dampkit.guide.plain import markdown
 from dampkit.guide.topics import CHAPTERS, NAMES, Topic, topic
 from dampkit.report.document import TEMPLATES as LOOK
@@ -22,14 +22,14 @@ TEMPLATES = Path(__file__).parent / "templates"
 REFERENCE = "Reference"  # the chapter whose topics are folded
 
 
-@dataclass(frozen=True)
+@frozen
 class Part:
     """A piece that the search shows or hides whole."""
 
     html: Markup
 
 
-@dataclass(frozen=True)
+@frozen
 class Section:
     topic: Topic
     parts: tuple[Part, ...]

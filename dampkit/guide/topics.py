@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from pathlib import Path
 from types import MappingProxyType
+
+from dampkit.frozen import frozen
 
 FOLDER = Path(__file__).parent
 CHAPTERS: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -29,7 +30,7 @@ CODES = ("fault-codes", "quality-codes")  # topics whose headings are codes
 NAMES = tuple(name for names in CHAPTERS.values() for name in names)
 
 
-@dataclass(frozen=True)
+@frozen
 class Topic:
     """`text` is Markdown that begins with the title as its one heading of the first level; `said` is one sentence."""
 

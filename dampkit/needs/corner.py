@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import GRAVITY_M_S2, Array
 
 N_M_PER_N_MM = 1000.0
 
 
-@dataclass(frozen=True)
+@frozen
 class Modes:
     """The two motions of a corner. Frequencies are undamped natural ones, |eigenvalue|/2 pi; ratios are of critical."""
 
@@ -22,7 +22,7 @@ class Modes:
     wheel_ratio: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Corner:
     """Everything at the wheel, except where a name says damper.
 

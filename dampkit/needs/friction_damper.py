@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner
 
 
-@dataclass(frozen=True)
+@frozen
 class FrictionDamper:
     """Discs squeezed together. `faces` is how many rub; `arm_m` from the joint's middle to where the arm is moved."""
 

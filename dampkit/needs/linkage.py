@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 
@@ -18,7 +18,7 @@ def leaning_ratio(mount_ratio: float, lean_rad: float) -> float:
     return mount_ratio * math.cos(lean_rad)
 
 
-@dataclass(frozen=True)
+@frozen
 class LeverLinkage:
     """A lever-arm damper on the body, its arm joined to the suspension by a drop link; angles at ride height.
 

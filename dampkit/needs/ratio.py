@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from dampkit.curves.loop import Loop
 from dampkit.damper.reading import EDGE, reading_curve
 from dampkit.damper.take_up import TakenOut, each_once, static_force_n
 from dampkit.damper.unit import Unit
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner
 from dampkit.quantities import DIRECTIONS, Array, Direction, Estimate, student_95
 
@@ -24,7 +24,7 @@ SINE_SHARE = 0.05  # by which root mean square over peak speed may be off a sine
 ONE_CYCLE_SHARE = 0.05  # 95 % allowance where a stage has one cycle and so shows no spread; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class StageRatio:
     """At one stage, or at a speed of a table (NO_STAGE). Speed at the damper; ratios at the wheel, of `Corner.critical_damping_n_s_m`."""
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner
 from dampkit.quantities import Array, Direction, read_only
 
@@ -23,7 +23,7 @@ USUAL_REBOUND_SHARE = 0.70  # of rebound + compression force [reimpell], [dixon2
 FLAT_TOP = 4 / math.pi  # a force that stays flat above its knee damps so much more than its end-point slope
 
 
-@dataclass(frozen=True)
+@frozen
 class Need:
     """Force at the damper, friction included, positive magnitudes, shape (K,). `basis` says how it was worked out."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.needs.lanes import LANE_S, LANES, WARM_S, lanes_over, one_after_another
 from dampkit.needs.road import Road, bump_m, kerb_m
 from dampkit.needs.simulate import Cases, Drive, Motion, drive_over, half_step_times, run, step_for
@@ -22,7 +23,7 @@ BUMP_M, BUMP_LENGTH_M, BUMP_M_S = 0.05, 0.5, 8.0
 PUSH_M = 0.04  # of a push-down check by hand; common practice, no source
 
 
-@dataclass(frozen=True)
+@frozen
 class RoadRide:
     """Arrays of shape (cases,). Tyre-load variation is root mean square over standing load.
 
@@ -42,7 +43,7 @@ class RoadRide:
         return RoadRide(**{field.name: getattr(self, field.name)[which] for field in fields(self)})
 
 
-@dataclass(frozen=True)
+@frozen
 class EventRide:
     """Arrays of shape (cases,). `least_load_ratio` is over standing load: 0 is off the ground."""
 
@@ -53,7 +54,7 @@ class EventRide:
     swings_until_still_count: Array
 
 
-@dataclass(frozen=True)
+@frozen
 class Rides:
     """`road` holds every ride asked for, kerb and bump the cases asked for, and so do the swings of a push-down."""
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
 from dampkit.damper.unit import Unit
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner
 from dampkit.needs.kick import held_slope
 from dampkit.needs.requirement import Need
@@ -25,7 +25,7 @@ MOST_RATIO = 10.0  # of critical, over which body and wheel are as one and the s
 MEASURED, NEEDED, WORN = "this unit", "as needed", "this unit worn to half its force"
 
 
-@dataclass(frozen=True)
+@frozen
 class RideCheck:
     """`road`, `kerb`, `bump` and `push_swings_count` hold a case for each of `names`, this unit first.
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 REFERENCE_CYCLES_M = 0.1  # spatial frequency at which a class is named [iso8608]
@@ -15,7 +14,7 @@ START_S = 0.1  # on the level before a kerb or a bump
 KERB_RISE_M = 0.10  # road length over which a kerb lifts the wheel: about a tyre's contact; common practice, no source
 
 
-@dataclass(frozen=True)
+@frozen
 class Road:
     """How rough and how fast; the default is a fair main road at 72 km/h."""
 

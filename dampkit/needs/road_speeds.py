@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner
 from dampkit.needs.requirement import damper_target_ratio
 from dampkit.needs.road import HIGHEST_CYCLES_M, LOWEST_CYCLES_M, Road, height_density_m2_hz, roughness_m3
@@ -17,7 +17,7 @@ POINTS = 4000
 USUAL_SHARE = 2.0  # of the root mean square: a random motion stays below it 95 % of the time
 
 
-@dataclass(frozen=True)
+@frozen
 class RoadSpeeds:
     """Root mean squares on one road with the target damping: speed at the damper, tyre load over standing load."""
 

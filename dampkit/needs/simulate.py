@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner
 from dampkit.needs.kick import held_slope, looker, speed_change
 from dampkit.needs.wheel_curve import WheelCurves
@@ -21,7 +21,7 @@ TOUCH_M = 1e-9  # play counts as taken up within this
 TRAVEL, WHEEL, SPEED, WHEEL_SPEED, TAKEN, ABOVE, ROAD, INPUTS = 0, 1, 2, 3, 4, 5, 6, 9
 
 
-@dataclass(frozen=True)
+@frozen
 class Stops:
     """Rubber stops at the wheel: travel from the standing position before each touches, and its rate. inf = none."""
 
@@ -37,7 +37,7 @@ class Stops:
         return np.asarray(inner - outer)
 
 
-@dataclass(frozen=True)
+@frozen
 class Cases:
     """Corners that run side by side; arrays of shape (cases,), all at the wheel.
 
@@ -59,7 +59,7 @@ class Cases:
         return (self.sprung_mass_kg + self.unsprung_mass_kg) * GRAVITY_M_S2
 
 
-@dataclass(frozen=True)
+@frozen
 class Motion:
     """What came out, about the standing position; arrays of shape (points, cases).
 
@@ -108,7 +108,7 @@ def step_for(cases: Cases) -> float:
     return 1 / math.ceil(1 / min(STEP_S, MOST_TURN / math.sqrt(stiff / lightest)) - 1e-9)
 
 
-@dataclass(frozen=True)
+@frozen
 class Drive:
     """What runs side by side: of each column its case, its road at every half step and its state at the start.
 

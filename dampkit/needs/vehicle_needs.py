@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from dampkit.bench.points import Points
 from dampkit.curves.loop import Curves
 from dampkit.damper.points import SLOW_M_S
 from dampkit.damper.unit import Unit
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner, Modes
 from dampkit.needs.declared import VehicleSpec
 from dampkit.needs.facts import facts
@@ -18,7 +17,7 @@ from dampkit.needs.ride_check import RideCheck, ride_check
 from dampkit.needs.springs.figures import Fact
 
 
-@dataclass(frozen=True)
+@frozen
 class VehicleNeeds:
     """One unit at one corner. `modes` are undamped; `need` is None where no target ratio is declared.
 

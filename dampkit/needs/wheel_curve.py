@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from dampkit.damper.unit import Unit
+from dampkit.frozen import frozen
 from dampkit.needs.requirement import Need
 from dampkit.quantities import Array, Index, read_only
 
@@ -15,7 +15,7 @@ TOP_M_S = 4.0  # of suspension speed in the table; faster than that the end slop
 GRID_M_S = 0.01  # friction and bleed are straight between the points
 
 
-@dataclass(frozen=True)
+@frozen
 class WheelCurves:
     """Damper force at the wheel, N, shape (cases, K), on equal steps of speed from -TOP_M_S to TOP_M_S.
 

@@ -4,15 +4,15 @@ off and cornering move between its wheels, with the pitch and roll that dampers 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner
 from dampkit.quantities import GRAVITY_M_S2
 
 
-@dataclass(frozen=True)
+@frozen
 class BeamAxle:
     """Two wheels on one beam. `corner` is one side; spacings are between left and right.
 
@@ -47,7 +47,7 @@ class BeamAxle:
         return 0.5 * (tyre + spring)
 
 
-@dataclass(frozen=True)
+@frozen
 class BouncePitch:
     """Undamped motions of the body on its front and rear rides. Nodes are metres ahead of the centre of mass."""
 
@@ -80,7 +80,7 @@ def bounce_and_pitch(
     return BouncePitch((float(hertz[0]), float(hertz[1])), (float(nodes[0]), float(nodes[1])))
 
 
-@dataclass(frozen=True)
+@frozen
 class Swing:
     """One damped motion of the body."""
 
@@ -98,7 +98,7 @@ class Swing:
         return 3 / (self.ratio * 2 * math.pi * self.frequency_hz)
 
 
-@dataclass(frozen=True)
+@frozen
 class WholeCar:
     """The car on its four corners. Rates at each wheel; dampers' coefficients at each wheel; front, then rear.
 

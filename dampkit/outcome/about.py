@@ -3,11 +3,12 @@ import, as its fields are options of commands."""
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import date, time, timedelta
 from typing import TYPE_CHECKING
 
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 
 if TYPE_CHECKING:
     from dampkit.outcome.about_record import AboutRecord
@@ -23,7 +24,7 @@ OPTIONS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
+@frozen
 class About:
     """None where nothing was said. A serial goes before the one that the damper file has."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from dampkit.damper.unit import Unit
 from dampkit.errors import BadSettings
 from dampkit.expected.conformity import guard_band
 from dampkit.expected.window import window
+from dampkit.frozen import frozen
 from dampkit.job import Job
 from dampkit.needs.corner import Corner
 from dampkit.needs.from_file import corner_of
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 POINTS = 81
 
 
-@dataclass(frozen=True)
+@frozen
 class Sweep:
     """Bench forces by setting and speed, N, friction in and gas out: shape (settings, K) for each direction."""
 
@@ -60,7 +61,7 @@ class Sweep:
         return force, half
 
 
-@dataclass(frozen=True)
+@frozen
 class Option:
     """One setting: `worst` as in the search for a change (1 at the edge, guard band in), `plain` without the guard band;
     mean c_eq at the rated speed. `logged`: it was run, and is not to be run again.
@@ -139,7 +140,7 @@ def _damping(found: Sweep, setting: float, rated_m_s: float) -> Estimate | None:
     return Estimate(c, c - half, c + half)
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Settings:
     """`sweep`: bench force in N by setting and speed in m/s. `aims`: what is wanted; `options`: every setting, best first.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from dampkit.damper.take_up import each_once
 from dampkit.damper.unit import Unit
 from dampkit.damper.warmth import LIKE_K, WIDE_K, at_temperature, brought_to
 from dampkit.expected.conformity import SURE, Answer, probability_within
+from dampkit.frozen import frozen
 from dampkit.outcome.decision_record import Action
 from dampkit.quantities import DIRECTIONS, Z95, Direction, Estimate, median, number
 
@@ -26,7 +27,7 @@ MEDIAN_SPREAD = 1.4826  # median absolute deviation to standard deviation, norma
 MEDIAN_ERROR = 1.2533  # standard error of a median over that of a mean, normal distribution
 
 
-@dataclass(frozen=True)
+@frozen
 class Tested:
     """One run. `worst_miss`: largest distance from its reference over the allowance; None without a reference."""
 
@@ -36,7 +37,7 @@ class Tested:
     worst_miss: float | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Difference:
     """At one speed, N. `significant`: the measurement is fine enough to see it. `answer`: is it within the allowance?"""
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from dampkit.frozen import frozen
 from dampkit.outcome.costs import CostSpec, CourseName, CourseSpec
 from dampkit.outcome.decision_record import FlipRecord
 from dampkit.quantities import Estimate
@@ -17,7 +17,7 @@ RATE = "labour.rate_per_hour"
 STEP = 1e-4  # of an input, for its effect on a cost
 
 
-@dataclass(frozen=True)
+@frozen
 class ThreePoint:
     """One number of costs.toml; low, likely and high are equal where a single number was given."""
 
@@ -36,7 +36,7 @@ class ThreePoint:
         return (self.high - self.low) / 6
 
 
-@dataclass(frozen=True)
+@frozen
 class Weighed:
     """`expected`: mean cost with the 95 % interval of that mean; what one job costs scatters by `scatter` besides."""
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from dampkit.frozen import frozen
 from dampkit.outcome.decision_record import Action
 from dampkit.quantities import Direction
 
@@ -20,7 +20,7 @@ SIDED = (*OF_A_VALVE, "valves_swapped")  # held against the reference of each di
 PUT_RIGHT = (*OF_A_VALVE, "greased_discs", "glazed_discs")  # never set round
 
 
-@dataclass(frozen=True)
+@frozen
 class Ground:
     """One ground of a verdict: its kind, what it is about (a code), and its figures."""
 
@@ -30,7 +30,7 @@ class Ground:
     figures: tuple[tuple[str, float], ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Verdict:
     """`step` names the next step (see the sentences of the report)."""
 
@@ -53,7 +53,7 @@ Work = Literal["replace", "rebuild", "retest"]
 _LOST_MOTION = ("low_oil", "trapped_air", "aerated_oil")
 
 
-@dataclass(frozen=True)
+@frozen
 class Remedy:
     """`clouds`: faults that cannot be told while this one is there, because it makes the same signs."""
 

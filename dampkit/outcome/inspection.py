@@ -3,13 +3,13 @@
 Every answer may be left out; it then counts as not established and is listed as such.
 """
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from dampkit.bench.declared import Declared, NotNegative
 from dampkit.bench.described import described
 from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import CARRY_SIDE_LOAD, DISCS, HYDRAULIC, LEVERS, STEERING, WITH_ROD, Kind
+from dampkit.frozen import frozen
 from dampkit.outcome.decision_record import InspectionRecord
 from dampkit.outcome.ground import FELT_BY_HAND
 
@@ -126,7 +126,7 @@ SHEETS: dict[Kind, tuple[str, ...]] = {
 HAND_STROKE = "hand_stroke"
 
 
-@dataclass(frozen=True)
+@frozen
 class Seen:
     """What the sheet means. `structure` rules out rebuilding the part as it is; `work` asks for a rebuild."""
 

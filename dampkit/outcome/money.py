@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from dampkit.frozen import frozen
 from dampkit.outcome.costs import CostSpec, CourseName
 from dampkit.outcome.course_costs import Weighed, difference, flips, weigh
 from dampkit.outcome.decision_record import CourseRecord, CoursesRecord
@@ -28,7 +28,7 @@ NOW: dict[CourseName, str] = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Choice:
     verdict: Verdict
     courses: CoursesRecord | None

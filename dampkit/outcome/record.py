@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
 
 import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from dampkit.bench.described import described, with_units
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 DirectionName = Literal["rebound", "compression"]
@@ -35,7 +35,7 @@ Numbers = Annotated[
 ]
 
 
-@dataclass(frozen=True)
+@frozen
 class _Many:
     count: int
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -13,6 +13,7 @@ from dampkit.damper.areas import orifice_area_mm2_per_bleed
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding
 from dampkit.faults.under_test import UnderTest
+from dampkit.frozen import frozen
 from dampkit.outcome.change.aim import Aim, reference_aim
 from dampkit.outcome.change.bleed import diameter_mm
 from dampkit.outcome.change.levers import Move, Ratios, ratio_of, ratios_of
@@ -49,7 +50,7 @@ MATTERS = 0.3  # of half a window, by which a part must move a force to be put b
 LEAST = 0.03  # a ratio closer to 1 than this is nothing to put back; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class _Valve:
     """One direction: what it is, where it should come to lie, what of it may differ, what a fault names."""
 

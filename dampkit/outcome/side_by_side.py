@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -17,6 +17,7 @@ from dampkit.errors import BadSettings
 from dampkit.expected.conformity import Answer
 from dampkit.expected.known_good import KnownGood, known_good
 from dampkit.expected.window import USUAL_SPEEDS_M_S
+from dampkit.frozen import frozen
 from dampkit.job import Job
 from dampkit.outcome.compare import (
     PAIR_PERCENT,
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
 Kind = Literal["pair", "before-after", "batch"]
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Fitted:
     """One of several tests and its fit. `setting`: of one of several in a table."""
 
@@ -111,7 +112,7 @@ def _settings_of(record: Run | Points) -> list[tuple[Run | Points, float | None]
     return [(record.of_group(group), group) for group in record.groups]
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Comparison:
     """Two or more tests side by side, friction in, gas out; velocities in m/s, forces in N, differences first less second.
 

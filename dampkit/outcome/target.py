@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -13,6 +12,7 @@ from dampkit.damper.unit import Unit
 from dampkit.expected.conformity import Answer, judge
 from dampkit.expected.reference import Compared
 from dampkit.expected.window import USUAL_SPEEDS_M_S
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import StageRatio
 from dampkit.needs.requirement import RATED_SPEED_M_S, TOLERANCE_OF_RATIO, Need, damper_target_ratio
@@ -22,7 +22,7 @@ ENDS = ("value", "low", "high")  # of an estimate
 SPEED_SLACK = 0.02  # share by which the fastest stage may fall short of the rated speed; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class TargetAnswer:
     """`rated_ratio` is None where the stages do not reach the rated speed. Shares: rebound over both."""
 

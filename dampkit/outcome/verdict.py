@@ -8,13 +8,13 @@ what is missing the answer is `undecided`, where something must be measured agai
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from dampkit.bench.run import Quality
 from dampkit.damper.side_load import SIDE_LOAD_OPEN
 from dampkit.expected.reference import Compared
 from dampkit.faults.finding import Finding, NotLookedFor
+from dampkit.frozen import frozen
 from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.decision_record import Action, CoverageRecord, RequirementRecord
 from dampkit.outcome.ground import FELT_BY_HAND, LOOK_FIRST, PUT_RIGHT, SHOWN_BY_FORCE, SIDED, UNSAFE, remedy_for
@@ -37,7 +37,7 @@ OF_THE_UNIT = ("lost_motion", "friction", "work_lost")  # keys of what is asked 
 ABSURD_SHARE = (0.25, 0.93)
 
 
-@dataclass(frozen=True)
+@frozen
 class Known:
     """What the verdict is drawn from. `reference` and `target` are None where none was declared.
 

@@ -1,7 +1,6 @@
 """workshop.toml: the workshop's name, address and mark, as they stand at the head of every page and sheet."""
 
 import base64
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -12,6 +11,7 @@ from dampkit.bench.described import described
 from dampkit.bench.gate import Limit, Wanted, check_size, file_bytes
 from dampkit.bench.toml_file import from_text, toml_text
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 
 # first bytes of a file -> what it is in a page; each by its own published specification
 IMAGES = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
@@ -50,7 +50,7 @@ class WorkshopSpec(Declared):
     workshop: Workshop
 
 
-@dataclass(frozen=True)
+@frozen
 class Letterhead:
     """What stands at the head of a page; `mark` is the picture itself, as a data address, None where there is none."""
 

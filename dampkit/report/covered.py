@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from dampkit.frozen import frozen
 from dampkit.outcome.decision_record import CoverageRecord
 from dampkit.outcome.result import Result
 from dampkit.report import words
@@ -17,7 +16,7 @@ WITHOUT_KNEE = {"below the knee": "slow", "knee": "middle", "above the knee": "f
 SIDES = ("rebound", "compression")
 
 
-@dataclass(frozen=True)
+@frozen
 class Strip:
     """Pieces of the speeds from standstill to the top; by direction, the answer of each, None where there is no such piece."""
 

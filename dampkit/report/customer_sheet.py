@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from dampkit.errors import NO_BREAK
+from dampkit.frozen import frozen
 from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.decision_record import FaultRecord, GroundRecord
 from dampkit.outcome.result import Result
@@ -27,7 +27,7 @@ DENSE = 10  # lines from which on the side is set smaller
 NOT_SAID = "not given"
 
 
-@dataclass(frozen=True)
+@frozen
 class CustomerSheet:
     """Everything that the customer's side says, in words."""
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dampkit.files import write_text
+from dampkit.frozen import frozen
 from dampkit.report import words
 from dampkit.report.interactive import figure
 from dampkit.report.numbers import Writer
@@ -26,7 +26,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 SHARED_LIBRARY = "plotly.min.js"
 
 
-@dataclass(frozen=True)
+@frozen
 class Look:
     """How a page is written. `library` is where plotly.js lies for it, seen from the page; None puts it into the page.
     `letterhead` is the workshop that stands at its head; None leaves it out."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from dampkit.damper.take_up import same_speed
+from dampkit.frozen import frozen
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.outcome.measured_record import CurveRecord
 from dampkit.outcome.record import EstimateRecord
@@ -14,7 +14,7 @@ from dampkit.report.customer_words import WAYS
 from dampkit.report.numbers import NOT_ESTABLISHED, Writer
 
 
-@dataclass(frozen=True)
+@frozen
 class Earlier:
     """The unit's test before, and what was written down of the work since; empty where nothing was."""
 
@@ -24,7 +24,7 @@ class Earlier:
     worked_on: str = ""
 
 
-@dataclass(frozen=True)
+@frozen
 class Change:
     """One value before and after, in words."""
 

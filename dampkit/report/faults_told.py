@@ -7,13 +7,15 @@ other units stand beside them where asked for.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from dampkit.frozen import frozen
 
 WITHOUT_READING = "no reading"  # of `instead`: where no reading is among the fault's measures
 OPEN_IT = "The damper is opened and {what}; then it gets new seals and fresh oil."
 
 
-@dataclass(frozen=True)
+@frozen
 class Told:
     """`found` is what a mechanic would say, with the figures of the finding, of its measures by key, and its direction.
 

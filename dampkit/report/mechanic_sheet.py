@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from dampkit.damper.kinds import KINDS, UNKNOWN, KindFacts
+from dampkit.frozen import frozen
 from dampkit.outcome.result import Result
 from dampkit.report import words
 from dampkit.report.customer_sheet import check_of, cut, facts
@@ -38,7 +38,7 @@ CAUTIONS = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class MechanicSheet:
     """Everything that the mechanic's side says, in words; `more` names what did not fit."""
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from dampkit.frozen import frozen
 from dampkit.outcome.record import EstimateRecord
 from dampkit.quantities import FOOT_M, INCH_M, POUND_FORCE_N, Estimate, number, places_for, with_interval
 
@@ -17,7 +16,7 @@ def brief(value: float, digits: int = 3) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-@dataclass(frozen=True)
+@frozen
 class Writer:
     """Writes numbers for the reader; `imperial` puts pounds, inches and degrees Fahrenheit beside SI."""
 

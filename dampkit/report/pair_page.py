@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Literal
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.outcome.compare import Difference, matched
 from dampkit.outcome.measured_record import StageRecord
 from dampkit.outcome.result import Result
@@ -48,7 +49,7 @@ TITLES: dict[Kind, str] = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Runs:
     """What is held side by side. For a batch `found` holds, run by run, differences from the median of the others.
 

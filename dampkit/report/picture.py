@@ -6,11 +6,12 @@ An `ink` is the name of a colour in the style sheet, so that light, dark and pap
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 from dampkit.report.numbers import imperial_units
 
@@ -18,7 +19,7 @@ Dash = Literal["solid", "dash", "dot", "dashdot"]
 Marker = Literal["circle", "square", "diamond"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Line:
     """A curve through the points (x, y), arrays of one shape."""
 
@@ -29,7 +30,7 @@ class Line:
     dash: Dash = "solid"
 
 
-@dataclass(frozen=True)
+@frozen
 class Points:
     """Separate marks; `low` and `high`, where given, are the ends of an upright bar through each."""
 
@@ -44,7 +45,7 @@ class Points:
     hollow: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Area:
     """The band between two curves over x."""
 
@@ -59,7 +60,7 @@ class Area:
 Layer = Line | Points | Area
 
 
-@dataclass(frozen=True)
+@frozen
 class Word:
     """A word written into the picture at (x, y) in the picture's own units."""
 
@@ -68,7 +69,7 @@ class Word:
     y: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Span:
     """A distance along x, drawn at height y as a line with ends; the words stand beyond its second end."""
 
@@ -78,7 +79,7 @@ class Span:
     y: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Axis:
     """What is drawn along it, its unit, and what else is said about it."""
 
@@ -91,7 +92,7 @@ class Axis:
         return f"{self.name} ({self.unit}){self.more}" if self.unit else self.name + self.more
 
 
-@dataclass(frozen=True)
+@frozen
 class Picture:
     """`alt` says in words what the picture shows; `id` is fixed so that two renderings are the same bytes."""
 

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 from markupsafe import Markup, escape
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 from dampkit.report.picture import Area, Dash, Layer, Line, Picture, Points, Span
 
 DASHES: dict[Dash, str] = {"solid": "none", "dash": "8 4", "dot": "2 4", "dashdot": "9 4 2 4"}
 
 
-@dataclass(frozen=True)
+@frozen
 class Size:
     """Drawing size in view-box units; the page scales it to the column."""
 

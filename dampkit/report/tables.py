@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from dampkit.damper.take_up import each_once, same_speed
+from dampkit.frozen import frozen
 from dampkit.outcome.decision_record import EvidenceRecord, FaultRecord
 from dampkit.outcome.measured_record import CurveRecord, StaticsRecord, ValveRecord, WarmthRecord
 from dampkit.outcome.need_record import BandRecord, VehicleRecord
@@ -30,7 +29,7 @@ COEFFICIENTS = (
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class Table:
     """`head` names the columns; the first cell of each row names the row."""
 

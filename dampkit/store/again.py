@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from dampkit.errors import DampkitError
+from dampkit.frozen import frozen
 from dampkit.store.book import Book
 from dampkit.store.look_up import find
 from dampkit.store.question import EVERY, Question
@@ -16,7 +16,7 @@ from dampkit.version import __version__
 REFUSED = "not analysed"
 
 
-@dataclass(frozen=True)
+@frozen
 class Repeated:
     """What the records give with this version; `action` is REFUSED, and `why` says why, where they give nothing."""
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 import zipfile
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -23,6 +23,7 @@ from dampkit.bench.gate import A_RESULT, AN_ARCHIVE, ARCHIVE, UNPACKED, regular_
 from dampkit.bench.gate import plain_json as plain_json_of
 from dampkit.errors import BadSettings
 from dampkit.files import whole_file
+from dampkit.frozen import frozen
 from dampkit.store.again import analysed_again
 from dampkit.store.archive_library import CardLine, Line, card_lines, cards_within, imported
 from dampkit.store.book import Book, add_within, beside_within, origin_within
@@ -94,7 +95,7 @@ def import_archive(book: Book, place: Path, who: str = "unknown", tell: Tell = n
         raise BadSettings(str(place), found, EXPECTED, "export it again; nothing was added") from None
 
 
-@dataclass(frozen=True)
+@frozen
 class _Part:
     """One entry of an archive, checked against its hashes; what it corrects is known by its uid until it is added."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from dampkit.bench.points import Points
 from dampkit.bench.run import Run
 from dampkit.bench.test import Test, read_test
 from dampkit.errors import DampkitError
+from dampkit.frozen import frozen
 from dampkit.job import Job, JobFiles
 from dampkit.store.many import Crew, work_through
 from dampkit.store.outcomes import COLUMNS, Outcome, row
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from dampkit.outcome.result import Result
 
 
-@dataclass(frozen=True, repr=False)
+@frozen
 class Batch:
     """In the order given: the name of each test, and its result or its error.
 
@@ -61,7 +62,7 @@ class Batch:
         return f"<Batch of {len(self.names)} tests: {len(self.results)} analysed, {len(self.errors)} with errors>"
 
 
-@dataclass(frozen=True)
+@frozen
 class Item:
     place: int
     name: str

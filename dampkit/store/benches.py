@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from statistics import fmean
 from typing import Any
 
@@ -13,6 +13,7 @@ import numpy as np
 from dampkit.bench.run import Quality
 from dampkit.bench.toml_file import from_text
 from dampkit.errors import CannotAnalyse
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Array
 from dampkit.store.bench_record import Calibration, CalibrationSpec
 from dampkit.store.book import Book
@@ -28,7 +29,7 @@ MASTER_PERCENT = (
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class DailyCheck:
     """The workshop's master damper on this bench: its readings against its own record, in percent, one a speed."""
 
@@ -54,7 +55,7 @@ class DailyCheck:
         return self.worst_percent <= self.limit_percent
 
 
-@dataclass(frozen=True)
+@frozen
 class BenchState:
     """What is on record for a bench on a day; None where there is none."""
 

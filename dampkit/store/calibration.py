@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 from dampkit.store.bench_record import Calibration
 
@@ -18,7 +18,7 @@ K95 = 2.0  # coverage factor for 95 % [jcgm100]
 CLASSES = {"0.5": (0.5, 0.5, 0.05), "1": (1.0, 1.0, 0.1), "2": (2.0, 2.0, 0.2), "3": (3.0, 3.0, 0.3)}
 
 
-@dataclass(frozen=True)
+@frozen
 class Channel:
     """`error` is the largest found, `uncertainty` the 95 % that a reading is off after it; both in `unit`."""
 
@@ -32,7 +32,7 @@ class Channel:
         return self.error <= self.limit
 
 
-@dataclass(frozen=True)
+@frozen
 class Calibrated:
     """`force` in percent of the reading, `zero_n` the empty cell, `force_class` that of ISO 7500-1 or None where none fits.
 

@@ -7,13 +7,14 @@ import json
 import sqlite3
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from dampkit.frozen import frozen
 
 LEVEL = 6
 
 
-@dataclass(frozen=True)
+@frozen
 class Packed:
     """Bytes ready to be stored: hash and size are those of the bytes as they came."""
 

@@ -7,10 +7,10 @@ limits that are to show it. Source: [nist_handbook], section 6.3.2.2 for the cha
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 D2 = 2.0 / math.sqrt(math.pi)  # mean range of two normal values, in standard deviations: 1.128
@@ -21,7 +21,7 @@ RUN = 8  # in a row on one side of the middle
 LEAST = 8  # values for limits that are more than a guess; common practice, no source
 
 
-@dataclass(frozen=True)
+@frozen
 class Chart:
     """`values` in order of time, shape (n,); `out` beyond the limits, `jumps` a range beyond its own, `runs` in a long run.
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Annotated
 
 from pydantic import AfterValidator
 
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 from dampkit.outcome.about import day_of_test, time_of_day
 from dampkit.store.content import insert
 from dampkit.store.record import AS_WRITTEN, Moment
@@ -56,7 +56,7 @@ def _fact(name: str) -> str:
     return name
 
 
-@dataclass(frozen=True)
+@frozen
 class Fact:
     """`why` says why an earlier word was put right; empty where it was said when the entry was added."""
 

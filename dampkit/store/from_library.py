@@ -5,12 +5,13 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from dampkit.bench.run import Quality
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 from dampkit.job import JobFiles
 from dampkit.outcome.about import today
 from dampkit.store.benches import BenchState, bench_state
@@ -20,7 +21,7 @@ from dampkit.store.library import DECLARES, NAMED, CardKind, card_of
 OPTIONS: dict[CardKind, str] = {"unit-type": "--type", "vehicle": "--car", "bench": "--on"}
 
 
-@dataclass(frozen=True)
+@frozen
 class Named:
     """Names of cards, None where none is named; `day` is that of the test, on which the bench must be believed."""
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from dampkit.bench.test import read_test
 from dampkit.errors import BadSettings
 from dampkit.expected.known_good import KnownGood
+from dampkit.frozen import frozen
 from dampkit.outcome.side_by_side import Fitted, fitted, reference
 from dampkit.store.book import Book
 from dampkit.store.library import Card, NewCard, card_of, card_within
@@ -17,7 +16,7 @@ from dampkit.store.record import Entry
 from dampkit.store.schema import writing
 
 
-@dataclass(frozen=True)
+@frozen
 class Grown:
     """`entries` are those that it rests on, oldest first."""
 

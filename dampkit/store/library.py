@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from dampkit.bench.toml_file import from_text
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 from dampkit.job import model_of
 from dampkit.outcome.workshop import Letterhead, letterhead
 from dampkit.store.book import Book
@@ -34,7 +34,7 @@ LATEST = f"""SELECT {COLUMNS} FROM card AS one WHERE kind = ?
     AND version = (SELECT max(version) FROM card WHERE kind = one.kind AND name = one.name)"""
 
 
-@dataclass(frozen=True)
+@frozen
 class Card:
     """`why` says what changed since the version before; `archive` is what it was imported from."""
 
@@ -53,7 +53,7 @@ class Card:
         return f"{self.name}, version {self.version}"
 
 
-@dataclass(frozen=True)
+@frozen
 class NewCard:
     kind: CardKind
     name: str

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 from dampkit.quantities import Estimate
 from dampkit.store.book import ENTRIES, Book
 from dampkit.store.facts import CORRECTED
@@ -17,7 +17,7 @@ NEAR_PERCENT = 70.0  # of letters in common and in order, for a name to be offer
 NARROW = {"action", "fault", "since", "until"}  # answered from an index that is read through
 
 
-@dataclass(frozen=True)
+@frozen
 class Past:
     """One test of a unit and what it established; numbers that it did not establish are not in `measures`."""
 

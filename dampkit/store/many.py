@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
 from multiprocessing import TimeoutError as NoAnswer
 from typing import Any, TypeVar
 
 import joblib
 
+from dampkit.frozen import frozen
 from dampkit.own_process import settle
 
 Item = TypeVar("Item")
@@ -17,7 +17,7 @@ Answer = TypeVar("Answer")
 KILLED = "KilledWorker"  # what the cluster's library calls a task whose workers died again and again
 
 
-@dataclass(frozen=True)
+@frozen
 class Crew:
     """Who works: `processes` of this machine, or the workers of a cluster that `client` is connected to.
 

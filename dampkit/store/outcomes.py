@@ -6,11 +6,11 @@ import gzip
 import json
 import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from dampkit.files import whole_file
+from dampkit.frozen import frozen
 from dampkit.store.content import plain_json, sha256_of
 from dampkit.store.measures import measured
 from dampkit.store.table import Kind, Row, measure_columns, numbers
@@ -35,7 +35,7 @@ COLUMNS: dict[str, Kind] = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Outcome:
     """What became of one log: a result with status 0, or the lines of its error with the exit status that it means."""
 
@@ -51,7 +51,7 @@ class Outcome:
         return self.status != BUG
 
 
-@dataclass(frozen=True)
+@frozen
 class Planned:
     """A log of the batch: its name as the person gave it, and the key of its work; no key where it cannot be read."""
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
 from typing import Literal
 
+from dampkit.frozen import frozen
 from dampkit.store.book import Book
 from dampkit.store.content import insert
 from dampkit.store.place import plain_errors
@@ -17,7 +17,7 @@ BenchPaper = Literal["calibration", "daily-check"]
 EVER = "9999-12-31"
 
 
-@dataclass(frozen=True)
+@frozen
 class Paper:
     """`text` is as it was written; `added_at` this moment where it is empty; `archive` is what it was imported from."""
 

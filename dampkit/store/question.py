@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
+
+from dampkit.frozen import frozen
 
 # corrected by a later entry; or imported, and their own records do not give their verdict here
 UNCOUNTED = """(SELECT corrects FROM entry WHERE corrects IS NOT NULL UNION ALL
@@ -14,7 +16,7 @@ SAYS = r"""(unit_id IN (SELECT id FROM unit WHERE serial LIKE :words ESCAPE '\')
     OR entry_id IN (SELECT entry_id FROM note WHERE text LIKE :words ESCAPE '\'))"""
 
 
-@dataclass(frozen=True)
+@frozen
 class Question:
     """What is looked for; every part that is given must fit. Dates as 2024-05-31, both ends included.
 
@@ -51,7 +53,7 @@ CONDITIONS = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Which:
     """The tests that count; dates as 2024-05-31, both ends included. Without a type, all of the book.
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, date, datetime
 from functools import cached_property
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, ConfigDict, Field
 
+from dampkit.frozen import frozen
 from dampkit.outcome.about import today
 from dampkit.outcome.result import Result
 from dampkit.store.content import Packed, pack, plain_json, sha256_of
@@ -44,7 +45,7 @@ Tell = Callable[[int, int], None]  # hears how much of a long work is done, and 
 AS_WRITTEN = ConfigDict(extra="forbid")  # of what an archive may hold: nothing that this version would lose
 
 
-@dataclass(frozen=True)
+@frozen
 class Circumstances:
     """What a person adds to an analysis: whose unit, for which job, tested when, by whom, instead of which entry.
 
@@ -64,7 +65,7 @@ class Circumstances:
         return self.tested_on or today()
 
 
-@dataclass(frozen=True)
+@frozen
 class NewEntry:
     """One analysis with the log it came from, byte for byte, ready to be added."""
 
@@ -120,7 +121,7 @@ def _nameless(value: Any) -> Any:
     return [{k: v for k, v in part.items() if k != "file"} if isinstance(part, dict) else part for part in value]
 
 
-@dataclass(frozen=True)
+@frozen
 class Added:
     """`fresh` is False where the same analysis was in the book already, under this number."""
 
@@ -128,7 +129,7 @@ class Added:
     fresh: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Entry:
     """One line of the book, with what stands now of serial, job, day and customer.
 
@@ -162,7 +163,7 @@ class Entry:
         return self.action_again is not None and self.action_again != self.action
 
 
-@dataclass(frozen=True)
+@frozen
 class Note:
     __pydantic_config__ = AS_WRITTEN
 
@@ -171,7 +172,7 @@ class Note:
     added_at: Moment
 
 
-@dataclass(frozen=True)
+@frozen
 class Photo:
     """`path` is None where the bytes are kept in the book."""
 
@@ -184,7 +185,7 @@ class Photo:
     added_at: Moment
 
 
-@dataclass(frozen=True)
+@frozen
 class Beside:
     """Notes and photos that go with an entry; a photo's bytes are None where only its place and hash are noted."""
 
@@ -192,7 +193,7 @@ class Beside:
     photos: tuple[tuple[Photo, Packed | None], ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Again:
     """What an archive's records gave when they were analysed again: by which version, and the codes of the faults."""
 

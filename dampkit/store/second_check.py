@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from pydantic import BaseModel, ConfigDict
 
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 from dampkit.outcome.about import today, with_about
 from dampkit.outcome.about_record import AboutRecord
 from dampkit.outcome.result import Result
@@ -16,7 +15,7 @@ from dampkit.store.papers import EntryPaper, Paper, add_paper, papers_of
 SECOND_CHECK: EntryPaper = "second-check"
 
 
-@dataclass(frozen=True)
+@frozen
 class SecondCheck:
     """`stands` is False where something was put right, or the entry corrected, after it was signed.
 

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 from pydantic import ConfigDict
 
 from dampkit.bench.toml_file import from_text, toml_text
+from dampkit.frozen import frozen
 from dampkit.job import Job, JobFiles, model_of
 from dampkit.store.content import plain_json, sha256_of
 
 ALWAYS = ("bench", "damper", "vehicle")  # written also where there is none, so hashes of the first version still hold
 
 
-@dataclass(frozen=True)
+@frozen
 class Settings:
     """The TOML files as they were written; None where there was none."""
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Z95, Array, Estimate
 from dampkit.store.book import Book
 from dampkit.store.control_chart import Chart, chart
@@ -20,7 +21,7 @@ from dampkit.store.table import Kind
 COLUMNS: dict[str, Kind] = {"group": "text", "name": "text", "what": "text", "tests": "count", "of": "count"}
 
 
-@dataclass(frozen=True)
+@frozen
 class Share:
     """`count` of `of`, with the 95 % interval of the share (score interval, Wilson 1927, from memory)."""
 
@@ -37,7 +38,7 @@ class Share:
         return Estimate(p, max(0.0, float(low)), min(1.0, float(high)))
 
 
-@dataclass(frozen=True)
+@frozen
 class Followed:
     """A number of passed units of one type in order of their tests, shape (n,); `chart` is None where there are few."""
 
@@ -48,7 +49,7 @@ class Followed:
     chart: Chart | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Shop:
     """`by_*` count tests by verdict under each name; `faults` count codes, found ones apart from suspected ones.
 

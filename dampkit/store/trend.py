@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Z95, Array, Estimate, student_95
 
 DAYS_A_YEAR = 365.25
 Course = Literal["rises", "falls", "no change shown"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Trend:
     """Change a year with its 95 % interval, in the unit of the number; None where the tests cannot tell."""
 

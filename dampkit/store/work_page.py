@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from dampkit.frozen import frozen
 from dampkit.outcome.workshop import picture_address
 from dampkit.quantities import with_interval
 from dampkit.report.about import lines as said_of
@@ -23,7 +23,7 @@ IN_HEADING = ("Job", "Tested on")
 MOST_BYTES = 20_000_000  # of the photos of one page together; own choice, about six of a telephone
 
 
-@dataclass(frozen=True)
+@frozen
 class Shown:
     """A photo as a page has it: `address` is the picture itself, None where the page only names it."""
 

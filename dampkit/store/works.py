@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from dampkit.bench.toml_file import from_text
+from dampkit.frozen import frozen
 from dampkit.outcome.about_record import AboutRecord
 from dampkit.quantities import Estimate
 from dampkit.store.book import NOTHING, Book, beside_within
@@ -21,7 +21,7 @@ from dampkit.store.second_check import about_of
 STRIP_DOWN: EntryPaper = "strip-down"
 
 
-@dataclass(frozen=True)
+@frozen
 class Worked:
     """`sheet` is the paper that says it."""
 
@@ -37,7 +37,7 @@ class Worked:
         return self.sheet.who
 
 
-@dataclass(frozen=True)
+@frozen
 class BeforeAfter:
     """A test, the work that followed, and the next test of the same unit; None where there is none yet."""
 

@@ -11,6 +11,7 @@ import numpy as np
 import dampkit
 from dampkit.app.progress import Progress
 from dampkit.damper.declared import DamperSpec
+from dampkit.frozen import frozen
 from dampkit.outcome.advice_record import AdviceRecord, PartRecord
 from dampkit.outcome.decision_record import RestoreRecord
 from dampkit.outcome.result import Result
@@ -47,7 +48,7 @@ FOUND = "a fault found"
 GROUPS = (SET, CLOSE, SUSPECTED, FOUND)
 
 
-@dataclass(frozen=True)
+@frozen
 class Shop:
     """What a workshop has for one unit. `stacked`: shims make opening force and spring in one."""
 
@@ -73,7 +74,7 @@ SHOPS = (
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class Pass:
     """One run of a unit. `inside`: every true force within the window; `measured`: every force as analysed within it."""
 
@@ -87,7 +88,7 @@ class Pass:
     tuned: bool = False  # parts were advised for setting, not for putting a fault right
 
 
-@dataclass(frozen=True)
+@frozen
 class Story:
     """One unit from first run to last. `shop`: what its workshop has and its valve is; `hole_shared`: open both ways."""
 

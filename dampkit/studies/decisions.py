@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from dampkit.frozen import frozen
 from dampkit.outcome.decision_record import Action
 
 UNSAFE_FROM = 4.0  # severity from which passing a unit is unsafe
 
 
-@dataclass(frozen=True)
+@frozen
 class Decisions:
     """`unsafe`: passed although a fault was bad. `needless`: a sound unit to be opened or scrapped."""
 

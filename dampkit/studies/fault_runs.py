@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import get_args
 
 import numpy as np
@@ -13,6 +13,7 @@ from dampkit.damper.identify import identify
 from dampkit.errors import DampkitError
 from dampkit.faults.diagnose import diagnose
 from dampkit.faults.under_test import UnderTest
+from dampkit.frozen import frozen
 from dampkit.outcome.conclude import conclude
 from dampkit.outcome.decision_record import Action
 from dampkit.studies.made import as_run, sizes, through_file, with_reference
@@ -58,7 +59,7 @@ CRANK_RATIO, HOT_C = 0.2, 65.0
 Faults = tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Batch:
     """Units that run side by side: one kind, one programme, one bench; what is wrong with each."""
 
@@ -69,7 +70,7 @@ class Batch:
     faults: tuple[Faults, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Row:
     """One run of the study: what was put in, what was said (code, level, likelihood), and the verdict's action."""
 

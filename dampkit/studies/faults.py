@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from typing import Any
 from dampkit.app.progress import Progress
 from dampkit.faults.limits import limits, limits_hash
 from dampkit.files import text_output, write_all
+from dampkit.frozen import frozen
 from dampkit.studies.decisions import count_decisions, interval
 from dampkit.studies.fault_runs import Row, batches, run_batch
 
@@ -30,7 +30,7 @@ UNSEEN = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Sizes:
     """How many: sound units in all; units a kind, fault and severity; units a kind and pair."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +15,7 @@ from dampkit.damper.identify import identify
 from dampkit.damper.unit import Unit
 from dampkit.errors import DampkitError
 from dampkit.files import write_text
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Estimate, median
 from dampkit.studies.made import as_run, sizes
 from dampkit.virtual.plant import Kind, Plant
@@ -54,7 +55,7 @@ Remade with `python -m dampkit.studies fit OUT.md --runs {runs} --seed {seed}`.
 """
 
 
-@dataclass(frozen=True)
+@frozen
 class Trial:
     """One bench and a group of units on it."""
 
@@ -64,7 +65,7 @@ class Trial:
     seed: int
 
 
-@dataclass(frozen=True)
+@frozen
 class Outcome:
     """One parameter of one run; value, low and high are None where the fit says that the log cannot tell."""
 

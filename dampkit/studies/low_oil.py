@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +18,7 @@ from dampkit.faults.diagnose import diagnose
 from dampkit.faults.limits import limits_hash
 from dampkit.faults.under_test import UnderTest
 from dampkit.files import write_text
+from dampkit.frozen import frozen
 from dampkit.outcome.oil_state import oil_state
 from dampkit.outcome.record import EstimateRecord
 from dampkit.quantities import median
@@ -44,7 +45,7 @@ Bubbles are 4 % of the oil by volume at one atmosphere. No real unit is in it. S
 """
 
 
-@dataclass(frozen=True)
+@frozen
 class Unit:
     """A sound unit, what was put into it, and its sheet; `missing_ml`: at 20 degC."""
 
@@ -56,7 +57,7 @@ class Unit:
     seed: int
 
 
-@dataclass(frozen=True)
+@frozen
 class Said:
     """What was said of it: codes, of which found; oil to add with its interval; None where none is given."""
 

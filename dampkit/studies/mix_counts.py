@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
+from dampkit.frozen import frozen
 from dampkit.studies.faults import UNSEEN
 from dampkit.studies.mix_runs import wanted_codes
 from dampkit.studies.mix_said import Row
@@ -14,7 +14,7 @@ CONDEMNED = ("adjust", "rebuild", "replace")
 BINS = (0.0, 0.3, 0.5, 0.65, 0.8, 0.95, 1.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class Share:
     """So many of so many."""
 
@@ -80,7 +80,7 @@ def showable(row: Row) -> bool:
     return len(row["faults"]) == 1 and why_passed(row) == "missed"
 
 
-@dataclass(frozen=True)
+@frozen
 class Bin:
     """Findings and suspicions with a likelihood in a range: mean given, and how many were true."""
 

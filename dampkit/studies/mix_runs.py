@@ -7,7 +7,7 @@ import tomllib
 import traceback
 import warnings
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -15,6 +15,7 @@ import numpy as np
 from dampkit.analyse import analyse_job
 from dampkit.bench.run import Run
 from dampkit.errors import DampkitError
+from dampkit.frozen import frozen
 from dampkit.job import Job
 from dampkit.studies.beyond import is_beyond
 from dampkit.studies.fault_runs import PAIRS, SAID_AS
@@ -62,7 +63,7 @@ BOTH: tuple[tuple[Kind, tuple[str, str]], ...] = tuple(
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class MixRun:
     """One run of the study. `key` is its name for ever: the same seed and key give the same unit, bench and papers."""
 

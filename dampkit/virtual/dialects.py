@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import INCH_M, KILOGRAM_FORCE_N, POUND_FORCE_N, ZERO_CELSIUS_K, Array
 from dampkit.virtual.rig import Log
 
@@ -31,7 +31,7 @@ PER_UNIT: dict[str, float] = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Column:
     """One column: what it holds, its header, the unit of its numbers, and decimals."""
 
@@ -41,7 +41,7 @@ class Column:
     decimals: int
 
 
-@dataclass(frozen=True)
+@frozen
 class Dialect:
     """A habit of writing. `force_sign` and `displacement_sign` are +1 for tension and extension positive."""
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 from dampkit.virtual.oil import ATMOSPHERE_PA
 from dampkit.virtual.plant import KINDS, Friction, Kind, Opening, Plant
 
@@ -17,7 +18,7 @@ RESERVE: tuple[Kind, ...] = ("twin-tube", "lever-arm", *STEERING)
 HALF_STROKE_M = 0.025  # severity of low oil is counted at this travel from mid-stroke
 
 
-@dataclass(frozen=True)
+@frozen
 class Fault:
     """A fault: the kinds that can have it, what is changed, and what changes in words, for severity 1 to 5."""
 

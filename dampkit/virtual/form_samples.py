@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import PurePath
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.virtual.forms import FORMS, Written
 from dampkit.virtual.programme import Drive, Programme
 from dampkit.virtual.rig import Log, Rig, run_bench
@@ -18,7 +18,7 @@ SMALL = Programme(
 COARSE = Rig(sample_rate_hz=250.0, force_noise_n=1.0, temperature="none")
 
 
-@dataclass(frozen=True)
+@frozen
 class FormSample:
     """`form` is one of `FORMS`; `holds` says in a few words what the files are."""
 

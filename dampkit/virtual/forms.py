@@ -5,11 +5,12 @@ from __future__ import annotations
 import gzip
 import json
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, median
 from dampkit.virtual.programme import Programme
 from dampkit.virtual.rig import Log
@@ -19,7 +20,7 @@ REST_S = 0.3  # before and after a stage, as far as the bench rests so long
 HEADS = ("time s", "displacement mm", "force N")
 
 
-@dataclass(frozen=True)
+@frozen
 class Written:
     """The files of one test in order, and what a reader must be told of them."""
 
@@ -27,7 +28,7 @@ class Written:
     bench: str = SIGNS
 
 
-@dataclass(frozen=True)
+@frozen
 class Turn:
     """One whole turn of a stage at even steps of time, the first row not repeated; arrays (N,)."""
 

@@ -8,10 +8,11 @@ step. Steps are BDF2 with variable step size, the pressures and the piston speed
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 from dampkit.virtual.chambers import divergence, path_drop, solve
 from dampkit.virtual.fleet import Fleet
@@ -26,7 +27,7 @@ STEPS_PER_TEMPERATURE = 8
 LEVEL_BAND_M3 = 0.1e-6  # reserve oil over which the intake goes from all oil to all gas
 
 
-@dataclass(frozen=True)
+@frozen
 class Motion:
     """What the bench imposes on the eye, at the steps of the integration: shapes (K,) or (K, N) each."""
 
@@ -34,7 +35,7 @@ class Motion:
     displacement_m: Array
 
 
-@dataclass(frozen=True)
+@frozen
 class Trace:
     """What came out. Shapes (K, N); pressures, oil and gas (K, 3, N), the last two at one atmosphere.
 
@@ -60,7 +61,7 @@ class Trace:
         return replace(self, time_s=time_s[:steps], **parts)
 
 
-@dataclass(frozen=True)
+@frozen
 class _State:
     pressure: Array
     oil: Array
@@ -69,7 +70,7 @@ class _State:
     speed: Array
 
 
-@dataclass(frozen=True)
+@frozen
 class _Step:
     """Known parts of the step: y_new = past + weight * rate_new."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.needs.requirement import RATED_SPEED_M_S
 from dampkit.quantities import DIRECTIONS, Array
 from dampkit.virtual.dialects import PLAIN, Dialect, bench_toml, write_csv
@@ -27,7 +28,7 @@ REFERENCE_C = 20.0
 Faults = tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Wanted:
     """One run of the mixed fleet; what is None is drawn from the seed."""
 
@@ -40,7 +41,7 @@ class Wanted:
     rig: Rig | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class MixedCase:
     """A run, the papers that came with it, and what is true. `sound` is the unit before its faults, `plant` with them."""
 
@@ -98,7 +99,7 @@ def _run(setups: Sequence[Setup]) -> tuple[Ran, ...]:
         return _run(setups[:half]) + _run(setups[half:])
 
 
-@dataclass(frozen=True)
+@frozen
 class _Drawn:
     wanted: Wanted
     names: tuple[str, str, str]  # programme, drive, valves

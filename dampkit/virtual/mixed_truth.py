@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Array
 from dampkit.virtual.integrate import Motion
 from dampkit.virtual.oil import ATMOSPHERE_PA
@@ -15,7 +14,7 @@ from dampkit.virtual.rig import Ran, Rig
 from dampkit.virtual.truth import hydraulic_force
 
 
-@dataclass(frozen=True)
+@frozen
 class StageTruth:
     """One stage. Pairs are (rebound, compression), magnitudes; forces are of oil alone, at mid-stroke."""
 
@@ -30,7 +29,7 @@ class StageTruth:
     rod_gas_m3: tuple[float, float]  # most loose gas above and below the piston, at one atmosphere
 
 
-@dataclass(frozen=True)
+@frozen
 class MixedTruth:
     """The unit as it was run, and the bench's flaws that no file declares."""
 

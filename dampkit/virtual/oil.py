@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 ATMOSPHERE_PA = 101325.0
@@ -25,7 +25,7 @@ def walther(cold: tuple[float, float], hot: tuple[float, float]) -> tuple[float,
     return float(y1 + slope * np.log10(t1)), float(slope)
 
 
-@dataclass(frozen=True)
+@frozen
 class Oil:
     """An oil. `free_gas_ratio` is the gas volume carried as bubbles per oil volume, at one atmosphere."""
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 from dampkit.virtual.oil import ATMOSPHERE_PA
 from dampkit.virtual.plant import Plant, SideLoad
@@ -16,7 +16,7 @@ Written = Literal["none", "force", "torque"]  # how a good unit's readings are w
 ARM_LENGTH_MM = 160.0  # pivot to eye of the lever-arm units
 
 
-@dataclass(frozen=True)
+@frozen
 class Car:
     """An invented corner of an invented car."""
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Literal
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 from dampkit.virtual.oil import ATMOSPHERE_PA, Oil
 
@@ -15,7 +16,7 @@ Kind = Literal["twin-tube", "monotube", "lever-arm", "friction-disc", "steering-
 KINDS: tuple[Kind, ...] = ("twin-tube", "monotube", "lever-arm", "friction-disc", "steering-damper")
 
 
-@dataclass(frozen=True)
+@frozen
 class Opening:
     """Flow through one path in one direction against pressure drop, areas with the discharge coefficient in them.
 
@@ -54,7 +55,7 @@ def _beside(intake: Opening, valve: Opening) -> Opening:
     return replace(intake, bleed_m2=intake.bleed_m2 + valve.bleed_m2, leak_m3_s_pa=valve.leak_m3_s_pa)
 
 
-@dataclass(frozen=True)
+@frozen
 class Friction:
     """Dry friction: Coulomb, smoothed at zero speed, with what a bent rod, a dry or a greased joint adds."""
 
@@ -68,7 +69,7 @@ class Friction:
     bump_width_m: float = 0.006
 
 
-@dataclass(frozen=True)
+@frozen
 class SideLoad:
     """What presses a strut's rod sideways, and what guide and piston rub of what they carry.
 
@@ -87,7 +88,7 @@ class SideLoad:
         return np.asarray(self.coefficient * self.load_n * (2.0 * self.to_guide_m + apart) / apart)
 
 
-@dataclass(frozen=True)
+@frozen
 class Groove:
     """A groove in the bore that passes oil round the piston while it stands between two travels, both ways alike."""
 
@@ -102,7 +103,7 @@ class Groove:
         return np.asarray(self.area_m2 * np.clip(np.minimum(start, end) / self.edge_m + 0.5, 0.0, 1.0))
 
 
-@dataclass(frozen=True)
+@frozen
 class Plant:
     """A damper with two working chambers and a reserve, at mid-stroke, in SI units. Pressures are absolute.
 

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate
 
 import numpy as np
 
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 STANDARD_SPEEDS_M_S = (0.005, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class Drive:
     """Stroke, frequency and how many cycles, run-up not counted: one stage.
 
@@ -56,7 +56,7 @@ class Drive:
         return fastest * math.pi * self.stroke_m * self.frequency_hz
 
 
-@dataclass(frozen=True)
+@frozen
 class Programme:
     """Stages in order with a rest before each and after the last, starting and ending at mid-stroke.
 

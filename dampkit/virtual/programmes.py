@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 from dampkit.virtual.plant import Kind
 from dampkit.virtual.programme import STANDARD_SPEEDS_M_S, Drive, Programme
 
@@ -18,7 +19,7 @@ LADDERS_M_S: dict[Kind, tuple[float, ...]] = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class DriveKind:
     """What moves the eye: a sine, a slider-crank (radius over rod), a triangle with rounded corners, one that slows."""
 
@@ -35,7 +36,7 @@ DRIVES: dict[str, DriveKind] = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Stage:
     """One stage: a step of the ladder of the kind of unit, how many cycles, and a stroke where it is not the usual."""
 
@@ -48,7 +49,7 @@ def _stages(*steps: int, cycles: float = 5.0) -> tuple[Stage, ...]:
     return tuple(Stage(step, 1.0 if step == SLOW_PASS else cycles) for step in steps)
 
 
-@dataclass(frozen=True)
+@frozen
 class Plan:
     """Stages and how they follow each other; whether the log has temperatures, and whether its zero is declared."""
 

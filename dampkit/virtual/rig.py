@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 from dampkit.virtual.crank import lag_of_trace, lagging, steady_lag
 from dampkit.virtual.integrate import Motion, Trace, simulate
@@ -16,7 +17,7 @@ from dampkit.virtual.plant import Plant
 from dampkit.virtual.programme import Programme
 
 
-@dataclass(frozen=True)
+@frozen
 class Rig:
     """Sampling, noise, resolution and the flaws of a bench; the defaults are a good one. SI units."""
 
@@ -48,7 +49,7 @@ class Rig:
     velocity_channel: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Setup:
     """A unit on a bench that runs a programme; `seed` is that of the noise."""
 
@@ -58,7 +59,7 @@ class Setup:
     seed: int
 
 
-@dataclass(frozen=True)
+@frozen
 class Log:
     """What the bench recorded, in SI with the package's signs. Arrays (R,); absent channels are None."""
 
@@ -69,7 +70,7 @@ class Log:
     temperature_c: Array | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Ran:
     """What a setup gave: its log, what the bench did, and what went on in the unit (a trace of one)."""
 

@@ -6,12 +6,13 @@ The Hollow Moon Damper Works, its people, dampers and cars are made up, and so a
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from dampkit.files import Output, folder_for, write_all
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 from dampkit.virtual.dialects import GERMAN, INCH, PLAIN, Dialect, bench_toml, write_csv
 from dampkit.virtual.faulted import faulted
@@ -62,7 +63,7 @@ ROADSTER = Car("Thistle Roadster, front (made up)", 230.0, 34.0, 20.0, 175.0, 0.
 VETERAN = Car("Old Barn Four, front (made up)", 310.0, 55.0, 32.0, 210.0, 0.85, 0.22, 0.50)
 
 
-@dataclass(frozen=True)
+@frozen
 class Sample:
     """One demo run. `holds` says in a few words what to expect; `faults` are code and severity put into the plant."""
 
@@ -188,7 +189,7 @@ def write_samples(folder: Path, samples: Sequence[Sample] = SAMPLES, points: Seq
     return [output.path for output in outputs]
 
 
-@dataclass(frozen=True)
+@frozen
 class PointSample:
     """A demo record of points: what is written of the unit, and what eyes and hands found. `speeds` are its reference's."""
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.virtual.oil import Oil
 from dampkit.virtual.plant import Groove, Opening, Plant, preloaded_check
 
 TOP_LIFT = 1.0 / 3.0  # lift at the top speed of a valve that was sized by its aim
 
 
-@dataclass(frozen=True)
+@frozen
 class ValveShape:
     """How both valves open, how oil comes back in, and whether the bore has a groove."""
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from scipy.optimize import brentq
 
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, FOOT_M, GRAVITY_M_S2, INCH_M, POUND_FORCE_N, Array, Direction
 from dampkit.virtual.plant import Plant
 from dampkit.virtual.truth import bench_reading
@@ -18,7 +19,7 @@ STROKE_MM = 60.0
 NOTE = "made-up data"
 
 
-@dataclass(frozen=True)
+@frozen
 class Made:
     """Speeds [m/s] and forces [N] of both directions, at one temperature of the oil."""
 
@@ -27,7 +28,7 @@ class Made:
     temperature_c: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Habit:
     """A way to write a table down. `bench` is what has to be declared, as bench.toml has it."""
 

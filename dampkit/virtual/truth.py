@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, Direction
 from dampkit.virtual.flow import drop_for, with_leak
 from dampkit.virtual.plant import Opening, Plant
 
 
-@dataclass(frozen=True)
+@frozen
 class Truth:
     """Steady facts of a plant. Magnitudes for each direction as (rebound, compression); gas force is negative."""
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from dampkit.damper.kinds import facts_of
+from dampkit.frozen import frozen
 from dampkit.virtual.oil import ATMOSPHERE_PA, Oil
 from dampkit.virtual.plant import Friction, Kind, Opening, Plant, SideLoad
 
 
-@dataclass(frozen=True)
+@frozen
 class Aim:
     """The force-speed line that a valve is sized for: knee and top in newtons and metres per second at the eye."""
 

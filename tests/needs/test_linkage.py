@@ -30,7 +30,9 @@ def test_level_arm_on_an_upright_link_follows_the_wheel() -> None:
     assert lever(pickup=0.7).ratio == pytest.approx(0.7)
 
 
-@given(st.floats(-20, 20), st.floats(-20, 20), st.floats(-0.025, 0.025))  # beyond, the link can be pulled past its reach
+@given(
+    st.floats(-20, 20), st.floats(-20, 20), st.floats(-0.025, 0.025)
+)  # beyond, the link can be pulled past its reach
 def test_ratio_against_small_steps_of_the_solved_linkage(arm_angle: float, lean: float, travel: float) -> None:
     """The arm's angle found by scipy's root finder from the length of the link alone, then a difference quotient."""
     linkage = lever(arm_angle, lean, pickup=0.9)

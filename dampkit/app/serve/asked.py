@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, BinaryIO
 
 from starlette.concurrency import run_in_threadpool
@@ -18,6 +17,7 @@ from dampkit.app.serve.drafts import MOST_PHOTOS, MOST_RECORDS, PHOTO, Draft
 from dampkit.app.serve.house import House
 from dampkit.bench.gate import TOML
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 
 MOST_FIELDS = 400  # of one form
 MOST_FIELD_BYTES = 2**23  # of one of them: a pasted table
@@ -30,7 +30,7 @@ TOO_MUCH = (
 TOO_OLD = "The page that this was sent from is too old. Go back, load it again, and send it once more."
 
 
-@dataclass(frozen=True)
+@frozen
 class Upload:
     """`label` is the name that the browser gave, and no more than that."""
 
@@ -61,7 +61,7 @@ class Upload:
             raise BadSettings(self.label, found, "a TOML file", "save it as UTF-8") from None
 
 
-@dataclass(frozen=True)
+@frozen
 class Asked:
     """`sent` holds the fields of a form, `files` what was chosen in it by field."""
 

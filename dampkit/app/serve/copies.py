@@ -14,6 +14,7 @@ from typing import Any
 from dampkit.app.serve.workers import Kind, Workers
 from dampkit.bench.gate import Limit
 from dampkit.errors import BadSettings
+from dampkit.frozen import frozen
 
 LONG = Kind(
     Limit("DAMPKIT_MOST_COPY_SECONDS", 12 * 3600, "seconds for one copy of the book"),
@@ -23,7 +24,7 @@ MOST_WAITING, MOST_KEPT = 4, 3
 PROGRESS = "progress"
 
 
-@dataclass(frozen=True)
+@frozen
 class Copy:
     """Work on a copy in its own folder: under way, or what it gave. `id` is the folder's own name."""
 

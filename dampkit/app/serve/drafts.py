@@ -10,7 +10,7 @@ import secrets
 import shutil
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, field, replace
 from pathlib import Path
 from tempfile import mkdtemp
 from threading import RLock
@@ -19,6 +19,7 @@ from typing import IO, Any
 from dampkit.bench.gate import LOG, Limit
 from dampkit.errors import BadSettings, DampkitError, printable
 from dampkit.files import onto_disk, whole_file
+from dampkit.frozen import frozen
 from dampkit.store.content import plain_json, sha256_of
 from dampkit.store.library import CardKind
 from dampkit.store.record import now
@@ -33,7 +34,7 @@ PHOTO = Limit("DAMPKIT_MOST_PHOTO_BYTES", 2**25, "bytes of a photo")
 STATE, USUAL = "work.json", "usual.json"
 
 
-@dataclass(frozen=True)
+@frozen
 class Kept:
     """A file of the work: the name it came with, which is a label only, and its hash, by which it lies in the folder."""
 
@@ -42,7 +43,7 @@ class Kept:
     size_bytes: int
 
 
-@dataclass(frozen=True)
+@frozen
 class Draft:
     """`base` holds TOML texts by kind of file, `filled` what was typed over them by field, `cards` where a text is from."""
 
@@ -228,7 +229,7 @@ def input_key(*parts: Any) -> str:
     return sha256_of(plain_json(parts))
 
 
-@dataclass(frozen=True)
+@frozen
 class Limited:
     """How an error names a file, and how much of it there may be."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cache
 from typing import Any
 
@@ -20,6 +20,7 @@ from dampkit.bench.sense import doubt
 from dampkit.bench.template import KIND_KEYS, Blank
 from dampkit.bench.toml_errors import Written, problems_of
 from dampkit.bench.written import written_into
+from dampkit.frozen import frozen
 from dampkit.job import MODELS, model_of
 from dampkit.outcome.published import NAMES, keys
 from dampkit.store.bench_record import CalibrationSpec
@@ -32,7 +33,7 @@ LABELS = {"on": "Day", "by": "Who did it", "due": "Next due"}  # of keys that sa
 OPTIONAL = tuple(kind for kind in MODELS if kind != "bench")  # with nothing filled in there is nothing wrong
 
 
-@dataclass(frozen=True)
+@frozen
 class Field:
     """`value` as it stands in the file or was typed, `error` what is wrong with it, `doubt` what is seldom right."""
 
@@ -98,7 +99,7 @@ class Field:
         return in_fields(on_page(self.key.how_to_measure))
 
 
-@dataclass(frozen=True)
+@frozen
 class Section:
     """`unless` names the section that may stand in its place; one without a field is a choice of kind alone."""
 
@@ -113,7 +114,7 @@ class Section:
         return (", ".join(inside) or "in general").replace("_", " ").capitalize()
 
 
-@dataclass(frozen=True)
+@frozen
 class Form:
     """`errors` are those that belong to no field; `kept` counts what the file holds beside the fields."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import secrets
-from dataclasses import dataclass
 from http.cookies import CookieError, SimpleCookie
 from urllib.parse import urlsplit
 
@@ -15,6 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from dampkit.app.serve.door import STAY_S, Door
 from dampkit.bench.gate import Limit
+from dampkit.frozen import frozen
 
 BODY = Limit("DAMPKIT_MOST_UPLOAD_BYTES", 2**29, "bytes sent at once")
 STALLED_S = 60.0  # how long nothing may come of what is being sent
@@ -34,7 +34,7 @@ ALWAYS = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Names:
     """`here` are the hosts, with their port, that this page answers to; `proxied` those of a TLS proxy in front of it."""
 
@@ -60,7 +60,7 @@ class Unsendable(MultiPartException):
         self.status = status
 
 
-@dataclass(frozen=True)
+@frozen
 class Guard:
     """In front of the pages, as ASGI middleware. `scope` then holds `session` and `nonce`."""
 

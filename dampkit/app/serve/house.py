@@ -23,13 +23,14 @@ from dampkit.app.serve.understood import understand
 from dampkit.app.serve.watch import Watched
 from dampkit.app.serve.workers import Workers
 from dampkit.errors import DampkitError
+from dampkit.frozen import frozen
 from dampkit.store.book import Book, book_at
 from dampkit.version import __version__
 
 PATIENCE_S = 0.05  # how long a page waits for its answer before it shows that it is being worked out
 
 
-@dataclass(frozen=True)
+@frozen
 class Begun:
     """Work under way, since when, and how many others were before it."""
 
@@ -38,7 +39,7 @@ class Begun:
     before: int
 
 
-@dataclass(frozen=True)
+@frozen
 class Heard:
     """What was worked out of a piece of work as it was then, in a line: for the start page."""
 

@@ -9,7 +9,6 @@ import threading
 import webbrowser
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 from typing import IO, TYPE_CHECKING, Annotated
@@ -21,6 +20,7 @@ from dampkit.app.options import Book
 from dampkit.app.say import say
 from dampkit.errors import BadSettings, DampkitError
 from dampkit.files import held
+from dampkit.frozen import frozen
 
 if TYPE_CHECKING:
     import uvicorn
@@ -36,7 +36,7 @@ BEFOREHAND = 4  # pieces of work that wait, at most, for another to be begun bef
 GRACE_S = 2  # for answers under way when it is stopped
 
 
-@dataclass(frozen=True)
+@frozen
 class Wish:
     """What the person asked for."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +22,7 @@ from dampkit.app.settings import shown as shown_settings
 from dampkit.bench.test import read_test
 from dampkit.bench.told import last_number
 from dampkit.errors import BadSettings, DampkitError
+from dampkit.frozen import frozen
 from dampkit.job import MODELS
 from dampkit.outcome.choice import choose
 from dampkit.outcome.side_by_side import Fitted, compare, fitted
@@ -40,7 +41,7 @@ MOST_ENTRIES = 20
 STEP = "step"
 
 
-@dataclass(frozen=True)
+@frozen
 class One:
     """One of the tests: the hash of its first record, how it is called, its records, what is declared for it, its setting as typed."""
 

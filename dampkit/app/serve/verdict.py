@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from starlette.responses import Response
@@ -20,6 +20,7 @@ from dampkit.app.serve.told import without_commands
 from dampkit.bench.gate import A_LOG, Wanted, file_bytes
 from dampkit.bench.run import Quality
 from dampkit.errors import BadSettings, DampkitError
+from dampkit.frozen import frozen
 from dampkit.job import MODELS
 from dampkit.outcome.about import day_of_test, time_of_day, today
 from dampkit.outcome.result import Result
@@ -36,7 +37,7 @@ SAID = ("serial", "job", "customer", "technician", "tested_on", "tested_at", "no
 A_PHOTO = Wanted("a photo", PHOTO)
 
 
-@dataclass(frozen=True)
+@frozen
 class Judged:
     """What the worker gave, and the texts that it was given."""
 

@@ -11,7 +11,7 @@ import os
 import time
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from threading import Event, Lock, Thread
 from typing import Any
@@ -21,6 +21,7 @@ from dampkit.app.serve.drafts import Drafts
 from dampkit.bench.gate import A_LOG, regular_file
 from dampkit.errors import BadSettings, DampkitError
 from dampkit.files import whole_file
+from dampkit.frozen import frozen
 
 ENDINGS = (*SUFFIXES, ".json")
 STILL_S = 1.0  # a file is whole when its size has not changed for so long
@@ -30,7 +31,7 @@ MEMORY, MOST_KNOWN = "watched.json", 20_000  # what was there when somebody look
 State = str  # "there before", "being written", "taken", "taken before", or why it could not be
 
 
-@dataclass(frozen=True)
+@frozen
 class Seen:
     """`draft` is the piece of work that it became."""
 

@@ -14,13 +14,13 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from dataclasses import dataclass
 from queue import SimpleQueue
 from statistics import median
 from typing import Any, ParamSpec, TypeVar
 
 from dampkit.bench.gate import Limit
 from dampkit.errors import CannotAnalyse
+from dampkit.frozen import frozen
 from dampkit.own_process import settle
 
 P = ParamSpec("P")
@@ -31,7 +31,7 @@ MEMORY = Limit("DAMPKIT_MOST_MEMORY_BYTES", 6 * 2**30, "bytes of memory for one 
 MOST_WORKERS = 4
 
 
-@dataclass(frozen=True)
+@frozen
 class Kind:
     """How long one piece of such work may take, and what it is called, what is expected and to be done where it is not done."""
 

@@ -6,17 +6,17 @@ Exactly one form may fit a record, or the person says which it is: bench.toml, [
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from dampkit.bench.forms import hand_test, loops, table, time_series
 from dampkit.bench.points import Points
 from dampkit.bench.record import FormName, Reading, Record
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 
 Found = tuple[Reading, ...] | tuple[Points, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Form:
     """`refusal` gives None where the record is of this form, else why not. `read` raises UnreadableLog."""
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
 
@@ -20,6 +19,7 @@ from dampkit.bench.run import Notes
 from dampkit.bench.units import UNITS, Kind, to_si
 from dampkit.bench.words import MISSING, PER_SECOND, POSITIVE, QUANTITIES, way_in, words_of
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, Array, Direction, Mask
 
 Holds = Literal[
@@ -51,7 +51,7 @@ DECLARED: dict[str, tuple[Holds, Direction | None]] = {
 MOST_ROWS = 2000  # a longer record is a log; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class PointColumn:
     """One column, or one row of a table that lies on its side. `lines`: of each cell in the file."""
 
@@ -65,7 +65,7 @@ class PointColumn:
         return f"{record.where}:{self.lines[row]}, column {self.heading.text!r}"
 
 
-@dataclass(frozen=True)
+@frozen
 class PointColumns:
     """All columns of a record that is one of points."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -23,13 +22,14 @@ from dampkit.bench.run import Notes
 from dampkit.bench.signs import OUTWARD
 from dampkit.bench.timing import rate_in_preamble
 from dampkit.errors import UnreadableLog
+from dampkit.frozen import frozen
 from dampkit.quantities import DIRECTIONS, OTHER, SIGN, Array, Direction
 
 PLAIN_M_S, PLAIN_MM_S = (0.02, 4.0), (20.0, 4000.0)  # tops of tables in these units; common practice, no source
 STROKE = re.compile(r"(?:stroke|hub|course|travel)\W*?(\d+(?:[.,]\d+)?)\s*(mm|cm|m|in)\b", re.IGNORECASE)
 
 
-@dataclass(frozen=True)
+@frozen
 class Sides:
     """Speeds and forces as written, by direction, in SI; forces positive where they resist. NaN where a cell is empty."""
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from dampkit.frozen import frozen
 from dampkit.needs.springs.declared import (
     MM_PER_M,
     AnySpring,
@@ -23,7 +23,7 @@ from dampkit.quantities import Estimate
 CAUTION = "a sanity figure: no fatigue, shock, rust or tolerance in it, so nothing to release a spring on"
 
 
-@dataclass(frozen=True)
+@frozen
 class Fact:
     """`group` is a heading; `unit` is "" for a plain number; `basis` where it comes from, and its limits."""
 

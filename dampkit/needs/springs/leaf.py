@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 STEEL_PA = 207e9  # Young's modulus of spring steel [bhandari]; 206 to 210 GPa are in use
@@ -14,7 +14,7 @@ Clamp = Literal["band", "u-bolts"]
 CLAMPED_SHARE: dict[Clamp, float] = {"band": 1.0, "u-bolts": 2 / 3}  # of the clamped length that cannot bend [khurmi]
 
 
-@dataclass(frozen=True)
+@frozen
 class LeafSpring:
     """Semi-elliptic: carried at both ends, loaded in the middle, all leaves of one width and thickness.
 
@@ -102,7 +102,7 @@ class LeafSpring:
         return 3 * self.full_length_count + 2 * self.graduated_count
 
 
-@dataclass(frozen=True)
+@frozen
 class HelperSpring:
     """A main spring alone up to `contact_m` of deflection, then the helper leaf with it."""
 

@@ -3,7 +3,6 @@ any bench's is."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -14,13 +13,14 @@ from dampkit.bench.declared import BenchSpec
 from dampkit.bench.record import open_record
 from dampkit.bench.units import UNITS, to_si
 from dampkit.errors import CannotAnalyse, UnreadableLog
+from dampkit.frozen import frozen
 from dampkit.quantities import Array, Estimate, student_95
 
 WINDOW_SHARE = 0.25  # of the whole travel, about ride height, over which the rate is read; own choice
 FEWEST_ROWS = 8  # on each branch inside that window
 
 
-@dataclass(frozen=True)
+@frozen
 class MeasuredSpring:
     """At ride height. `friction_n` is half of the loop's width; None where the log has one way only."""
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from dampkit.frozen import frozen
 
 STEEL_SHEAR_PA = 79.3e9  # [shigley] for carbon steel; [en13906] has 81.5 for cold-drawn wire, 78.5 for hot-coiled
 
 
-@dataclass(frozen=True)
+@frozen
 class CoilSpring:
     """`coil_diameter_m` is to the middle of the wire; `active_count` is coils free to twist."""
 
@@ -33,7 +34,7 @@ class CoilSpring:
         return curved * 8 * load_n * self.coil_diameter_m / (math.pi * self.wire_diameter_m**3)
 
 
-@dataclass(frozen=True)
+@frozen
 class TorsionBar:
     """Round bar, or tube where `inner_diameter_m` is above zero; `length_m` is what can twist."""
 

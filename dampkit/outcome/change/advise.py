@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -15,6 +14,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Unit
 from dampkit.expected.reference import Compared
+from dampkit.frozen import frozen
 from dampkit.needs.ratio import cycle_damping
 from dampkit.needs.vehicle_needs import VehicleNeeds
 from dampkit.outcome.advice_record import AdviceRecord, PartRecord, PredictedRecord, RatioAfterRecord
@@ -45,7 +45,7 @@ SHARED = (
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class Advised:
     """What an advice is drawn from."""
 
@@ -62,7 +62,7 @@ class Advised:
         return self.spec is not None and not facts_of(self.spec.damper.kind).oil
 
 
-@dataclass(frozen=True)
+@frozen
 class Changed:
     """One direction after its change; `found` is None where it stays as it is."""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from dampkit.expected.reference import Compared
+from dampkit.frozen import frozen
 from dampkit.needs.corner import Corner
 from dampkit.needs.ratio import cycle_damping
 from dampkit.needs.requirement import (
@@ -23,7 +23,7 @@ SHARE_KEPT = 0.7  # of the half-width of a need band, beyond which a curve is pu
 SLOWEST_M_S = 0.04  # below this the need band is not held against a curve: friction rules there; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class RatioAim:
     """Damping ratio of one direction's half cycle at a speed; `per_damping` turns N s/m at the damper into a ratio."""
 
@@ -33,7 +33,7 @@ class RatioAim:
     velocity_m_s: float = RATED_SPEED_M_S
 
 
-@dataclass(frozen=True)
+@frozen
 class Aim:
     """Bench forces of one direction, friction in and gas out, N, shape (K,). `centred`: the middle is wanted.
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from dampkit.frozen import frozen
 
 # Number drills 1 to 80, inches: ASME B94.11M, from memory
 NUMBER_DRILLS_IN = (
@@ -19,7 +20,7 @@ LEAST_DRILL_MM = 0.5  # a thinner twist drill breaks in steel and its hole clogs
 CLOSE = 0.02  # share of the area wanted, well inside what a drill itself scatters; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class Hole:
     """Equal holes of the sizes in `drills_mm`. `added`: beside what is there; otherwise in its place. Area effective, mm2."""
 

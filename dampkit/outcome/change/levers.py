@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 
 from dampkit.damper.valve import PARAMETERS, Valve
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 Lever = Literal["bleed", "preload", "spring", "leak"]
@@ -19,7 +20,7 @@ Move = Literal["bleed", "preload", "spring", "stack", "leak"]  # what is moved: 
 WORKMANSHIP: dict[Lever, float] = {"bleed": 0.08, "preload": 0.05, "spring": 0.06, "leak": 0.10}
 
 
-@dataclass(frozen=True)
+@frozen
 class Ratios:
     """New over old: bleed area, force at which the blow-off opens, rate of its spring, flow past the clearances."""
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from dampkit.damper.unit import Law
+from dampkit.frozen import frozen
 from dampkit.outcome.advice_record import PartRecord
 from dampkit.outcome.change import bleed, shims
 from dampkit.outcome.change.aim import Aim
@@ -21,7 +21,7 @@ LAST = "A hole cannot be undone: do everything else first and measure again befo
 LEAST = 0.01  # a ratio closer to 1 than this is no change; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class Valving:
     """One direction's valve on the bench of the workshop. `area_m2` is None where the sizes are not declared."""
 

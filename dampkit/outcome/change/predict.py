@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +13,7 @@ from dampkit.damper.declared import DamperSpec
 from dampkit.damper.kinds import facts_of
 from dampkit.damper.unit import Law, Unit
 from dampkit.damper.valve import Valve
+from dampkit.frozen import frozen
 from dampkit.outcome.change.levers import WORKMANSHIP, Lever, Move, Ratios, by_logarithm, changed, side_by_side
 from dampkit.quantities import Array, Direction, Estimate
 
@@ -21,7 +21,7 @@ STEP = 0.02  # of a ratio, for the effect of workmanship
 LEAST_M_S = 0.02  # below this the relative interval of the curve is taken from here
 
 
-@dataclass(frozen=True)
+@frozen
 class Changeable:
     """One direction as measured: valve with its interval, friction, and the declared bench uncertainty (95 %).
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from dampkit.damper.least_squares import least_squares
 from dampkit.expected.conformity import SURE, Answer, guard_band
+from dampkit.frozen import frozen
 from dampkit.needs.ratio import cycle_damping
 from dampkit.outcome.change.aim import SHARE_KEPT, Aim, RatioAim
 from dampkit.outcome.change.levers import Move, Ratios, ratios_of
@@ -43,7 +44,7 @@ WITHIN = 1e-4  # of the scatter about what is wanted: how far a ratio that is fo
 GRID = 61  # speeds of a law that is laid out for its damping ratio
 
 
-@dataclass(frozen=True)
+@frozen
 class Within:
     """`reach`: lowest and highest ratio of each move; `fixed`: ratios that stand as given.
 
@@ -56,7 +57,7 @@ class Within:
     hold: float = 0.0
 
 
-@dataclass(frozen=True)
+@frozen
 class Found:
     """`worst`: the largest distance from what is wanted, guard band included; at most 1 is inside with 95 %.
 

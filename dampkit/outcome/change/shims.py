@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations_with_replacement
+
+from dampkit.frozen import frozen
 
 LARGE = 0.5  # deflection over thickness beyond which linear theory is too soft; usual limit for plates [roark]
 HIGH_STRESS_PA = 1.0e9  # spring steel strip; common practice, no source
 
 
-@dataclass(frozen=True)
+@frozen
 class Plate:
     """Outer and clamp radius, thickness in m; `modulus_pa`, Poisson's ratio."""
 

@@ -4,24 +4,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations, pairwise, product
 
 import numpy as np
 
+from dampkit.frozen import frozen
 from dampkit.quantities import Array
 
 CLOSE = 0.01  # share of the rate wanted; among ratios as close the fewest shims are changed
 MOST_CHANGED = 2  # shims exchanged at once; own choice
 
 
-@dataclass(frozen=True)
+@frozen
 class Shim:
     diameter_mm: float
     thickness_mm: float
 
 
-@dataclass(frozen=True)
+@frozen
 class ShimStack:
     """From the face on; `clamp_mm` is the diameter that holds it. Shims slide on each other and stay in touch."""
 
