@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import os
 
-NEW_OBJECTS = 50_000  # before cycles among them are looked for: at the usual 700 that takes a run a fifteenth of its time, for nothing
+NEW_OBJECTS = 100_000  # before cycles among them are looked for: at the usual 700 that takes a run a fifteenth of its time, for nothing
 
 
 def settle() -> None:

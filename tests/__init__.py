@@ -2,5 +2,6 @@
 
 import os
 
-for _library in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+for _library in ONE_THREAD:
     os.environ.setdefault(_library, "1")

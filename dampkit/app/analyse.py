@@ -74,8 +74,7 @@ def _named(book: Path | None, said: About, files: JobFiles) -> Iterator[tuple[Jo
 
 def summary(result: Result) -> list[str]:
     """Verdict, reasons, faults and next step, a line each."""
-    from dampkit.report.deciding import leaves_words
-    from dampkit.report.sentences import faults_said
+    from dampkit.report.sentences import faults_said, leaves_words
 
     verdict = result.verdict
     more = f" and {len(result.run.files) - 1} more" if len(result.run.files) > 1 else ""

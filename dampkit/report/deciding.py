@@ -44,14 +44,6 @@ def advice_picture(result: Result, writer: Writer) -> Picture | None:
     return Picture("advice", title, alt, SPEED_AXIS, FORCE_AXIS, tuple(layers))
 
 
-def leaves_words(advice: AdviceRecord) -> str:
-    """What the change costs the unit as its maker had it; empty where it stays within its reference."""
-    if not advice.leaves_reference:
-        return ""
-    ways = " and ".join(advice.leaves_reference)
-    return f"After this change the unit leaves its reference in {ways}: write the change on its card, and change both of an axle."
-
-
 def parts_table(advice: AdviceRecord) -> Table:
     rows = tuple(
         (part.part.capitalize(), part.direction, part.do, "no" if part.irreversible else "yes") for part in advice.parts

@@ -9,10 +9,9 @@ from dampkit.frozen import frozen
 from dampkit.outcome.result import Result
 from dampkit.report import words
 from dampkit.report.customer_sheet import check_of, cut, facts
-from dampkit.report.deciding import leaves_words
 from dampkit.report.first import reasons
 from dampkit.report.numbers import Writer
-from dampkit.report.sentences import put_back, to_do
+from dampkit.report.sentences import leaves_words, put_back, to_do
 
 SENTENCE_END = re.compile(r"(?<=[.)])\s+(?=[A-Z])(?!Or )")
 PARTS, TESTS, TO_DO = (

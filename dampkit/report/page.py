@@ -18,7 +18,7 @@ from dampkit.report.fault_loop import fault_picture, mark_words
 from dampkit.report.numbers import Writer
 from dampkit.report.picture import Picture
 from dampkit.report.plain import LONGEST_NAME, shortened
-from dampkit.report.sentences import faults_said, worded
+from dampkit.report.sentences import faults_said, leaves_words, worded
 from dampkit.report.torque import torque_table
 from dampkit.report.ways import is_dry
 from dampkit.sources import SOURCES, citation
@@ -142,7 +142,7 @@ def _view(result: Result, writer: Writer) -> dict[str, Any]:
         "quality": sorted(result.quality, key=lambda entry: order.index(entry.severity)),
         "severities": words.SEVERITIES,
         "two_ratios": words.TWO_RATIOS,
-        "leaves": "" if result.advice is None else deciding.leaves_words(result.advice),
+        "leaves": "" if result.advice is None else leaves_words(result.advice),
         "tables": _tables(result, writer),
         "against_reference": first.against_reference(result),
         "stage_pictures": [pictures.stage_picture(stage, writer=writer) for stage in result.run.stages],

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dampkit.needs.requirement import RATED_SPEED_M_S
+from dampkit.outcome.advice_record import AdviceRecord
 from dampkit.outcome.decision_record import (
     EvidenceRecord,
     FaultRecord,
@@ -299,3 +300,11 @@ class _Figures(dict[str, str]):
 
     def __missing__(self, key: str) -> str:
         return ""
+
+
+def leaves_words(advice: AdviceRecord) -> str:
+    """What the change costs the unit as its maker had it; empty where it stays within its reference."""
+    if not advice.leaves_reference:
+        return ""
+    ways = " and ".join(advice.leaves_reference)
+    return f"After this change the unit leaves its reference in {ways}: write the change on its card, and change both of an axle."

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from statistics import median
 
+from tests import ONE_THREAD
+
 DAMPKIT = [str(Path(sys.executable).with_name("dampkit"))]
 # A small process between: Linux counts the size of whoever starts a process as the process's own.
 METER = """
@@ -50,8 +52,9 @@ class Wanted:
 
 
 def as_installed() -> dict[str, str]:
-    """The environment in which compiled modules are kept, as those of an installed package are."""
-    return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    """The environment of whoever has the package installed: compiled modules are kept, nobody holds libraries to one thread."""
+    ours = ("PYTHONDONTWRITEBYTECODE", *ONE_THREAD)
+    return {name: value for name, value in os.environ.items() if name not in ours}
 
 
 def spent(words: Sequence[str]) -> Spent:
