@@ -137,7 +137,7 @@ def damper_toml(found: KnownGood, damper: Damper, kept: str = "") -> str:
     reference |= {f"{way}_tolerance_n": _rounded(room[way], 1) for way in DIRECTIONS}
     said = [
         f"From {found.units} known-good units: limits that hold {100 * found.share:g} % of such units with",
-        f"{100 * found.confidence:g} % confidence, if forces are normally distributed: mean +/- {found.k:.3f} s.",
+        f"{100 * found.confidence:g} % confidence, if forces are normally distributed: mean +/- {found.k:.3f} times their standard deviation.",
     ]
     sizes = {} if kept else damper.model_dump(exclude_none=True, exclude_defaults=True, exclude={"serial"})
     drop = (("damper", "serial"), ("reference",))

@@ -77,7 +77,7 @@ def test_a_reference_is_made_and_can_be_used(folder: Path, tmp_path: Path, capsy
     made = tmp_path / "made.toml"
     words = ["--bench", folder / "bench.toml", "--damper", folder / "damper.toml"]
     assert run("reference", folder / "click0.csv", folder / "click8.csv", *words, "--save", made) == 0
-    assert "36.519 s" in capsys.readouterr().out  # ISO 16269-6, two units, from memory
+    assert "36.519 times their standard deviation" in capsys.readouterr().out  # ISO 16269-6, two units, from memory
     assert run("analyse", folder / "click0.csv", "--bench", folder / "bench.toml", "--damper", made) == 0
 
 
