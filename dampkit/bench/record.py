@@ -22,7 +22,7 @@ from dampkit.bench.layout import Layout, find_layout, lines_of
 from dampkit.bench.memory import Columns
 from dampkit.bench.run import Run
 from dampkit.bench.signs import Orientation
-from dampkit.bench.table import Table, parse, rows_of
+from dampkit.bench.table import Rows, Table, parse
 from dampkit.bench.told import spec_with, told_of
 from dampkit.bench.unpack import as_text
 from dampkit.errors import UnreadableLog
@@ -80,9 +80,11 @@ class Record:
     @cached_property
     def rows_about(self) -> int:
         """Lines between headings and footer."""
-        if self.columns is not None:
-            return self.columns.rows
-        return self.text.count(b"\n", self.layout.start, self.layout.stop) + 1
+        return self._ends_of_lines + 1 if self.columns is None else self.columns.rows
+
+    @cached_property
+    def _ends_of_lines(self) -> int:
+        return Rows(self.text, self.layout.start, self.layout.stop).lines
 
     @cached_property
     def rows(self) -> tuple[Row, ...]:
@@ -101,7 +103,9 @@ class Record:
         """The wanted columns as numbers, by a layout of this record. Raises UnreadableLog naming line and column."""
         if self.columns is not None:
             return self.columns.table(layout, wanted, self.where)
-        return parse(rows_of(self.text, layout), layout, wanted, self.where)
+        whole = (layout.start, layout.stop) == (self.layout.start, self.layout.stop)
+        rows = Rows(self.text, layout.start, layout.stop, self._ends_of_lines if whole else None)
+        return parse(rows, layout, wanted, self.where)
 
 
 @frozen

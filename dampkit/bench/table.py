@@ -37,11 +37,15 @@ class Table:
 
 @frozen
 class Rows:
-    """The bytes that hold the rows of numbers, from `start` to `stop`; nothing is copied to cut off what stands around."""
+    """The bytes that hold the rows of numbers, from `start` to `stop`; nothing is copied to cut off what stands around.
+
+    `counted`: their ends of lines, where somebody has counted them.
+    """
 
     text: bytes
     start: int = 0
     stop: int | None = None
+    counted: int | None = None
 
     def stream(self) -> io.BytesIO:
         stream = io.BytesIO(self.text[: self.stop])
@@ -62,12 +66,7 @@ class Rows:
     @property
     def lines(self) -> int:
         """Ends of lines."""
-        return self.text.count(NEWLINE, self.start, self.stop)
-
-
-def rows_of(raw: bytes, layout: Layout) -> Rows:
-    """The part of a log between headings and footer."""
-    return Rows(raw, layout.start, layout.stop)
+        return self.text.count(NEWLINE, self.start, self.stop) if self.counted is None else self.counted
 
 
 def parse(rows: Rows, layout: Layout, wanted: Sequence[int], where: str) -> Table:

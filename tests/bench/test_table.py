@@ -21,7 +21,7 @@ ROWS = [f"{0.002 * i:.3f},{i % 9}.25,{7 * i - 50}" for i in range(40)]
 
 
 def plain(record: Record, width: int = 3) -> dict[int, np.ndarray] | None:
-    return table._plain(table.rows_of(record.text, record.layout), record.layout, width, [1, 2])
+    return table._plain(table.Rows(record.text, record.layout.start, record.layout.stop), record.layout, width, [1, 2])
 
 
 def said(record: Record) -> table.Table | str:
