@@ -12,6 +12,7 @@ from dampkit.quantities import Z95, Array, Index, median, quantiles
 
 OPEN_AT_BOUND = ".leak"  # a leak that the fit puts at nothing may still be there, and the bleed carries it then
 LEAST_LEFT = 1e-3  # of the information on a combination of parameters that must be left without a block
+FAINT = 1e-100  # norm of a column of the Jacobian, below which its parameter moves nothing and its square would be no number
 
 NOISE_ROWS = 20_000  # are enough for the noise of a long stage
 
@@ -28,7 +29,7 @@ def covariance(joint: JointFit, curves: Curves) -> Array:
     fit = joint.fit
     size = np.linalg.norm(fit.jacobian, axis=0)
     firm = [i for i in fit.at_bound if not joint.model.free[i].endswith(OPEN_AT_BOUND)]
-    free = [i for i in range(fit.parameters.size) if i not in firm and size[i] > 0]
+    free = [i for i in range(fit.parameters.size) if i not in firm and size[i] > FAINT]
     scale = size[free]
     j = fit.jacobian[:, free] / scale
     whole = j.T @ j

@@ -101,10 +101,12 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
     """Mean travel at the common level after the two reversals; None where the force is too rough or crosses no level.
 
     Slack opens at both reversals, and alike unless the rod follows: else the shorter of the two is read. A slow stage of a
-    sound unit may rest near one level further on, where the valve's force is small: that shows nothing. Nor does a travel that
-    is one because the band about the level is wide: at no width, which twice the band tells, there is none.
+    sound unit may rest near one level further on, where the valve's force is small: that shows nothing. A dry joint has no
+    such force: wherever its force rests, once the spring of its arm has let go, slack is open. Nor does a travel show any
+    that is one because the band about the level is wide: at no width, which twice the band tells, there is none.
     """
     follows = rod_follows(test)
+    dry = not test.facts.oil
     friction_n = test.unit.friction_used_n
     force = smoothed(loop.mean_force_n - mass_kg * loop.acceleration_m_s2)
     half_range = 0.5 * float(np.ptp(force))
@@ -113,9 +115,9 @@ def _slack_mm(loop: Loop, test: UnderTest, mass_kg: float) -> float | None:
         return None
     levels = _levels(test, loop, still)
     at_turn, anywhere = _level_mm(loop, force, levels, still, follows)
-    best = anywhere if follows else at_turn
-    if best > PLAY_LIMIT_MM:
-        wider = _level_mm(loop, force, levels, 2 * still, follows)[1 if follows else 0]
+    best = anywhere if follows or dry else at_turn
+    wider = _level_mm(loop, force, levels, 2 * still, follows)[follows or dry] if best > PLAY_LIMIT_MM or dry else best
+    if best > PLAY_LIMIT_MM or wider > PLAY_LIMIT_MM:  # noise may part one travel in two that are short
         return best if 2 * best - wider > PLAY_LIMIT_MM else None
     hidden = _hides_zero(test, loop, still) or _inertia_open_n(test, loop) > 2 * still or _blurred(loop)
     return None if hidden or anywhere > PLAY_LIMIT_MM else best
