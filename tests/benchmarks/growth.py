@@ -40,7 +40,7 @@ PAGE = """<!doctype html>
 <main>
 <h1>What size costs</h1>
 <p>Made-up logs, batches and job books of growing size on {{ cores }} shared cores; made by
-<code>python -m tests.benchmarks growth</code>. The straight line is in proportion to the largest. The exponent is the
+<code>python -m tests.benchmarks growth-whole</code> (<code>growth</code> stops at the first four sizes). The straight line is in proportion to the largest. The exponent is the
 slope of the logarithms over the upper half of the sizes: 1 is in proportion, 0 does not grow.</p>
 {% for s in series %}<h2>{{ s.title }}</h2>
 <figure>{{ s.picture }}</figure>
